@@ -1,0 +1,1 @@
+"""The tester in software: firmware, board and cable."""

@@ -1,0 +1,1 @@
+"""Loops around the tester at the bench: waiting for cables, watching for intermittents."""

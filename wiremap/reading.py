@@ -1,0 +1,294 @@
+"""A Reading: what the tester saw of one cable, unjudged.
+
+Contacts are names ("1".."8", "S"). Where near and far contacts stand side by side, as in the resistance
+matrix, they are ordered near contacts first, then far, and called "near 1", "far 6".
+"""
+
+import math
+import re
+from collections.abc import Iterable
+from dataclasses import dataclass
+from typing import Literal, get_args
+
+import msgspec
+
+from wiremap.calibration import Calibration
+from wiremap.errors import FileError
+
+Ohm = float | Literal["open", "joined"] | None
+Far = Literal["tester", "open", "joined", "remote", "equipment"]
+FARS: tuple[Far, ...] = get_args(Far)
+FORMAT = 1
+LARGEST_MATRIX = 64
+UTC = re.compile(r"\d{4}-\d\d-\d\dT\d\d:\d\d:\d\dZ")
+
+
+@dataclass(frozen=True, slots=True)
+class Tester:
+    """Who measured: the four fields of its identification, what it can do, and how finely it sees.
+
+    resolution_ohm: smallest step of a conductor's resistance, ohms.
+    """
+
+    maker: str
+    model: str
+    serial: str
+    firmware: str
+    features: tuple[str, ...] = ()
+    resolution_ohm: float = 2.0
+
+
+@dataclass(frozen=True, slots=True)
+class Capacitance:
+    """Capacitances over all contacts (near, then far), pF, open-socket values not yet subtracted.
+
+    two_terminal_pf: [i][j] between two contacts, all others floating; symmetric, None = not measured.
+    single_pf: [i] one contact against all others held low. double_pf: [i][j] two contacts together against
+    all others held low; symmetric. pin_pf: one contact's own, to the tester's ground. screen_tied: whether
+    the screen was held low during two_terminal_pf. repeats: measurements averaged into each value; sd_pf:
+    standard deviation of one of them, None where repeats is 1.
+    """
+
+    two_terminal_pf: tuple[tuple[float | None, ...], ...] | None
+    single_pf: tuple[float | None, ...] | None
+    double_pf: tuple[tuple[float | None, ...], ...] | None
+    pin_pf: float | None
+    screen_tied: bool
+    repeats: int
+    sd_pf: float | None = None
+
+
+@dataclass(frozen=True, slots=True)
+class Echo:
+    """Times of the first echo between two contacts ("near 1", "near 2").
+
+    ticks: one count per repeat; None = no echo within range. tick_ps: length of a tick. launch_ps: from the
+    start of the count to the step at the contact. drive_ohm: source resistance. polarity: +1 rising (open),
+    -1 falling (short), 0 not known. dither_ps: shift of the step in each repeat, None = none applied.
+    """
+
+    a: str
+    b: str
+    ticks: tuple[int | None, ...]
+    tick_ps: float
+    launch_ps: float
+    drive_ohm: float
+    polarity: int = 1
+    dither_ps: tuple[float, ...] | None = None
+
+
+@dataclass(frozen=True, slots=True)
+class Trace:
+    """A sampled reflection between two contacts: microvolts[k] at t0_ps + k dt_ps after the launch."""
+
+    a: str
+    b: str
+    t0_ps: float
+    dt_ps: float
+    microvolts: tuple[int, ...]
+
+
+@dataclass(frozen=True, slots=True)
+class ForeignVoltage:
+    """A voltage that was there before the tester drove anything; contact as "near 3".
+
+    kind: "dc", "ac", "probing" (a power source looking for a device), "link" (a live port), "cell" (a wet
+    joint that collapses under load).
+    """
+
+    contact: str
+    millivolts: int
+    kind: Literal["dc", "ac", "probing", "link", "cell"]
+
+
+@dataclass(frozen=True, slots=True)
+class Event:
+    """A change seen while watching: contacts a and b ("near 3", "far 6") opened or joined.
+
+    at_us: since the watch began. for_us: how long the new state lasted, None = it still lasts.
+    """
+
+    number: int
+    a: str
+    b: str
+    change: Literal["opened", "joined"]
+    at_us: int
+    for_us: int | None
+
+
+@dataclass(frozen=True, slots=True)
+class Reading:
+    """What the tester saw, unjudged; one that exists is sound.
+
+    taken_utc: "YYYY-MM-DDTHH:MM:SSZ", None where nobody knows. tester, calibration: None = not known.
+    far: what the far plug was in.
+    resistance_ohm: square over near, then far contacts; symmetric, diagonal 0.0. A number is ohms (>= 0),
+        "open" above the tester's range, "joined" joined with ohms unknown, None not measured.
+    low_level_ohm: the same at no more than 20 mV, None = not measured at all.
+    """
+
+    taken_utc: str | None
+    tester: Tester | None
+    calibration: Calibration | None
+    far: Far
+    near_contacts: tuple[str, ...]
+    far_contacts: tuple[str, ...]
+    resistance_ohm: tuple[tuple[Ohm, ...], ...]
+    low_level_ohm: tuple[tuple[Ohm, ...], ...] | None = None
+    capacitance: Capacitance | None = None
+    echoes: tuple[Echo, ...] = ()
+    traces: tuple[Trace, ...] = ()
+    foreign: tuple[ForeignVoltage, ...] = ()
+    events: tuple[Event, ...] = ()
+
+    def __post_init__(self) -> None:
+        """Check shapes and values; FileError names the place and what is allowed there."""
+        if self.taken_utc is not None and not UTC.fullmatch(self.taken_utc):
+            raise wrong("taken_utc", self.taken_utc, "a time like 2026-03-01T08:30:00Z, or null")
+        for key, names in (("near_contacts", self.near_contacts), ("far_contacts", self.far_contacts)):
+            if len(set(names)) != len(names) or not all(re.fullmatch(r"[A-Za-z0-9]{1,8}", n) for n in names):
+                raise wrong(key, list(names), "different short names, as on the plug")
+        if not self.near_contacts:
+            raise wrong("near_contacts", [], "at least one contact")
+        places = self.contacts
+        if len(places) > LARGEST_MATRIX:
+            raise wrong("contacts", len(places), f"at most {LARGEST_MATRIX} contacts in all")
+        _check_ohms("resistance_ohm", self.resistance_ohm, places)
+        if self.low_level_ohm is not None:
+            _check_ohms("low_level_ohm", self.low_level_ohm, places)
+        if self.capacitance is not None:
+            _check_capacitance(self.capacitance, places)
+        known = set(places)
+        used = [(echo.a, echo.b) for echo in self.echoes]
+        used += [(trace.a, trace.b) for trace in self.traces]
+        used += [(event.a, event.b) for event in self.events]
+        used += [(voltage.contact, voltage.contact) for voltage in self.foreign]
+        for pair in used:
+            for name in pair:
+                if name not in known:
+                    raise wrong("contact", name, "one of " + ", ".join(places))
+
+    @property
+    def contacts(self) -> tuple[str, ...]:
+        """Return the names of all contacts in matrix order: "near 1", ..., "far 1", ..."""
+        return (*map(near_place, self.near_contacts), *map(far_place, self.far_contacts))
+
+
+def near_place(contact: str) -> str:
+    """Return what a near contact is called beside far ones: "1" -> "near 1"."""
+    return f"near {contact}"
+
+
+def far_place(contact: str) -> str:
+    """Return what a far contact is called beside near ones: "1" -> "far 1"."""
+    return f"far {contact}"
+
+
+def wrong(key: str, found: object, allowed: str) -> FileError:
+    """Build the error for a value in a reading that is not allowed."""
+    return FileError(f"reading: {key} is {found!r}", f"Allowed there: {allowed}.")
+
+
+def _number_fits(value: object) -> bool:
+    return isinstance(value, int | float) and not isinstance(value, bool) and math.isfinite(value) and value >= 0
+
+
+def _check_square(key: str, rows: tuple[tuple[object, ...], ...], places: tuple[str, ...]) -> None:
+    size = len(places)
+    if len(rows) != size or any(len(row) != size for row in rows):
+        shape = f"{len(rows)} rows of {sorted({len(row) for row in rows})}"
+        raise wrong(key, shape, f"a square of {size} x {size}, near contacts then far")
+    for i in range(size):
+        for j in range(i):
+            if rows[i][j] != rows[j][i]:
+                raise wrong(
+                    f"{key} between {places[j]} and {places[i]}",
+                    (rows[j][i], rows[i][j]),
+                    "the same value in both directions",
+                )
+
+
+def _check_ohms(key: str, rows: tuple[tuple[Ohm, ...], ...], places: tuple[str, ...]) -> None:
+    _check_square(key, rows, places)
+    for i, row in enumerate(rows):
+        for j, value in enumerate(row):
+            if value in ("open", "joined", None):
+                fits = i != j
+            else:
+                fits = _number_fits(value) and (i != j or value == 0)
+            if not fits:
+                raise wrong(
+                    f"{key} between {places[i]} and {places[j]}",
+                    value,
+                    'ohms from 0, "open", "joined" or null; 0 from a contact to itself',
+                )
+
+
+def _check_capacitance(capacitance: Capacitance, places: tuple[str, ...]) -> None:
+    def check(key: str, value: float | None) -> None:
+        if value is not None and not (isinstance(value, int | float) and math.isfinite(value)):
+            raise wrong(key, value, "picofarads, or null")
+
+    for key, rows in (
+        ("two_terminal_pf", capacitance.two_terminal_pf),
+        ("double_pf", capacitance.double_pf),
+    ):
+        if rows is not None:
+            _check_square(f"capacitance.{key}", rows, places)
+            for row in rows:
+                for value in row:
+                    check(f"capacitance.{key}", value)
+    if capacitance.single_pf is not None:
+        if len(capacitance.single_pf) != len(places):
+            raise wrong("capacitance.single_pf", len(capacitance.single_pf), f"{len(places)} values")
+        for value in capacitance.single_pf:
+            check("capacitance.single_pf", value)
+    if capacitance.repeats < 1:
+        raise wrong("capacitance.repeats", capacitance.repeats, "a count from 1")
+
+
+def square(places: Iterable[str], values: dict[tuple[str, str], Ohm], otherwise: Ohm) -> tuple[tuple[Ohm, ...], ...]:
+    """Build a symmetric matrix over `places` from values given once for each two places; 0.0 on the diagonal."""
+    names = tuple(places)
+    return tuple(
+        tuple(0.0 if a == b else values.get((a, b), values.get((b, a), otherwise)) for b in names) for a in names
+    )
+
+
+def to_json(reading: Reading) -> bytes:
+    """Return the reading as one JSON object, UTF-8, with its format number first."""
+    content = msgspec.json.encode(reading)
+    return b'{"format":%d,' % FORMAT + content[1:]
+
+
+def to_builtins(reading: Reading) -> dict[str, object]:
+    """Return the reading as plain dicts, lists, numbers and texts, for a record."""
+    plain: dict[str, object] = msgspec.to_builtins(reading)
+    return {"format": FORMAT, **plain}
+
+
+def from_builtins(plain: object) -> Reading:
+    """Return the reading that `to_builtins` gave; FileError names the place that is wrong."""
+    if not isinstance(plain, dict) or plain.get("format") != FORMAT:
+        found = plain.get("format") if isinstance(plain, dict) else type(plain).__name__
+        raise FileError(
+            f"reading: format is {found!r}",
+            f"This version reads format {FORMAT}; a newer wiremap may read more.",
+        )
+    fields = {key: value for key, value in plain.items() if key != "format"}
+    unknown = set(fields) - set(Reading.__dataclass_fields__)
+    if unknown:
+        raise wrong("key", sorted(unknown)[0], "one of " + ", ".join(Reading.__dataclass_fields__))
+    try:
+        return msgspec.convert(fields, Reading)
+    except msgspec.ValidationError as error:
+        raise FileError(f"reading: {error}", "The place is named after '$'; mend it there.") from error
+
+
+def from_json(content: bytes) -> Reading:
+    """Return the reading in a JSON object; FileError when it is none."""
+    try:
+        plain = msgspec.json.decode(content)
+    except (msgspec.DecodeError, RecursionError, UnicodeDecodeError) as error:
+        raise FileError(f"reading: not JSON ({error})", "Give a reading file written by wiremap.") from error
+    return from_builtins(plain)

@@ -1,0 +1,1 @@
+"""What is kept. In: Reading and Diagnosis. Out: files that can be checked."""
