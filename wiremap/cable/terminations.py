@@ -1,0 +1,116 @@
+"""Terminations: which conductor goes into which contact of a plug.
+
+A termination is data (terminations/*.toml, or a file of the user's). It names conductors, so it fits every
+colour set that has them: T568B holds for striped mates and for plain white ones.
+"""
+
+from dataclasses import dataclass
+from functools import cache
+from pathlib import Path
+
+from wiremap.cable.colours import colour_set, colour_set_names
+from wiremap.cable.connectors import Connector, connector, connectors
+from wiremap.cable.patterns import Pattern
+from wiremap.cable.tables import read_table
+from wiremap.errors import UsageError
+
+FOLDER = Path(__file__).with_name("terminations")
+
+
+@dataclass(frozen=True, slots=True)
+class Termination:
+    """One way to fill a plug.
+
+    colours: the colour set it is usually made with, a name or a file. conductors: (contact, conductor name), in contact order;
+    contacts that stay empty are left out. usual_with: connectors at the other end ("none": no other end)
+    for which this is what to expect when nobody says.
+    """
+
+    name: str
+    title: str
+    connector: Connector
+    colours: str
+    conductors: tuple[tuple[str, str], ...]
+    usual_with: tuple[str, ...]
+
+    def conductor_at(self, contact: str) -> str | None:
+        """Return the conductor in a contact, None where there is none."""
+        return dict(self.conductors).get(contact)
+
+    def contact_of(self, conductor: str) -> str | None:
+        """Return the contact a conductor is in, None where it is not in the plug."""
+        return {conductor: contact for contact, conductor in self.conductors}.get(conductor)
+
+
+def read_termination(path: Path) -> Termination:
+    """Read a termination file; FileError names file, key and what is allowed."""
+    table = read_table(path)
+    table.take_format(1)
+    name = table.take_text("name")
+    title = table.take_text("title")
+    plug = connector(table.take_choice("connector", connectors()))
+    colours = table.take_text("colours")
+    if colours.endswith(".toml"):
+        colours = str(path.parent / colours)
+    elif colours not in colour_set_names():
+        allowed = ", ".join(colour_set_names())
+        raise table.wrong("colours", colours, f"one of {allowed}, or a colour file beside this one ending in .toml")
+    usual_with = table.take_names("usual_with", ())
+    for other in usual_with:
+        if other not in (*connectors(), "none"):
+            raise table.wrong("usual_with", list(usual_with), "some of " + ", ".join((*connectors(), "none")))
+    entries = table.take_table("conductors")
+    known = colour_set(colours).names
+    conductors = tuple(
+        (contact, entries.take_choice(contact, known)) for contact in plug.conductor_contacts if entries.has(contact)
+    )
+    for contact in entries.names():
+        raise entries.wrong(contact, contact, "contacts " + ", ".join(plug.conductor_contacts))
+    placed = [conductor for _, conductor in conductors]
+    if not placed or len(placed) != len(set(placed)):
+        raise table.wrong("conductors", placed, f"conductors of {', '.join(known)}, each in one contact")
+    table.finish()
+    return Termination(name, title, plug, colours, conductors, usual_with)
+
+
+@cache
+def terminations() -> tuple[Termination, ...]:
+    """Return the terminations that ship, in alphabetical order of their names."""
+    return tuple(read_termination(path) for path in sorted(FOLDER.glob("*.toml")))
+
+
+def termination(name: str) -> Termination:
+    """Return a termination by name (in any case), or from a file when the name ends in '.toml'."""
+    if name.endswith(".toml"):
+        return read_termination(Path(name))
+    for known in terminations():
+        if known.name.lower() == name.lower():
+            return known
+    raise UsageError(
+        f"there is no termination '{name}'",
+        "Known: "
+        + ", ".join(known.name for known in terminations())
+        + "; or give a termination file of your own ending in .toml.",
+    )
+
+
+def usual_termination(plug: Connector, other_end: Connector | None) -> Termination:
+    """Return what a plug is expected to hold when nobody says, given the connector at the other end.
+
+    Where nothing is usual for the two, the first termination known for the plug.
+    """
+    other = other_end.name if other_end else "none"
+    fitting = [known for known in terminations() if known.connector == plug]
+    return next((known for known in fitting if other in known.usual_with), fitting[0])
+
+
+def carried(near: Termination, pattern: Pattern) -> tuple[tuple[str, str], ...]:
+    """Return what the far plug must hold, (contact, conductor) in contact order, when the near one holds `near`."""
+    route = dict(pattern.conductors)
+    arrives = {route[contact]: conductor for contact, conductor in near.conductors if contact in route}
+    return tuple((contact, arrives[contact]) for contact in pattern.far_contacts if contact in arrives)
+
+
+def known_as(plug: Connector, conductors: tuple[tuple[str, str], ...]) -> Termination | None:
+    """Return the termination that has exactly these conductors in this plug, None when it has no name."""
+    return next((known for known in terminations() if known.connector == plug and known.conductors == conductors), None)
