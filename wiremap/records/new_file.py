@@ -1,0 +1,57 @@
+"""A new file, whole or not at all, and never in the place of one that is there."""
+
+import contextlib
+import errno
+import os
+import secrets
+from pathlib import Path
+
+NO_LINKS = {errno.EPERM, errno.EACCES, errno.ENOSYS, errno.EOPNOTSUPP, errno.ENOTSUP, errno.EXDEV, errno.EMLINK}
+
+
+def write_new(path: Path, content: bytes, mode: int = 0o644) -> None:
+    """Write a file that did not exist; when this returns, it is on the disk, whole.
+
+    Two writers of one name: one wins, the other gets FileExistsError. A file, or a symbolic link, that is there
+    is left alone. Where the file system has no hard links, a writer that dies between two calls leaves the name
+    with nothing in it. Other failures: OSError.
+    """
+    part = path.with_name(f".{secrets.token_hex(8)}.part")
+    flags = os.O_WRONLY | os.O_CREAT | os.O_EXCL | getattr(os, "O_NOFOLLOW", 0) | getattr(os, "O_BINARY", 0)
+    handle = os.open(part, flags, mode)
+    try:
+        with os.fdopen(handle, "wb") as file:
+            file.write(content)
+            file.flush()
+            os.fsync(file.fileno())
+        _give_name(part, path, flags, mode)
+    finally:
+        with contextlib.suppress(FileNotFoundError):
+            part.unlink()
+    _keep_folder(path.parent)
+
+
+def _give_name(part: Path, path: Path, flags: int, mode: int) -> None:
+    try:
+        os.link(part, path)
+    except FileExistsError:
+        raise
+    except OSError as error:
+        if error.errno not in NO_LINKS:
+            raise
+        os.close(os.open(path, flags, mode))
+        part.replace(path)
+
+
+def _keep_folder(folder: Path) -> None:
+    """Put the folder's entry on the disk as well, where a folder can be opened."""
+    if os.name != "posix":
+        return
+    handle = os.open(folder, os.O_RDONLY)
+    try:
+        os.fsync(handle)
+    except OSError as error:
+        if error.errno not in (errno.EINVAL, errno.ENOTSUP):
+            raise
+    finally:
+        os.close(handle)
