@@ -108,6 +108,19 @@ class Table:
             raise self.wrong(key, value, allowed)
         return tuple(tuple(row) for row in value)
 
+    def take_matrix(self, key: str) -> tuple[tuple[float, ...], ...]:
+        """Take a square matrix of numbers, row by row."""
+        allowed = "a square list of lists of numbers"
+        value = self._take(key, allowed)
+        if not isinstance(value, list) or not all(
+            isinstance(row, list)
+            and len(row) == len(value)
+            and all(isinstance(item, int | float) and not isinstance(item, bool) for item in row)
+            for row in value
+        ):
+            raise self.wrong(key, value, allowed)
+        return tuple(tuple(float(item) for item in row) for row in value)
+
     def take_table(self, key: str, optional: bool = False) -> "Table":
         """Take a sub-table; an optional one that is missing is empty."""
         if optional and key not in self._values:
