@@ -21,9 +21,9 @@ FOLDER = Path(__file__).with_name("terminations")
 class Termination:
     """One way to fill a plug.
 
-    colours: the colour set it is usually made with, a name or a file. conductors: (contact, conductor name), in contact order;
-    contacts that stay empty are left out. usual_with: connectors at the other end ("none": no other end)
-    for which this is what to expect when nobody says.
+    colours: the colour set it is usually made with, a name or a file. conductors: (contact, conductor name),
+    in contact order; contacts that stay empty are left out. usual_with: connectors at the other end ("none":
+    no other end) for which this is what to expect when nobody says.
     """
 
     name: str
