@@ -3,6 +3,8 @@
 from dataclasses import dataclass
 from typing import Literal
 
+from wiremap.judge.findings_measured import Length, Pairing
+
 Fault = Literal[
     "open",
     "short",
@@ -73,6 +75,7 @@ class Diagnosis:
 
     expect: the pattern it was judged against, None = none was given. nearest: given when none was, or when a
     known pattern or habit explains the findings. cause: that pattern or habit as a word that wording knows.
+    pairs: which conductors are twisted together, None = not seen. lengths: by each method and fused.
     """
 
     verdict: Verdict
@@ -81,3 +84,5 @@ class Diagnosis:
     findings: tuple[Finding, ...]
     not_checked: tuple[NotChecked, ...]
     cause: str | None = None
+    pairs: Pairing | None = None
+    lengths: tuple[Length, ...] = ()

@@ -1,0 +1,70 @@
+"""What capacitance, echo and resistance say of a sound cable too: its pairs and its length, and how surely."""
+
+from dataclasses import dataclass
+from typing import Literal
+
+PairingVerdict = Literal["confirmed", "likely", "cannot tell"]
+PairingMethod = Literal["direct", "two_terminal", "reference", "lengths", "launch", "ratio", "echoes"]
+LengthMethod = Literal["echo", "capacitance", "resistance", "fused"]
+Shape = Literal["normal", "rectangular"]
+
+
+@dataclass(frozen=True, slots=True)
+class Pairing:
+    """Which conductors are twisted together, over most of the run, and how surely.
+
+    pairs: two near contacts each, in contact order; where the method cannot say which conductors belong
+        together ("lengths", "launch", "ratio", "echoes") only the expected pairs that are sound. A conductor
+        broken at the near plug, seen by its far end alone, is called by the contact it should come from.
+    z: margin over the next best pairing, in standard uncertainties.
+    verdict: "confirmed" from z = 4, "likely" from 2, below that "cannot tell".
+    method: from grounded groups ("direct"), from two contacts each with the others floating ("two_terminal"),
+        by difference from a good cord ("reference"), from the four lengths by capacitance ("lengths") or by
+        echo ("echoes"), from the launch impedance ("launch"), from length by capacitance over length by echo
+        ("ratio").
+    split: expected pairs (near contacts) whose conductors are not twisted together.
+    split_z: margin of these pairs over the expected ones, same scale as z; None = no pattern to compare with.
+    by_exclusion: pairs that are only what the others left over, or that a short hides.
+    """
+
+    pairs: tuple[tuple[str, str], ...]
+    z: float
+    verdict: PairingVerdict
+    method: PairingMethod
+    split: tuple[tuple[str, str], ...] = ()
+    split_z: float | None = None
+    by_exclusion: tuple[tuple[str, str], ...] = ()
+
+
+@dataclass(frozen=True, slots=True)
+class Term:
+    """One term of an uncertainty budget (GUM 4 and 5): its share of the length, as relative standard uncertainty.
+
+    shape: the distribution assigned to it; rectangular ones have half-width sqrt(3) times u_rel.
+    """
+
+    name: str
+    u_rel: float
+    shape: Shape = "normal"
+
+
+@dataclass(frozen=True, slots=True)
+class Length:
+    """Length of one pair, or of the cable where `pair` is None, by one method or fused from several.
+
+    u_m: standard uncertainty, k = 1. low_m, high_m: ends of the 95 % interval of the propagated distribution
+        (JCGM 101), not length -+ 2 u.
+    terms: the budget. fused: chi2 and dof of the methods against each other; excluded: "method" or
+        "method: reason" left out.
+    """
+
+    pair: tuple[str, str] | None
+    method: LengthMethod
+    length_m: float
+    u_m: float
+    low_m: float
+    high_m: float
+    terms: tuple[Term, ...] = ()
+    chi2: float | None = None
+    dof: int | None = None
+    excluded: tuple[str, ...] = ()
