@@ -4,6 +4,7 @@ Contacts are names ("1".."8", "S"). Where near and far contacts stand side by si
 matrix, they are ordered near contacts first, then far, and called "near 1", "far 6".
 """
 
+import json
 import math
 import re
 from collections.abc import Iterable
@@ -167,6 +168,7 @@ class Reading:
             for name in pair:
                 if name not in known:
                     raise wrong("contact", name, "one of " + ", ".join(places))
+        _check_times(self)
 
     @property
     def contacts(self) -> tuple[str, ...]:
@@ -247,6 +249,31 @@ def _check_capacitance(capacitance: Capacitance, places: tuple[str, ...]) -> Non
         raise wrong("capacitance.repeats", capacitance.repeats, "a count from 1")
 
 
+def _check_times(reading: Reading) -> None:
+    """Check the numbers of tester, echoes, traces and events: finite, and above 0 where 0 makes no sense."""
+    numbers: list[tuple[str, float, bool]] = []
+    if reading.tester is not None:
+        numbers.append(("tester.resolution_ohm", reading.tester.resolution_ohm, False))
+    for echo in reading.echoes:
+        numbers += [("echoes.tick_ps", echo.tick_ps, True), ("echoes.drive_ohm", echo.drive_ohm, True)]
+        numbers += [("echoes.ticks", tick, False) for tick in echo.ticks if tick is not None]
+        if not math.isfinite(echo.launch_ps):
+            raise wrong("echoes.launch_ps", echo.launch_ps, "picoseconds")
+        if echo.polarity not in (-1, 0, 1):
+            raise wrong("echoes.polarity", echo.polarity, "-1, 0 or 1")
+        if echo.dither_ps is not None and not all(map(math.isfinite, echo.dither_ps)):
+            raise wrong("echoes.dither_ps", echo.dither_ps, "picoseconds")
+    for trace in reading.traces:
+        numbers.append(("traces.dt_ps", trace.dt_ps, True))
+        if not math.isfinite(trace.t0_ps):
+            raise wrong("traces.t0_ps", trace.t0_ps, "picoseconds")
+    for event in reading.events:
+        numbers += [("events.at_us", event.at_us, False), ("events.for_us", event.for_us or 0, False)]
+    for key, value, above_zero in numbers:
+        if not _number_fits(value) or (above_zero and value == 0):
+            raise wrong(key, value, "a finite number " + ("above 0" if above_zero else "from 0"))
+
+
 def square(places: Iterable[str], values: dict[tuple[str, str], Ohm], otherwise: Ohm) -> tuple[tuple[Ohm, ...], ...]:
     """Build a symmetric matrix over `places` from values given once for each two places; 0.0 on the diagonal."""
     names = tuple(places)
@@ -268,27 +295,54 @@ def to_builtins(reading: Reading) -> dict[str, object]:
 
 
 def from_builtins(plain: object) -> Reading:
-    """Return the reading that `to_builtins` gave; FileError names the place that is wrong."""
-    if not isinstance(plain, dict) or plain.get("format") != FORMAT:
+    """Return the reading that `to_builtins` gave; FileError names the place that is wrong.
+
+    A key left out means its default; a key that is not known, however deep, is refused.
+    """
+    if not isinstance(plain, dict) or plain.get("format") != FORMAT or isinstance(plain["format"], bool):
         found = plain.get("format") if isinstance(plain, dict) else type(plain).__name__
         raise FileError(
             f"reading: format is {found!r}",
             f"This version reads format {FORMAT}; a newer wiremap may read more.",
         )
     fields = {key: value for key, value in plain.items() if key != "format"}
-    unknown = set(fields) - set(Reading.__dataclass_fields__)
-    if unknown:
-        raise wrong("key", sorted(unknown)[0], "one of " + ", ".join(Reading.__dataclass_fields__))
     try:
-        return msgspec.convert(fields, Reading)
-    except msgspec.ValidationError as error:
+        reading = msgspec.convert(fields, Reading)
+    except (msgspec.ValidationError, RecursionError) as error:
         raise FileError(f"reading: {error}", "The place is named after '$'; mend it there.") from error
+    _refuse_unknown(fields, msgspec.to_builtins(reading), "reading")
+    return reading
+
+
+def _refuse_unknown(given: object, known: object, place: str) -> None:
+    """Refuse a key that the reading, written again, does not have."""
+    if isinstance(given, dict) and isinstance(known, dict):
+        for key, value in given.items():
+            if key not in known:
+                raise FileError(f"{place}: key '{key}' is not known", "Allowed there: " + ", ".join(known) + ".")
+            _refuse_unknown(value, known[key], f"{place}: {key}")
+    elif isinstance(given, list | tuple) and isinstance(known, list | tuple):
+        for number, (value, other) in enumerate(zip(given, known, strict=True)):
+            if isinstance(value, dict | list | tuple):
+                _refuse_unknown(value, other, f"{place}[{number}]")
 
 
 def from_json(content: bytes) -> Reading:
-    """Return the reading in a JSON object; FileError when it is none."""
+    """Return the reading in a JSON object; FileError when it is none, or says a key twice."""
     try:
-        plain = msgspec.json.decode(content)
-    except (msgspec.DecodeError, RecursionError, UnicodeDecodeError) as error:
+        plain = json.loads(content.decode("utf-8-sig"), object_pairs_hook=_once, parse_constant=_no_number)
+    except (ValueError, RecursionError) as error:
         raise FileError(f"reading: not JSON ({error})", "Give a reading file written by wiremap.") from error
     return from_builtins(plain)
+
+
+def _once(pairs: list[tuple[str, object]]) -> dict[str, object]:
+    found = dict(pairs)
+    if len(found) != len(pairs):
+        names = [name for name, _ in pairs]
+        raise ValueError(f"key '{next(name for name in names if names.count(name) > 1)}' stands twice")
+    return found
+
+
+def _no_number(text: str) -> float:
+    raise ValueError(f"{text} is no number; not measured is null")
