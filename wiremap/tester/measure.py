@@ -1,0 +1,327 @@
+"""The dialogue with a tester: who are you, what can you do, what do you see. Out: a Reading, unjudged."""
+
+from collections.abc import Callable, Iterator, Sequence
+from contextlib import contextmanager
+from dataclasses import dataclass
+from datetime import UTC, datetime
+from typing import Literal, TypeVar
+
+from wiremap.cable.patterns import Pattern, pattern
+from wiremap.calibration import Calibration
+from wiremap.errors import TesterError, WiremapError
+from wiremap.reading import Capacitance, Echo, Far, ForeignVoltage, Ohm, Reading, Tester, Trace, far_place, near_place
+from wiremap.tester import answers
+from wiremap.tester.adapters import pick_calibration, pick_row, pick_square, route
+from wiremap.tester.answers import Answer, FrameError, Value, Voltage
+from wiremap.tester.line import Line, open_line, usb_addresses
+
+T = TypeVar("T")
+MAKER = "WIREMAP"
+QUICK_S, SCAN_S, CAPACITANCE_S, ECHO_S = 3.0, 15.0, 30.0, 10.0
+CAPACITANCE_REPEATS, ECHO_REPEATS, ECHO_DRIVE_OHM = 8, 64, 50
+KINDS: dict[str, Literal["dc", "ac", "probing", "link", "cell"]] = {
+    "DC": "dc",
+    "AC": "ac",
+    "PROBE": "probing",
+    "LINK": "link",
+    "CELL": "cell",
+}
+
+
+@dataclass(frozen=True, slots=True)
+class OpenTester:
+    """A tester that is connected and has said who it is; contacts are those of its two sockets."""
+
+    line: Line
+    tester: Tester
+    near_contacts: tuple[str, ...]
+    far_contacts: tuple[str, ...]
+
+
+@dataclass(frozen=True, slots=True)
+class FoundTester:
+    """A port that may hold a tester: who it is, or why it could not be asked."""
+
+    address: str
+    tester: Tester | None
+    problem: WiremapError | None
+
+
+class _RefusedError(Exception):
+    """The tester drove nothing, for a reason that belongs to the cable."""
+
+    def __init__(self, far: Far | None, foreign: tuple[Voltage, ...]) -> None:
+        self.far = far
+        self.foreign = foreign
+
+
+@contextmanager
+def open_tester(address: str | None = None) -> Iterator[OpenTester]:
+    """Open the tester at an address, or the only one connected; TesterError says what to do when there is none."""
+    with open_line(address or _only_address()) as line:
+        yield identify(line)
+
+
+def identify(line: Line) -> OpenTester:
+    """Ask a tester who it is, what it can do and what contacts it has."""
+    line.wake()
+    maker, model, serial, firmware = line.ask_plain("*IDN?", answers.identification)
+    if maker != MAKER:
+        raise TesterError(
+            f"{line.address}: this is no wiremap tester, it answers as '{maker},{model}'",
+            "Give the address of the tester; `wiremap testers` lists what is connected.",
+        )
+    words = line.ask("TESTer:FEATures?", parse=_ok(answers.features), timeout_s=QUICK_S)
+    near, far = line.ask("TESTer:CONTacts?", parse=_ok(answers.contacts), timeout_s=QUICK_S)
+    step_ohm = line.ask("TESTer:RESolution?", parse=_ok(answers.resolution_ohm), timeout_s=QUICK_S)
+    return OpenTester(line, Tester(maker, model, serial, firmware, words, step_ohm), near, far)
+
+
+def measure(
+    tester: OpenTester,
+    far: Far = "tester",
+    *,
+    near_adapter: Pattern | None = None,
+    far_adapter: Pattern | None = None,
+    near_pairs: Sequence[tuple[str, str]] | None = None,
+    far_pairs: Sequence[tuple[str, str]] | None = None,
+    calibration: Calibration | None = None,
+    taken_utc: str | None = None,
+) -> Reading:
+    """Measure all that the tester offers and return it in the cable's contacts.
+
+    far: what the far plug is in; unless it is the tester, everything that concerns far contacts is not measured.
+    near_adapter, far_adapter: from the cable's plug to the tester's socket. near_pairs, far_pairs: contacts of
+    the cable between which echoes and traces are taken, None = the usual pairs of the plug. taken_utc: None = now.
+
+    When a voltage or equipment is met, nothing is measured and the Reading says so; a tester that is itself at
+    fault raises TesterError.
+    """
+    near = route(tester.near_contacts, near_adapter)
+    beyond = route(tester.far_contacts, far_adapter)
+    offset = len(tester.near_contacts)
+    shift = [None if index is None or far != "tester" else index + offset for _, index in beyond]
+    view = _View(
+        names=(*(near_place(name) for name, _ in near), *(far_place(name) for name, _ in beyond)),
+        indices=(*(index for _, index in near), *shift),
+        size=offset + len(tester.far_contacts),
+    )
+    pairs = [(near_place(a), near_place(b)) for a, b in _pairs(near_pairs, near_adapter)]
+    if far == "tester":
+        pairs += [(far_place(a), far_place(b)) for a, b in _pairs(far_pairs, far_adapter)]
+
+    def reading(far: Far, seen: "_Seen") -> Reading:
+        return Reading(
+            taken_utc=taken_utc or f"{datetime.now(UTC):%Y-%m-%dT%H:%M:%SZ}",
+            tester=tester.tester,
+            calibration=None if calibration is None else pick_calibration(calibration, view.indices),
+            far=far,
+            near_contacts=tuple(name for name, _ in near),
+            far_contacts=tuple(name for name, _ in beyond),
+            resistance_ohm=seen.resistance_ohm,
+            low_level_ohm=seen.low_level_ohm,
+            capacitance=seen.capacitance,
+            echoes=seen.echoes,
+            traces=seen.traces,
+            foreign=seen.foreign,
+        )
+
+    try:
+        return reading(far, _scan(tester.line, tester.tester.features, view, pairs))
+    except _RefusedError as refused:
+        nothing = view.square(tuple([None] * (view.size * (view.size - 1) // 2)))
+        return reading(refused.far or far, _Seen(nothing, foreign=tuple(view.voltage(v) for v in refused.foreign)))
+
+
+def find_testers() -> tuple[FoundTester, ...]:
+    """Ask every port whose USB id fits who is there; the id alone proves nothing."""
+    found = []
+    for address in usb_addresses():
+        try:
+            with open_tester(address) as tester:
+                found.append(FoundTester(address, tester.tester, None))
+        except WiremapError as problem:
+            found.append(FoundTester(address, None, problem))
+    return tuple(found)
+
+
+def _pairs(wanted: Sequence[tuple[str, str]] | None, adapter: Pattern | None) -> Sequence[tuple[str, str]]:
+    if wanted is not None:
+        return wanted
+    return (adapter or pattern("straight")).near_pairs
+
+
+def _only_address() -> str:
+    there = find_testers()
+    sound = [found.address for found in there if found.tester is not None]
+    if len(sound) == 1:
+        return sound[0]
+    if sound:
+        raise TesterError("more than one tester is connected: " + ", ".join(sound), "Say which one with --tester.")
+    if there and there[0].problem is not None:
+        raise there[0].problem
+    raise TesterError(
+        "no tester is connected",
+        "Plug one in, or name one with --tester; `--tester sim` starts the simulator.",
+    )
+
+
+@dataclass(frozen=True, slots=True)
+class _Seen:
+    resistance_ohm: tuple[tuple[Ohm, ...], ...]
+    low_level_ohm: tuple[tuple[Ohm, ...], ...] | None = None
+    capacitance: Capacitance | None = None
+    echoes: tuple[Echo, ...] = ()
+    traces: tuple[Trace, ...] = ()
+    foreign: tuple[ForeignVoltage, ...] = ()
+
+
+@dataclass(frozen=True, slots=True)
+class _View:
+    """The cable's contacts (names, near then far) and the tester's contact (from 0) each is at, None = at none."""
+
+    names: tuple[str, ...]
+    indices: tuple[int | None, ...]
+    size: int
+
+    def check(self, count: int, answer: Answer) -> None:
+        if count != self.size:
+            raise FrameError(f"the tester scanned {count} contacts, and has {self.size}", raw=answer.raw)
+
+    def triangle(self, answer: Answer) -> tuple[Value, ...]:
+        count, values = answers.triangle(answer)
+        self.check(count, answer)
+        return values
+
+    def square(self, milliohm: tuple[Value, ...]) -> tuple[tuple[Ohm, ...], ...]:
+        ohm: list[Ohm] = [value if value is None or value == "open" else value / 1000 for value in milliohm]
+        return pick_square(_full(ohm, self.size, 0.0), self.indices, 0.0)
+
+    def capacitance(
+        self, pair: answers.Capacitances, single: answers.Capacitances | None, double: answers.Capacitances | None
+    ) -> Capacitance:
+        def square(found: answers.Capacitances) -> tuple[tuple[float | None, ...], ...]:
+            return pick_square(_full(_picofarads(found.values), self.size, None), self.indices, None)
+
+        return Capacitance(
+            two_terminal_pf=square(pair),
+            single_pf=None if single is None else pick_row(_picofarads(single.values), self.indices),
+            double_pf=None if double is None else square(double),
+            pin_pf=None if pair.pin_ff is None else pair.pin_ff / 1000,
+            screen_tied=pair.screen_tied,
+            repeats=pair.repeats,
+            sd_pf=None if pair.sd_ff is None or pair.repeats == 1 else pair.sd_ff / 1000,
+        )
+
+    def voltage(self, found: Voltage) -> ForeignVoltage:
+        if found.contact not in self.indices:
+            raise TesterError(
+                f"{found.millivolts / 1000:g} V at the tester's contact {found.contact + 1}, "
+                "which leads to no contact of the cable",
+                "Unplug both ends of the cable and the adapter, and find what feeds it before going on.",
+            )
+        return ForeignVoltage(self.names[self.indices.index(found.contact)], found.millivolts, KINDS[found.kind])
+
+    def contact_number(self, name: str) -> int | None:
+        """Return a contact's number on the line (from 1); None when it leads to no contact of the tester."""
+        index = self.indices[self.names.index(name)] if name in self.names else None
+        return None if index is None else index + 1
+
+
+def _scan(line: Line, features: tuple[str, ...], view: _View, pairs: Sequence[tuple[str, str]]) -> _Seen:
+    """Ask for one thing after the other; resistance comes first, since it is refused where driving would harm."""
+    resistance = line.ask("MEASure:ARRay:RESistance?", parse=_ok(view.triangle), timeout_s=SCAN_S)
+    low = None
+    if "LOW" in features:
+        low = line.ask("MEASure:ARRay:RESistance:LOW?", parse=_ok(view.triangle), timeout_s=SCAN_S)
+    capacitance = None
+    if "CAP" in features:
+        pair = _capacitances(line, view, "PAIR")
+        grouped = "GROUP" in features
+        single = _capacitances(line, view, "SINGle") if grouped else None
+        double = _capacitances(line, view, "DOUBle") if grouped else None
+        capacitance = view.capacitance(pair, single, double)
+    echoes, traces = [], []
+    for a, b in pairs:
+        first, second = view.contact_number(a), view.contact_number(b)
+        if first is None or second is None:
+            continue
+        if "ECHO" in features:
+            times = line.ask(
+                "MEASure:ECHO?",
+                first,
+                second,
+                ECHO_DRIVE_OHM,
+                ECHO_REPEATS,
+                parse=_ok(answers.echo),
+                timeout_s=ECHO_S,
+            )
+            echoes.append(
+                Echo(
+                    a,
+                    b,
+                    times.ticks,
+                    float(times.tick_ps),
+                    float(times.launch_ps),
+                    float(times.drive_ohm),
+                    times.polarity,
+                    None if times.dither_ps is None else tuple(map(float, times.dither_ps)),
+                )
+            )
+        if "TRACE" in features:
+            samples = line.ask("MEASure:TRACe?", first, second, parse=_ok(answers.trace), timeout_s=ECHO_S)
+            traces.append(Trace(a, b, float(samples.t0_ps), float(samples.dt_ps), samples.microvolts))
+    return _Seen(
+        view.square(resistance),
+        None if low is None else view.square(low),
+        capacitance,
+        tuple(echoes),
+        tuple(traces),
+    )
+
+
+def _capacitances(line: Line, view: _View, form: Literal["PAIR", "SINGle", "DOUBle"]) -> answers.Capacitances:
+    def parse(answer: Answer) -> answers.Capacitances:
+        found = answers.capacitances(answer, form)
+        view.check(found.contacts, answer)
+        return found
+
+    return line.ask("MEASure:ARRay:CAPacitance?", form, CAPACITANCE_REPEATS, parse=_ok(parse), timeout_s=CAPACITANCE_S)
+
+
+def _ok(parse: Callable[[Answer], T]) -> Callable[[Answer], T]:
+    """Return a parser for measured answers; a refusal raises what it means."""
+
+    def parsed(answer: Answer) -> T:
+        if answer.status == "OK":
+            return parse(answer)
+        if answer.status == "FOREIGN":
+            raise _RefusedError(None, answers.voltages(answer))
+        if answer.status == "EQUIPMENT":
+            raise _RefusedError("equipment", ())
+        if answer.status == "SELFTEST":
+            raise TesterError(
+                f"the tester failed its self-test (result {answers.mask(answer)})",
+                "Unplug the cable, plug the tester in again and repeat; if it stays so, repair the tester.",
+            )
+        if answer.status == "BUSY":
+            raise TesterError(
+                "the tester is busy with something else", "End the other measurement, or plug the tester in again."
+            )
+        raise FrameError("the tester refused the question as out of its range", raw=answer.raw)
+
+    return parsed
+
+
+def _full(values: Sequence[T], size: int, diagonal: T) -> list[list[T]]:
+    """Return the square that belongs to an upper triangle given row by row."""
+    rows = [[diagonal] * size for _ in range(size)]
+    at = iter(values)
+    for i in range(size):
+        for j in range(i + 1, size):
+            rows[i][j] = rows[j][i] = next(at)
+    return rows
+
+
+def _picofarads(femtofarads: Sequence[int | None]) -> list[float | None]:
+    return [None if value is None else value / 1000 for value in femtofarads]

@@ -1,0 +1,59 @@
+"""The simulator as a process of its own: started with a cable, ended by closing its standard input."""
+
+import subprocess
+import sys
+import tempfile
+import threading
+from collections.abc import Iterator
+from contextlib import contextmanager
+from typing import IO
+
+from wiremap.errors import TesterError
+
+DEFAULT_CABLE = "straight"
+START_S = 30.0
+END_S = 5.0
+
+
+@contextmanager
+def running_simulator(cable: str) -> Iterator[str]:
+    """Start the simulator with a named cable or a cable file, and give its address.
+
+    It ends when its standard input closes, so a killed program leaves none behind.
+    """
+    command = [sys.executable, "-P", "-m", "firmware_sim", "--cable", cable or DEFAULT_CABLE, "--while-stdin-open"]
+    with tempfile.TemporaryFile() as talk:
+        process = subprocess.Popen(command, stdin=subprocess.PIPE, stdout=subprocess.PIPE, stderr=talk)
+        assert process.stdin is not None
+        assert process.stdout is not None
+        try:
+            address = _first_line(process.stdout)
+            if address is None:
+                process.kill()
+                process.wait()
+                talk.seek(0)
+                said = talk.read(10_000).decode("utf-8", "replace").strip()
+                raise TesterError(
+                    f"the simulator did not start with the cable '{cable or DEFAULT_CABLE}'"
+                    + (f": {said}" if said else ""),
+                    "`python -m firmware_sim --list` names the cables; a cable file ends in .toml.",
+                )
+            yield address
+        finally:
+            process.stdin.close()
+            try:
+                process.wait(END_S)
+            except subprocess.TimeoutExpired:
+                process.kill()
+                process.wait()
+            process.stdout.close()
+
+
+def _first_line(stream: IO[bytes]) -> str | None:
+    """Return the first line in time; None when the stream ended, or stayed silent, before one."""
+    got: list[bytes] = []
+    reader = threading.Thread(target=lambda: got.append(stream.readline(1000)), daemon=True)
+    reader.start()
+    reader.join(START_S)
+    text = got[0].decode("ascii", "replace").strip() if got else ""
+    return text or None
