@@ -9,7 +9,9 @@ from typing import Any
 
 import msgspec
 
+from wiremap.cable.colours import ColourSet
 from wiremap.cable.patterns import Pattern
+from wiremap.cable.terminations import Termination
 from wiremap.errors import FileError, UsageError
 from wiremap.reading import Reading, from_builtins, to_builtins
 from wiremap.records.canonical import HINT, decode, encode
@@ -62,7 +64,8 @@ class Record(msgspec.Struct, frozen=True, forbid_unknown_fields=True):
 
     before: digest of the lot's capture before this one, None for the first and for single captures.
     made_utc: "YYYY-MM-DDTHH:MM:SSZ"; utc_offset_min: local time less UTC, minutes. software: what wrote it.
-    expect: the pattern in full, None = none was given. rules: what else the judge was told. limits: every
+    expect: the pattern in full, None = none was given. near_order, colours: what the near plug holds and what that
+    looks like, None = not known. rules: what else the judge was told. limits: every
     threshold used. reading: the raw reading with tester and calibration. diagnosis: what was said of it then.
     """
 
@@ -75,6 +78,8 @@ class Record(msgspec.Struct, frozen=True, forbid_unknown_fields=True):
     lot: Lot | None
     work: tuple[Work, ...]
     expect: Pattern | None
+    near_order: Termination | None
+    colours: ColourSet | None
     rules: dict[str, Any]
     limits: dict[str, Any]
     reading: dict[str, Any]
@@ -103,6 +108,8 @@ def record(
     limits: Mapping[str, Any],
     now: datetime,
     software: str,
+    near_order: Termination | None = None,
+    colours: ColourSet | None = None,
     job: Job | None = None,
     work: Sequence[Work] = (),
     lot: Lot | None = None,
@@ -127,6 +134,8 @@ def record(
             lot,
             tuple(work),
             expect,
+            near_order,
+            colours,
             dict(rules),
             dict(limits),
             to_builtins(reading),
