@@ -14,7 +14,7 @@ NEXT: dict[Fault, tuple[str, str, str]] = {
     "open": (
         "At {end}: see that {contacts} is home in the plug and crimped; else re-terminate that plug.",
         "Replace the cable, or cut it at the place and join it there.",
-        "Look at {contacts} in both plugs and re-terminate the one where it is not home; if both are, replace the cable.",
+        "Look at {contacts} in both plugs; re-terminate where it is not home, or replace the cable if it is in both.",
     ),
     "short": (
         "At {end}: look for a strand or an offcut between {contacts}; else re-terminate that plug.",

@@ -1,0 +1,69 @@
+"""The command line: which commands there are, and what becomes of errors. Commands load when they are asked for."""
+
+import functools
+import importlib
+import os
+import sys
+from collections.abc import Callable, Sequence
+from typing import Annotated, Any
+
+import typer
+
+from wiremap.errors import WiremapError
+
+COMMANDS = {
+    "test": "wiremap.cli.test",
+    "judge": "wiremap.cli.judge",
+    "testers": "wiremap.cli.testers",
+}
+
+
+def main(version: Annotated[bool, typer.Option("--version", help="Print the version.")] = False) -> None:
+    """Find what is wrong with a networked cable, say which end to re-terminate, keep the proof."""
+    if version:
+        from wiremap import __version__
+
+        print(f"wiremap {__version__}")
+        raise typer.Exit
+
+
+def build(names: Sequence[str]) -> typer.Typer:
+    """Return the program with these commands."""
+    app = typer.Typer(add_completion=False, rich_markup_mode=None, pretty_exceptions_enable=False)
+    app.callback(invoke_without_command=True)(main)
+    for name in names:
+        app.command(name)(guarded(importlib.import_module(COMMANDS[name]).command))
+    return app
+
+
+def guarded(command: Callable[..., None]) -> Callable[..., None]:
+    """Return the command with its errors said and turned into exit codes."""
+
+    @functools.wraps(command)
+    def run_guarded(**options: Any) -> None:
+        from wiremap.cli.output import EXIT_OF_ERROR, INTERRUPTED, error_content, talk, talk_error, write_json
+
+        try:
+            command(**options)
+        except WiremapError as error:
+            if options.get("as_json") and error.kind != "usage":
+                write_json(error_content(error))
+            else:
+                talk_error(error)
+            raise typer.Exit(EXIT_OF_ERROR[error.kind]) from error
+        except KeyboardInterrupt:
+            talk("wiremap: interrupted")
+            raise typer.Exit(INTERRUPTED) from None
+
+    return run_guarded
+
+
+def run(arguments: Sequence[str] | None = None) -> None:
+    """Run the command line; only the command that is asked for is loaded."""
+    words = list(sys.argv[1:] if arguments is None else arguments)
+    asked = [words[0]] if words and words[0] in COMMANDS else list(COMMANDS)
+    try:
+        build(asked)(args=words or ["--help"], prog_name="wiremap")
+    except BrokenPipeError:
+        os.dup2(os.open(os.devnull, os.O_WRONLY), sys.stdout.fileno())
+        sys.exit(141)

@@ -1,0 +1,67 @@
+"""What leaves the program: pages and JSON on stdout, talk on stderr, the exit code."""
+
+import json
+import os
+import shutil
+import sys
+import time
+from collections.abc import Mapping
+from typing import Any
+
+from wiremap.errors import WiremapError
+from wiremap.judge.findings import Verdict
+from wiremap.report.terminal import Terminal, terminal_of
+
+FORMAT = 1
+EXIT: dict[Verdict, int] = {"pass": 0, "fail": 3, "undecided": 4}
+EXIT_OF_ERROR = {"tester": 5, "file": 6, "usage": 2}
+INTERRUPTED = 130
+BELLS: dict[Verdict, int] = {"pass": 1, "undecided": 2, "fail": 3}
+BETWEEN_BELLS_S = 0.3
+
+
+def terminal() -> Terminal:
+    """Return what stdout can show."""
+    size = shutil.get_terminal_size((80, 24))
+    return terminal_of(os.environ, sys.stdout.isatty(), (size.columns, size.lines), sys.stdout.encoding or "")
+
+
+def write(text: str) -> None:
+    """Write data to stdout; characters the output cannot encode are replaced, never a crash."""
+    encoding = sys.stdout.encoding or "utf-8"
+    sys.stdout.write(text.encode(encoding, "replace").decode(encoding))
+    sys.stdout.flush()
+
+
+def write_json(content: Mapping[str, Any]) -> None:
+    """Write one JSON object as a line, its format number first."""
+    write(json.dumps({"format": FORMAT, **content}, ensure_ascii=True, allow_nan=False) + "\n")
+
+
+def talk(text: str) -> None:
+    """Say something to the person at the terminal, on stderr."""
+    print(text, file=sys.stderr, flush=True)
+
+
+def talk_error(error: WiremapError) -> None:
+    """Say what happened and what to do next."""
+    talk(f"wiremap: {error.what}\n\nhint: {error.hint}")
+
+
+def error_content(error: WiremapError) -> dict[str, Any]:
+    """Return an error as the JSON has it."""
+    return {"error": {"kind": error.kind, "what": error.what, "hint": error.hint}}
+
+
+def exit_code_of_many(codes: set[int]) -> int:
+    """Return the one exit code of many: the first that applies of unreadable, fail, undecided, pass."""
+    return next((code for code in (6, 3, 4) if code in codes), 0)
+
+
+def ring(verdict: Verdict) -> None:
+    """Ring the terminal's bell: pass once, undecided twice, fail three times."""
+    for number in range(BELLS[verdict]):
+        if number:
+            time.sleep(BETWEEN_BELLS_S)
+        sys.stderr.write("\a")
+        sys.stderr.flush()

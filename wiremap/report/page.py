@@ -1,0 +1,138 @@
+"""The page of one cable in a terminal: verdict, what is wrong, the next action, the wire map."""
+
+import textwrap
+from collections.abc import Sequence
+from dataclasses import dataclass
+
+from wiremap.cable.colours import ColourSet
+from wiremap.cable.patterns import Pattern
+from wiremap.cable.terminations import Termination, carried, known_as
+from wiremap.judge.findings import Diagnosis
+from wiremap.reading import Reading
+from wiremap.report.big_letters import big
+from wiremap.report.next_steps import next_step
+from wiremap.report.terminal import Terminal
+from wiremap.report.wire_rows import Nets, Row, wire_rows
+from wiremap.report.wording import VERDICTS, Ends, missing, missing_with_reasons, what_is_wrong
+
+MARK = "!"
+
+
+@dataclass(frozen=True, slots=True)
+class Tested:
+    """One cable as tested, with what is needed to speak of it.
+
+    nets: of the reading. pattern: what was asked for, else the nearest, None = neither. label: what the job calls
+    the cable. order, colours: what the near plug holds and what that looks like, None = not known.
+    required: checks that were asked for.
+    """
+
+    reading: Reading
+    nets: Nets
+    diagnosis: Diagnosis
+    pattern: Pattern | None
+    ends: Ends
+    label: str = ""
+    order: Termination | None = None
+    colours: ColourSet | None = None
+    required: tuple[str, ...] = ()
+
+    def sentences(self) -> tuple[str, ...]:
+        """Return what is wrong with it, most urgent first."""
+        return what_is_wrong(self.diagnosis, self.ends, self.pattern)
+
+    def next_step(self) -> str:
+        """Return what to do with it now."""
+        wanted = None
+        if self.pattern and self.pattern.far_connector and self.order:
+            known = known_as(self.pattern.far_connector, carried(self.order, self.pattern))
+            wanted = known.name if known else None
+        return next_step(self.diagnosis, self.ends, self.pattern, wanted, self.required)
+
+
+def page(tested: Tested, terminal: Terminal, below: Sequence[str] = ()) -> str:
+    """Return the page, one line feed at the end; `below` are lines of talk after it (where it was kept)."""
+    reasons = missing_with_reasons(tested.diagnosis.not_checked)
+    end = [line for line in (f"Not checked: {reasons}." if reasons else "", *below) if line]
+    head = _banner(tested, terminal)
+    table = _map(tested, terminal)
+    for sentences, gap, tail in ((3, [""], end), (2, [""], end), (2, [], end), (1, [], end), (1, [], list(below))):
+        lines = [
+            *head,
+            *gap,
+            *_said(tested, terminal, sentences),
+            *gap,
+            *table,
+            *gap,
+            *(line for text in tail for line in textwrap.wrap(text, terminal.width)),
+        ]
+        if terminal.height is None or len(lines) < terminal.height:
+            break
+    return "\n".join(line.rstrip() if not terminal.colours else line for line in lines) + "\n"
+
+
+def line(tested: Tested, source: str) -> str:
+    """Return the cable in one line, for a list of many."""
+    word = VERDICTS[tested.diagnosis.verdict]
+    more = len(tested.sentences()) - 1
+    return f"{word:<9}  {source}  {tested.sentences()[0]}" + (f" And {more} more." if more else "")
+
+
+def _banner(tested: Tested, terminal: Terminal) -> list[str]:
+    verdict = tested.diagnosis.verdict
+    word = VERDICTS[verdict]
+    about = ", ".join(text for text in (tested.label, tested.diagnosis.expect) if text)
+    left_out = missing(tested.diagnosis.not_checked)
+    beside = f"not checked: {left_out}" if left_out else ""
+    if terminal.blocks and terminal.width >= 72:
+        letters = [f" {text}   " for text in big(word)]
+        room = terminal.width - len(letters[0])
+        texts = [
+            *textwrap.wrap(about, room)[:1],
+            *textwrap.wrap(beside, room, max_lines=3 - bool(about), placeholder=" ..."),
+        ]
+        texts += [""] * (3 - len(texts))
+        return [terminal.bar(f"{big_line}{text}", verdict) for big_line, text in zip(letters, texts, strict=True)]
+    lines = textwrap.wrap("   ".join(text for text in (word, about, beside) if text), terminal.width)
+    return [terminal.bar(text, verdict) for text in lines]
+
+
+def _said(tested: Tested, terminal: Terminal, most: int) -> list[str]:
+    sentences = tested.sentences()
+    more = len(sentences) - most
+    text = " ".join(sentences[:most]) + (f" And {more} more, marked {MARK} below." if more > 0 else "")
+    wrong = [terminal.styled(part, "1") for part in textwrap.wrap(text, terminal.width)]
+    return wrong + textwrap.wrap(f"Next: {tested.next_step()}", terminal.width)
+
+
+def _map(tested: Tested, terminal: Terminal) -> list[str]:
+    diagnosis = tested.diagnosis
+    rows = wire_rows(tested.reading, tested.nets, diagnosis, tested.pattern, tested.ends, tested.order, tested.colours)
+    screen_idle = any(item.what == "screen" for item in diagnosis.not_checked)
+    cells = [_cells(row, tested, screen_idle) for row in rows]
+    order = tested.order
+    heading = (tested.ends.near, f"colour ({order.name})" if order else "colour", tested.ends.far, "")
+    widths = [max(len(line[column]) for line in (heading, *cells)) for column in range(3)]
+    swatch = terminal.swatch(None)
+    lines = [f"  {heading[0]:>{widths[0]}}  {heading[1]:<{widths[1]}}  {swatch}  {heading[2]:<{widths[2]}}"]
+    for row, (near, said, far, note) in zip(rows, cells, strict=True):
+        mark = MARK if row.notes else " "
+        text = f"{near:>{widths[0]}}  {said:<{widths[1]}}  "
+        after = f"  {far:<{widths[2]}}  {note}"[: terminal.width - len(text) - len(swatch) - 2]
+        if row.notes:
+            text, after, mark = (terminal.styled(part, "1") for part in (text, after, mark))
+        lines.append(f"{mark} {text}{terminal.swatch(row.colour)}{after}")
+    return lines
+
+
+def _cells(row: Row, tested: Tested, screen_idle: bool) -> tuple[str, str, str, str]:
+    if row.near is None:
+        return "-", "", ", ".join(row.far), "; ".join(row.notes) or "nothing arrives"
+    far = ", ".join(row.far) or "-"
+    if row.notes:
+        note = "; ".join(row.notes)
+    elif row.near == tested.ends.near_screen and screen_idle:
+        note = "not asked for"
+    else:
+        note = "ok" if tested.diagnosis.expect else ""
+    return row.near, row.said, far, note

@@ -1,0 +1,144 @@
+"""The wire map as rows, one a conductor: near contact, colour, far contact, what is wrong with it."""
+
+from collections.abc import Sequence
+from dataclasses import dataclass
+
+from wiremap.cable.colours import Colour, ColourSet
+from wiremap.cable.patterns import Pattern
+from wiremap.cable.terminations import Termination
+from wiremap.errors import UsageError
+from wiremap.judge.findings import Diagnosis, Finding
+from wiremap.reading import Reading, far_place, near_place
+from wiremap.report.wording import Ends, amount, listed
+
+Nets = Sequence[frozenset[str]]  # of places ("near 1", "far 6"), each place in one net
+
+MISPLACED = ("reversed-pair", "crossed-pairs", "miswire")
+
+
+@dataclass(frozen=True, slots=True)
+class Row:
+    """One conductor as it is.
+
+    near: its contact at the near end, None for contacts of the far end that nothing arrives at. said: its colour
+    by name, "" where nobody knows. colour: the same to be drawn, None for the screen and where nobody knows.
+    far: the far contacts it reaches, or the near ones ("near 3") in a plug that joins its own contacts.
+    notes: what is wrong, empty when nothing is.
+    """
+
+    near: str | None
+    said: str
+    colour: Colour | None
+    far: tuple[str, ...]
+    notes: tuple[str, ...]
+
+
+def wire_rows(
+    reading: Reading,
+    nets: Nets,
+    diagnosis: Diagnosis,
+    pattern: Pattern | None,
+    ends: Ends,
+    order: Termination | None,
+    colours: ColourSet | None,
+) -> tuple[Row, ...]:
+    """Return the rows: near contacts in order, the screen last, then far contacts that nothing arrives at.
+
+    pattern: what was asked for, or what the cable is likest to. order, colours: what the near plug holds and
+    what that looks like. Contacts that the pattern does not use and that reach nothing are left out.
+    """
+    net_of = {place: net for net in nets for place in net}
+    route = dict(pattern.conductors) if pattern else {}
+    joined_here = {contact for _, group in (pattern.joins if pattern else ()) for contact in group}
+    rows = []
+    shown: set[str] = set()
+    for name in _screen_last(reading.near_contacts, ends.near_screen):
+        net = net_of.get(near_place(name), frozenset())
+        far = tuple(other for other in reading.far_contacts if far_place(other) in net)
+        notes = _notes(near_place(name), diagnosis, pattern, ends)
+        if not far and len(net_of.get(far_place(route.get(name, "")), ())) == 1:
+            shown.add(route[name])
+        shown.update(far)
+        if name in joined_here:
+            others = (other for other in reading.near_contacts if other != name and near_place(other) in net)
+            far += tuple(f"{ends.near} {other}" for other in others)
+        idle = pattern is not None and name not in route and name not in joined_here and name != ends.near_screen
+        if far or notes or not idle:
+            said, colour = _colour(name, ends, order, colours)
+            rows.append(Row(name, said, colour, far, notes))
+    lost: dict[tuple[str, ...], list[str]] = {}
+    for name in reading.far_contacts if reading.far == "tester" else ():
+        notes = _notes(far_place(name), diagnosis, pattern, ends)
+        if name not in shown and (notes or name in route.values()):
+            lost.setdefault(notes, []).append(name)
+    rows.extend(Row(None, "", None, tuple(names), notes) for notes, names in lost.items())
+    return tuple(rows)
+
+
+def _screen_last(contacts: tuple[str, ...], screen: str | None) -> list[str]:
+    return sorted(contacts, key=lambda name: name == screen)
+
+
+def _colour(name: str, ends: Ends, order: Termination | None, colours: ColourSet | None) -> tuple[str, Colour | None]:
+    if colours is None:
+        return "", None
+    if name == ends.near_screen:
+        return colours.screen, None
+    conductor = order.conductor_at(name) if order else None
+    if conductor is None:
+        return "", None
+    if conductor not in colours.names:
+        raise UsageError(
+            f"{order.name if order else ''} has a conductor '{conductor}', which the colours '{colours.name}' have not",
+            f"Give --near-order a termination file that names {', '.join(colours.names)}.",
+        )
+    return colours.said(conductor), colours.colour(conductor)
+
+
+def _notes(place: str, diagnosis: Diagnosis, pattern: Pattern | None, ends: Ends) -> tuple[str, ...]:
+    end, name = place.split(" ", 1)
+    concerned = [f for f in diagnosis.findings if name in (f.near if end == "near" else f.far)]
+    if end == "far":  # what is misplaced is said beside the near contact it comes from
+        concerned = [f for f in concerned if f.fault not in MISPLACED]
+    return tuple(dict.fromkeys(_note(finding, end, name, pattern, ends) for finding in concerned))
+
+
+def _note(finding: Finding, end: str, name: str, pattern: Pattern | None, ends: Ends) -> str:
+    measured = "" if finding.value is None else f"{amount(finding.value, finding.unit or '')}, "
+    match finding.fault:
+        case "reversed-pair" | "crossed-pairs" | "miswire":
+            wanted = dict(pattern.conductors).get(name) if pattern else None
+            return f"should arrive at {wanted}" if wanted else "should be empty"
+        case "open":
+            place = ends.at(finding.end)
+            return f"open {place}".rstrip() + (f", {finding.at_m:.1f} m in" if finding.at_m is not None else "")
+        case "short" | "screen-short" | "leakage":
+            here = [other for other in (finding.near if end == "near" else finding.far) if other != name]
+            there = [other for other in (finding.far if end == "near" else finding.near) if other != name]
+            other_name = ends.far if end == "near" else ends.near
+            screens = (ends.near_screen, ends.far_screen)
+            others = ["screen" if other in screens else other for other in here]
+            if not others:
+                others = [f"{other_name} {'screen' if other in screens else other}" for other in there]
+            verb = "leaks to" if finding.fault == "leakage" else "shorted to"
+            return f"{measured if finding.fault == 'leakage' else ''}{verb} {listed(others)}" if others else "shorted"
+        case "split-pair":
+            return "split pair"
+        case "high-resistance":
+            return f"{measured}too much"
+        case "resistance-unbalance":
+            return f"{measured}unbalanced pair"
+        case "screen-open":
+            return f"open {ends.at(finding.end)}".rstrip()
+        case "foreign-voltage":
+            return f"{measured}not from the tester"
+        case "equipment-attached":
+            return "equipment attached"
+        case "contact-film":
+            return "film on the contact"
+        case "conductor-metal":
+            return f"{measured}thin or not copper"
+        case "intermittent":
+            return "comes and goes"
+        case _:
+            return finding.fault.replace("-", " ")
