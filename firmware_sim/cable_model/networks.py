@@ -1,0 +1,153 @@
+"""Direct current: the run, what the far plug is in, and nothing else, as a network of resistors.
+
+The network is built from the description and solved by nodal analysis; no pattern is ever looked up.
+"""
+
+import math
+from collections.abc import Hashable, Iterable, Sequence
+from dataclasses import dataclass, field
+
+import numpy as np
+import numpy.typing as npt
+
+from firmware_sim.cable_model.copper import ohm_per_m
+from firmware_sim.cable_model.plugs import SCREEN
+from firmware_sim.cable_model.run import CONTACT_COUNT, Run, Span
+
+Node = Hashable
+Matrix = npt.NDArray[np.float64]
+
+
+@dataclass
+class Network:
+    """Resistors between nodes; 0 ohm joins two nodes, inf is nothing."""
+
+    resistors: list[tuple[Node, Node, float]] = field(default_factory=list)
+
+    def add(self, a: Node, b: Node, ohm: float) -> None:
+        """Put a resistor between two nodes."""
+        if ohm < math.inf:
+            self.resistors.append((a, b, ohm))
+
+
+class Groups:
+    """Nodes gathered into groups (union-find)."""
+
+    def __init__(self) -> None:
+        self._parent: dict[Node, Node] = {}
+
+    def find(self, node: Node) -> Node:
+        """Return the node that stands for the group of `node`."""
+        root = node
+        while (parent := self._parent.get(root, root)) != root:
+            root = parent
+        while node != root:
+            self._parent[node], node = root, self._parent.get(node, node)
+        return root
+
+    def join(self, a: Node, b: Node) -> None:
+        """Make one group of two."""
+        self._parent[self.find(a)] = self.find(b)
+
+
+def contact(index: int) -> Node:
+    """Return the node of a tester contact."""
+    return ("contact", index)
+
+
+def far_plug(name: str) -> Node:
+    """Return the node of a contact of the far plug, whatever that plug is in."""
+    return ("plug", name)
+
+
+def wire(joint: int, side: str, color: str) -> Node:
+    """Return the node of a conductor at a joint, on its "left" or "right" side."""
+    return (joint, side, color)
+
+
+def span_ohm(span: Span, color: str, temperature_c: float) -> float:
+    """Return the resistance of one conductor of a span, ohms; wire is longer than sheath by the twist."""
+    if color == SCREEN:
+        return span.kind.screen_ohm_per_m * span.length_m
+    helix = span.kind.helix[span.kind.conductors.index(color)]
+    return ohm_per_m(span.awg, span.metal, temperature_c) * helix * span.length_m
+
+
+def cable_network(run: Run, low_level: bool = False) -> Network:
+    """Return the resistors of the cable alone, between the contacts of its plugs; low_level: at no more than 20 mV."""
+    network = Network()
+    for place, span in enumerate(run.spans):
+        for color in span.kind.conductors:
+            ohm = span_ohm(span, color, run.temperature_c)
+            network.add(wire(place, "right", color), wire(place + 1, "left", color), ohm)
+    for place, joint in enumerate(run.joints):
+        for color, (target, ohm, low_ohm) in joint.through.items():
+            network.add(wire(place, "left", color), wire(place, "right", target), low_ohm if low_level else ohm)
+        for bridge in joint.bridges:
+            side = "right" if bridge.on_right else "left"
+            network.add(wire(place, side, bridge.a), wire(place, side, bridge.b), bridge.ohm)
+    for index, color in run.near.items():
+        network.add(contact(index), wire(0, "left", color), 0.0)
+    last = len(run.spans)
+    for name, color in run.far_plug.items():
+        network.add(far_plug(name), wire(last, "right", color), 0.0)
+    for index, color in run.far.items():
+        network.add(contact(index), wire(last, "right", color), 0.0)
+    return network
+
+
+def effective_resistance(network: Network, nodes: Sequence[Node]) -> Matrix:
+    """Return the two-terminal resistance between every two of `nodes`, all others floating.
+
+    Square, symmetric, ohms, 0 on the diagonal and between joined nodes, inf where nothing leads.
+    """
+    merged, nets = Groups(), Groups()
+    for a, b, ohm in network.resistors:
+        nets.join(a, b)
+        if ohm == 0:
+            merged.join(a, b)
+    result = np.full((len(nodes), len(nodes)), math.inf)
+    np.fill_diagonal(result, 0.0)
+    members: dict[Node, list[int]] = {}
+    for index, node in enumerate(nodes):
+        members.setdefault(nets.find(node), []).append(index)
+    parts: dict[Node, list[tuple[Node, Node, float]]] = {}
+    for a, b, ohm in network.resistors:
+        if merged.find(a) != merged.find(b):
+            parts.setdefault(nets.find(a), []).append((merged.find(a), merged.find(b), ohm))
+    for net, inside in members.items():
+        ends = [merged.find(nodes[index]) for index in inside]
+        result[np.ix_(inside, inside)] = _solve(parts.get(net, []), ends)
+    return result
+
+
+def _solve(resistors: Iterable[tuple[Node, Node, float]], ends: list[Node]) -> Matrix:
+    """Solve one connected network by nodal analysis, its first end held at zero volts."""
+    datum = ends[0]
+    order: dict[Node, int] = {}
+    for a, b, _ in resistors:
+        for node in (a, b):
+            if node != datum:
+                order.setdefault(node, len(order))
+    size = len(order)
+    conductance = np.zeros((size + 1, size + 1))  # the last row and column are the datum's
+    order[datum] = size
+    for a, b, ohm in resistors:
+        i, j = order[a], order[b]
+        conductance[i, i] += 1 / ohm
+        conductance[j, j] += 1 / ohm
+        conductance[i, j] -= 1 / ohm
+        conductance[j, i] -= 1 / ohm
+    potential = np.zeros((size + 1, size + 1))
+    if size:
+        potential[:size, :size] = np.linalg.inv(conductance[:size, :size])
+    places = [order[node] for node in ends]
+    own = np.diagonal(potential)[places]
+    ohms = own[:, None] + own[None, :] - potential[np.ix_(places, places)] - potential[np.ix_(places, places)].T
+    same = np.equal.outer(places, places)
+    return np.where(same, 0.0, np.maximum(ohms, 0.0))
+
+
+def tester_contacts() -> list[Node]:
+    """Return the tester's contacts in matrix order."""
+    return [contact(index) for index in range(CONTACT_COUNT)]
