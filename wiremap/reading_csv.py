@@ -42,8 +42,9 @@ def from_csv(
     first, last = (f"{source}: line {line}, column" for line in (lines[0][0], lines[-1][0]))
     near_header = [row[0] for _, row in rows] if left else None
     far_header = lines[0][1][left:] if top else None
-    near_names = _names(near_header, len(rows), near, "rows", f"{last} 1")
-    far_names = _names(far_header, len(rows[0][1]) - left, far, "columns", f"{first} {len(rows[0][1])}")
+    across = len(rows[0][1])
+    near_names = _names(near_header, far_header, len(rows), near, "rows", f"{last} 1")
+    far_names = _names(far_header, near_header, across - left, far, "columns", f"{first} {across}")
     texts = [cell for _, row in rows for cell in row[left:]]
     meaning = cells or _meaning(texts, source)
     values: dict[tuple[str, str], Ohm] = {}
@@ -97,10 +98,11 @@ def _split(text: str, source: str) -> list[tuple[int, list[str]]]:
 
 
 def _known(plug: Connector | None) -> Iterator[tuple[str, ...]]:
-    """Give every list of contact names a header may have: all contacts of a plug, or all but the screen."""
+    """Give every list of contact names there may be: all contacts of a plug, or all but a screen that comes last."""
     for found in (plug,) if plug else connectors().values():
         yield found.contacts
-        yield found.conductor_contacts
+        if found.screen == found.contacts[-1]:
+            yield found.conductor_contacts
 
 
 def _is_header(names: list[str], plug: Connector | None) -> bool:
@@ -132,20 +134,36 @@ def _headers(lines: list[tuple[int, list[str]]], near: Connector | None, far: Co
     return int(top), int(left)
 
 
-def _names(header: list[str] | None, count: int, plug: Connector | None, direction: str, place: str) -> tuple[str, ...]:
+def _names(
+    header: list[str] | None,
+    other_header: list[str] | None,
+    count: int,
+    plug: Connector | None,
+    direction: str,
+    place: str,
+) -> tuple[str, ...]:
+    """Return what the contacts of one end are called: as its header says, else the plug, else the other end's header."""
     known = tuple(_known(plug))
     if header is not None:
         names = tuple(name.upper() for name in header)
         if names not in known:
             raise FileError(f"{place}: the contacts stand as {', '.join(names)}", "Put them in the plug's order.")
         return names
-    fitting = [names for names in known if len(names) == count]
+    fitting = list(dict.fromkeys(names for names in known if len(names) == count))
     if not fitting:
         sizes = sorted({len(names) for names in known})
         plugs = plug.title if plug else "the plugs known"
         raise FileError(
             f"{place}: there are {count} {direction} of values",
             f"With {plugs} it is " + " or ".join(map(str, sizes)) + " (the larger one with the screen).",
+        )
+    if len(fitting) > 1 and other_header is not None:
+        fitting = [names for names in fitting if names == tuple(other_header)] or fitting
+    if len(fitting) > 1:
+        could_be = " or ".join(f"{names[0]} to {names[-1]}" for names in fitting)
+        raise FileError(
+            f"{place}: {count} {direction} of values can be contacts {could_be}",
+            "Say --expect, or put the contact names in a first row or column.",
         )
     return fitting[0]
 
