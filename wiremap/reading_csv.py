@@ -142,7 +142,7 @@ def _names(
     direction: str,
     place: str,
 ) -> tuple[str, ...]:
-    """Return what the contacts of one end are called: as its header says, else the plug, else the other end's header."""
+    """Return what one end's contacts are called: as its header says, else the plug, else the other end's header."""
     known = tuple(_known(plug))
     if header is not None:
         names = tuple(name.upper() for name in header)

@@ -1,0 +1,66 @@
+"""The chain of a lot: each capture names the digest of the one before it, so a gap or another order shows.
+
+What is cut off the end leaves no gap: it shows only against the lot's ledger, or a digest noted elsewhere.
+"""
+
+from collections.abc import Iterable, Sequence
+from dataclasses import dataclass
+from typing import Literal
+
+ChainState = Literal["single", "holds", "before-missing", "before-twice", "number-wrong", "out-of-order", "copy"]
+
+
+@dataclass(frozen=True, slots=True)
+class Link:
+    """What the chain needs of a capture. lot, number: None where it belongs to none."""
+
+    source: str
+    digest: str
+    before: str | None
+    lot: str | None
+    number: int | None
+    made_utc: str
+
+
+def chain(links: Sequence[Link]) -> tuple[ChainState, ...]:
+    """Return the state of each capture among those given, in their order.
+
+    single: in no lot, before nothing. copy: the same record as an earlier file. before-missing: the one before it
+    is not there. before-twice: another one names the same one before it. number-wrong: it does not follow the
+    number, or the lot, of the one before it. out-of-order: it is older than the one before it.
+    """
+    first: dict[str, Link] = {}
+    for link in links:
+        first.setdefault(link.digest, link)
+    followers: dict[str, int] = {}
+    for link in first.values():
+        if link.before is not None:
+            followers[link.before] = followers.get(link.before, 0) + 1
+    starts = _count((link.lot for link in first.values() if link.before is None and link.lot is not None))
+    return tuple(_state(link, first, followers, starts) for link in links)
+
+
+def _count(names: Iterable[str]) -> dict[str, int]:
+    counts: dict[str, int] = {}
+    for name in names:
+        counts[name] = counts.get(name, 0) + 1
+    return counts
+
+
+def _state(link: Link, first: dict[str, Link], followers: dict[str, int], starts: dict[str, int]) -> ChainState:
+    if first[link.digest] is not link:
+        return "copy"
+    if link.before is None:
+        if link.lot is None:
+            return "holds" if followers.get(link.digest) else "single"
+        if starts[link.lot] > 1:
+            return "before-twice"
+        return "holds" if link.number == 1 else "number-wrong"
+    before = first.get(link.before)
+    if before is None:
+        return "before-missing"
+    if followers[link.before] > 1:
+        return "before-twice"
+    if link.lot != before.lot or (link.number is not None and link.number != (before.number or 0) + 1):
+        return "number-wrong"
+    return "out-of-order" if link.made_utc < before.made_utc else "holds"
