@@ -60,6 +60,15 @@ def pick_square(
 
 def pick_calibration(known: Calibration, indices: Sequence[int | None]) -> Calibration:
     """Return what is known of the tester in the cable's contacts."""
-    if known.open_pf is None:
-        return known
-    return replace(known, open_pf=pick_square(known.open_pf, indices, 0.0))
+
+    def square(rows: tuple[tuple[float | None, ...], ...] | None) -> tuple[tuple[float | None, ...], ...] | None:
+        return None if rows is None else pick_square(rows, indices, 0.0)
+
+    return replace(
+        known,
+        open_pf=square(known.open_pf),
+        open_single_pf=None if known.open_single_pf is None else pick_row(known.open_single_pf, indices),
+        open_double_pf=square(known.open_double_pf),
+        cord_pf=square(known.cord_pf),
+        cord_double_pf=square(known.cord_double_pf),
+    )

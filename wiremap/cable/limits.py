@@ -1,0 +1,111 @@
+"""Limits: every threshold of judging, as data with its reason (limits.toml).
+
+A capture carries the limits it was judged with, so that a later version judges it alike.
+"""
+
+from dataclasses import asdict, dataclass, fields
+from functools import cache
+from pathlib import Path
+from typing import Literal, cast, get_args
+
+from wiremap.cable.tables import Table, read_table
+
+Basis = Literal["standard", "practice", "assumption"]
+FILE = Path(__file__).with_name("limits.toml")
+
+
+@dataclass(frozen=True, slots=True)
+class Limits:
+    """The thresholds; limits.toml says why each is what it is. Ohms, volts or plain ratios, as the name says.
+
+    joined_ohm: two contacts are joined up to here. high_resistance_ohm: an expected conductor counts as joined
+    up to here. leakage_ohm: any other two contacts leak below this.
+    step_*: a conductor is of high resistance above the median of its cable by more than the greatest of
+    step_ohm, step_ratio x median and step_uncertainties x standard uncertainty.
+    unbalance_*: a pair's Rmax - Rmin may be unbalance_ratio x (Rmax + Rmin), but never has to be under
+    unbalance_floor_ohm; not checked where that is under unbalance_resolutions x the tester's resolution.
+    pairing_confirmed, pairing_likely: margin of a pairing, in standard uncertainties. pairing_floor_pf: least
+    standard uncertainty of a capacitance in it. pairing_contrast: partners must stand out by this share.
+    *_m: shortest cable of which each way of seeing split pairs says anything; pairing_large_pins_factor times
+    that for two-terminal values where a contact has more than pairing_large_pins_pf.
+    disagreement: methods of length disagree beyond so many standard uncertainties. longest_m: longest run.
+    """
+
+    joined_ohm: float
+    high_resistance_ohm: float
+    leakage_ohm: float
+    step_ohm: float
+    step_ratio: float
+    step_uncertainties: float
+    unknown_resolution_ohm: float
+    unbalance_ratio: float
+    unbalance_floor_ohm: float
+    unbalance_resolutions: float
+    film_ohm: float
+    foreign_voltage_v: float
+    equipment_loop_ohm: float
+    equipment_between_ohm: float
+    pairing_confirmed: float
+    pairing_likely: float
+    pairing_floor_pf: float
+    pairing_contrast: float
+    pairing_direct_m: float
+    pairing_two_terminal_m: float
+    pairing_two_terminal_screened_m: float
+    pairing_large_pins_pf: float
+    pairing_large_pins_factor: float
+    pairing_reference_m: float
+    lengths_m: float
+    launch_m: float
+    echoes_m: float
+    disagreement: float
+    longest_m: float
+
+    def to_builtins(self) -> dict[str, float]:
+        """Return the limits as a plain dict, for a capture."""
+        return asdict(self)
+
+
+@dataclass(frozen=True, slots=True)
+class Threshold:
+    """One limit with its reason; basis: where the value comes from."""
+
+    name: str
+    value: float
+    basis: Basis
+    reason: str
+
+
+def read_thresholds(path: Path) -> tuple[Threshold, ...]:
+    """Read a file of limits, every one of them; FileError names file, key and what is allowed."""
+    table = read_table(path)
+    table.take_format(1)
+    found = []
+    for field in fields(Limits):
+        entry = table.take_table(field.name)
+        value = entry.take_number("value", 1e-6, 1e9)
+        basis = cast(Basis, entry.take_choice("basis", get_args(Basis)))
+        found.append(Threshold(field.name, value, basis, entry.take_text("reason")))
+        entry.finish()
+    table.finish()
+    return tuple(found)
+
+
+@cache
+def limits() -> Limits:
+    """Return the limits that ship."""
+    return Limits(**{threshold.name: threshold.value for threshold in read_thresholds(FILE)})
+
+
+def limits_from_builtins(plain: dict[str, object]) -> Limits:
+    """Return the limits a capture carries; FileError names a value that is missing, unknown or no number.
+
+    A limit that the capture's version did not know yet takes the value that ships.
+    """
+    table = Table("limits", plain)
+    shipped = limits()
+    values = {
+        field.name: table.take_number(field.name, 1e-6, 1e9, getattr(shipped, field.name)) for field in fields(Limits)
+    }
+    table.finish()
+    return Limits(**values)
