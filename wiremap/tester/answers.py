@@ -148,7 +148,7 @@ def decode(line: bytes) -> Answer:
 def identification(line: bytes) -> tuple[str, str, str, str]:
     """Return maker, model, serial and firmware version from an answer to *IDN? (IEEE 488.2)."""
     parts = line.removesuffix(b"\r").split(b",")
-    if len(parts) != 4 or not all(re.fullmatch(rb"[ -~]{1,72}", part) for part in parts):
+    if looks_like_an_answer(line) or len(parts) != 4 or not all(re.fullmatch(rb"[ -~]{1,72}", part) for part in parts):
         raise FrameError(f"not an identification: {_shown(line)}", raw=line)
     maker, model, serial, firmware = (part.decode("ascii").strip() for part in parts)
     return maker, model, serial, firmware

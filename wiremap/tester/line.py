@@ -80,9 +80,10 @@ class Line:
                 self._settle()
         raise self._with_talk(failure)
 
-    def ask_plain(self, message: str, parse: Callable[[bytes], T], timeout_s: float = PLAIN_S) -> T:
+    def ask_plain(self, message: str, parse: Callable[[bytes], T], timeout_s: float | None = None) -> T:
         """Ask a common or SYSTem query, whose answer carries no tag; lines that are none are passed over."""
         self._send(answers.question(message))
+        timeout_s = PLAIN_S if timeout_s is None else timeout_s
         deadline = time.monotonic() + timeout_s
         while (line := self._next_line(deadline)) is not None:
             try:
