@@ -1,18 +1,24 @@
 """From what was asked on the command line to a cable that is judged; shared by the commands that judge."""
 
-from collections.abc import Mapping, Sequence
-from dataclasses import dataclass
-from typing import Any, cast, get_args
+from collections.abc import Sequence
+from dataclasses import dataclass, replace
+from datetime import datetime
+from pathlib import Path
+from typing import Any
 
-from wiremap.cable.colours import colour_set
-from wiremap.cable.limits import Limits, limits
+from wiremap import __version__
+from wiremap.cable.colours import ColourSet, colour_set
+from wiremap.cable.limits import Limits, limits, limits_from_builtins
 from wiremap.cable.patterns import SCREEN_RULES, Pattern, ScreenRule, pattern
-from wiremap.cable.terminations import termination, usual_termination
+from wiremap.cable.terminations import Termination, termination, usual_termination
 from wiremap.errors import UsageError
-from wiremap.judge.nets import nets
 from wiremap.judge.verdict import Options, judge, to_builtins
-from wiremap.reading import Reading
-from wiremap.report.page import Tested
+from wiremap.reading import FARS, Far, Reading
+from wiremap.reading_csv import CELLS, Cells
+from wiremap.records.capture import Job, record, save
+from wiremap.records.files import load
+from wiremap.report.page import Judged
+from wiremap.report.wire_rows import nets_of
 from wiremap.report.wording import CHECKS, Ends
 
 
@@ -23,8 +29,8 @@ class Asked:
     expect: Pattern | None = None
     screen: ScreenRule | None = None
     require: tuple[str, ...] = ()
-    near_order: str | None = None
-    colours: str | None = None
+    near_order: Termination | None = None
+    colours: ColourSet | None = None
 
 
 def asked(
@@ -41,8 +47,103 @@ def asked(
     for check in checks:
         if check not in CHECKS:
             raise UsageError(f"--require {check}: no such check", "Give some of " + ", ".join(CHECKS) + ".")
-    if near_order is not None:
-        termination(near_order)
-    if colours is not None:
-        colour_set(colours)
-    return Asked(pattern(expect) if expect else None, cast(ScreenRule | None, screen), checks, near_order, colours)
+    return Asked(
+        pattern(expect) if expect else None,
+        screen,
+        checks,
+        termination(near_order) if near_order else None,
+        colour_set(colours) if colours else None,
+    )
+
+
+def judged(reading: Reading, wanted: Asked, job: Job | None = None, used: Limits | None = None) -> Judged:
+    """Judge a reading and return it with all that is needed to speak of it."""
+    used = used or limits()
+    diagnosis = judge(reading, wanted.expect, Options(wanted.screen, wanted.require, used))
+    likest = wanted.expect or (pattern(diagnosis.nearest.pattern) if diagnosis.nearest else None)
+    ends = Ends((job and job.near) or "near", (job and job.far) or "far")
+    order, colours = wanted.near_order, wanted.colours
+    if likest is not None:
+        ends = replace(ends, near_screen=likest.near_screen, far_screen=likest.far_screen)
+        order = order or usual_termination(likest.near_connector, likest.far_connector)
+        if order.connector != likest.near_connector:
+            plug = likest.near_connector.title
+            raise UsageError(
+                f"--near-order {order.name} is for {order.connector.title}, the near plug is {plug}",
+                "Name how the near plug of this cable is terminated.",
+            )
+        colours = colours or colour_set(order.colours)
+    return Judged(
+        reading,
+        nets_of(reading, likest, used),
+        diagnosis,
+        likest,
+        ends,
+        job.cable if job else "",
+        order,
+        wanted.near_order is not None,
+        colours,
+        wanted.require,
+    )
+
+
+def content(case: Judged, command: str, source: str) -> dict[str, Any]:
+    """Return the JSON object of one cable, without its format number."""
+    said = to_builtins(case.diagnosis)
+    return {"command": command, "source": source, **said, "next_step": case.next_step()}
+
+
+def far_word(word: str) -> Far:
+    """Return what the far plug is in; UsageError for a word that is none."""
+    if word not in FARS:
+        raise UsageError(f"--far {word}: not known", "Give one of " + ", ".join(FARS) + ".")
+    return word
+
+
+def rules(wanted: Asked) -> dict[str, Any]:
+    """Return what else the judge was told, as a capture keeps it."""
+    return {"screen": wanted.screen, "require": list(wanted.require)}
+
+
+def keep(path: Path, case: Judged, wanted: Asked, job: Job) -> Path:
+    """Write a capture of a cable that was tested and return its path."""
+    kept = record(
+        case.reading,
+        to_builtins(case.diagnosis),
+        expect=wanted.expect,
+        rules=rules(wanted),
+        limits=limits().to_builtins(),
+        now=datetime.now().astimezone(),
+        software=f"wiremap {__version__}",
+        near_order=wanted.near_order,
+        colours=wanted.colours,
+        job=job,
+    )
+    return save(path, kept)
+
+
+def cells_word(word: str | None) -> Cells | None:
+    """Return what 0 and 1 mean in a CSV file; UsageError for a word that is none."""
+    if word is not None and word not in CELLS:
+        raise UsageError(f"--cells {word}: not known", "Give one of " + ", ".join(CELLS) + ".")
+    return word
+
+
+def judge_file(path: Path, wanted: Asked, cells: Cells | None, job: Job) -> Judged:
+    """Judge the reading in a file. A capture brings its own pattern, rules, limits and names, each unless told."""
+    near = wanted.expect.near_connector if wanted.expect else None
+    loaded = load(path, cells, near, wanted.expect.far_connector if wanted.expect else None)
+    if loaded.capture is None:
+        return judged(loaded.reading, wanted, job)
+    kept = loaded.capture.record
+    rule, checks = kept.rules.get("screen"), kept.rules.get("require", ())
+    then = asked(None, rule, checks)
+    wanted = Asked(
+        wanted.expect or kept.expect,
+        wanted.screen or then.screen,
+        wanted.require or then.require,
+        wanted.near_order or kept.near_order,
+        wanted.colours or kept.colours,
+    )
+    named = Job(near=job.near or kept.job.near, far=job.far or kept.job.far, cable=job.cable or kept.job.cable)
+    return judged(loaded.reading, wanted, named, limits_from_builtins(kept.limits))

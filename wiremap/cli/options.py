@@ -40,9 +40,7 @@ NearAdapter = Annotated[
         "--near-adapter", metavar="NAME", help="Adapter from the cable's near plug to the tester, such as m12d-rj45."
     ),
 ]
-FarAdapter = Annotated[
-    str | None, typer.Option("--far-adapter", metavar="NAME", help="The same at the far plug.")
-]
+FarAdapter = Annotated[str | None, typer.Option("--far-adapter", metavar="NAME", help="The same at the far plug.")]
 NearOrder = Annotated[
     str | None,
     typer.Option("--near-order", metavar="NAME|FILE.toml", help="How the near plug is terminated, such as T568A."),

@@ -9,7 +9,7 @@ from collections.abc import Mapping
 from typing import Any
 
 from wiremap.errors import WiremapError
-from wiremap.judge.findings import Verdict
+from wiremap.judge.verdict import Verdict
 from wiremap.report.terminal import Terminal, terminal_of
 
 FORMAT = 1

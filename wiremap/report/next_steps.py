@@ -6,7 +6,8 @@ The advice of a cable is that of its most urgent finding; the rest is easier to 
 from collections.abc import Sequence
 
 from wiremap.cable.patterns import Pattern
-from wiremap.judge.findings import Diagnosis, Fault, Finding
+from wiremap.judge.findings import Fault, Finding
+from wiremap.judge.verdict import Diagnosis
 from wiremap.report.wording import CHECKS, Ends, capital, contacts, nothing_arrives, urgent_first
 
 NEXT: dict[Fault, tuple[str, str, str]] = {
@@ -110,7 +111,7 @@ def next_step(
         if nearest is not None and nearest.away == 0:
             return f"Say --expect {nearest.pattern} if that is what the job needs."
         return "Say with --expect what the cable should be."
-    wanted = [CHECKS.get(item.what, item.what) for item in diagnosis.not_checked if item.what in required]
+    wanted = [CHECKS[item.what] for item in diagnosis.not_checked if item.what in required]
     if wanted:
         return (
             f"Required but not checked: {', '.join(wanted)}. Test with a tester that can, or leave it out of --require."
@@ -122,10 +123,8 @@ def _for_finding(finding: Finding, ends: Ends) -> str:
     known, run, unknown = NEXT[SAME_ADVICE.get(finding.fault, finding.fault)]
     near = [contact for contact in finding.near if contact != ends.near_screen]
     far = [contact for contact in finding.far if contact != ends.far_screen]
-    if finding.end == "near":
-        far = []
-    elif finding.end == "far":
-        near = []
+    if finding.end in ("near", "far"):
+        near = far = near if finding.end == "near" else far
     which = contacts(near, far, ends) or "the contacts"
     single = len(set(near) | set(far)) == 1
     text = {"near": known, "far": known, "run": run, None: unknown}[finding.end] or unknown

@@ -3,11 +3,12 @@
 import textwrap
 from collections.abc import Sequence
 from dataclasses import dataclass
+from typing import Any
 
 from wiremap.cable.colours import ColourSet
 from wiremap.cable.patterns import Pattern
 from wiremap.cable.terminations import Termination, carried, known_as
-from wiremap.judge.findings import Diagnosis
+from wiremap.judge.verdict import Diagnosis
 from wiremap.reading import Reading
 from wiremap.report.big_letters import big
 from wiremap.report.next_steps import next_step
@@ -19,11 +20,12 @@ MARK = "!"
 
 
 @dataclass(frozen=True, slots=True)
-class Tested:
+class Judged:
     """One cable as tested, with what is needed to speak of it.
 
     nets: of the reading. pattern: what was asked for, else the nearest, None = neither. label: what the job calls
-    the cable. order, colours: what the near plug holds and what that looks like, None = not known.
+    the cable. order, colours: what the near plug holds and what that looks like, None = not known; order_told: whether
+    somebody said so, rather than that it is usual.
     required: checks that were asked for.
     """
 
@@ -34,8 +36,13 @@ class Tested:
     ends: Ends
     label: str = ""
     order: Termination | None = None
+    order_told: bool = False
     colours: ColourSet | None = None
     required: tuple[str, ...] = ()
+
+    def rows(self) -> tuple[Row, ...]:
+        """Return the wire map's rows."""
+        return wire_rows(self.reading, self.nets, self.diagnosis, self.pattern, self.ends, self.order, self.colours)
 
     def sentences(self) -> tuple[str, ...]:
         """Return what is wrong with it, most urgent first."""
@@ -50,68 +57,69 @@ class Tested:
         return next_step(self.diagnosis, self.ends, self.pattern, wanted, self.required)
 
 
-def page(tested: Tested, terminal: Terminal, below: Sequence[str] = ()) -> str:
+def page(case: Judged, terminal: Terminal, below: Sequence[str] = ()) -> str:
     """Return the page, one line feed at the end; `below` are lines of talk after it (where it was kept)."""
-    reasons = missing_with_reasons(tested.diagnosis.not_checked)
+    reasons = missing_with_reasons(case.diagnosis.not_checked)
     end = [line for line in (f"Not checked: {reasons}." if reasons else "", *below) if line]
-    head = _banner(tested, terminal)
-    table = _map(tested, terminal)
+    head = _banner(case, terminal)
+    table = _map(case, terminal)
     for sentences, gap, tail in ((3, [""], end), (2, [""], end), (2, [], end), (1, [], end), (1, [], list(below))):
         lines = [
             *head,
             *gap,
-            *_said(tested, terminal, sentences),
+            *_said(case, terminal, sentences),
             *gap,
             *table,
             *gap,
-            *(line for text in tail for line in textwrap.wrap(text, terminal.width)),
+            *(line for text in tail for line in _wrapped(text, terminal.width)),
         ]
         if terminal.height is None or len(lines) < terminal.height:
             break
     return "\n".join(line.rstrip() if not terminal.colours else line for line in lines) + "\n"
 
 
-def line(tested: Tested, source: str) -> str:
+def line(case: Judged, source: str) -> str:
     """Return the cable in one line, for a list of many."""
-    word = VERDICTS[tested.diagnosis.verdict]
-    more = len(tested.sentences()) - 1
-    return f"{word:<9}  {source}  {tested.sentences()[0]}" + (f" And {more} more." if more else "")
+    word = VERDICTS[case.diagnosis.verdict]
+    more = len(case.sentences()) - 1
+    return f"{word:<9}  {source}  {case.sentences()[0]}" + (f" And {more} more." if more else "")
 
 
-def _banner(tested: Tested, terminal: Terminal) -> list[str]:
-    verdict = tested.diagnosis.verdict
+def _banner(case: Judged, terminal: Terminal) -> list[str]:
+    verdict = case.diagnosis.verdict
     word = VERDICTS[verdict]
-    about = ", ".join(text for text in (tested.label, tested.diagnosis.expect) if text)
-    left_out = missing(tested.diagnosis.not_checked)
+    about = ", ".join(text for text in (case.label, case.diagnosis.expect) if text)
+    left_out = missing(case.diagnosis.not_checked)
     beside = f"not checked: {left_out}" if left_out else ""
     if terminal.blocks and terminal.width >= 72:
         letters = [f" {text}   " for text in big(word)]
         room = terminal.width - len(letters[0])
         texts = [
-            *textwrap.wrap(about, room)[:1],
-            *textwrap.wrap(beside, room, max_lines=3 - bool(about), placeholder=" ..."),
+            *_wrapped(about, room)[:1],
+            *_wrapped(beside, room, max_lines=3 - bool(about), placeholder=" ..."),
         ]
         texts += [""] * (3 - len(texts))
         return [terminal.bar(f"{big_line}{text}", verdict) for big_line, text in zip(letters, texts, strict=True)]
-    lines = textwrap.wrap("   ".join(text for text in (word, about, beside) if text), terminal.width)
+    lines = _wrapped("   ".join(text for text in (word, about, beside) if text), terminal.width)
     return [terminal.bar(text, verdict) for text in lines]
 
 
-def _said(tested: Tested, terminal: Terminal, most: int) -> list[str]:
-    sentences = tested.sentences()
+def _said(case: Judged, terminal: Terminal, most: int) -> list[str]:
+    sentences = case.sentences()
     more = len(sentences) - most
     text = " ".join(sentences[:most]) + (f" And {more} more, marked {MARK} below." if more > 0 else "")
-    wrong = [terminal.styled(part, "1") for part in textwrap.wrap(text, terminal.width)]
-    return wrong + textwrap.wrap(f"Next: {tested.next_step()}", terminal.width)
+    wrong = [terminal.styled(part, "1") for part in _wrapped(text, terminal.width)]
+    return wrong + _wrapped(f"Next: {case.next_step()}", terminal.width)
 
 
-def _map(tested: Tested, terminal: Terminal) -> list[str]:
-    diagnosis = tested.diagnosis
-    rows = wire_rows(tested.reading, tested.nets, diagnosis, tested.pattern, tested.ends, tested.order, tested.colours)
+def _map(case: Judged, terminal: Terminal) -> list[str]:
+    diagnosis = case.diagnosis
+    rows = case.rows()
     screen_idle = any(item.what == "screen" for item in diagnosis.not_checked)
-    cells = [_cells(row, tested, screen_idle) for row in rows]
-    order = tested.order
-    heading = (tested.ends.near, f"colour ({order.name})" if order else "colour", tested.ends.far, "")
+    cells = [_cells(row, case, screen_idle) for row in rows]
+    order = case.order
+    colour = "" if order is None else f"colour ({order.name})" if case.order_told else f"colour, if {order.name}"
+    heading = (case.ends.near, colour, case.ends.far, "")
     widths = [max(len(line[column]) for line in (heading, *cells)) for column in range(3)]
     swatch = terminal.swatch(None)
     lines = [f"  {heading[0]:>{widths[0]}}  {heading[1]:<{widths[1]}}  {swatch}  {heading[2]:<{widths[2]}}"]
@@ -125,14 +133,18 @@ def _map(tested: Tested, terminal: Terminal) -> list[str]:
     return lines
 
 
-def _cells(row: Row, tested: Tested, screen_idle: bool) -> tuple[str, str, str, str]:
+def _cells(row: Row, case: Judged, screen_idle: bool) -> tuple[str, str, str, str]:
     if row.near is None:
         return "-", "", ", ".join(row.far), "; ".join(row.notes) or "nothing arrives"
     far = ", ".join(row.far) or "-"
     if row.notes:
         note = "; ".join(row.notes)
-    elif row.near == tested.ends.near_screen and screen_idle:
+    elif row.near == case.ends.near_screen and screen_idle:
         note = "not asked for"
     else:
-        note = "ok" if tested.diagnosis.expect else ""
+        note = "ok" if case.diagnosis.expect else ""
     return row.near, row.said, far, note
+
+
+def _wrapped(text: str, width: int, **how: Any) -> list[str]:
+    return textwrap.wrap(text, width, break_on_hyphens=False, **how)

@@ -3,11 +3,16 @@
 from collections.abc import Sequence
 from dataclasses import dataclass
 
+import numpy as np
+
 from wiremap.cable.colours import Colour, ColourSet
+from wiremap.cable.limits import Limits
 from wiremap.cable.patterns import Pattern
 from wiremap.cable.terminations import Termination
 from wiremap.errors import UsageError
-from wiremap.judge.findings import Diagnosis, Finding
+from wiremap.judge.findings import Finding
+from wiremap.judge.nets import Cell, cells, nets, ohms
+from wiremap.judge.verdict import Diagnosis
 from wiremap.reading import Reading, far_place, near_place
 from wiremap.report.wording import Ends, amount, listed
 
@@ -142,3 +147,19 @@ def _note(finding: Finding, end: str, name: str, pattern: Pattern | None, ends: 
             return "comes and goes"
         case _:
             return finding.fault.replace("-", " ")
+
+
+def nets_of(reading: Reading, pattern: Pattern | None, limits: Limits) -> Nets:
+    """Return which places of a reading are joined, as judging sees it."""
+    places = reading.contacts
+    ohm = ohms(reading.resistance_ohm)
+    expected = np.zeros(ohm.shape, bool)
+    for near, far in pattern.conductors if pattern else ():
+        if near_place(near) in places and far_place(far) in places:
+            i, j = places.index(near_place(near)), places.index(far_place(far))
+            expected[i, j] = expected[j, i] = True
+    joined = cells(ohm, expected, limits) >= Cell.HIGH_RESISTANCE
+    groups: dict[int, set[str]] = {}
+    for place, lowest in zip(places, nets(joined), strict=True):
+        groups.setdefault(int(lowest), set()).add(place)
+    return tuple(frozenset(group) for group in groups.values())

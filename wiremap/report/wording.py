@@ -7,7 +7,8 @@ from collections.abc import Iterable, Sequence
 from dataclasses import dataclass
 
 from wiremap.cable.patterns import Pattern
-from wiremap.judge.findings import Diagnosis, Fault, Finding, NotChecked, Place, Verdict
+from wiremap.judge.findings import Check, Fault, Finding, NotChecked, Place, Reason
+from wiremap.judge.verdict import Diagnosis, Verdict
 
 VERDICTS: dict[Verdict, str] = {"pass": "PASS", "fail": "FAIL", "undecided": "UNDECIDED"}
 
@@ -32,7 +33,7 @@ MOST_URGENT_FIRST: tuple[Fault, ...] = (
     "length-out-of-range",
 )
 
-CHECKS = {
+CHECKS: dict[Check, str] = {
     "continuity": "continuity",
     "shorts": "shorts",
     "screen": "screen",
@@ -46,7 +47,7 @@ CHECKS = {
     "intermittent": "moving the cable",
 }
 
-REASONS = {
+REASONS: dict[Reason, str] = {
     "not-asked": "nothing was asked of it",
     "not-measured": "not in this reading",
     "tester-cannot": "this tester cannot",
@@ -59,6 +60,7 @@ REASONS = {
     "faults": "not before the faults are gone",
     "continuity-only": "the reading says joined or open, not ohms",
     "near-far-only": "the reading has near to far only",
+    "which-end": "not known at which end it is joined",
 }
 
 
@@ -229,9 +231,14 @@ def urgent_first(findings: Iterable[Finding]) -> list[Finding]:
 
 
 CAUSES = {
-    "plug-turned-over": "One plug is turned over: contact 1 is where 8 should be, and so on.",
-    "shifted-by-one": "One plug is shifted by one contact.",
     "straight": "The cable is straight: the second plug was made as a copy of the first.",
+    "plug-turned-over": "One plug is turned over: its contacts are numbered from the wrong side.",
+    "wrong-side": "One plug was numbered from the wrong side: mating face taken for wiring side.",
+    "shifted-by-one": "In one plug every conductor sits one contact too far along.",
+    "in-sequence": "One plug was filled pair after pair, not in the order of the pattern.",
+    "solid-first": "In one plug the solid conductor of every pair comes first.",
+    "half-crossed": "One plug is half T568A and half T568B.",
+    "usoc": "One plug was filled in the telephone order (USOC).",
 }
 
 
@@ -268,12 +275,12 @@ def nothing_arrives(diagnosis: Diagnosis, pattern: Pattern | None) -> bool:
 
 def missing(items: Iterable[NotChecked]) -> str:
     """Return what was not checked, in a few words: "split pairs, length"; empty when all was."""
-    return ", ".join(dict.fromkeys(CHECKS.get(item.what, item.what.replace("-", " ")) for item in items))
+    return ", ".join(dict.fromkeys(CHECKS[item.what] for item in items))
 
 
 def missing_with_reasons(items: Sequence[NotChecked]) -> str:
-    """Return what was not checked with the reasons: "screen: nothing was asked of it; length: ..."."""
-    by_reason: dict[str, list[NotChecked]] = {}
+    """Return what was not checked with the reasons: "screen (nothing was asked of it); length (...)"."""
+    by_reason: dict[Reason, list[NotChecked]] = {}
     for item in items:
         by_reason.setdefault(item.why, []).append(item)
-    return "; ".join(f"{missing(group)}: {REASONS.get(why, why.replace('-', ' '))}" for why, group in by_reason.items())
+    return "; ".join(f"{missing(group)} ({REASONS[why]})" for why, group in by_reason.items())

@@ -1,0 +1,68 @@
+"""`wiremap judge`: judge readings from files, with no tester."""
+
+import typer
+
+from wiremap.cli import options
+
+
+def command(
+    files: options.Files,
+    expect: options.Expect = None,
+    screen: options.Screen = None,
+    require: options.Require = None,
+    cells: options.Cells = None,
+    near_order: options.NearOrder = None,
+    colours: options.Colours = None,
+    job: options.Job = None,
+    as_json: options.Json = False,
+) -> None:
+    """Judge readings (CSV, JSON) and captures; a capture is judged as it was then, unless told otherwise."""
+    from wiremap.cli.judging import asked, cells_word, content, judge_file
+    from wiremap.cli.output import (
+        EXIT,
+        EXIT_OF_ERROR,
+        error_content,
+        exit_code_of_many,
+        talk_error,
+        terminal,
+        write,
+        write_json,
+    )
+    from wiremap.errors import FileError
+    from wiremap.records.capture import job_from_words
+    from wiremap.report.page import line, page
+
+    wanted = asked(expect, screen, require, near_order, colours)
+    meaning = cells_word(cells)
+    about = job_from_words(job or ())
+    if len(files) == 1:
+        case = judge_file(files[0], wanted, meaning, about)
+        if as_json:
+            write_json(content(case, "judge", str(files[0])))
+        else:
+            write(page(case, terminal()))
+        raise typer.Exit(EXIT[case.diagnosis.verdict])
+    counts = {"pass": 0, "fail": 0, "undecided": 0, "unreadable": 0}
+    codes = set()
+    for path in files:
+        try:
+            case = judge_file(path, wanted, meaning, about)
+        except FileError as error:
+            counts["unreadable"] += 1
+            codes.add(EXIT_OF_ERROR[error.kind])
+            if as_json:
+                write_json({"command": "judge", "source": str(path), **error_content(error)})
+            else:
+                talk_error(error)
+            continue
+        counts[case.diagnosis.verdict] += 1
+        codes.add(EXIT[case.diagnosis.verdict])
+        if as_json:
+            write_json(content(case, "judge", str(path)))
+        else:
+            write(line(case, str(path)) + "\n")
+    if as_json:
+        write_json({"summary": counts})
+    else:
+        write(", ".join(f"{count} {word}" for word, count in counts.items() if count) + f", {len(files)} in all\n")
+    raise typer.Exit(exit_code_of_many(codes))

@@ -1,0 +1,63 @@
+"""`wiremap test`: measure one cable, judge, keep, show."""
+
+import sys
+
+import typer
+
+from wiremap.cli import options
+
+
+def command(
+    tester: options.TesterAddress = None,
+    expect: options.Expect = None,
+    screen: options.Screen = None,
+    require: options.Require = None,
+    far: options.Far = "tester",
+    near_adapter: options.NearAdapter = None,
+    far_adapter: options.FarAdapter = None,
+    near_order: options.NearOrder = None,
+    colours: options.Colours = None,
+    save: options.Save = None,
+    job: options.Job = None,
+    as_json: options.Json = False,
+    bell: options.Bell = False,
+) -> None:
+    """Measure one cable, judge it and show what is wrong; --save keeps a capture."""
+    from wiremap.cable.patterns import pattern
+    from wiremap.cli.judging import asked, content, far_word, judged, keep
+    from wiremap.cli.output import EXIT, error_content, ring, talk, talk_error, terminal, write, write_json
+    from wiremap.errors import FileError
+    from wiremap.records.capture import job_from_words
+    from wiremap.report.page import page
+    from wiremap.tester.measure import measure, open_tester
+
+    wanted = asked(expect, screen, require, near_order, colours)
+    about = job_from_words(job or ())
+    adapters = [pattern(name) if name else None for name in (near_adapter, far_adapter)]
+    far_is = far_word(far)
+    if sys.stderr.isatty():
+        talk("Measuring ...")
+    with open_tester(tester) as device:
+        reading = measure(device, far_is, near_adapter=adapters[0], far_adapter=adapters[1])
+    case = judged(reading, wanted, about)
+    said = content(case, "test", tester or device.line.address)
+    below, trouble = [], None
+    if save is not None:
+        try:
+            path = keep(save, case, wanted, about)
+        except FileError as error:
+            trouble = error
+            said |= error_content(error)
+        else:
+            said["capture"] = str(path)
+            below.append(f"Kept: {path}")
+    if as_json:
+        write_json(said)
+    else:
+        write(page(case, terminal(), below))
+    if bell:
+        ring(case.diagnosis.verdict)
+    if trouble is not None:
+        talk_error(trouble)
+        raise typer.Exit(6)
+    raise typer.Exit(EXIT[case.diagnosis.verdict])
