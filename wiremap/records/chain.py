@@ -3,11 +3,14 @@
 What is cut off the end leaves no gap: it shows only against the lot's ledger, or a digest noted elsewhere.
 """
 
-from collections.abc import Iterable, Sequence
+from collections.abc import Iterable, Mapping, Sequence
 from dataclasses import dataclass
 from typing import Literal
 
-ChainState = Literal["single", "holds", "before-missing", "before-twice", "number-wrong", "out-of-order", "copy"]
+ChainState = Literal[
+    "single", "alone", "holds", "before-missing", "before-twice", "number-wrong", "out-of-order", "copy"
+]
+BREAKS: tuple[ChainState, ...] = ("before-missing", "before-twice", "number-wrong", "out-of-order")
 
 
 @dataclass(frozen=True, slots=True)
@@ -25,7 +28,8 @@ class Link:
 def chain(links: Sequence[Link]) -> tuple[ChainState, ...]:
     """Return the state of each capture among those given, in their order.
 
-    single: in no lot, before nothing. copy: the same record as an earlier file. before-missing: the one before it
+    single: in no lot, nothing before it. alone: the only one of its lot that was given, and not the first.
+    copy: the same record as an earlier file. before-missing: the one before it
     is not there. before-twice: another one names the same one before it. number-wrong: it does not follow the
     number, or the lot, of the one before it. out-of-order: it is older than the one before it.
     """
@@ -36,18 +40,25 @@ def chain(links: Sequence[Link]) -> tuple[ChainState, ...]:
     for link in first.values():
         if link.before is not None:
             followers[link.before] = followers.get(link.before, 0) + 1
-    starts = _count((link.lot for link in first.values() if link.before is None and link.lot is not None))
-    return tuple(_state(link, first, followers, starts) for link in links)
+    starts = _count(link.lot for link in first.values() if link.before is None)
+    sizes = _count(link.lot for link in first.values())
+    return tuple(_state(link, first, followers, starts, sizes) for link in links)
 
 
-def _count(names: Iterable[str]) -> dict[str, int]:
-    counts: dict[str, int] = {}
+def _count(names: Iterable[str | None]) -> dict[str | None, int]:
+    counts: dict[str | None, int] = {}
     for name in names:
         counts[name] = counts.get(name, 0) + 1
     return counts
 
 
-def _state(link: Link, first: dict[str, Link], followers: dict[str, int], starts: dict[str, int]) -> ChainState:
+def _state(
+    link: Link,
+    first: Mapping[str, Link],
+    followers: Mapping[str, int],
+    starts: Mapping[str | None, int],
+    sizes: Mapping[str | None, int],
+) -> ChainState:
     if first[link.digest] is not link:
         return "copy"
     if link.before is None:
@@ -58,7 +69,7 @@ def _state(link: Link, first: dict[str, Link], followers: dict[str, int], starts
         return "holds" if link.number == 1 else "number-wrong"
     before = first.get(link.before)
     if before is None:
-        return "before-missing"
+        return "alone" if sizes[link.lot] == 1 else "before-missing"
     if followers[link.before] > 1:
         return "before-twice"
     if link.lot != before.lot or (link.number is not None and link.number != (before.number or 0) + 1):

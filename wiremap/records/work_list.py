@@ -38,7 +38,7 @@ def read_work_list(path: Path) -> WorkList:
     table.take_format(1)
     title = table.take_text("title")
     entries = table.take_tables("item")
-    items = []
+    items: list[tuple[str, str]] = []
     for entry in entries:
         name, text = entry.take_text("name"), entry.take_text("text")
         if name == "all" or "," in name or name in dict(items):

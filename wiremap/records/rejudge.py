@@ -1,0 +1,39 @@
+"""The verdict again, from the reading, pattern, rules and limits that a record holds and nothing else."""
+
+from collections.abc import Mapping
+from typing import Any, cast
+
+from wiremap.cable.limits import limits_from_builtins
+from wiremap.cable.patterns import SCREEN_RULES, ScreenRule
+from wiremap.errors import FileError
+from wiremap.judge.verdict import Diagnosis, Options, judge, to_builtins
+from wiremap.reading import from_builtins
+from wiremap.records.capture import Record
+
+
+def rejudge(record: Record) -> Diagnosis:
+    """Return what this version says of a record's reading; FileError or UsageError when it cannot be judged."""
+    screen, require = record.rules.get("screen"), record.rules.get("require", [])
+    if screen is not None and screen not in SCREEN_RULES:
+        raise FileError(f"rules: screen is {screen!r}", "Allowed there: " + ", ".join(SCREEN_RULES) + ", or null.")
+    if not isinstance(require, list) or not all(isinstance(word, str) for word in require):
+        raise FileError(f"rules: require is {require!r}", "Allowed there: a list of checks.")
+    options = Options(cast(ScreenRule | None, screen), tuple(require), limits_from_builtins(record.limits))
+    return judge(from_builtins(record.reading), record.expect, options)
+
+
+def differs(record: Record, now: Diagnosis) -> str | None:
+    """Return what the record says otherwise than this diagnosis: "verdict", "findings", or None when nothing."""
+    said = to_builtins(now)
+    if record.diagnosis.get("verdict") != said["verdict"]:
+        return "verdict"
+    return None if _faults(record.diagnosis) == _faults(said) else "findings"
+
+
+def _faults(diagnosis: Mapping[str, Any]) -> list[tuple[object, ...]]:
+    findings = diagnosis.get("findings")
+    if not isinstance(findings, list) or not all(isinstance(finding, dict) for finding in findings):
+        return []
+    return sorted(
+        (finding.get("fault"), tuple(finding.get("near", ())), tuple(finding.get("far", ()))) for finding in findings
+    )
