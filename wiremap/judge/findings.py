@@ -1,9 +1,7 @@
-"""What judging says: a Finding is one fault in contacts and numbers, a Diagnosis is all that is said of a cable."""
+"""What is said of a fault, and of what was not checked: in contacts, numbers and words that wording knows."""
 
 from dataclasses import dataclass
-from typing import Literal
-
-from wiremap.judge.findings_measured import Length, Pairing
+from typing import Literal, get_args
 
 Fault = Literal[
     "open",
@@ -25,9 +23,37 @@ Fault = Literal[
     "contact-film",
     "intermittent",
 ]
-Verdict = Literal["pass", "fail", "undecided"]
 Place = Literal["near", "far", "run"]
 Certainty = Literal["confirmed", "likely"]
+Check = Literal[
+    "continuity",
+    "shorts",
+    "screen",
+    "resistance",
+    "resistance-unbalance",
+    "contact-film",
+    "foreign-voltage",
+    "capacitance",
+    "split-pairs",
+    "length",
+    "intermittent",
+]
+Reason = Literal[
+    "not-asked",
+    "not-measured",
+    "tester-cannot",
+    "no-expectation",
+    "far-end-open",
+    "far-end-plugged",
+    "which-end",
+    "resolution",
+    "too-short",
+    "leakage",
+    "faults",
+    "continuity-only",
+    "near-far-only",
+]
+CHECKS: tuple[Check, ...] = get_args(Check)
 
 
 @dataclass(frozen=True, slots=True)
@@ -36,8 +62,9 @@ class Finding:
 
     near, far: contacts concerned; for conductors that arrive wrongly near[i] arrives at far[i], in near order.
     end: where it is, None = not known. at_m: distance from the near end, metres, None = not known.
-    polarity_exchanged: for crossed pairs, the pairs ("3-2") whose conductors are exchanged as well.
+    polarity_exchanged: for crossed pairs, the conductors ("3-2") of the pairs whose polarity is exchanged as well.
     value, limit, unit: what was measured, against what; None where the fault has no number.
+    detail: a word more: the kind of a foreign voltage, the definition of an unbalance.
     """
 
     fault: Fault
@@ -52,37 +79,29 @@ class Finding:
     unit: str | None = None
     detail: str | None = None
 
+    def to_builtins(self) -> dict[str, object]:
+        """Return the finding as it stands in JSON; what it does not have is left out, end and at_m are null."""
+        plain: dict[str, object] = {
+            "fault": self.fault,
+            "near": list(self.near),
+            "far": list(self.far),
+            "end": self.end,
+            "at_m": self.at_m,
+            "certainty": self.certainty,
+        }
+        if self.polarity_exchanged:
+            plain["polarity_exchanged"] = list(self.polarity_exchanged)
+        more = {"value": self.value, "limit": self.limit, "unit": self.unit, "detail": self.detail}
+        return plain | {key: value for key, value in more.items() if value is not None}
+
 
 @dataclass(frozen=True, slots=True)
 class NotChecked:
-    """Something that was not checked, and the reason as a word that wording knows."""
+    """Something that was not checked, and the reason; both are words that wording knows."""
 
-    what: str
-    why: str
+    what: Check
+    why: Reason
 
-
-@dataclass(frozen=True, slots=True)
-class Nearest:
-    """The pattern that fits best, and how many conductors are away from it."""
-
-    pattern: str
-    away: int
-
-
-@dataclass(frozen=True, slots=True)
-class Diagnosis:
-    """What is said of a cable.
-
-    expect: the pattern it was judged against, None = none was given. nearest: given when none was, or when a
-    known pattern or habit explains the findings. cause: that pattern or habit as a word that wording knows.
-    pairs: which conductors are twisted together, None = not seen. lengths: by each method and fused.
-    """
-
-    verdict: Verdict
-    expect: str | None
-    nearest: Nearest | None
-    findings: tuple[Finding, ...]
-    not_checked: tuple[NotChecked, ...]
-    cause: str | None = None
-    pairs: Pairing | None = None
-    lengths: tuple[Length, ...] = ()
+    def to_builtins(self) -> dict[str, object]:
+        """Return it as it stands in JSON."""
+        return {"what": self.what, "why": self.why}

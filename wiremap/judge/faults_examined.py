@@ -1,0 +1,150 @@
+"""A reading examined with a pattern: wiring, faults that continuity and resistance show, what was not checked."""
+
+from dataclasses import dataclass
+from typing import TYPE_CHECKING
+
+import numpy as np
+from numpy.typing import NDArray
+
+from wiremap.cable.limits import Limits
+from wiremap.cable.patterns import ScreenRule
+from wiremap.judge import faults_electrical as electrical
+from wiremap.judge.faults import NONE, Fit, Wiring, continuity, screen, wiring
+from wiremap.judge.findings import Check, Finding, NotChecked, Reason
+from wiremap.judge.nets import Cell, Floats, cells, nets, ohms, without_resistors
+
+if TYPE_CHECKING:
+    from wiremap.reading import Reading
+
+OF_CONDUCTORS: tuple[Check, ...] = ("continuity", "resistance", "resistance-unbalance", "contact-film")
+
+
+@dataclass(frozen=True, slots=True)
+class Examined:
+    """What continuity and resistance say. wiring: None where nothing can be said of the conductors."""
+
+    laid: Fit
+    wiring: Wiring | None
+    findings: tuple[Finding, ...]
+    not_checked: tuple[NotChecked, ...]
+
+
+@dataclass(frozen=True, slots=True, eq=False)
+class _Cells:
+    """A reading in the order of Fit: ohm and what it means, (n, n), and each contact's net."""
+
+    ohm: Floats
+    found: NDArray[np.int8]
+    labels: list[int]
+
+
+def in_order(reading: "Reading", laid: Fit) -> Floats:
+    """Return the ohms of a reading, (n, n) in the order of Fit; NaN = not measured, inf = open."""
+    ohm = ohms(reading.resistance_ohm)
+    return ohm if laid.order == tuple(range(len(ohm))) else ohm[np.ix_(laid.order, laid.order)]
+
+
+def wiring_of(ohm: Floats, laid: Fit, limits: Limits) -> Wiring:
+    """Return the wiring that ohms show, (n, n) in the order of Fit."""
+    return wiring(_cells(ohm, laid, limits).labels, laid)
+
+
+def examine(reading: "Reading", laid: Fit, rule: ScreenRule, limits: Limits) -> Examined:
+    """Return what a reading says with a pattern laid on it; rule: what the screen must do.
+
+    The order of conductors is judged when both plugs are in the tester, or the pattern has one plug. With the far
+    end open only what is joined or leaks at the near end is.
+    """
+    ohm = in_order(reading, laid)
+    before = electrical.foreign_voltage(reading.foreign, limits)
+    refused = np.count_nonzero(np.isnan(ohm)) == ohm.size - len(ohm)
+    if refused and reading.far == "equipment" and not before:
+        before = [Finding("equipment-attached")]
+    elif reading.far in ("tester", "open"):
+        before += electrical.equipment_attached(ohm, laid, limits)
+    events = electrical.intermittent(reading.events)
+    foreign_check = _lacking(reading, "FOREIGN", "foreign-voltage")
+    stops = any(finding.fault in ("foreign-voltage", "equipment-attached") for finding in before)
+    one_plug = laid.pattern.far_connector is None
+    if stops or refused or not (one_plug or reading.far in ("tester", "open")):
+        why: Reason = "faults" if stops else "not-measured"
+        checks: tuple[Check, ...] = (*OF_CONDUCTORS, "shorts", "screen")
+        not_checked = (*(NotChecked(check, why) for check in checks), *foreign_check)
+        return Examined(laid, None, (*before, *events), not_checked)
+    if one_plug or reading.far == "tester":
+        wires, findings, missing = _both_ends(reading, _cells(ohm, laid, limits), laid, rule, limits)
+    else:
+        ohm[: laid.near_count, laid.near_count :] = ohm[laid.near_count :] = np.inf
+        wires = None
+        findings, missing = _near_end(_cells(ohm, laid, limits), laid, limits)
+    missing += _unseen_shorts(in_order(reading, laid), laid, one_plug or reading.far == "open")
+    return Examined(laid, wires, (*before, *findings, *events), (*missing, *foreign_check))
+
+
+def _cells(ohm: Floats, laid: Fit, limits: Limits) -> _Cells:
+    expected = np.zeros(ohm.shape, bool)
+    for near, far in laid.conductors:
+        expected[near, far] = expected[far, near] = True
+    found = without_resistors(ohm, cells(ohm, expected, limits), laid.resistors)
+    return _Cells(ohm, found, nets(found >= Cell.HIGH_RESISTANCE).tolist())
+
+
+def _lacking(reading: "Reading", feature: str, check: Check) -> tuple[NotChecked, ...]:
+    """Return that a check was not made, and why, unless the tester has the feature for it."""
+    if reading.tester is None:
+        return (NotChecked(check, "not-measured"),)
+    return () if feature in reading.tester.features else (NotChecked(check, "tester-cannot"),)
+
+
+def _both_ends(
+    reading: "Reading", seen: _Cells, laid: Fit, rule: ScreenRule, limits: Limits
+) -> tuple[Wiring, list[Finding], list[NotChecked]]:
+    wires = wiring(seen.labels, laid)
+    unsure = _unsure(seen.ohm, laid)
+    findings = list(continuity(wires, laid, unsure))
+    missing = [NotChecked("continuity", "not-measured")] if unsure else []
+    screen_measured = NONE not in laid.screens and not bool(np.isnan(seen.ohm[laid.screens]))
+    step_ohm = electrical.resolution_ohm(reading.tester, limits)
+    conductors = electrical.conductor_ohms(reading.resistance_ohm, wires, laid)
+    for found, lacking in (
+        screen(wires, laid, rule, screen_measured),
+        electrical.high_resistance(conductors, wires, laid, limits, step_ohm),
+        electrical.unbalance(conductors, wires, laid, limits, step_ohm),
+        electrical.contact_film(conductors, reading.low_level_ohm, laid, limits, step_ohm)
+        if reading.low_level_ohm is not None
+        else ([], list(_lacking(reading, "LOW", "contact-film"))),
+    ):
+        findings += found
+        missing += lacking
+    findings += electrical.leakage(seen.ohm, seen.found, seen.labels, laid, limits)
+    return wires, findings, missing
+
+
+def _near_end(seen: _Cells, laid: Fit, limits: Limits) -> tuple[list[Finding], list[NotChecked]]:
+    """Return what the near end alone shows: contacts joined there that should not be, and leakage."""
+    findings = [
+        finding for finding in continuity(wiring(seen.labels, laid), laid) if finding.fault in ("short", "screen-short")
+    ]
+    findings += electrical.leakage(seen.ohm, seen.found, seen.labels, laid, limits)
+    return findings, [NotChecked(check, "far-end-open") for check in (*OF_CONDUCTORS, "screen")]
+
+
+def _unsure(ohm: Floats, laid: Fit) -> set[int]:
+    """Return the conductors' contacts of which not every cell that could show an arrival was measured."""
+    conductors = [contact for contact in range(len(ohm)) if contact not in laid.screens]
+    near = [contact for contact in conductors if contact < laid.near_count]
+    other = near if laid.pattern.far_connector is None else [c for c in conductors if c >= laid.near_count]
+    gaps = np.isnan(ohm[np.ix_(near, other)])
+    return {near[i] for i in np.nonzero(gaps.any(1))[0]} | {other[j] for j in np.nonzero(gaps.any(0))[0]}
+
+
+def _unseen_shorts(ohm: Floats, laid: Fit, near_only: bool) -> list[NotChecked]:
+    """Return that shorts between contacts of one end were not looked for, where they were not all measured."""
+    ends = [ohm[: laid.near_count, : laid.near_count]]
+    if not near_only:
+        ends.append(ohm[laid.near_count :, laid.near_count :])
+    gaps = [bool(np.isnan(end).any()) for end in ends]
+    if not any(gaps):
+        return []
+    nothing = all(np.count_nonzero(np.isnan(end)) == end.size - len(end) for end in ends)
+    return [NotChecked("shorts", "near-far-only" if nothing else "not-measured")]

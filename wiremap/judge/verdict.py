@@ -1,0 +1,127 @@
+"""The verdict: a Reading judged against a Pattern, with everything that is said of the cable."""
+
+from collections.abc import Iterable, Sequence
+from dataclasses import dataclass, field, replace
+from typing import TYPE_CHECKING, Literal, get_args
+
+from wiremap.cable.limits import Limits, limits
+from wiremap.cable.patterns import Pattern, ScreenRule
+from wiremap.errors import UsageError
+from wiremap.judge.faults import fit
+from wiremap.judge.faults_examined import examine, in_order, wiring_of
+from wiremap.judge.findings import CHECKS, Check, Fault, Finding, NotChecked
+from wiremap.judge.verdict_nearest import Nearest, away, can_be_met, candidates, distance, explain
+
+if TYPE_CHECKING:
+    from wiremap.reading import Reading
+
+FORMAT = 1
+Verdict = Literal["pass", "fail", "undecided"]
+VERDICTS: tuple[Verdict, ...] = get_args(Verdict)
+NOTHING_ELSE_IS_SURE: tuple[Fault, ...] = ("foreign-voltage", "equipment-attached")
+ORDER: tuple[Fault, ...] = ("reversed-pair", "crossed-pairs", "miswire")
+
+
+@dataclass(frozen=True, slots=True)
+class Options:
+    """What else the judge is told. screen: None = the pattern's own rule. require: checks that must be made."""
+
+    screen: ScreenRule | None = None
+    require: tuple[str, ...] = ()
+    limits: Limits = field(default_factory=limits)
+
+    def __post_init__(self) -> None:
+        """Refuse a check that does not exist."""
+        for word in self.require:
+            if word not in CHECKS:
+                raise UsageError(f"there is no check '{word}'", "Known: " + ", ".join(CHECKS) + ".")
+
+
+@dataclass(frozen=True, slots=True)
+class Diagnosis:
+    """What is said of a cable.
+
+    expect: the pattern it was judged against, None = none was given; findings are then against the nearest one.
+    nearest: given when none was, or when the cable is another known pattern. cause: the one mistake that
+    explains the findings together, as a word that wording knows.
+    """
+
+    verdict: Verdict
+    expect: str | None
+    nearest: Nearest | None
+    findings: tuple[Finding, ...]
+    not_checked: tuple[NotChecked, ...]
+    cause: str | None = None
+
+
+def judge(reading: "Reading", pattern: Pattern | None = None, options: Options | None = None) -> Diagnosis:
+    """Return what is to be said of a cable; UsageError when the reading's contacts do not fit the pattern.
+
+    pattern None: nothing is expected, and the verdict is never "pass".
+    """
+    rules = options or Options()
+    if pattern is None:
+        return _without_expectation(reading, rules)
+    laid = fit(pattern, reading.near_contacts, reading.far_contacts)
+    seen = examine(reading, laid, rules.screen or pattern.screen, rules.limits)
+    nearest, cause = None, None
+    if seen.wiring and any(finding.fault in (*ORDER, "open") for finding in seen.findings):
+        nearest, cause = explain(seen.wiring, laid)
+    not_checked = (*seen.not_checked, *_not_looked_at(reading, pattern))
+    verdict = _verdict(seen.findings, not_checked, rules)
+    return Diagnosis(verdict, pattern.name, nearest, seen.findings, not_checked, cause)
+
+
+def to_builtins(diagnosis: Diagnosis) -> dict[str, object]:
+    """Return a diagnosis as plain dicts, lists and texts, for JSON; what was not made is absent."""
+    plain: dict[str, object] = {"format": FORMAT, "verdict": diagnosis.verdict}
+    if diagnosis.expect is not None:
+        plain["expect"] = diagnosis.expect
+    if diagnosis.nearest is not None:
+        plain["nearest"] = diagnosis.nearest.to_builtins()
+    if diagnosis.cause is not None:
+        plain["cause"] = diagnosis.cause
+    plain["findings"] = [finding.to_builtins() for finding in diagnosis.findings]
+    plain["not_checked"] = [item.to_builtins() for item in diagnosis.not_checked]
+    return plain
+
+
+def _verdict(findings: Sequence[Finding], not_checked: Iterable[NotChecked], rules: Options) -> Verdict:
+    if any(finding.fault in NOTHING_ELSE_IS_SURE for finding in findings):
+        return "undecided"
+    if any(finding.certainty == "confirmed" and finding.fault != "leakage" for finding in findings):
+        return "fail"
+    if findings or any(item.what in ("continuity", *rules.require) for item in not_checked):
+        return "undecided"
+    return "pass"
+
+
+def _not_looked_at(reading: "Reading", pattern: Pattern) -> list[NotChecked]:
+    """Return the checks of a cable's run, which a plug alone does not have."""
+    if pattern.far_connector is None:
+        return []
+    cannot = reading.tester is not None and "CAP" not in reading.tester.features
+    checks: tuple[Check, ...] = ("split-pairs", "length")
+    return [NotChecked(check, "tester-cannot" if cannot else "not-measured") for check in checks]
+
+
+def _without_expectation(reading: "Reading", rules: Options) -> Diagnosis:
+    """Judge against the pattern that fits best.
+
+    When only the order keeps the cable from it, another pattern may be meant: the order is then only likely wrong.
+    """
+    laid = candidates(reading.near_contacts, reading.far_contacts)
+    if not laid:
+        return Diagnosis("undecided", None, None, (), (NotChecked("continuity", "no-expectation"),))
+    tried = [(other, wiring_of(in_order(reading, other), other, rules.limits)) for other in laid]
+    best, wires = min(tried, key=lambda item: distance(item[1], item[0]))
+    seen = examine(reading, best, rules.screen or best.pattern.screen, rules.limits)
+    not_checked = (*seen.not_checked, *_not_looked_at(reading, best.pattern))
+    findings = seen.findings
+    if can_be_met(wires, best):
+        findings = tuple(
+            replace(finding, certainty="likely") if finding.fault in ORDER else finding for finding in findings
+        )
+    nearest = Nearest(best.pattern.name, away(wires, best)) if seen.wiring else None
+    verdict = _verdict(findings, not_checked, rules)
+    return Diagnosis("undecided" if verdict == "pass" else verdict, None, nearest, findings, not_checked)
