@@ -1,0 +1,105 @@
+"""What was seen of a cable that tells how its plugs are wired: measured, read off by eye, or declared."""
+
+from collections.abc import Iterable, Sequence
+from dataclasses import dataclass
+from typing import Literal
+
+from wiremap.cable.colours import ColourSet
+from wiremap.cable.connectors import Connector
+from wiremap.cable.patterns import End
+from wiremap.errors import UsageError
+from wiremap.judge.findings import Place
+
+EMPTY = "-"
+Reads = tuple[tuple[str, str], ...]
+
+
+@dataclass(frozen=True, slots=True)
+class Opened:
+    """An open contact whose break was placed: the contact at `end`, and where the break is."""
+
+    end: End
+    contact: str
+    place: Place
+
+
+@dataclass(frozen=True, slots=True)
+class Evidence:
+    """All that is known of one cable's wiring; the screen is not in it.
+
+    routes: (near contact, far contact) of each conductor that arrives alone. groups: contacts that a short joins,
+    (near contacts, far contacts): which of them belong together is not known. Contacts in neither are open.
+    pairs: near contacts that are twisted together, measured; pairs_sure False = only likely.
+    near_reads, far_reads: (contact, what is seen in it), "-" = empty; a conductor's name or its looks.
+    sound: ends declared to be as intended.
+    """
+
+    routes: tuple[tuple[str, str], ...]
+    groups: tuple[tuple[tuple[str, ...], tuple[str, ...]], ...] = ()
+    pairs: tuple[tuple[str, str], ...] = ()
+    pairs_sure: bool = True
+    opened: tuple[Opened, ...] = ()
+    near_reads: Reads = ()
+    far_reads: Reads = ()
+    sound: tuple[End, ...] = ()
+
+    def swapped(self) -> "Evidence":
+        """Return the same seen from the other end; pairs become those of the far contacts that are known."""
+        other: dict[End, End] = {"near": "far", "far": "near"}
+        turned: dict[Place, Place] = {"near": "far", "far": "near", "run": "run"}
+        leads = dict(self.routes)
+        return Evidence(
+            tuple((far, near) for near, far in self.routes),
+            tuple((far, near) for near, far in self.groups),
+            tuple((leads[a], leads[b]) for a, b in self.pairs if a in leads and b in leads),
+            self.pairs_sure,
+            tuple(Opened(other[one.end], one.contact, turned[one.place]) for one in self.opened),
+            self.far_reads,
+            self.near_reads,
+            tuple(other[end] for end in self.sound),
+        )
+
+
+def seen_as(colours: ColourSet, word: str, among: Sequence[str]) -> frozenset[str]:
+    """Return the conductors that `word` can mean: one by its name, or all that look like it.
+
+    A conductor that cannot be told from others by eye stands for all of them. UsageError when none fits.
+    """
+    wanted = word.strip().lower().replace(" ", "-")
+    for conductor in among:
+        if conductor.lower() == wanted:
+            return frozenset(colours.alike(conductor)) & frozenset(among)
+    alike = frozenset(name for name in among if colours.colour(name).looks.lower() == word.strip().lower())
+    alike |= frozenset(name for name in among if colours.colour(name).letters == word.strip())
+    if not alike:
+        raise UsageError(f"there is no conductor '{word}' in this cable", "Known: " + ", ".join(among) + ".")
+    return alike
+
+
+def read_off(text: str, plug: Connector) -> Reads:
+    """Return what a user reads off a plug, from "1=white-orange,4=blue,8=-"; UsageError names the part."""
+    found: dict[str, str] = {}
+    for part in text.split(","):
+        contact, equals, word = (piece.strip() for piece in part.partition("="))
+        if not equals or not word or contact not in plug.conductor_contacts or contact in found:
+            raise UsageError(
+                f"colours: '{part.strip()}' cannot be used",
+                f"Write contact=colour, each contact of {', '.join(plug.conductor_contacts)} once, "
+                'as "1=white-orange,4=blue"; "-" for an empty contact.',
+            )
+        found[contact] = word
+    return tuple(found.items())
+
+
+def routes_of(
+    nets: Iterable[tuple[Sequence[str], Sequence[str]]],
+) -> tuple[tuple[tuple[str, str], ...], tuple[tuple[tuple[str, ...], tuple[str, ...]], ...]]:
+    """Return (routes, groups) of nets given as (near contacts, far contacts); contacts alone in a net are left out."""
+    routes = []
+    groups = []
+    for near, far in nets:
+        if len(near) == len(far) == 1:
+            routes.append((near[0], far[0]))
+        elif len(near) + len(far) > 1:
+            groups.append((tuple(near), tuple(far)))
+    return tuple(sorted(routes)), tuple(sorted(groups))
