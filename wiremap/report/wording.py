@@ -118,16 +118,18 @@ def pairs_of(finding: Finding, pattern: Pattern | None) -> tuple[str, ...]:
     """Return the near pairs that a finding concerns, as "3-6"; the bare contacts where no pattern is known."""
     known = pattern.near_pairs if pattern else ()
     pairs = tuple("-".join(pair) for pair in known if set(pair) <= set(finding.near))
-    return pairs or ("-".join(finding.near or finding.far),)
+    return pairs or (("-".join(finding.near or finding.far),) if finding.near or finding.far else ())
 
 
 def _verb(finding: Finding) -> str:
     same = finding.near == finding.far
-    return "is" if len(finding.near if same else finding.near + finding.far) == 1 else "are"
+    return "is" if len(finding.near if same else finding.near + finding.far) <= 1 else "are"
 
 
 def _pair_phrase(finding: Finding, pattern: Pattern | None) -> str:
     pairs = pairs_of(finding, pattern)
+    if not pairs:
+        return "a pair"
     return f"pair {pairs[0]}" if len(pairs) == 1 else f"pairs {listed(pairs)}"
 
 
@@ -140,7 +142,7 @@ def _measured(finding: Finding) -> str:
 
 
 def _bare(finding: Finding, ends: Ends, pattern: Pattern | None) -> str:
-    who = contacts(finding.near, finding.far, ends)
+    who = contacts(finding.near, finding.far, ends) or "the cable"
     pair = _pair_phrase(finding, pattern)
     many = "s" if pair.startswith("pairs") else ""
     is_pair = "are" if many else "is"
@@ -167,6 +169,8 @@ def _bare(finding: Finding, ends: Ends, pattern: Pattern | None) -> str:
                 return f"contacts {listed(finding.near)} are exchanged"
             if len(finding.near) == 1 == len(finding.far):
                 return f"{ends.near} {finding.near[0]} arrives at {ends.far} {finding.far[0]}"
+            if not finding.near or not finding.far:
+                return "conductors arrive at wrong contacts"
             return f"{ends.near} {listed(finding.near)} arrive at {ends.far} {listed(finding.far)}"
         case "split-pair":
             return f"{pair} {is_pair} split: contact to contact it is right, but the twisted pairs are mixed up"
@@ -182,13 +186,13 @@ def _bare(finding: Finding, ends: Ends, pattern: Pattern | None) -> str:
         case "foreign-voltage":
             return f"there is voltage on {who}{in_brackets}; nothing was driven into the cable"
         case "equipment-attached":
-            return f"equipment is still connected to {who}" if who else "equipment is still connected"
+            return f"equipment is still connected to {who}"
         case "length-out-of-range":
             return f"the length is not what was asked for{in_brackets}"
         case "wet-or-wrong-cable":
             return "length by capacitance and by echo disagree: the cable is wet, or not the kind that was told"
         case "conductor-metal":
-            return f"{who or 'the cable'} has more resistance than its length explains: thin or copper-clad wire"
+            return f"{who} has more resistance than its length explains: thin or copper-clad wire"
         case "contact-film":
             return (
                 f"{who} {'has' if _verb(finding) == 'is' else 'have'} a film that current breaks through{in_brackets}"
@@ -204,7 +208,7 @@ def finding_sentence(finding: Finding, ends: Ends, pattern: Pattern | None) -> s
         where = f"{where}, about {finding.at_m:.1f} m from {ends.near}".lstrip(", ")
     bare = _bare(finding, ends, pattern)
     sentence = f"{bare}, {where}" if where and (":" in bare or ";" in bare) else f"{bare} {where}".rstrip()
-    return ("Probably: " if finding.certainty == "likely" else "") + capital(sentence) + "."
+    return ("Probably: " + sentence if finding.certainty == "likely" else capital(sentence)) + "."
 
 
 def _together(findings: Sequence[Finding]) -> list[Finding]:
