@@ -10,7 +10,7 @@ from typing import IO
 
 from wiremap.errors import TesterError
 
-DEFAULT_CABLE = "straight"
+DEFAULT_CABLE = "patch"
 START_S = 30.0
 END_S = 5.0
 
