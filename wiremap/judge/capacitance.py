@@ -97,9 +97,12 @@ def groups(reading: "Reading", pattern: Pattern | None, limits: Limits) -> Group
     two = between = single = None
     screen_pf = (math.nan, math.nan)
     if seen.two_terminal_pf is not None:
-        raw = _floats(seen.two_terminal_pf)
-        two = (_between(raw, inside) - (pins[:, None] + pins[None, :]) / 2 - _summed(jack, inside)) * scale
-        screen_pf = _screen_pf(raw - (pin[:, None] + pin[None, :]) / 2 - jack, screens, inside)
+        own = pin.copy()
+        for group, pin_pf in zip(inside, pins.tolist(), strict=True):
+            own[group] = pin_pf
+        raw = _floats(seen.two_terminal_pf) - _driven(own)
+        two = (_between(raw, inside) - _summed(jack, inside)) * scale
+        screen_pf = _screen_pf(raw, screens, inside)
     if seen.single_pf is not None and seen.double_pf is not None:
         alone = np.array([math.nan if value is None else value for value in seen.single_pf])
         single = np.array([_mean(alone[group]) for group in inside])
@@ -168,7 +171,7 @@ def _screens(reading: "Reading", pattern: Pattern | None) -> tuple[int | None, i
 
 
 def _empty_sockets(reading: "Reading") -> tuple[Array, Array, Array]:
-    """Return each contact's own [n], and what the empty sockets show between contacts [n, n], two-terminal and direct."""
+    """Return each contact's own [n] and what empty sockets have between contacts, two-terminal and direct [n, n]."""
     size = len(reading.contacts)
     known = reading.calibration
     seen = reading.capacitance
@@ -178,15 +181,24 @@ def _empty_sockets(reading: "Reading") -> tuple[Array, Array, Array]:
         pin_pf = reported if reported is not None else known.pin_pf if known is not None else 0.0
         return np.full(size, pin_pf), nothing, nothing
     shown = _floats(known.open_pf)
-    shown[np.diag_indices(size)] = math.nan
+    shown[np.tril_indices(size)] = math.nan
     pin = np.array([_median(row) for row in shown])
-    jack = shown - (pin[:, None] + pin[None, :]) / 2
+    pin[pin == 0.0] = _median(pin[pin > 0.0])  # the last contact is never driven in a pair
+    jack = shown - pin[:, None]
     jack = np.where(np.isfinite(jack), jack, 0.0)
+    jack += jack.T
     if known.open_single_pf is None or known.open_double_pf is None:
         return pin, jack, jack
     alone = np.array([math.nan if value is None else value for value in known.open_single_pf])
     between = direct(alone, _floats(known.open_double_pf))
     return pin, jack, np.where(np.isfinite(between), between, 0.0)
+
+
+def _driven(own: Array) -> Array:
+    """Return [i, j] what the driven one of two contacts has of its own: of two, the first in order is driven."""
+    places = np.arange(len(own))
+    driven: Array = own[np.minimum(places[:, None], places[None, :])]
+    return driven
 
 
 def _screen_pf(shown: Array, screens: tuple[int | None, int | None], inside: list[list[int]]) -> tuple[float, float]:

@@ -23,7 +23,8 @@ def with_reference(maxwell: Array, pin_pf: Array | float, screen_tied: bool, str
     size = maxwell.shape[-1]
     pins = np.broadcast_to(np.asarray(pin_pf, dtype=float), maxwell.shape[:-1])
     if screen_tied:
-        return maxwell + np.maximum(pins, TINY_PF)[..., None] * np.eye(size)
+        tied: Array = maxwell + np.maximum(pins, TINY_PF)[..., None] * np.eye(size)
+        return tied
     whole = np.zeros((*maxwell.shape[:-2], size + 1, size + 1))
     own = maxwell.sum(axis=-1)
     whole[..., :size, :size] = maxwell + np.maximum(pins, TINY_PF)[..., None] * np.eye(size)

@@ -46,6 +46,11 @@ def _tables(size: int) -> tuple[NDArray[np.intp], NDArray[np.intp], Array, Array
     return first, second, has, 1.0 / np.sqrt(differ)
 
 
+def memberships(size: int) -> Array:
+    """Return [m, e], 1.0 where matching m has edge e; edges in the order of numpy.triu_indices(size, 1)."""
+    return _tables(size)[2]
+
+
 def best_matchings(weight: Array, sigma: Array | float) -> tuple[NDArray[np.intp], Array]:
     """Return (index into `matchings(n)` [N], margin z [N]) of the heaviest pairing for each cable of a stack.
 
@@ -59,15 +64,3 @@ def best_matchings(weight: Array, sigma: Array | float) -> tuple[NDArray[np.intp
     np.multiply(sums, scale[best], out=sums)
     sums[np.arange(len(sums)), best] = -np.inf
     return best, -sums.max(axis=1) / sigma
-
-
-def margin_over(weight: Array, expected: Edges, sigma: float) -> float:
-    """Return how far the heaviest pairing of one cable [n, n] is above another one, scaled like z; 0.0 if it is that."""
-    size = len(weight)
-    first, second, has, scale = _tables(size)
-    sums = has @ weight[first, second]
-    best = int(sums.argmax())
-    other = matchings(size).index(tuple(sorted(expected)))
-    if other == best:
-        return 0.0
-    return float((sums[best] - sums[other]) * scale[best, other] / sigma)
