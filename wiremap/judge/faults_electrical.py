@@ -3,7 +3,6 @@
 from collections.abc import Sequence
 from itertools import combinations
 from math import sqrt
-from statistics import median
 from typing import TYPE_CHECKING
 
 import numpy as np
@@ -53,7 +52,7 @@ def resistance_limit_ohm(conductors: Conductors, limits: Limits, step_ohm: float
     usual = [ohm for ohm in conductors.values() if ohm <= limits.joined_ohm]
     if not usual:
         return limits.joined_ohm
-    middle = median(usual)
+    middle = float(np.median(usual))
     noise = limits.step_uncertainties * _uncertainty_ohm(step_ohm)
     return min(middle + max(limits.step_ohm, limits.step_ratio * middle, noise), limits.joined_ohm)
 

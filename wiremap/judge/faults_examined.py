@@ -1,5 +1,6 @@
 """A reading examined with a pattern: wiring, faults that continuity and resistance show, what was not checked."""
 
+from collections.abc import Sequence
 from dataclasses import dataclass
 from typing import TYPE_CHECKING
 
@@ -16,6 +17,7 @@ from wiremap.judge.nets import Cell, Floats, cells, nets, ohms, without_resistor
 if TYPE_CHECKING:
     from wiremap.reading import Reading
 
+JOINS = int(Cell.HIGH_RESISTANCE)
 OF_CONDUCTORS: tuple[Check, ...] = ("continuity", "resistance", "resistance-unbalance", "contact-film")
 
 
@@ -38,15 +40,19 @@ class _Cells:
     labels: list[int]
 
 
-def in_order(reading: "Reading", laid: Fit) -> Floats:
-    """Return the ohms of a reading, (n, n) in the order of Fit; NaN = not measured, inf = open."""
+def wirings(reading: "Reading", laid: Sequence[Fit], limits: Limits) -> tuple[Wiring, ...]:
+    """Return the wiring that a reading shows with each of several patterns laid on it."""
     ohm = ohms(reading.resistance_ohm)
-    return ohm if laid.order == tuple(range(len(ohm))) else ohm[np.ix_(laid.order, laid.order)]
-
-
-def wiring_of(ohm: Floats, laid: Fit, limits: Limits) -> Wiring:
-    """Return the wiring that ohms show, (n, n) in the order of Fit."""
-    return wiring(_cells(ohm, laid, limits).labels, laid)
+    stack = np.array([ohm[np.ix_(one.order, one.order)] for one in laid])
+    labels = nets(np.array([_found(at, one, limits) for at, one in zip(stack, laid, strict=True)]) >= JOINS)
+    shared: dict[object, Wiring] = {}
+    found = []
+    for one, row in zip(laid, labels.tolist(), strict=True):
+        key = (one.near_count, one.screens, one.joins, *row)
+        if key not in shared:
+            shared[key] = wiring(row, one)
+        found.append(shared[key])
+    return tuple(found)
 
 
 def examine(reading: "Reading", laid: Fit, rule: ScreenRule, limits: Limits) -> Examined:
@@ -55,7 +61,7 @@ def examine(reading: "Reading", laid: Fit, rule: ScreenRule, limits: Limits) -> 
     The order of conductors is judged when both plugs are in the tester, or the pattern has one plug. With the far
     end open only what is joined or leaks at the near end is.
     """
-    ohm = in_order(reading, laid)
+    ohm = _in_order(reading, laid)
     before = electrical.foreign_voltage(reading.foreign, limits)
     refused = np.count_nonzero(np.isnan(ohm)) == ohm.size - len(ohm)
     if refused and reading.far == "equipment" and not before:
@@ -66,6 +72,7 @@ def examine(reading: "Reading", laid: Fit, rule: ScreenRule, limits: Limits) -> 
     foreign_check = _lacking(reading, "FOREIGN", "foreign-voltage")
     stops = any(finding.fault in ("foreign-voltage", "equipment-attached") for finding in before)
     one_plug = laid.pattern.far_connector is None
+    unseen_shorts = _unseen_shorts(ohm, laid, one_plug or reading.far == "open")
     if stops or refused or not (one_plug or reading.far in ("tester", "open")):
         why: Reason = "faults" if stops else "not-measured"
         checks: tuple[Check, ...] = (*OF_CONDUCTORS, "shorts", "screen")
@@ -77,16 +84,27 @@ def examine(reading: "Reading", laid: Fit, rule: ScreenRule, limits: Limits) -> 
         ohm[: laid.near_count, laid.near_count :] = ohm[laid.near_count :] = np.inf
         wires = None
         findings, missing = _near_end(_cells(ohm, laid, limits), laid, limits)
-    missing += _unseen_shorts(in_order(reading, laid), laid, one_plug or reading.far == "open")
-    return Examined(laid, wires, (*before, *findings, *events), (*missing, *foreign_check))
+    not_checked = (*missing, *unseen_shorts, *foreign_check)
+    return Examined(laid, wires, (*before, *findings, *events), not_checked)
 
 
-def _cells(ohm: Floats, laid: Fit, limits: Limits) -> _Cells:
+def _in_order(reading: "Reading", laid: Fit) -> Floats:
+    """Return the ohms of a reading, (n, n) in the order of Fit; NaN = not measured, inf = open."""
+    ohm = ohms(reading.resistance_ohm)
+    return ohm if laid.order == tuple(range(len(ohm))) else ohm[np.ix_(laid.order, laid.order)]
+
+
+def _found(ohm: Floats, laid: Fit, limits: Limits) -> NDArray[np.int8]:
     expected = np.zeros(ohm.shape, bool)
     for near, far in laid.conductors:
         expected[near, far] = expected[far, near] = True
-    found = without_resistors(ohm, cells(ohm, expected, limits), laid.resistors)
-    return _Cells(ohm, found, nets(found >= Cell.HIGH_RESISTANCE).tolist())
+    found = cells(ohm, expected, limits)
+    return without_resistors(ohm, found, laid.resistors) if laid.resistors else found
+
+
+def _cells(ohm: Floats, laid: Fit, limits: Limits) -> _Cells:
+    found = _found(ohm, laid, limits)
+    return _Cells(ohm, found, nets(found >= JOINS).tolist())
 
 
 def _lacking(reading: "Reading", feature: str, check: Check) -> tuple[NotChecked, ...]:

@@ -8,7 +8,7 @@ from wiremap.cable.limits import Limits, limits
 from wiremap.cable.patterns import Pattern, ScreenRule
 from wiremap.errors import UsageError
 from wiremap.judge.faults import fit
-from wiremap.judge.faults_examined import examine, in_order, wiring_of
+from wiremap.judge.faults_examined import examine, wirings
 from wiremap.judge.findings import CHECKS, Check, Fault, Finding, NotChecked
 from wiremap.judge.verdict_nearest import Nearest, away, can_be_met, candidates, distance, explain
 
@@ -113,7 +113,7 @@ def _without_expectation(reading: "Reading", rules: Options) -> Diagnosis:
     laid = candidates(reading.near_contacts, reading.far_contacts)
     if not laid:
         return Diagnosis("undecided", None, None, (), (NotChecked("continuity", "no-expectation"),))
-    tried = [(other, wiring_of(in_order(reading, other), other, rules.limits)) for other in laid]
+    tried = zip(laid, wirings(reading, laid, rules.limits), strict=True)
     best, wires = min(tried, key=lambda item: distance(item[1], item[0]))
     seen = examine(reading, best, rules.screen or best.pattern.screen, rules.limits)
     not_checked = (*seen.not_checked, *_not_looked_at(reading, best.pattern))

@@ -1,0 +1,133 @@
+"""Builders of readings and cables, plain ones and for Hypothesis; every test of judging starts here."""
+
+import random
+from collections.abc import Iterable, Mapping, Sequence
+
+from hypothesis import strategies as st
+
+from wiremap.cable.patterns import Pattern, pattern, pattern_names
+from wiremap.reading import Far, Ohm, Reading, Tester, far_place, near_place, square
+
+Place = tuple[str, str]
+Net = frozenset[Place]
+BENCH = Tester(
+    "WIREMAP", "BENCH-18", "0001", "1", ("RES", "LOW", "CAP", "GROUP", "ECHO", "TRACE", "FOREIGN", "WATCH"), 0.05
+)
+
+
+def places(near: Iterable[str], far: Iterable[str]) -> tuple[Place, ...]:
+    """Return ("near", "1"), ... for the contacts of both ends."""
+    return (*(("near", contact) for contact in near), *(("far", contact) for contact in far))
+
+
+def nets_of(arrives: Mapping[str, str], near: Iterable[str], far: Iterable[str]) -> list[Net]:
+    """Return the nets of a cable in which near contacts arrive at far ones and everything else floats."""
+    joined: list[set[Place]] = [{("near", a), ("far", b)} for a, b in arrives.items()]
+    used = set().union(*joined)
+    return [*map(frozenset, joined), *(frozenset([place]) for place in places(near, far) if place not in used)]
+
+
+def reading_of(
+    nets: Iterable[Iterable[Place]],
+    contacts_of: tuple[Sequence[str], Sequence[str]],
+    *,
+    ohm: Ohm = 0.3,
+    changed: Mapping[tuple[str, str], Ohm] | None = None,
+    low_level: Mapping[tuple[str, str], Ohm] | None = None,
+    tester: Tester | None = BENCH,
+    far_is: Far = "tester",
+    near_far_only: bool = False,
+) -> Reading:
+    """Return the reading of a cable with these nets: `ohm` within a net, open between nets.
+
+    contacts_of: the near contacts, and the far ones. changed: other values, by the names a Reading has ("near 1",
+    "far 6"). low_level: the same at low level, None = as at full current. near_far_only: as a CSV file has it,
+    nothing measured within an end.
+    """
+    near, far = contacts_of
+    name = {"near": near_place, "far": far_place}
+    values: dict[tuple[str, str], Ohm] = {}
+    for net in nets:
+        inside = sorted(name[end](contact) for end, contact in net)
+        values |= {(a, b): ohm for i, a in enumerate(inside) for b in inside[i + 1 :]}
+    contacts = (*map(near_place, near), *map(far_place, far))
+
+    def put(more: Mapping[tuple[str, str], Ohm]) -> tuple[tuple[Ohm, ...], ...]:
+        put = dict(values)
+        for a, b in more:
+            put.pop((b, a), None)
+            put[a, b] = more[a, b]
+        if near_far_only:
+            put |= {(a, b): None for a in contacts for b in contacts if a != b and a.split()[0] == b.split()[0]}
+        return square(contacts, put, "open")
+
+    return Reading(
+        taken_utc=None,
+        tester=tester,
+        calibration=None,
+        far=far_is,
+        near_contacts=tuple(near),
+        far_contacts=tuple(far),
+        resistance_ohm=put(changed or {}),
+        low_level_ohm=put({**(changed or {}), **(low_level or {})}) if tester else None,
+    )
+
+
+def cable(expect: Pattern, arrives: Mapping[int, int] | Mapping[str, str], screen: bool = True) -> list[Net]:
+    """Return the nets of a cable with the pattern's plugs, near contact -> far contact; screen: whether it is whole."""
+    nets = nets_of({str(a): str(b) for a, b in arrives.items()}, expect.near_contacts, expect.far_contacts)
+    both = frozenset({("near", expect.near_screen or ""), ("far", expect.far_screen or "")})
+    return [net for net in nets if not net & both] + [both] if screen else nets
+
+
+def joined_as(expect: Pattern, *groups: str) -> list[Net]:
+    """Return the nets of a cable as the pattern wants it, the screen whole, with further contacts joined.
+
+    groups: contacts as "near 1, near 2, far S".
+    """
+    nets = cable(expect, dict(expect.conductors))
+    for group in groups:
+        inside = {(place.split()[0], place.split()[1]) for place in group.split(", ")}
+        touched = [net for net in nets if net & inside]
+        nets = [net for net in nets if not net & inside] + [frozenset(inside.union(*touched))]
+    return nets
+
+
+def plugs(expect: Pattern) -> tuple[tuple[str, ...], tuple[str, ...]]:
+    """Return the contacts of both plugs of a pattern; for one with one plug the far socket's, like the near ones."""
+    return expect.near_contacts, expect.far_contacts or expect.near_contacts
+
+
+def random_map(choose: random.Random, near: Sequence[str], far: Sequence[str]) -> dict[str, str]:
+    """Return a partial map, near contact -> far contact, every size equally likely."""
+    size = choose.randint(0, min(len(near), len(far)))
+    return dict(zip(choose.sample(near, size), choose.sample(far, size), strict=True))
+
+
+def random_nets(choose: random.Random, near: Sequence[str], far: Sequence[str], shorts: int) -> list[Net]:
+    """Return the nets of a random cable, some of them shorted into one another `shorts` times."""
+    nets = nets_of(random_map(choose, near, far), near, far)
+    for _ in range(min(shorts, len(nets) - 1)):
+        a, b = choose.sample(nets, 2)
+        nets = [net for net in nets if net not in (a, b)] + [a | b]
+    return nets
+
+
+def two_plug_patterns() -> tuple[Pattern, ...]:
+    """Return every pattern that ships and has two plugs."""
+    return tuple(found for found in map(pattern, pattern_names()) if found.far_connector is not None)
+
+
+def orders(expect: Pattern) -> st.SearchStrategy[dict[str, str]]:
+    """Draw a full order of the pattern's conductors among its own contacts."""
+    near, far = zip(*expect.conductors, strict=True)
+    return st.permutations(far).map(lambda order: dict(zip(near, order, strict=True)))
+
+
+def cables(expect: Pattern) -> st.SearchStrategy[list[Net]]:
+    """Draw the nets of a cable for the pattern's plugs, with opens and shorts, the screen included."""
+    return st.builds(
+        lambda seed, shorts: random_nets(random.Random(seed), expect.near_contacts, expect.far_contacts, shorts),
+        st.integers(0, 2**32),
+        st.integers(0, 4),
+    )
