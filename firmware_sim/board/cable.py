@@ -1,0 +1,116 @@
+"""The cable in the sockets, as the tables describe it: what is joined and what voltages stand, at a moment.
+
+The tables are those of firmware_sim.cable_model.tables; resistances become square here, milliohm, None = open.
+"""
+
+SINE_X1000 = (0, 309, 588, 809, 951, 1000, 951, 809, 588, 309, 0, -309, -588, -809, -951, -1000, -951, -809, -588, -309)
+AC_PERIOD_US = 20_000  # 50 Hz
+
+
+TYPE_CHECKING = False
+if TYPE_CHECKING:
+    from typing import Any
+
+    Square = list[list[int | None]]
+
+
+class Cable:
+    """Looks things up in a cable's tables; times are board time, microseconds."""
+
+    def __init__(self, tables: "dict[str, Any]") -> None:
+        self.tables = tables
+        self.size: int = self.tables["contacts"]
+        self._states: "list[tuple[Square, Square]]" = [
+            (
+                square(self.size, network["milliohm"]),
+                square(self.size, network["low_milliohm"] or network["milliohm"]),
+            )
+            for network in self.tables["networks"]
+        ]
+        self._schedule = [(entry[0], entry[1]) for entry in self.tables["schedule"]]
+        self._period_us = self.tables["period_us"]
+        self._now: "tuple[Square, Square]" = self._states[0]
+        self._until_us = -1
+        self._sources: "dict[tuple[int | None, int | None], list[dict[str, Any]]]" = {}
+        for entry in self.tables["foreign"]:
+            key = (entry["contact"], entry["other"])
+            self._sources.setdefault(key, []).append(entry)
+        self.has_sources = bool(self._sources)
+        self.grounded = [key for key in self._sources if key[1] is None]
+
+    def _at(self, now_us: int) -> "tuple[Square, Square]":
+        """Return the two squares of the state that holds now; remembers until when it does."""
+        if now_us < self._until_us:
+            return self._now
+        start = 0
+        time_us = now_us
+        if self._period_us:
+            time_us = now_us % self._period_us
+            start = now_us - time_us
+        index = 0
+        while index + 1 < len(self._schedule) and self._schedule[index + 1][0] <= time_us:
+            index += 1
+        self._now = self._states[self._schedule[index][1]]
+        if index + 1 < len(self._schedule):
+            self._until_us = start + self._schedule[index + 1][0]
+        elif self._period_us:
+            self._until_us = start + self._period_us
+        else:
+            self._until_us = 1 << 60
+        return self._now
+
+    def milliohm(self, a: int, b: int, now_us: int) -> "int | None":
+        """Return the resistance between two contacts under a voltage that breaks films."""
+        return self._at(now_us)[0][a][b]
+
+    def low_milliohm(self, a: int, b: int, now_us: int) -> "int | None":
+        """Return the resistance between two contacts at no more than 20 mV."""
+        return self._at(now_us)[1][a][b]
+
+    def rows(self, now_us: int) -> "list[list[int | None]]":
+        """Return the whole square, milliohm."""
+        return self._at(now_us)[0]
+
+    def source(self, a: int, b: "int | None", now_us: int) -> "tuple[int, int]":
+        """Return (millivolts of a against b, source ohm) at this moment; b None = the tester's ground."""
+        if not self.has_sources:
+            return 0, 0
+        millivolts = ohm = 0
+        for first, second, sign in ((a, b, 1), (b, a, -1)):
+            for entry in self._sources.get((first, second), ()):
+                if entry["kind"] != "link" and active(entry, now_us):
+                    value = entry["millivolts"]
+                    if entry["kind"] == "ac":
+                        # Given as r.m.s.; the peak is 1.414 of it.
+                        value = value * 1414 * SINE_X1000[now_us % AC_PERIOD_US * 20 // AC_PERIOD_US] // 1_000_000
+                    millivolts += sign * value
+                    ohm = entry["source_ohm"]
+        return millivolts, ohm
+
+    def links(self, contact: int) -> "list[dict[str, Any]]":
+        """Return the live ports whose edges a contact carries."""
+        return [
+            entry for key in self._sources if contact in key for entry in self._sources[key] if entry["kind"] == "link"
+        ]
+
+
+def active(entry: "dict[str, Any]", now_us: int) -> bool:
+    """Return whether a source is there at this moment."""
+    since = now_us - (entry["from_us"] or 0)
+    if since < 0:
+        return False
+    if entry["every_us"]:
+        since %= entry["every_us"]
+    lasts: "int | None" = entry["for_us"]
+    return lasts is None or since < lasts
+
+
+def square(size: int, triangle: "list[int | None]") -> "list[list[int | None]]":
+    """Return the symmetric square of an upper triangle; the diagonal is 0."""
+    rows: "list[list[int | None]]" = [[0] * size for _ in range(size)]
+    at = 0
+    for i in range(size):
+        for j in range(i + 1, size):
+            rows[i][j] = rows[j][i] = triangle[at]
+            at += 1
+    return rows

@@ -1,0 +1,25 @@
+"""Noise that is the same on every machine: a congruential generator over a table of normal deviates."""
+
+
+class Noise:
+    """Normal deviates, from a seed."""
+
+    def __init__(self, seed: int) -> None:
+        self._state = (seed * 2654435761 + 12345) & 0xFFFFFFFF
+        half = []
+        for _ in range(256):
+            total = 0
+            for _ in range(12):
+                total += self.bits() >> 8
+            half.append((total - 12 * (1 << 23)) >> 14)  # twelve uniform numbers: standard deviation 1 = 1024
+        self.table = tuple(half + [-value for value in half])
+
+    def bits(self) -> int:
+        """Return the next 32 bits."""
+        self._state = (self._state * 69069 + 1) & 0xFFFFFFFF
+        return self._state
+
+    def normal_x1024(self) -> int:
+        """Return a normal deviate of standard deviation 1, times 1024."""
+        self._state = (self._state * 69069 + 1) & 0xFFFFFFFF
+        return self.table[self._state >> 23]

@@ -1,0 +1,53 @@
+"""Switching the board on: argv names the cable's tables, the pace and, for tests, a file for what was driven."""
+
+import json
+import sys
+
+from firmware_sim.board.bus_parts import BusParts
+from firmware_sim.board.cable import Cable
+from firmware_sim.board.circuit import Circuit
+from firmware_sim.board.clock import Clock
+from firmware_sim.board.noise import Noise
+
+TYPE_CHECKING = False
+if TYPE_CHECKING:
+    from typing import Any
+
+
+def given(name: str) -> "dict[str, Any]":
+    """Return the tables in a file, or, for "-", those that come on standard input behind a line with their length."""
+    tables: "dict[str, Any]"
+    if name != "-":
+        with open(name) as file:
+            tables = json.load(file)
+        return tables
+    read = sys.stdin.buffer.read
+    length = 0
+    while (digit := read(1)) != b"\n":
+        length = length * 10 + int(digit)
+    content = b""
+    while len(content) < length:
+        content += read(length - len(content))
+    tables = json.loads(content)
+    return tables
+
+
+def power_up(arguments: "list[str]") -> Circuit:
+    """Return the board with the cable of the tables named first, at the pace named second."""
+    tables = given(arguments[0])
+    board = tables.get("board") or {}
+    circuit = Circuit(Clock(arguments[1] == "real"), Cable(tables), Noise(tables["seed"]), board.get("faults") or [])
+    if len(arguments) > 2:
+        driven = open(arguments[2], "a")
+
+        def note(now_us: int, what: str, first: int, second: int) -> None:
+            driven.write("%d %s %d %d\n" % (now_us, what, first, second))
+            driven.flush()
+
+        circuit.note = note
+    return circuit
+
+
+circuit = power_up(sys.argv[1:])
+clock = circuit.clock
+bus_parts = BusParts(circuit)

@@ -1,0 +1,45 @@
+"""The chip's own 12-bit converter: quick and coarse. Values are counts of 4096 for 3.3 V."""
+
+from machine import ADC, Pin
+
+FULL_SCALE = 4096
+
+_high = ADC(Pin(26))
+_voltage = ADC(Pin(27))
+_reference = ADC(Pin(28))
+
+
+def high_bus() -> int:
+    """Return one reading of the high force bus."""
+    return _high.read_u16() >> 4
+
+
+def high_bus_x16() -> int:
+    """Return sixteen readings of the high force bus, added up."""
+    total = 0
+    for _ in range(16):
+        total += _high.read_u16() >> 4
+    return total
+
+
+def sensed() -> int:
+    """Return one reading of the high sense bus, as the divider brings it down around the middle of the supply."""
+    return _voltage.read_u16() >> 4
+
+
+def sensed_x4() -> int:
+    """Return four readings of the high sense bus, added up."""
+    return (
+        (_voltage.read_u16() >> 4)
+        + (_voltage.read_u16() >> 4)
+        + (_voltage.read_u16() >> 4)
+        + (_voltage.read_u16() >> 4)
+    )
+
+
+def reference_x16() -> int:
+    """Return sixteen readings of the middle of the supply, added up."""
+    total = 0
+    for _ in range(16):
+        total += _reference.read_u16() >> 4
+    return total

@@ -1,0 +1,34 @@
+"""The tester: asked over USB, it measures and answers; it says nothing unasked."""
+
+import commands
+import dialogue
+import safety
+import scpi
+
+IDLE_MS = 20
+
+
+def run() -> None:
+    """Answer until the line is gone."""
+    status = scpi.Status()
+    parser = commands.parser(status)
+    while True:
+        safety.alive()
+        try:
+            message = dialogue.message(IDLE_MS)
+        except dialogue.Overrun:
+            status.add(scpi.BUFFER_OVERRUN, "")
+            continue
+        except dialogue.LineClosed:
+            return
+        if message:
+            text = parser.obey(message)
+            if text:
+                dialogue.answer(text)
+
+
+safety.begin()
+try:
+    run()
+finally:
+    safety.let_go()

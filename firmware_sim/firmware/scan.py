@@ -1,0 +1,134 @@
+"""Resistance between every two contacts: gently first, then at full current where two are joined.
+
+Triangles hold every two contacts row by row: (0,1), (0,2), ... Values are milliohm; None = open.
+"""
+
+import time
+
+import analog
+import bus
+import guard
+import pins
+import safety
+
+SETTLE_US = 40
+STEP_MILLIOHM = 20
+PATH_OHM = 414  # series parts and multiplexers of both sides, and the shunt
+JOINED_MILLIOHM = 1_000_000  # below this the full current is worth its while
+HIGHEST_MILLIOHM = 10_000_000_000
+PROBE_OHM = 10_000
+CHARGE_OHM = 100_000
+LOW_READINGS = 8
+LOW_CURRENT_UV = 400  # across the shunt, 4 uA: less at 20 mV is no joined pair
+
+
+def probe() -> "list[int | None]":
+    """Scan at about 0.3 mA; refuses when a voltage turns up on the way."""
+    found = []
+    for a in range(pins.CONTACTS - 1):
+        _drive(pins.PROBE)
+        for b in range(a + 1, pins.CONTACTS):
+            found.append(_through_resistor(a, b))
+        guard.look_again(a)
+    pins.release()
+    return found
+
+
+def _drive(code: int) -> None:
+    pins.release()
+    pins.range_to(code)
+    pins.FORCE.value(1)
+    pins.SOURCE.value(1)
+
+
+def _through_resistor(a: int, b: int):
+    """Return the milliohm between two contacts from the voltage that 10 kohm, or else 100 kohm, leaves."""
+    pins.select(pins.ADDRESS[a], pins.ADDRESS[b])
+    time.sleep_us(SETTLE_US)
+    value = _milliohm(analog.high_bus() * 16, PROBE_OHM)
+    if value is not None and value < 2 * JOINED_MILLIOHM:
+        return _milliohm(analog.high_bus_x16(), PROBE_OHM)
+    if value is not None and value < PROBE_OHM * 4000:
+        return _milliohm(analog.high_bus_x16(), PROBE_OHM)
+    pins.range_to(pins.CHARGE)
+    pins.SOURCE.value(1)
+    time.sleep_us(2 * SETTLE_US)
+    value = _milliohm(analog.high_bus_x16(), CHARGE_OHM)
+    pins.range_to(pins.PROBE)
+    pins.SOURCE.value(1)
+    return value
+
+
+def _milliohm(sum_of_16: int, ohm: int):
+    left = 16 * analog.FULL_SCALE - sum_of_16
+    if left <= 0:
+        return None
+    value = ohm * 1000 * sum_of_16 // left - PATH_OHM * 1000
+    if value > HIGHEST_MILLIOHM:
+        return None
+    return value if value > 0 else 0
+
+
+def kelvin(high: int, low: int, readings: int) -> int:
+    """Return the milliohm between two multiplexer addresses, four-wire; the source must be on in its range.
+
+    What is there without the source (a cell, a thermocouple) is measured too and taken off.
+    """
+    pins.select(high, low)
+    time.sleep_us(SETTLE_US)
+    across = through = idle = 0
+    for _ in range(readings):
+        across += bus.microvolts_ranged(bus.CONTACT_PAIR)
+        through += bus.microvolts_ranged(bus.SHUNT)
+    pins.SOURCE.value(0)
+    time.sleep_us(SETTLE_US)
+    for _ in range(readings):
+        idle += bus.microvolts(bus.CONTACT_PAIR, 5)
+    pins.SOURCE.value(1)
+    if through <= 0:
+        return HIGHEST_MILLIOHM
+    value = (across - idle) * bus.SHUNT_OHM * 1000 // through
+    return value if value > 0 else 0
+
+
+def full(seen: "list[int | None]") -> "list[int | None]":
+    """Measure again, at full current, the contacts that the probe saw joined; the rest stays as it was seen."""
+    found = list(seen)
+    at = 0
+    for a in range(pins.CONTACTS - 1):
+        driven = False
+        for b in range(a + 1, pins.CONTACTS):
+            value = found[at]
+            if value is not None and value < JOINED_MILLIOHM:
+                if not driven:
+                    _drive(pins.FULL)
+                    pins.SENSE.value(1)
+                    driven = True
+                found[at] = kelvin(pins.ADDRESS[a], pins.ADDRESS[b], 1)
+                safety.alive()
+            at += 1
+        if driven:
+            guard.look_again(a)
+    pins.release()
+    return found
+
+
+def low_level() -> "list[int | None]":
+    """Scan at no more than 20 mV, so that a film on a contact stays whole; None = not joined."""
+    found = []
+    for a in range(pins.CONTACTS - 1):
+        pins.release()
+        bus.switches(bus.LOW_LEVEL)
+        _drive(pins.PROBE)
+        pins.SENSE.value(1)
+        for b in range(a + 1, pins.CONTACTS):
+            pins.select(pins.ADDRESS[a], pins.ADDRESS[b])
+            if bus.microvolts(bus.SHUNT, 5) < LOW_CURRENT_UV:
+                found.append(None)
+            else:
+                found.append(kelvin(pins.ADDRESS[a], pins.ADDRESS[b], LOW_READINGS))
+        pins.release()
+        bus.switches(0)
+        guard.look_again(a)
+        safety.alive()
+    return found

@@ -1,0 +1,125 @@
+"""Starts the simulator: a line for the host, a process with the firmware, and what passes between them.
+
+The first line on standard output is the address alone. The firmware runs in a process of its own, on CPython or
+on the MicroPython VM, with pipes as its USB port; the launcher relays, and does to the line what was asked for.
+"""
+
+import argparse
+import contextlib
+import importlib.util
+import json
+import os
+import subprocess
+import sys
+import threading
+from pathlib import Path
+from typing import IO
+
+from firmware_sim.cable_model.named import cable_names, load_cable
+from firmware_sim.cable_model.tables import tables
+from firmware_sim.cable_model.toml_table import DescriptionError
+from firmware_sim.damage import Damage, DeadError
+from firmware_sim.line_ends import LineEnd, open_end
+
+PACKAGE = Path(__file__).parent
+HEAP = "16M"  # the board's model and the cable's tables share it with the firmware
+
+
+def main(arguments: list[str] | None = None) -> int:
+    """Run the simulator until its input closes, it is interrupted, or the firmware ends; return the exit code."""
+    asked = _options().parse_args(arguments)
+    if asked.list:
+        for name in cable_names():
+            print(f"{name:<28}{load_cable(name).title}".rstrip())
+        return 0
+    try:
+        description = load_cable(asked.cable)
+        content = json.dumps(tables(description), separators=(",", ":")).encode()
+        command = firmware_command(asked.vm, asked.pace or description.line.pace, asked.driven)
+    except DescriptionError as error:
+        print(error, file=sys.stderr)
+        return 2
+    damage = Damage(description.line, (asked.pace or description.line.pace) == "real", description.seed)
+    end = open_end(asked.tcp, description.line.refuse_second, damage.connected)
+    firmware = subprocess.Popen(
+        command, stdin=subprocess.PIPE, stdout=subprocess.PIPE, bufsize=0, env=firmware_environment()
+    )
+    assert firmware.stdin is not None
+    assert firmware.stdout is not None
+    write_all(firmware.stdin, b"%d\n" % len(content) + content)
+    threading.Thread(target=_requests, args=(end, firmware.stdin, damage), daemon=True).start()
+    if asked.while_stdin_open:
+        threading.Thread(target=_end_with_input, args=(firmware,), daemon=True).start()
+    print(end.address, flush=True)
+    try:
+        _answers(firmware.stdout, end, damage)
+    except KeyboardInterrupt:
+        pass
+    finally:
+        end.close()
+        firmware.kill()
+        firmware.wait()
+    return 0
+
+
+def _options() -> argparse.ArgumentParser:
+    parser = argparse.ArgumentParser(prog="python -m firmware_sim", description="A cable tester in software.")
+    parser.add_argument("--cable", default="patch", metavar="NAME|FILE.toml", help="the cable in its sockets")
+    parser.add_argument("--list", action="store_true", help="name the cables that come with it")
+    parser.add_argument("--tcp", action="store_true", help="a TCP port instead of a pseudo-terminal")
+    parser.add_argument("--pace", choices=("fast", "real"), help="whether waiting takes time (else as the cable says)")
+    parser.add_argument("--vm", choices=("cpython", "micropython"), default="cpython", help="what runs the firmware")
+    parser.add_argument("--while-stdin-open", action="store_true", help="end when standard input closes")
+    parser.add_argument("--driven", metavar="FILE", help="append to FILE whatever the board drives")
+    return parser
+
+
+def firmware_command(vm: str, pace: str, driven: str | None, given: str = "-") -> list[str]:
+    """Return the command that runs the firmware; its tables come on standard input unless a file is given."""
+    last = [given, pace, *([driven] if driven else [])]
+    if vm == "cpython":
+        start = [sys.executable, "-I", "-S", str(PACKAGE / "board" / "cpython.py"), str(PACKAGE.parent)]
+        return start + last
+    if importlib.util.find_spec("micropython_unix") is None:
+        raise DescriptionError("the MicroPython VM is not installed; the extra 'test' has it where there is a wheel")
+    main_file = str(PACKAGE / "firmware" / "main.py")
+    return [sys.executable, "-m", "micropython_unix", "-X", f"heapsize={HEAP}", main_file, *last]
+
+
+def firmware_environment() -> dict[str, str]:
+    """Return the environment in which the MicroPython VM finds board and firmware; CPython ignores it."""
+    places = [str(PACKAGE / "board" / "path"), str(PACKAGE / "firmware"), ".frozen", str(PACKAGE.parent)]
+    return {**os.environ, "MICROPYPATH": ":".join(places)}
+
+
+def write_all(pipe: IO[bytes], content: bytes) -> None:
+    """Write all of it to an unbuffered pipe."""
+    while content:
+        content = content[pipe.write(content) :]
+
+
+def _requests(end: LineEnd, pipe: IO[bytes], damage: Damage) -> None:
+    with contextlib.suppress(OSError, ValueError):
+        while content := end.read():
+            write_all(pipe, damage.request(content))
+
+
+def _answers(pipe: IO[bytes], end: LineEnd, damage: Damage) -> None:
+    """Pass on the firmware's lines until it ends, or dies on request."""
+    waiting = b""
+    while content := pipe.read(65536):
+        waiting += content
+        while (length := waiting.find(b"\n") + 1) > 0:
+            line, waiting = waiting[:length], waiting[length:]
+            try:
+                for piece in damage.answer(line):
+                    end.write(piece)
+            except DeadError:
+                return
+    end.write(waiting)
+
+
+def _end_with_input(firmware: "subprocess.Popen[bytes]") -> None:
+    while sys.stdin.buffer.read(4096):
+        pass
+    firmware.kill()
