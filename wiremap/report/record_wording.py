@@ -1,21 +1,114 @@
 """Every sentence of records, pictures, sheets and labels, once: what was recorded, and what it does not prove."""
 
+from collections.abc import Mapping, Sequence
+from datetime import UTC, datetime, timedelta, timezone
+from typing import Any
+
+from wiremap.judge.findings import Check
+from wiremap.records.capture import Job, Lot
+from wiremap.report.wording import CHECKS, Ends, capital, listed
+
 FACE = "contacts up, cable towards you"
 IN_ORDER = "contacts in number order"
 NOTHING_HERE = "-"
 MARK = "✕"
+TICKED, NOT_TICKED = "☒", "☐"
+SIGNS = {"pass": "✓", "fail": "✕", "undecided": "?"}
 
+SHEET = "Cable test sheet"
+LENGTHS = "Length (95 % interval)"
+SERVICES = "What it should carry"
+CHECKED = "Checked"
+NOT_CHECKED = "Not checked"
+WORK = "Work list"
+WORK_CLAIM = "The technician's word, not measured."
+RECORD = "Record"
+CLAIM_TITLE = "What this sheet says, and what not"
+CAUTION_TITLE = "Caution"
 CLAIM = (
-    "A shop test with a tester made on the bench. It says what was checked on the day, within the limits kept in the "
-    "record; it does not replace a field test to a cabling standard, nor a licensed practitioner."
+    "A shop test with a tester made on the bench: it says what was checked, when, and within the limits kept in the "
+    "record. It is not a field test to a cabling standard and does not replace one, nor a licensed practitioner."
 )
 SEAL_CLAIM = (
-    "The digest shows whether a byte of the record was changed. A signature shows who kept the key. Neither shows "
-    "that the tester was honest."
+    "The digest shows whether a byte of the record was changed; a signature shows who kept the key; neither shows that "
+    "the tester was honest."
 )
-WORK_CLAIM = "The technician's word, not measured."
-CAUTIONS = (
-    "Power off and both ends unplugged before this cable is tested, cut or crimped: Power over Ethernet is up to "
-    "57 V d.c., and passive injectors do not ask first. Antennas that transmit: off and locked out before anyone works "
-    "in front of or above them. Local codes and licensed practice come first."
+CAUTION = (
+    "Before this cable is tested, cut or crimped: power off, both ends unplugged. Power over Ethernet is up to 57 V "
+    "d.c.; passive injectors do not ask first. Antennas that transmit: off and locked out before anyone works in "
+    "front of or above them. Local codes and licensed practice come first."
 )
+NO_LENGTH = "Not measured."
+
+
+def heading(job: Job) -> tuple[str, str]:
+    """Return the cable's label and where it is, for the head of a sheet."""
+    place = ", ".join(text for text in (job.vessel, job.site) if text)
+    return job.cable or "Cable without a label", place
+
+
+def ends_phrase(ends: Ends, expect: str | None, kind: str) -> str:
+    """Return what was tested between which ends."""
+    wanted = f"tested as {expect}" if expect else "no pattern was asked for"
+    return f"{capital(ends.near)} to {ends.far}, {kind + ', ' if kind else ''}{wanted}"
+
+
+def made(made_utc: str, utc_offset_min: int) -> str:
+    """Return when, as clocks there showed it, and in UTC: "2026-03-01 10:30 (UTC+02:00), 08:30 UTC"."""
+    utc = datetime.strptime(made_utc, "%Y-%m-%dT%H:%M:%SZ").replace(tzinfo=UTC)
+    zone = timezone(timedelta(minutes=utc_offset_min))
+    return f"{utc.astimezone(zone):%Y-%m-%d %H:%M} ({zone.tzname(None)}); {utc:%Y-%m-%d %H:%M:%S} UTC"
+
+
+def tester_phrase(maker: str, model: str, serial: str, firmware: str) -> str:
+    """Return the tester's identity."""
+    return f"{maker} {model}, serial {serial}, firmware {firmware}"
+
+
+NO_TESTER = "not recorded"
+CALIBRATIONS = {
+    "none": "no calibration recorded",
+    "in-date": "calibrated {day}, in date",
+    "old": "calibrated {day}, over a year before",
+    "other-tester": "the calibration is another tester's",
+    "later": "calibrated {day}, after the test",
+}
+
+
+def checked(checks: Sequence[Check]) -> str:
+    """Return what was checked, in a few words."""
+    return capital(listed(CHECKS[check] for check in checks)) + "." if checks else "Nothing."
+
+
+def lot_phrase(lot: Lot) -> str:
+    """Return which capture of a lot it is."""
+    return f"{lot.name}, number {lot.number}"
+
+
+def key_phrase(key: str | None) -> str:
+    """Return who signed, as the key in groups of four."""
+    return "not signed" if key is None else " ".join(key[i : i + 4] for i in range(0, len(key), 4))
+
+
+def length_name(item: Mapping[str, Any]) -> str:
+    """Return what a length is of, and by which method."""
+    pair = item.get("pair")
+    name = f"Pair {'-'.join(map(str, pair))}" if isinstance(pair, list) else "Cable"
+    method = str(item.get("method", ""))
+    return name if method in ("", "fused") else f"{name}, {method}"
+
+
+def length_value(item: Mapping[str, Any]) -> str:
+    """Return a length with its 95 % interval: "12.3 m (11.9 to 12.7)"."""
+    return f"{item['length_m']:.1f} m ({item['low_m']:.1f} to {item['high_m']:.1f})"
+
+
+def service_value(item: Mapping[str, Any]) -> str:
+    """Return what is said of a service: the state, and the reason where there is one."""
+    state, reason = str(item.get("state", "")), item.get("reason")
+    return f"{state}: {reason}" if reason else state
+
+
+def more(count: int) -> str:
+    """Return that there is more in the record than there is room for."""
+    return f"and {count} more in the record"

@@ -1,0 +1,157 @@
+"""A capture as texts: everything that a sheet, a label and a phone page say of it."""
+
+from collections.abc import Mapping
+from dataclasses import dataclass
+from typing import Any
+
+from wiremap.judge.findings import CHECKS, Check, NotChecked
+from wiremap.reading import Reading
+from wiremap.records.capture import Capture
+from wiremap.records.check import calibration_state
+from wiremap.report import record_wording as wording
+from wiremap.report.page import Judged
+from wiremap.report.wording import VERDICTS, missing_with_reasons
+
+LABEL_DIGITS = 20
+
+
+@dataclass(frozen=True, slots=True)
+class Proof:
+    """A capture, and the cable in it judged again."""
+
+    case: Judged
+    capture: Capture
+
+    @property
+    def word(self) -> str:
+        """Return the verdict's word."""
+        return VERDICTS[self.case.diagnosis.verdict]
+
+    @property
+    def sign(self) -> str:
+        """Return the verdict's sign, which says the same without colour."""
+        return wording.SIGNS[self.case.diagnosis.verdict]
+
+    @property
+    def label(self) -> str:
+        """Return what the cable is called."""
+        return wording.heading(self.capture.record.job)[0]
+
+    @property
+    def place(self) -> str:
+        """Return the vessel and the site, "" where nobody said."""
+        return wording.heading(self.capture.record.job)[1]
+
+    @property
+    def about(self) -> str:
+        """Return which ends, and against what it was tested."""
+        case = self.case
+        plugs = [case.pattern.near_connector, case.pattern.far_connector] if case.pattern else []
+        kind = " to ".join(dict.fromkeys(plug.title for plug in plugs if plug))
+        return wording.ends_phrase(case.ends, case.diagnosis.expect, kind)
+
+    def checked(self) -> str:
+        """Return what was checked."""
+        return wording.checked(checked(self.case.reading, self.case.diagnosis.not_checked, self._plain()))
+
+    def not_checked(self) -> str:
+        """Return what was not checked and why, "" where all was."""
+        text = missing_with_reasons(self.case.diagnosis.not_checked)
+        return f"{text[:1].upper()}{text[1:]}." if text else ""
+
+    def lengths(self) -> tuple[tuple[str, str], ...]:
+        """Return (pair or cable, length with its interval), as the record has them.
+
+        Of lengths by several methods those fused from all of them; where none is, each with its method.
+        """
+        rows = _rows(self._plain(), "lengths", ("length_m", "low_m", "high_m"))
+        fused = [item for item in rows if item.get("method") == "fused"]
+        return tuple((wording.length_name(item), wording.length_value(item)) for item in fused or rows)
+
+    def services(self) -> tuple[tuple[str, str], ...]:
+        """Return (service, what is said of it), as the record has them."""
+        found = self._plain().get("services")
+        return tuple(
+            (str(item["service"]), wording.service_value(item))
+            for item in (found if isinstance(found, list) else [])
+            if isinstance(item, dict) and "service" in item
+        )
+
+    def facts(self) -> tuple[tuple[str, str], ...]:
+        """Return who, when and with what: (name, text)."""
+        record = self.capture.record
+        tester, calibration = self.case.reading.tester, self.case.reading.calibration
+        identity = wording.NO_TESTER
+        if tester is not None:
+            identity = wording.tester_phrase(tester.maker, tester.model, tester.serial, tester.firmware)
+            day = calibration.made_utc[:10] if calibration else ""
+            state = calibration_state(self.case.reading, record.made_utc)
+            identity += "; " + wording.CALIBRATIONS[state].format(day=day)
+        rows = [
+            ("When", wording.made(record.made_utc, record.utc_offset_min)),
+            ("Who", record.job.who),
+            ("Tester", identity),
+            ("Software", record.software),
+            ("Lot", wording.lot_phrase(record.lot) if record.lot else ""),
+            ("Note", record.job.note),
+            ("Photos", ", ".join(f"{photo.file} ({photo.digest[:15]}…)" for photo in record.job.photos)),
+        ]
+        return tuple((name, text) for name, text in rows if text)
+
+    def work(self) -> tuple[tuple[str, str], ...]:
+        """Return the work list: (ticked or not, text)."""
+        return tuple(
+            (wording.TICKED if item.done else wording.NOT_TICKED, item.item) for item in self.capture.record.work
+        )
+
+    @property
+    def digest(self) -> str:
+        """Return the record's digest."""
+        return self.capture.digest
+
+    @property
+    def key(self) -> str:
+        """Return the key that signed, in groups of four, or that none did."""
+        return wording.key_phrase(self.capture.seal.key)
+
+    @property
+    def code(self) -> str:
+        """Return the digest as a QR code holds it in few modules: capitals, which mean the same."""
+        return self.digest.upper()
+
+    @property
+    def short_code(self) -> str:
+        """Return the first digits of the digest, for a label's QR code."""
+        return self.digest.removeprefix("sha256:")[:LABEL_DIGITS].upper()
+
+    def _plain(self) -> Mapping[str, Any]:
+        return self.capture.record.diagnosis
+
+
+def _rows(plain: Mapping[str, Any], name: str, numbers: tuple[str, ...]) -> list[Mapping[str, Any]]:
+    found = plain.get(name)
+    return [
+        item
+        for item in (found if isinstance(found, list) else [])
+        if isinstance(item, dict) and all(isinstance(item.get(key), int | float) for key in numbers)
+    ]
+
+
+def checked(reading: Reading, not_checked: tuple[NotChecked, ...], diagnosis: Mapping[str, Any]) -> tuple[Check, ...]:
+    """Return the checks that the reading has evidence for and that are not among those not made."""
+    left_out = {item.what for item in not_checked}
+    measured = any(isinstance(value, int | float) for i, row in enumerate(reading.resistance_ohm) for value in row[:i])
+    evidence: dict[Check, bool] = {
+        "continuity": reading.far != "open",
+        "shorts": True,
+        "screen": True,
+        "resistance": measured,
+        "resistance-unbalance": measured,
+        "contact-film": reading.low_level_ohm is not None,
+        "foreign-voltage": reading.tester is not None and "FOREIGN" in reading.tester.features,
+        "capacitance": reading.capacitance is not None,
+        "split-pairs": bool(diagnosis.get("pairs")),
+        "length": bool(diagnosis.get("lengths")),
+        "intermittent": bool(reading.events),
+    }
+    return tuple(check for check in CHECKS if evidence[check] and check not in left_out)

@@ -1,0 +1,155 @@
+"""The sheet a customer reads: one page, PDF, text that can be selected and searched."""
+
+from typing import Literal
+
+from wiremap.report import record_wording as wording
+from wiremap.report.canvas import INK, LINE, SOFT, Canvas, Kind, line_step, render, text_width, wrapped
+from wiremap.report.picture import draw_map, map_height
+from wiremap.report.proof import Proof
+
+Paper = Literal["a4", "letter"]
+PAPERS: dict[Paper, tuple[float, float]] = {"a4": (210.0, 297.0), "letter": (215.9, 279.4)}  # ISO 216; ANSI/ASME Y14.1
+MARGIN = 14.0
+FACTS_WIDTH = 60.0
+GAP = 6.0
+BADGE = {"pass": "#0d5c4d", "fail": "#8f1d1d", "undecided": "#6b5200"}
+MODULE = 0.78
+
+
+def sheet(proof: Proof, paper: Paper = "a4", kind: Kind = "pdf", dpi: int = 150) -> bytes:
+    """Return the sheet's file."""
+    width, height = PAPERS[paper]
+    title = f"{wording.SHEET}: {proof.label}, {proof.word}"
+    return render(lambda canvas: _draw(canvas, proof), width, height, kind, title, dpi)
+
+
+def _draw(canvas: Canvas, proof: Proof) -> None:
+    canvas.box(0, 0, canvas.width, canvas.height, "#ffffff")
+    across = canvas.width - 2 * MARGIN
+    y = _head(canvas, proof, MARGIN, across)
+    y = _said(canvas, proof, y + 4, across)
+    below = _Below(proof, across)
+    room = canvas.height - MARGIN + 4 - below.height - y - 8
+    left = across - FACTS_WIDTH - GAP
+    while map_height(proof.case, left) > room and left > 70:
+        left -= 4
+    bottom = draw_map(canvas, MARGIN, y + 4, left, proof.case)
+    facts = _facts(canvas, proof, canvas.width - MARGIN - FACTS_WIDTH, y + 4)
+    below.draw(canvas, max(bottom, facts) + 4)
+
+
+def _head(canvas: Canvas, proof: Proof, y: float, across: float) -> float:
+    """Draw the verdict in a dark box with its sign, and beside it which cable this is."""
+    verdict = proof.case.diagnosis.verdict
+    high = 19.0
+    wide = text_width(proof.word, 25, True) + 22
+    canvas.box(MARGIN, y, wide, high, BADGE[verdict], round_by=1.5)
+    canvas.text(MARGIN + 5, y + high / 2, proof.sign, 22, "#ffffff", True)
+    canvas.text(MARGIN + 15, y + high / 2, proof.word, 25, "#ffffff", True)
+    left = MARGIN + wide + 6
+    room = across - wide - 6
+    canvas.text(left, y + 4, wrapped(proof.label, room, 15, True, 1)[0], 15, bold=True)
+    if proof.place:
+        canvas.text(left, y + 10.5, wrapped(proof.place, room, 10, at_most=1)[0], 10)
+    canvas.text(left, y + 16, wrapped(proof.about, room, 8.5, at_most=1)[0], 8.5, SOFT)
+    return y + high
+
+
+def _said(canvas: Canvas, proof: Proof, y: float, across: float) -> float:
+    y = canvas.paragraph(MARGIN, y, across, " ".join(proof.case.sentences()), 11, bold=True, at_most=3)
+    return canvas.paragraph(MARGIN, y + 0.8, across, f"Next: {proof.case.next_step()}", 9.5, at_most=2)
+
+
+def _title(canvas: Canvas, x: float, y: float, width: float, text: str) -> float:
+    canvas.text(x, y + 1.6, text.upper(), 6.8, SOFT, True)
+    canvas.stroke([(x, y + 3.9), (x + width, y + 3.9)], LINE, 0.2)
+    return y + 5
+
+
+def _facts(canvas: Canvas, proof: Proof, x: float, y: float) -> float:
+    """Draw what was checked and what not, lengths and services; return the y below."""
+    y = _title(canvas, x, y, FACTS_WIDTH, wording.CHECKED)
+    y = canvas.paragraph(x, y, FACTS_WIDTH, proof.checked(), 7.5, at_most=4)
+    if proof.not_checked():
+        y = _title(canvas, x, y + 2, FACTS_WIDTH, wording.NOT_CHECKED)
+        y = canvas.paragraph(x, y, FACTS_WIDTH, proof.not_checked(), 7.5, at_most=7)
+    y = _title(canvas, x, y + 2, FACTS_WIDTH, wording.LENGTHS)
+    y = _table(canvas, x, y, proof.lengths(), 7, wording.NO_LENGTH)
+    if proof.services():
+        y = _title(canvas, x, y + 2, FACTS_WIDTH, wording.SERVICES)
+        y = _table(canvas, x, y, proof.services(), 9, "")
+    return y
+
+
+def _table(
+    canvas: Canvas, x: float, y: float, rows: tuple[tuple[str, str], ...], at_most: int, otherwise: str
+) -> float:
+    step = line_step(7.5)
+    if not rows:
+        return canvas.lines(x, y, [otherwise], 7.5, SOFT)
+    for name, text in rows[:at_most]:
+        canvas.text(x, y + step / 2, wrapped(name, 0.48 * FACTS_WIDTH, 7.2, at_most=1)[0], 7.2)
+        y = canvas.paragraph(x + 0.5 * FACTS_WIDTH, y, 0.5 * FACTS_WIDTH, text, 7.2, at_most=2)
+    if len(rows) > at_most:
+        y = canvas.lines(x, y, [wording.more(len(rows) - at_most)], 7.2, SOFT)
+    return y
+
+
+class _Below:
+    """What stands below the map: work list, facts, digest, claim, caution; its height is known before it is drawn."""
+
+    def __init__(self, proof: Proof, across: float) -> None:
+        self.proof = proof
+        self.across = across
+        self.code = 33 * MODULE
+        self.beside = across - self.code - 8
+        half = across / 2 - 4
+        self.work = [(tick, wrapped(text, half - 5, 7.5, at_most=2)) for tick, text in proof.work()]
+        self.facts = [(name, wrapped(text, self.beside - 18, 7.5, at_most=2)) for name, text in proof.facts()]
+        self.claim = wrapped(f"{wording.CLAIM} {wording.SEAL_CLAIM}", across, 7)
+        self.caution = wrapped(wording.CAUTION, across, 7)
+        step = line_step(7.5)
+        self.rows = (len(self.work) + 1) // 2
+        self.work_height = 8 + sum(self._work_row(row) for row in range(self.rows)) * step if self.work else 0.0
+        self.record_height = 6 + max(self.code + 2, (sum(len(lines) for _, lines in self.facts) + 3) * step)
+        small = line_step(7)
+        self.claims_height = 11.5 + (len(self.claim) + len(self.caution)) * small
+        self.height = self.work_height + self.record_height + self.claims_height
+
+    def _work_row(self, row: int) -> int:
+        return max(len(lines) for _, lines in (self.work[row], *self.work[row + self.rows : row + self.rows + 1]))
+
+    def draw(self, canvas: Canvas, y: float) -> None:
+        """Draw it, the top at y."""
+        if self.work:
+            self._draw_work(canvas, y)
+            y += self.work_height
+        self._draw_record(canvas, y)
+        y = canvas.height - MARGIN + 4 - self.claims_height
+        y = _title(canvas, MARGIN, y, self.across, wording.CLAIM_TITLE)
+        y = canvas.lines(MARGIN, y, self.claim, 7) + 1.5
+        y = _title(canvas, MARGIN, y, self.across, wording.CAUTION_TITLE)
+        canvas.lines(MARGIN, y, self.caution, 7)
+
+    def _draw_work(self, canvas: Canvas, y: float) -> None:
+        step = line_step(7.5)
+        y = _title(canvas, MARGIN, y, self.across, f"{wording.WORK} - {wording.WORK_CLAIM}")
+        for row in range(self.rows):
+            for place, column in ((row, 0.0), (row + self.rows, self.across / 2 + 2)):
+                if place < len(self.work):
+                    tick, lines = self.work[place]
+                    canvas.text(MARGIN + column, y + step / 2, tick, 8.5)
+                    canvas.lines(MARGIN + column + 5, y, lines, 7.5)
+            y += self._work_row(row) * step
+
+    def _draw_record(self, canvas: Canvas, y: float) -> None:
+        y = _title(canvas, MARGIN, y, self.across, wording.RECORD)
+        canvas.qr(MARGIN + self.across - self.code, y + 1, MODULE, self.proof.code)
+        for name, lines in self.facts:
+            canvas.text(MARGIN, y + line_step(7.5) / 2, name, 7.5, SOFT)
+            y = canvas.lines(MARGIN + 18, y, lines, 7.5)
+        y += 1
+        for name, text in (("Digest", self.proof.digest), ("Key", self.proof.key)):
+            canvas.text(MARGIN, y + line_step(7.5) / 2, name, 7.5, SOFT)
+            canvas.text(MARGIN + 18, y + line_step(7.5) / 2, text, 6.9, INK)
+            y += line_step(7.5)
