@@ -88,7 +88,7 @@ def _pairs(rows: Iterable[tuple[str, str]]) -> str:
 
 def _map(proof: Proof) -> str:
     ends = proof.case.ends
-    rows = [f"<tr><th colspan="2">{_text(ends.near)}</th><th colspan="2">{_text(ends.far)}</th></tr>"]
+    rows = [f'<tr><th colspan="2">{_text(ends.near)}</th><th colspan="2">{_text(ends.far)}</th></tr>']
     for row in proof.case.rows():
         far = ", ".join(row.far) or wording.NOTHING_HERE
         near = row.near if row.near is not None else wording.NOTHING_HERE
