@@ -171,7 +171,7 @@ def _description(table: Table, folder: Path) -> Description:
     far = _termination(table, "far", connectors[1], last, default)
     screened = all(kinds()[segment.cable].screened for segment in segments)
     screen = table.take_choice("screen", SCREENS, "joined" if screened else "none")
-    if screen != "none" and not (first.screened or last.screened):
+    if segments and screen != "none" and not (first.screened or last.screened):
         raise table.wrong("screen", screen, "none, since no segment has a screen")
     length_m = sum(segment.length_m for segment in segments)
     description = Description(

@@ -1,42 +1,86 @@
 """What the far plug is in: the tester, nothing, a plug that joins all, a passive remote, equipment."""
 
-from itertools import combinations, pairwise
+from collections.abc import Hashable
+from itertools import pairwise
 
-from firmware_sim.cable_model.description import Attached
+import numpy as np
+
+from firmware_sim.cable_model.arrays import Complex
+from firmware_sim.cable_model.description import Attached, Description
 from firmware_sim.cable_model.networks import Network, far_plug
-from firmware_sim.cable_model.plugs import ADAPTERS, CONTACTS
+from firmware_sim.cable_model.plugs import RJ45, SCREEN
 from firmware_sim.cable_model.remotes import remote_ohm
+from firmware_sim.cable_model.run import Run
 
 JOINING_OHM = 0.02  # a contact of a joining plug (assumption)
 WINDING_OHM = 0.6  # a pair's transformer winding, d.c. (assumption)
 TERMINATION_OHM = 75.0  # ports that do not use 4, 5, 7, 8 tie them through 75 ohm (common practice, no source)
+PAIR_OHM = 100.0  # a port's termination of a pair
 PORT_PAIRS = (("1", "2"), ("3", "6"), ("4", "5"), ("7", "8"))
 
 
-def attach(network: Network, attached: Attached, connector: str) -> None:
-    """Add to the cable's network what its far plug is in; contact names are the far plug's own."""
+def attach(network: Network, attached: Attached) -> None:
+    """Add to the cable's network what its far plug is in."""
     if attached.far == "joined":
-        for a, b in pairwise(CONTACTS[connector]):
+        for a, b in pairwise(RJ45):
             network.add(far_plug(a), far_plug(b), JOINING_OHM)
     elif attached.far.startswith("remote-"):
-        star = ("remote", "star")
-        values = remote_ohm(attached.far.removeprefix("remote-"))
-        for name, socket in ADAPTERS[connector].items():
-            if socket in values:
-                network.add(far_plug(name), star, values[socket])
+        for socket, ohm in remote_ohm(attached.far.removeprefix("remote-")).items():
+            network.add(far_plug(socket), ("remote", "star"), ohm)
     elif attached.far == "equipment":
-        _port(network, attached.port, {socket: name for name, socket in ADAPTERS[connector].items()})
+        for a, b in _pairs_used(attached):
+            network.add(far_plug(a), far_plug(b), WINDING_OHM)
+        if attached.port == "tied":
+            network.add(far_plug("4"), far_plug("5"), 0.0)
+            network.add(far_plug("7"), far_plug("8"), 0.0)
+            network.add(far_plug("4"), far_plug("7"), 2 * TERMINATION_OHM)
 
 
-def _port(network: Network, port: str, plug: dict[str, str]) -> None:
-    def add(a: str, b: str, ohm: float) -> None:
-        if a in plug and b in plug:
-            network.add(far_plug(plug[a]), far_plug(plug[b]), ohm)
+def _pairs_used(attached: Attached) -> tuple[tuple[str, str], ...]:
+    return PORT_PAIRS if attached.port == "four-pair" else PORT_PAIRS[:2]
 
-    for a, b in PORT_PAIRS if port == "four-pair" else PORT_PAIRS[:2]:
-        add(a, b, WINDING_OHM)
-    if port == "tied":
-        add("4", "5", 0.0)
-        add("7", "8", 0.0)
-        for a, b in combinations(("4", "7"), 2):
-            add(a, b, 2 * TERMINATION_OHM)
+
+def far_admittance(description: Description, run: Run, s: Complex) -> Complex:
+    """Return what the far plug's conductors see at s, [f][n][n], conductors as in the last span, without the screen.
+
+    The tester's far pins lead to its ground, which at these frequencies is joined to the cable's far reference
+    only through the stray capacitance. Equipment is 100 ohm across each pair it uses (IEEE 802.3).
+    """
+    colors = [color for color in run.spans[-1].kind.conductors if color != SCREEN]
+    nodes: dict[Hashable, int] = {color: k for k, color in enumerate(colors)}
+    parts: list[tuple[Hashable | None, Hashable | None, float, float]] = []  # ends (None = reference), siemens, farad
+
+    def end_at(socket: str) -> Hashable | None:
+        color = run.far_plug.get(socket, ("empty", socket))
+        return None if color == SCREEN else color
+
+    attached = description.attached
+    if attached.far == "tester":
+        parts += [(end_at(socket), "ground", 0.0, description.pin_pf * 1e-12) for socket in RJ45]
+        parts.append(("ground", None, 0.0, description.stray_pf * 1e-12))
+    elif attached.far == "joined":
+        parts += [(end_at(socket), "star", 1 / JOINING_OHM, 0.0) for socket in RJ45]
+    elif attached.far.startswith("remote-"):
+        values = remote_ohm(attached.far.removeprefix("remote-"))
+        parts += [(end_at(socket), "star", 1 / ohm, 0.0) for socket, ohm in values.items()]
+    elif attached.far == "equipment":
+        parts += [(end_at(a), end_at(b), 1 / PAIR_OHM, 0.0) for a, b in _pairs_used(attached)]
+    for end in (end for part in parts for end in part[:2]):
+        if end is not None:
+            nodes.setdefault(end, len(nodes))
+    conductance, capacitance = np.zeros((2, len(nodes), len(nodes)))
+    for one, other, siemens, farad in parts:
+        ends = [nodes[end] for end in (one, other) if end is not None]
+        for matrix, value in ((conductance, siemens), (capacitance, farad)):
+            for k in ends:
+                matrix[k, k] += value
+            if len(ends) == 2:
+                matrix[ends[0], ends[1]] -= value
+                matrix[ends[1], ends[0]] -= value
+    y = conductance + s[:, None, None] * capacitance
+    n = len(colors)
+    if len(nodes) == n:
+        return y
+    inner = y[:, n:, n:] + 1e-15 * np.eye(len(nodes) - n)
+    reduced: Complex = y[:, :n, :n] - y[:, :n, n:] @ np.linalg.solve(inner, y[:, n:, :n])
+    return reduced

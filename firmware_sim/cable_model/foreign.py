@@ -6,6 +6,7 @@ from typing import Any
 from firmware_sim.cable_model.description import Description, When
 from firmware_sim.cable_model.far_end import attach
 from firmware_sim.cable_model.networks import Groups, Node, cable_network, contact, far_plug, wire
+from firmware_sim.cable_model.plugs import ADAPTERS
 from firmware_sim.cable_model.run import CONTACT_COUNT, Run, lay_out
 from firmware_sim.cable_model.schedule import US_PER_S
 
@@ -14,10 +15,10 @@ KINDS = {"dc": "dc", "ac": "ac", "injector": "dc", "poe-probe": "probe", "link":
 
 
 def foreign_voltages(description: Description, active: frozenset[int]) -> list[dict[str, Any]]:
-    """Return the entries of `tables`' key "foreign"."""
+    """Return the entries of `tables`' key "foreign" of one cable; active: its faults that ever are."""
     run = lay_out(description, active)
     network = cable_network(run)
-    attach(network, description.attached, description.connectors[1])
+    attach(network, description.attached)
     nets = Groups()
     for a, b, ohm in network.resistors:
         if ohm <= JOINED_OHM:
@@ -25,10 +26,11 @@ def foreign_voltages(description: Description, active: frozenset[int]) -> list[d
     entries = []
     attached = description.attached
     if attached.kind != "none":
-        plus = _reached(nets, [far_plug(name) for name in attached.contact])
+        sockets = ADAPTERS[description.connectors[1]]
+        plus = _reached(nets, [far_plug(sockets[name]) for name in attached.contact])
         minus: Sequence[int | None] = [None]
         if attached.other:
-            minus = _reached(nets, [far_plug(name) for name in attached.other])
+            minus = _reached(nets, [far_plug(sockets[name]) for name in attached.other])
         millivolts, source_ohm = round(attached.volt * 1000), round(attached.source_ohm)
         entries += _entries(plus, minus, millivolts, source_ohm, KINDS[attached.kind], attached.when)
     for number, fault in enumerate(description.faults):

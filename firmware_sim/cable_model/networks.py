@@ -8,14 +8,13 @@ from collections.abc import Hashable, Iterable, Sequence
 from dataclasses import dataclass, field
 
 import numpy as np
-import numpy.typing as npt
 
+from firmware_sim.cable_model.arrays import Matrix
 from firmware_sim.cable_model.copper import ohm_per_m
 from firmware_sim.cable_model.plugs import SCREEN
 from firmware_sim.cable_model.run import CONTACT_COUNT, Run, Span
 
 Node = Hashable
-Matrix = npt.NDArray[np.float64]
 
 
 @dataclass
@@ -55,9 +54,9 @@ def contact(index: int) -> Node:
     return ("contact", index)
 
 
-def far_plug(name: str) -> Node:
-    """Return the node of a contact of the far plug, whatever that plug is in."""
-    return ("plug", name)
+def far_plug(socket: str) -> Node:
+    """Return the node of the far plug's contact that reaches this RJ45 contact, whatever the plug is in."""
+    return ("plug", socket)
 
 
 def wire(joint: int, side: str, color: str) -> Node:
@@ -89,8 +88,8 @@ def cable_network(run: Run, low_level: bool = False) -> Network:
     for index, color in run.near.items():
         network.add(contact(index), wire(0, "left", color), 0.0)
     last = len(run.spans)
-    for name, color in run.far_plug.items():
-        network.add(far_plug(name), wire(last, "right", color), 0.0)
+    for socket, color in run.far_plug.items():
+        network.add(far_plug(socket), wire(last, "right", color), 0.0)
     for index, color in run.far.items():
         network.add(contact(index), wire(last, "right", color), 0.0)
     return network

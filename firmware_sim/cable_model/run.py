@@ -7,14 +7,15 @@ contacts, and there too each goes by the colour crimped into it.
 """
 
 import math
+import random
 from bisect import bisect_left
 from collections.abc import Collection
 from dataclasses import dataclass
 from itertools import accumulate, pairwise
 
-from firmware_sim.cable_model.description import Description, Fault, Segment
+from firmware_sim.cable_model.description import Description, Fault
 from firmware_sim.cable_model.kinds import Kind, kinds
-from firmware_sim.cable_model.plugs import ADAPTERS, CONTACTS, EMPTY, RJ45, SCREEN, conductor_contacts
+from firmware_sim.cable_model.plugs import ADAPTERS, EMPTY, RJ45, SCREEN, conductor_contacts
 
 CONTACT_COUNT = 2 * len(RJ45)
 SPLICE_OHM = 0.005  # a crimped or soldered splice (assumption)
@@ -47,13 +48,15 @@ class Joint:
 
 @dataclass(frozen=True, slots=True)
 class Span:
-    """An even length of one kind of cable."""
+    """An even length of one kind of cable; c_factor, l_factor: per conductor, what its row and column are scaled by."""
 
     kind: Kind
     length_m: float
     awg: int
     metal: str
     wet: bool
+    c_factor: tuple[float, ...]
+    l_factor: tuple[float, ...]
 
 
 @dataclass(frozen=True, slots=True)
@@ -61,7 +64,8 @@ class Run:
     """Spans and the len(spans) + 1 joints around them; near, far: tester contact index -> colour in the plug.
 
     Tester contacts: 0..8 near 1..8 and S, 9..17 far 1..8 and S. far is empty when the far plug is not in the
-    tester; far_plug always says which far plug contact (by the plug's own name) has which colour.
+    tester; far_plug always says which colour the far plug has at which contact, by the name of the RJ45 contact that
+    carries the same signal.
     """
 
     spans: tuple[Span, ...]
@@ -77,7 +81,7 @@ def lay_out(description: Description, active: Collection[int] | None = None) -> 
     if active is None:
         active = {number for number, fault in enumerate(description.faults) if fault.when.from_s == 0}
     faults = [fault for number, fault in enumerate(description.faults) if number in active]
-    marks, spans = _cut(description.segments, faults)
+    marks, spans = _cut(description, faults)
     orders: dict[float, tuple[str, ...]] = {}
     start_m = 0.0
     for segment in description.segments:
@@ -101,25 +105,19 @@ def lay_out(description: Description, active: Collection[int] | None = None) -> 
     return Run(
         spans=tuple(spans),
         joints=tuple(joints),
-        near={_socket(near_connector, contact): color for contact, color in near_plug.items()},
-        far={len(RJ45) + _socket(far_connector, contact): color for contact, color in far_plug.items()}
-        if in_tester
-        else {},
+        near={RJ45.index(socket): color for socket, color in near_plug.items()},
+        far={len(RJ45) + RJ45.index(socket): color for socket, color in far_plug.items()} if in_tester else {},
         far_plug=far_plug,
         temperature_c=description.temperature_c,
     )
 
 
-def _socket(connector: str, contact: str) -> int:
-    return RJ45.index(ADAPTERS[connector][contact])
-
-
 def _plug(colors: tuple[str, ...], connector: str, screened: bool) -> dict[str, str]:
-    plug = {
-        contact: color for contact, color in zip(conductor_contacts(connector), colors, strict=True) if color != EMPTY
-    }
-    if screened:
-        plug |= {contact: SCREEN for contact in CONTACTS[connector] if ADAPTERS[connector][contact] == "S"}
+    sockets = ADAPTERS[connector]
+    held = zip(conductor_contacts(connector), colors, strict=True)
+    plug = {sockets[contact]: color for contact, color in held if color != EMPTY}
+    if screened and "S" in sockets.values():
+        plug["S"] = SCREEN
     return plug
 
 
@@ -127,15 +125,33 @@ def _mark(at_m: float) -> float:
     return round(at_m, 6)
 
 
-def _cut(segments: tuple[Segment, ...], faults: list[Fault]) -> tuple[list[float], list[Span]]:
+def _cut(description: Description, faults: list[Fault]) -> tuple[list[float], list[Span]]:
     """Cut the segments where faults lie; return the places of the joints (metres) and the spans between them."""
+    segments = description.segments
     ends = [_mark(end_m) for end_m in accumulate(segment.length_m for segment in segments)]
     marks = sorted({0.0, *ends, *(_mark(fault.at_m) for fault in faults)})
     spans = []
     for left_m, right_m in pairwise(marks):
         segment = segments[bisect_left(ends, right_m)]
-        spans.append(Span(kinds()[segment.cable], right_m - left_m, segment.awg, segment.metal, segment.wet))
+        kind = kinds()[segment.cable]
+        factors = pair_factors(description, kind)
+        spans.append(Span(kind, right_m - left_m, segment.awg, segment.metal, segment.wet, *factors))
     return marks, spans
+
+
+def pair_factors(description: Description, kind: Kind) -> tuple[tuple[float, ...], tuple[float, ...]]:
+    """Draw each pair's own delay and capacitance; return factors for C and for L, per conductor in matrix order.
+
+    Delay goes with both matrices, capacitance against inductance, so that the two spreads stay apart.
+    """
+    draw = random.Random(f"{description.seed} {kind.name}")
+    c_factor, l_factor = [], []
+    for _ in kind.pairs:
+        delay = 1 + description.delay_spread * draw.gauss()
+        capacitance = 1 + description.capacitance_spread * draw.gauss()
+        c_factor += [delay * capacitance] * 2
+        l_factor += [delay / capacitance] * 2
+    return tuple(c_factor), tuple(l_factor)
 
 
 def _plugged(
