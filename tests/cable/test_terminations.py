@@ -92,6 +92,7 @@ def test_every_pattern_has_a_usual_termination(name: str) -> None:
     """For every pattern the usual near plug carries a conductor to every far contact that the pattern uses."""
     wanted = pattern(name)
     order = usual_termination(wanted.near_connector, wanted.far_connector)
+    assert order is not None
     assert order.connector == wanted.near_connector
     filled = {contact for contact, _ in order.conductors}
     assert {near for near, _ in wanted.conductors} <= filled
@@ -138,8 +139,7 @@ def test_own_file_with_own_colours(tmp_path: Path) -> None:
         ('1 = "blue"', '1 = "pink"', "conductors.1", "yellow, orange, white, blue"),
         ('1 = "blue"', '9 = "blue"', "conductors.9", "contacts 1, 2, 3, 4"),
         ('1 = "blue"', '1 = "white"', "conductors", "each in one contact"),
-        ('title = "my order"', 'title = "my order"\nusual_with = ["m13"]', "usual_with", "rj45"),
-        ('title = "my order"', 'title = "my order"\npins = 4', "pins", "connector, colours, usual_with, conductors"),
+        ('title = "my order"', 'title = "my order"\npins = 4', "pins", "connector, colours, conductors"),
     ],
 )
 def test_wrong_file_names_file_key_and_what_is_allowed(

@@ -15,6 +15,7 @@ from wiremap.cable.tables import read_table
 from wiremap.errors import UsageError
 
 FOLDER = Path(__file__).with_name("terminations")
+USUAL = Path(__file__).with_name("usual_terminations.toml")
 
 
 @dataclass(frozen=True, slots=True)
@@ -22,8 +23,7 @@ class Termination:
     """One way to fill a plug.
 
     colours: the colour set it is usually made with, a name or a file. conductors: (contact, conductor name),
-    in contact order; contacts that stay empty are left out. usual_with: connectors at the other end ("none":
-    no other end) for which this is what to expect when nobody says.
+    in contact order; contacts that stay empty are left out.
     """
 
     name: str
@@ -31,7 +31,6 @@ class Termination:
     connector: Connector
     colours: str
     conductors: tuple[tuple[str, str], ...]
-    usual_with: tuple[str, ...]
 
     def conductor_at(self, contact: str) -> str | None:
         """Return the conductor in a contact, None where there is none."""
@@ -55,10 +54,6 @@ def read_termination(path: Path) -> Termination:
     elif colours not in colour_set_names():
         allowed = ", ".join(colour_set_names())
         raise table.wrong("colours", colours, f"one of {allowed}, or a colour file beside this one ending in .toml")
-    usual_with = table.take_names("usual_with", ())
-    for other in usual_with:
-        if other not in (*connectors(), "none"):
-            raise table.wrong("usual_with", list(usual_with), "some of " + ", ".join((*connectors(), "none")))
     entries = table.take_table("conductors")
     known = colour_set(colours).names
     conductors = tuple(
@@ -70,38 +65,57 @@ def read_termination(path: Path) -> Termination:
     if not placed or len(placed) != len(set(placed)):
         raise table.wrong("conductors", placed, f"conductors of {', '.join(known)}, each in one contact")
     table.finish()
-    return Termination(name, title, plug, colours, conductors, usual_with)
+    return Termination(name, title, plug, colours, conductors)
 
 
 @cache
+def termination_names() -> tuple[str, ...]:
+    """Return the names of the terminations that ship, in alphabetical order."""
+    return tuple(sorted(path.stem for path in FOLDER.glob("*.toml")))
+
+
+@cache
+def _shipped(name: str) -> Termination:
+    return read_termination(FOLDER / f"{name}.toml")
+
+
 def terminations() -> tuple[Termination, ...]:
     """Return the terminations that ship, in alphabetical order of their names."""
-    return tuple(read_termination(path) for path in sorted(FOLDER.glob("*.toml")))
+    return tuple(map(_shipped, termination_names()))
 
 
 def termination(name: str) -> Termination:
     """Return a termination by name (in any case), or from a file when the name ends in '.toml'."""
     if name.endswith(".toml"):
         return read_termination(Path(name))
-    for known in terminations():
-        if known.name.lower() == name.lower():
-            return known
+    for known in termination_names():
+        if known.lower() == name.lower():
+            return _shipped(known)
     raise UsageError(
         f"there is no termination '{name}'",
-        "Known: "
-        + ", ".join(known.name for known in terminations())
-        + "; or give a termination file of your own ending in .toml.",
+        "Known: " + ", ".join(termination_names()) + "; or give a termination file of your own ending in .toml.",
     )
 
 
-def usual_termination(plug: Connector, other_end: Connector | None) -> Termination:
-    """Return what a plug is expected to hold when nobody says, given the connector at the other end.
+@cache
+def _usual() -> dict[tuple[str, str], str]:
+    table = read_table(USUAL)
+    table.take_format(1)
+    found = {}
+    for plug in table.names():
+        others = table.take_table(plug)
+        for other in others.names():
+            found[plug, other] = others.take_choice(other, termination_names())
+    return found
 
-    Where nothing is usual for the two, the first termination known for the plug.
+
+def usual_termination(plug: Connector, other_end: Connector | None) -> Termination | None:
+    """Return what a plug is expected to hold when nobody says, given the connector at the other end, None = no other.
+
+    None where nothing is usual for the two.
     """
-    other = other_end.name if other_end else "none"
-    fitting = [known for known in terminations() if known.connector == plug]
-    return next((known for known in fitting if other in known.usual_with), fitting[0])
+    name = _usual().get((plug.name, other_end.name if other_end else "none"))
+    return termination(name) if name else None
 
 
 def carried(near: Termination, pattern: Pattern) -> tuple[tuple[str, str], ...]:

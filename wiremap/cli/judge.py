@@ -17,7 +17,7 @@ def command(
     as_json: options.Json = False,
 ) -> None:
     """Judge readings (CSV, JSON) and captures; a capture is judged as it was then, unless told otherwise."""
-    from wiremap.cli.judging import asked, cells_word, content, judge_file
+    from wiremap.cli.judging import Called, asked, cells_word, content, judge_file
     from wiremap.cli.output import (
         EXIT,
         EXIT_OF_ERROR,
@@ -29,14 +29,17 @@ def command(
         write_json,
     )
     from wiremap.errors import FileError
-    from wiremap.records.capture import job_from_words
     from wiremap.report.page import line, page
 
     wanted = asked(expect, screen, require, near_order, colours)
     meaning = cells_word(cells)
-    about = job_from_words(job or ())
+    called = Called()
+    if job:
+        from wiremap.cli.keeping import job_of
+
+        called = job_of(job)[1]
     if len(files) == 1:
-        case = judge_file(files[0], wanted, meaning, about)
+        case = judge_file(files[0], wanted, meaning, called)
         if as_json:
             write_json(content(case, "judge", str(files[0])))
         else:
@@ -46,7 +49,7 @@ def command(
     codes = set()
     for path in files:
         try:
-            case = judge_file(path, wanted, meaning, about)
+            case = judge_file(path, wanted, meaning, called)
         except FileError as error:
             counts["unreadable"] += 1
             codes.add(EXIT_OF_ERROR[error.kind])

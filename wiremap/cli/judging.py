@@ -2,11 +2,9 @@
 
 from collections.abc import Sequence
 from dataclasses import dataclass, replace
-from datetime import datetime
 from pathlib import Path
 from typing import Any
 
-from wiremap import __version__
 from wiremap.cable.colours import ColourSet, colour_set
 from wiremap.cable.limits import Limits, limits, limits_from_builtins
 from wiremap.cable.patterns import SCREEN_RULES, Pattern, ScreenRule, pattern
@@ -15,7 +13,6 @@ from wiremap.errors import UsageError
 from wiremap.judge.verdict import Options, judge, to_builtins
 from wiremap.reading import FARS, Far, Reading
 from wiremap.reading_csv import CELLS, Cells
-from wiremap.records.capture import Job, record, save
 from wiremap.records.files import load
 from wiremap.report.page import Judged
 from wiremap.report.wire_rows import nets_of
@@ -56,16 +53,26 @@ def asked(
     )
 
 
-def judged(reading: Reading, wanted: Asked, job: Job | None = None, used: Limits | None = None) -> Judged:
+@dataclass(frozen=True, slots=True)
+class Called:
+    """What a job calls the cable and its ends, "" = nothing was said."""
+
+    near: str = ""
+    far: str = ""
+    cable: str = ""
+
+
+def judged(reading: Reading, wanted: Asked, called: Called, used: Limits | None = None) -> Judged:
     """Judge a reading and return it with all that is needed to speak of it."""
     used = used or limits()
     diagnosis = judge(reading, wanted.expect, Options(wanted.screen, wanted.require, used))
     likest = wanted.expect or (pattern(diagnosis.nearest.pattern) if diagnosis.nearest else None)
-    ends = Ends((job and job.near) or "near", (job and job.far) or "far")
+    ends = Ends(called.near or "near", called.far or "far")
     order, colours = wanted.near_order, wanted.colours
     if likest is not None:
         ends = replace(ends, near_screen=likest.near_screen, far_screen=likest.far_screen)
         order = order or usual_termination(likest.near_connector, likest.far_connector)
+    if likest is not None and order is not None:
         if order.connector != likest.near_connector:
             plug = likest.near_connector.title
             raise UsageError(
@@ -79,7 +86,7 @@ def judged(reading: Reading, wanted: Asked, job: Job | None = None, used: Limits
         diagnosis,
         likest,
         ends,
-        job.cable if job else "",
+        called.cable,
         order,
         wanted.near_order is not None,
         colours,
@@ -105,23 +112,6 @@ def rules(wanted: Asked) -> dict[str, Any]:
     return {"screen": wanted.screen, "require": list(wanted.require)}
 
 
-def keep(path: Path, case: Judged, wanted: Asked, job: Job) -> Path:
-    """Write a capture of a cable that was tested and return its path."""
-    kept = record(
-        case.reading,
-        to_builtins(case.diagnosis),
-        expect=wanted.expect,
-        rules=rules(wanted),
-        limits=limits().to_builtins(),
-        now=datetime.now().astimezone(),
-        software=f"wiremap {__version__}",
-        near_order=wanted.near_order,
-        colours=wanted.colours,
-        job=job,
-    )
-    return save(path, kept)
-
-
 def cells_word(word: str | None) -> Cells | None:
     """Return what 0 and 1 mean in a CSV file; UsageError for a word that is none."""
     if word is not None and word not in CELLS:
@@ -129,12 +119,12 @@ def cells_word(word: str | None) -> Cells | None:
     return word
 
 
-def judge_file(path: Path, wanted: Asked, cells: Cells | None, job: Job) -> Judged:
+def judge_file(path: Path, wanted: Asked, cells: Cells | None, called: Called) -> Judged:
     """Judge the reading in a file. A capture brings its own pattern, rules, limits and names, each unless told."""
     near = wanted.expect.near_connector if wanted.expect else None
     loaded = load(path, cells, near, wanted.expect.far_connector if wanted.expect else None)
     if loaded.capture is None:
-        return judged(loaded.reading, wanted, job)
+        return judged(loaded.reading, wanted, called)
     kept = loaded.capture.record
     rule, checks = kept.rules.get("screen"), kept.rules.get("require", ())
     then = asked(None, rule, checks)
@@ -145,5 +135,6 @@ def judge_file(path: Path, wanted: Asked, cells: Cells | None, job: Job) -> Judg
         wanted.near_order or kept.near_order,
         wanted.colours or kept.colours,
     )
-    named = Job(near=job.near or kept.job.near, far=job.far or kept.job.far, cable=job.cable or kept.job.cable)
+    job = kept.job
+    named = Called(called.near or job.near, called.far or job.far, called.cable or job.cable)
     return judged(loaded.reading, wanted, named, limits_from_builtins(kept.limits))

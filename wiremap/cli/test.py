@@ -24,22 +24,22 @@ def command(
 ) -> None:
     """Measure one cable, judge it and show what is wrong; --save keeps a capture."""
     from wiremap.cable.patterns import pattern
-    from wiremap.cli.judging import asked, content, far_word, judged, keep
+    from wiremap.cli.judging import asked, content, far_word, judged
+    from wiremap.cli.keeping import job_of, keep
     from wiremap.cli.output import EXIT, error_content, ring, talk, talk_error, terminal, write, write_json
     from wiremap.errors import FileError
-    from wiremap.records.capture import job_from_words
     from wiremap.report.page import page
     from wiremap.tester.measure import measure, open_tester
 
     wanted = asked(expect, screen, require, near_order, colours)
-    about = job_from_words(job or ())
+    about, called = job_of(job)
     adapters = [pattern(name) if name else None for name in (near_adapter, far_adapter)]
     far_is = far_word(far)
     if sys.stderr.isatty():
         talk("Measuring ...")
     with open_tester(tester) as device:
         reading = measure(device, far_is, near_adapter=adapters[0], far_adapter=adapters[1])
-    case = judged(reading, wanted, about)
+    case = judged(reading, wanted, called)
     said = content(case, "test", tester or device.line.address)
     below, trouble = [], None
     if save is not None:

@@ -12,6 +12,7 @@ import msgspec
 from wiremap.errors import FileError
 
 LARGEST_WHOLE = 2**53 - 1
+LARGEST_FILE_BYTES = 16_000_000
 HINT = "A capture is written by wiremap and never edited; ask for the file as it was written."
 
 

@@ -14,13 +14,12 @@ from wiremap.cable.patterns import Pattern
 from wiremap.cable.terminations import Termination
 from wiremap.errors import FileError, UsageError
 from wiremap.reading import Reading, from_builtins, to_builtins
-from wiremap.records.canonical import HINT, decode, encode
+from wiremap.records.canonical import HINT, LARGEST_FILE_BYTES, decode, encode
 from wiremap.records.keys import Key
 from wiremap.records.new_file import write_new
 from wiremap.records.seal import DIGEST, Seal, digest, read_seal, seal
 
 FORMAT = 1
-LARGEST_FILE_BYTES = 16_000_000
 LARGEST_PHOTO_BYTES = 100_000_000
 JOB_KEYS = ("vessel", "site", "cable", "near", "far", "who", "note")
 

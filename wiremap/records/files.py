@@ -2,13 +2,16 @@
 
 from dataclasses import dataclass
 from pathlib import Path
+from typing import TYPE_CHECKING
 
 from wiremap.cable.connectors import Connector
 from wiremap.errors import FileError
 from wiremap.reading import Reading, from_builtins, from_json
 from wiremap.reading_csv import Cells, from_csv
-from wiremap.records.canonical import HINT
-from wiremap.records.capture import LARGEST_FILE_BYTES, Capture, Record, read_capture
+from wiremap.records.canonical import HINT, LARGEST_FILE_BYTES
+
+if TYPE_CHECKING:
+    from wiremap.records.capture import Capture, Record
 
 
 @dataclass(frozen=True, slots=True)
@@ -17,10 +20,10 @@ class Loaded:
 
     source: str
     reading: Reading
-    capture: Capture | None = None
+    capture: "Capture | None" = None
 
     @property
-    def record(self) -> Record | None:
+    def record(self) -> "Record | None":
         """Return the record, None when the file was a reading alone."""
         return self.capture.record if self.capture else None
 
@@ -40,6 +43,8 @@ def load(path: Path, cells: Cells | None = None, near: Connector | None = None, 
             return Loaded(source, from_json(content))
         except FileError as error:
             raise FileError(f"{source}: {error.what}", error.hint) from error
+    from wiremap.records.capture import read_capture  # a reading alone needs nothing of it, and starts faster
+
     capture = read_capture(content, source)
     if capture.seal.digest != capture.digest:
         raise FileError(

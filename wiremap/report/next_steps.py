@@ -8,7 +8,7 @@ from collections.abc import Sequence
 from wiremap.cable.patterns import Pattern
 from wiremap.judge.findings import Fault, Finding
 from wiremap.judge.verdict import Diagnosis
-from wiremap.report.wording import CHECKS, Ends, capital, contacts, nothing_arrives, urgent_first
+from wiremap.report.wording import CHECKS, MISPLACED, Ends, capital, contacts, nothing_arrives, urgent_first
 
 NEXT: dict[Fault, tuple[str, str, str]] = {
     # fault: what to do when the plug is known, when it is the cable itself, when nobody knows
@@ -104,7 +104,8 @@ def next_step(
             return (
                 f"Re-terminate one end{f' as {order}' if order else ''}, or use it where {nearest.pattern} is wanted."
             )
-        return _for_finding(urgent_first(diagnosis.findings)[0], ends)
+        if diagnosis.expect is not None or diagnosis.verdict == "fail":
+            return _for_finding(urgent_first(diagnosis.findings)[0], ends)
     if diagnosis.verdict == "pass":
         return "Label it and use it."
     if diagnosis.expect is None:
@@ -125,6 +126,8 @@ def _for_finding(finding: Finding, ends: Ends) -> str:
     far = [contact for contact in finding.far if contact != ends.far_screen]
     if finding.end in ("near", "far"):
         near = far = near if finding.end == "near" else far
+    elif finding.fault in MISPLACED:
+        near = far = near if set(near) == set(far) else []
     which = contacts(near, far, ends) or "the contacts"
     single = len(set(near) | set(far)) == 1
     text = {"near": known, "far": known, "run": run, None: unknown}[finding.end] or unknown

@@ -51,7 +51,8 @@ class Judged:
     def next_step(self) -> str:
         """Return what to do with it now."""
         wanted = None
-        if self.pattern and self.pattern.far_connector and self.order:
+        other_kind = self.diagnosis.nearest is not None and self.diagnosis.nearest.away == 0
+        if other_kind and self.pattern and self.pattern.far_connector and self.order:
             known = known_as(self.pattern.far_connector, carried(self.order, self.pattern))
             wanted = known.name if known else None
         return next_step(self.diagnosis, self.ends, self.pattern, wanted, self.required)
@@ -100,7 +101,7 @@ def _banner(case: Judged, terminal: Terminal) -> list[str]:
         ]
         texts += [""] * (3 - len(texts))
         return [terminal.bar(f"{big_line}{text}", verdict) for big_line, text in zip(letters, texts, strict=True)]
-    lines = _wrapped("   ".join(text for text in (word, about, beside) if text), terminal.width)
+    lines = _wrapped("   ".join(text for text in (word, about, beside) if text), terminal.width, max_lines=2)
     return [terminal.bar(text, verdict) for text in lines]
 
 

@@ -14,11 +14,9 @@ from wiremap.judge.findings import Finding
 from wiremap.judge.nets import Cell, cells, nets, ohms
 from wiremap.judge.verdict import Diagnosis
 from wiremap.reading import Reading, far_place, near_place
-from wiremap.report.wording import Ends, amount, listed
+from wiremap.report.wording import MISPLACED, Ends, amount, listed
 
 Nets = Sequence[frozenset[str]]  # of places ("near 1", "far 6"), each place in one net
-
-MISPLACED = ("reversed-pair", "crossed-pairs", "miswire")
 
 
 @dataclass(frozen=True, slots=True)

@@ -9,6 +9,7 @@ from dataclasses import dataclass
 from wiremap.cable.patterns import Pattern
 from wiremap.judge.findings import Check, Fault, Finding, NotChecked, Place, Reason
 from wiremap.judge.verdict import Diagnosis, Verdict
+from wiremap.judge.verdict_nearest import Nearest
 
 VERDICTS: dict[Verdict, str] = {"pass": "PASS", "fail": "FAIL", "undecided": "UNDECIDED"}
 
@@ -32,6 +33,8 @@ MOST_URGENT_FIRST: tuple[Fault, ...] = (
     "resistance-unbalance",
     "length-out-of-range",
 )
+
+MISPLACED: tuple[Fault, ...] = ("reversed-pair", "crossed-pairs", "miswire")
 
 CHECKS: dict[Check, str] = {
     "continuity": "continuity",
@@ -257,17 +260,21 @@ def what_is_wrong(diagnosis: Diagnosis, ends: Ends, pattern: Pattern | None) -> 
             return (f"Nothing is wrong with it as {diagnosis.expect}, as far as it was checked.",)
         if nearest is not None and nearest.away == 0:
             return (f"A sound {nearest.pattern} cable.",)
-        if nearest is not None:
-            away = "1 conductor" if nearest.away == 1 else f"{nearest.away} conductors"
-            return (f"No known pattern; the nearest is {nearest.pattern}, {away} away.",)
-        return ("Nothing can be said of it.",)
+        return (_nearest(nearest),) if nearest is not None else ("Nothing can be said of it.",)
     if nothing_arrives(diagnosis, pattern):
         return (f"Nothing arrives at the {ends.far} end.",)
     if diagnosis.cause in CAUSES:
         return (CAUSES[diagnosis.cause], *sentences)
     if diagnosis.expect is not None and nearest is not None and nearest.away == 0:
         return (f"This is a sound {nearest.pattern} cable, but {diagnosis.expect} was asked for.", *sentences)
+    if diagnosis.expect is None and nearest is not None and diagnosis.verdict == "undecided":
+        return (_nearest(nearest), *sentences)
     return tuple(sentences)
+
+
+def _nearest(nearest: Nearest) -> str:
+    away = "1 conductor" if nearest.away == 1 else f"{nearest.away} conductors"
+    return f"No known pattern; the nearest is {nearest.pattern}, {away} away."
 
 
 def nothing_arrives(diagnosis: Diagnosis, pattern: Pattern | None) -> bool:

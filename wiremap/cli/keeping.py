@@ -1,0 +1,35 @@
+"""From a cable that was judged to a capture of it; shared by the commands that keep."""
+
+from collections.abc import Sequence
+from datetime import datetime
+from pathlib import Path
+
+from wiremap import __version__
+from wiremap.cable.limits import limits
+from wiremap.cli.judging import Asked, Called, rules
+from wiremap.judge.verdict import to_builtins
+from wiremap.records.capture import Job, job_from_words, record, save
+from wiremap.report.page import Judged
+
+
+def job_of(words: Sequence[str] | None) -> tuple[Job, Called]:
+    """Return the job that `--job` words name, and what it calls the cable."""
+    job = job_from_words(words or ())
+    return job, Called(job.near, job.far, job.cable)
+
+
+def keep(path: Path, case: Judged, wanted: Asked, job: Job) -> Path:
+    """Write a capture of a cable that was tested and return its path."""
+    kept = record(
+        case.reading,
+        to_builtins(case.diagnosis),
+        expect=wanted.expect,
+        rules=rules(wanted),
+        limits=limits().to_builtins(),
+        now=datetime.now().astimezone(),
+        software=f"wiremap {__version__}",
+        near_order=wanted.near_order,
+        colours=wanted.colours,
+        job=job,
+    )
+    return save(path, kept)
