@@ -80,13 +80,18 @@ class Echo:
 
 @dataclass(frozen=True, slots=True)
 class Trace:
-    """A sampled reflection between two contacts: microvolts[k] at t0_ps + k dt_ps after the launch."""
+    """A sampled reflection between two contacts: microvolts[k] at t0_ps + k dt_ps after the middle of the step.
+
+    The voltage is that of a less that of b; a is driven by step_microvolts, b held low, through drive_ohm each.
+    """
 
     a: str
     b: str
     t0_ps: float
     dt_ps: float
     microvolts: tuple[int, ...]
+    step_microvolts: int = 3_300_000
+    drive_ohm: float = 50.0
 
 
 @dataclass(frozen=True, slots=True)

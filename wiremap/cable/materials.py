@@ -40,10 +40,14 @@ class Copper:
 
 @dataclass(frozen=True, slots=True)
 class Conductors:
-    """What conductors data cables have, and the largest resistance one may have (ohms per metre at 20 degrees C)."""
+    """What conductors data cables have, and the largest resistance one may have (ohms per metre at 20 degrees C).
 
-    usual_awg: int
-    smallest_awg: int
+    lay_factor: metres of wire in a metre of sheath, by the twist.
+    """
+
+    usual_awg: float
+    smallest_awg: float
+    lay_factor: float
     largest_ohm_per_m: float
     largest_patch_ohm_per_m: float
     clad_conductivity_low: float
@@ -108,8 +112,7 @@ def materials() -> Materials:
             name, entry.take_matrix("capacitance_pf_per_m"), entry.take_matrix("inductance_nh_per_m")
         )
         entry.finish()
-    gauges = {name: int(wires.pop(name)) for name in ("usual_awg", "smallest_awg")}
-    return Materials(Copper(**copper), Conductors(**gauges, **wires), PairSpread(**pair), kinds)
+    return Materials(Copper(**copper), Conductors(**wires), PairSpread(**pair), kinds)
 
 
 def cable_kind(name: str) -> CableKind:
