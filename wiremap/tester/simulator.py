@@ -1,11 +1,13 @@
 """The simulator as a process of its own: started with a cable, ended by closing its standard input."""
 
+import os
 import subprocess
 import sys
 import tempfile
 import threading
 from collections.abc import Iterator
 from contextlib import contextmanager
+from pathlib import Path
 from typing import IO
 
 from wiremap.errors import TesterError
@@ -23,7 +25,9 @@ def running_simulator(cable: str) -> Iterator[str]:
     """
     command = [sys.executable, "-P", "-m", "firmware_sim", "--cable", cable or DEFAULT_CABLE, "--while-stdin-open"]
     with tempfile.TemporaryFile() as talk:
-        process = subprocess.Popen(command, stdin=subprocess.PIPE, stdout=subprocess.PIPE, stderr=talk)
+        process = subprocess.Popen(
+            command, stdin=subprocess.PIPE, stdout=subprocess.PIPE, stderr=talk, env=_environment()
+        )
         assert process.stdin is not None
         assert process.stdout is not None
         try:
@@ -47,6 +51,13 @@ def running_simulator(cable: str) -> Iterator[str]:
                 process.kill()
                 process.wait()
             process.stdout.close()
+
+
+def _environment() -> dict[str, str]:
+    """Return the environment in which the simulator that lies beside this package is found first."""
+    beside = str(Path(__file__).parents[2])
+    others = os.environ.get("PYTHONPATH")
+    return {**os.environ, "PYTHONPATH": os.pathsep.join([beside, others] if others else [beside])}
 
 
 def _first_line(stream: IO[bytes]) -> str | None:
