@@ -80,22 +80,24 @@ def cable(expect: Pattern, arrives: Mapping[int, int] | Mapping[str, str], scree
     return [net for net in nets if not net & both] + [both] if screen else nets
 
 
-def joined_as(expect: Pattern, *groups: str) -> list[Net]:
-    """Return the nets of a cable as the pattern wants it, the screen whole, with further contacts joined.
-
-    groups: contacts as "near 1, near 2, far S".
-    """
-    nets = cable(expect, dict(expect.conductors))
+def joined(nets: Iterable[Net], *groups: str) -> list[Net]:
+    """Return the nets with further contacts joined; groups: contacts as "near 1, near 2, far S"."""
+    found = list(nets)
     for group in groups:
         inside = {(place.split()[0], place.split()[1]) for place in group.split(", ")}
-        touched = [net for net in nets if net & inside]
-        nets = [net for net in nets if not net & inside] + [frozenset(inside.union(*touched))]
-    return nets
+        touched = [net for net in found if net & inside]
+        found = [net for net in found if not net & inside] + [frozenset(inside.union(*touched))]
+    return found
 
 
 def plugs(expect: Pattern) -> tuple[tuple[str, ...], tuple[str, ...]]:
     """Return the contacts of both plugs of a pattern; for one with one plug the far socket's, like the near ones."""
     return expect.near_contacts, expect.far_contacts or expect.near_contacts
+
+
+def apart(expect: Pattern) -> list[Net]:
+    """Return the nets of empty sockets."""
+    return [frozenset([place]) for place in places(*plugs(expect))]
 
 
 def random_map(choose: random.Random, near: Sequence[str], far: Sequence[str]) -> dict[str, str]:
@@ -108,8 +110,43 @@ def random_nets(choose: random.Random, near: Sequence[str], far: Sequence[str], 
     """Return the nets of a random cable, some of them shorted into one another `shorts` times."""
     nets = nets_of(random_map(choose, near, far), near, far)
     for _ in range(min(shorts, len(nets) - 1)):
-        a, b = choose.sample(nets, 2)
-        nets = [net for net in nets if net not in (a, b)] + [a | b]
+        one, other = choose.sample(nets, 2)
+        nets = [net for net in nets if net not in (one, other)] + [one | other]
+    return nets
+
+
+def spoiled_nets(choose: random.Random, expect: Pattern) -> list[Net]:
+    """Return the nets of a cable made for the pattern by somebody who erred a few times.
+
+    Pairs change places or are turned, two conductors are exchanged, one stays out of its contact, two nets touch.
+    """
+    arrives = dict(expect.conductors)
+    pairs = [pair for pair in expect.near_pairs if set(pair) <= set(arrives)]
+    touching = 0
+    for _ in range(choose.randint(0, 4)):
+        match choose.choice(("cross", "cross", "turn", "exchange", "open", "touch", "elsewhere")):
+            case "cross" if len(pairs) > 1:
+                (a, b), (c, d) = choose.sample(pairs, 2)
+                arrives[a], arrives[b], arrives[c], arrives[d] = arrives[c], arrives[d], arrives[a], arrives[b]
+            case "turn":
+                a, b = choose.choice(pairs)
+                arrives[a], arrives[b] = arrives[b], arrives[a]
+            case "exchange":
+                a, b = choose.sample(sorted(arrives), 2)
+                arrives[a], arrives[b] = arrives[b], arrives[a]
+            case "elsewhere":
+                a = choose.choice(sorted(arrives))
+                free = [c for c in expect.far_contacts if c != expect.far_screen and c not in arrives.values()]
+                arrives[a] = choose.choice([*free, arrives[a]])
+            case "open":
+                for contact in choose.choice(pairs)[: choose.randint(1, 2)]:
+                    arrives[contact] = ""
+            case _:
+                touching += choose.random() < 0.3
+    nets = nets_of({a: b for a, b in arrives.items() if b}, expect.near_contacts, expect.far_contacts)
+    for _ in range(touching):
+        one, other = choose.sample(nets, 2)
+        nets = [net for net in nets if net not in (one, other)] + [one | other]
     return nets
 
 

@@ -46,7 +46,7 @@ def check_promises(nets: Sequence[Net], expect: Pattern, wanted: set[Net], findi
     contact that is not right is named, and no right one; every net that is too large is one short; an open names
     only contacts that float and should not, each once.
     """
-    screens = {("near", expect.near_screen), ("far", expect.far_screen)}
+    screens = {("near", expect.near_screen), ("far", expect.far_screen if expect.far_connector else expect.near_screen)}
     whole = frozenset(screens)
     right = {place for net in nets for place in net if net in wanted or net == whole}
     misplaced: set[tuple[str, str]] = set()
@@ -109,8 +109,11 @@ def findings_again(nets: Sequence[Net], expect: Pattern) -> set[Said]:
     back = {far: near for near, far in expect.conductors}
     graph: nx.DiGraph[str] = nx.DiGraph()
     graph.add_nodes_from(route)
+    wire: dict[tuple[str, str], tuple[str, str]] = {}
     for near, far in conductor.items():
-        graph.add_edge(near if near in route else f"from {near}", back.get(far, f"to {far}"), wire=(near, far))
+        step = (near if near in route else f"from {near}", back.get(far, f"to {far}"))
+        graph.add_edge(*step)
+        wire[step] = (near, far)
     threads = [graph.subgraph(part) for part in nx.weakly_connected_components(graph)]
     for thread in threads:
         first = [node for node in thread if thread.in_degree(node) == 0]
@@ -122,7 +125,7 @@ def findings_again(nets: Sequence[Net], expect: Pattern) -> set[Said]:
     told: set[tuple[str, str]] = set()
     partners = [set(pair) for pair in expect.near_pairs if set(pair) <= set(route)]
     for thread in threads:
-        wires: set[tuple[str, str]] = {wire for _, _, wire in thread.edges(data="wire")}
+        wires = {wire[step] for step in thread.edges}
         if len(thread) == 2 and len(wires) == 2 and set(thread) in partners:
             found.add(("reversed-pair", frozenset(wires), frozenset()))
             told |= wires
@@ -145,7 +148,7 @@ def findings_again(nets: Sequence[Net], expect: Pattern) -> set[Said]:
         found.add(("crossed-pairs", frozenset(crossing), frozenset(turned)))
         told |= crossing
     for thread in threads:
-        left: set[tuple[str, str]] = {wire for a, b, wire in thread.edges(data="wire") if a != b} - told
+        left = {wire[step] for step in thread.edges if step[0] != step[1]} - told
         if left:
             found.add(("miswire", frozenset(left), frozenset()))
     return found
