@@ -15,6 +15,8 @@ COMMANDS = {
     "test": "wiremap.cli.test",
     "judge": "wiremap.cli.judge",
     "testers": "wiremap.cli.testers",
+    "report": "wiremap.cli.report",
+    "verify": "wiremap.cli.verify",
 }
 
 

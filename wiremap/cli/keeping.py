@@ -8,18 +8,20 @@ from wiremap import __version__
 from wiremap.cable.limits import limits
 from wiremap.cli.judging import Asked, Called, rules
 from wiremap.judge.verdict import to_builtins
-from wiremap.records.capture import Job, job_from_words, record, save
+from wiremap.records.capture import Job, Work, record, save
+from wiremap.records.keys import Key
+from wiremap.records.work_list import job_and_work
 from wiremap.report.page import Judged
 
 
-def job_of(words: Sequence[str] | None) -> tuple[Job, Called]:
-    """Return the job that `--job` words name, and what it calls the cable."""
-    job = job_from_words(words or ())
-    return job, Called(job.near, job.far, job.cable)
+def job_of(words: Sequence[str] | None) -> tuple[Job, Called, tuple[Work, ...]]:
+    """Return the job that `--job` words name, what it calls the cable, and the work that was ticked."""
+    job, work = job_and_work(list(words or ()))
+    return job, Called(job.near, job.far, job.cable), work
 
 
-def keep(path: Path, case: Judged, wanted: Asked, job: Job) -> Path:
-    """Write a capture of a cable that was tested and return its path."""
+def keep(path: Path, case: Judged, wanted: Asked, job: Job, work: Sequence[Work] = (), key: Key | None = None) -> Path:
+    """Write a capture of a cable that was tested, signed when a key is given, and return its path."""
     kept = record(
         case.reading,
         to_builtins(case.diagnosis),
@@ -31,5 +33,6 @@ def keep(path: Path, case: Judged, wanted: Asked, job: Job) -> Path:
         near_order=wanted.near_order,
         colours=wanted.colours,
         job=job,
+        work=work,
     )
-    return save(path, kept)
+    return save(path, kept, key)

@@ -59,9 +59,19 @@ Save = Annotated[
 Job = Annotated[
     list[str] | None,
     typer.Option(
-        "--job", metavar="KEY=VALUE", help="vessel, site, cable, near, far, who, note, photo; may be repeated."
+        "--job",
+        metavar="KEY=VALUE",
+        help="vessel, site, cable, near, far, who, note, photo, done, work; may be repeated.",
     ),
 ]
 Json = Annotated[bool, typer.Option("--json", help="Print one JSON object a line.")]
 Bell = Annotated[bool, typer.Option("--bell", help="Ring when done: pass once, undecided twice, fail three times.")]
 Files = Annotated[list[Path], typer.Argument(metavar="FILE...", help="CSV, reading (JSON) or capture.")]
+Trust = Annotated[
+    list[str] | None,
+    typer.Option("--trust", metavar="KEY", help="A public key (64 hex digits or a PEM file); may be repeated."),
+]
+Key = Annotated[
+    str | None,
+    typer.Option("--key", metavar="FILE|none", help="Secret key to sign with; else your own, made on first use."),
+]

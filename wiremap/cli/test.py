@@ -19,6 +19,7 @@ def command(
     colours: options.Colours = None,
     save: options.Save = None,
     job: options.Job = None,
+    key: options.Key = None,
     as_json: options.Json = False,
     bell: options.Bell = False,
 ) -> None:
@@ -28,11 +29,13 @@ def command(
     from wiremap.cli.keeping import job_of, keep
     from wiremap.cli.output import EXIT, error_content, ring, talk, talk_error, terminal, write, write_json
     from wiremap.errors import FileError
+    from wiremap.records.keys import choose_key
     from wiremap.report.page import page
     from wiremap.tester.measure import measure, open_tester
 
     wanted = asked(expect, screen, require, near_order, colours)
-    about, called = job_of(job)
+    about, called, work = job_of(job)
+    signing = choose_key(key) if save is not None else None
     adapters = [pattern(name) if name else None for name in (near_adapter, far_adapter)]
     far_is = far_word(far)
     if sys.stderr.isatty():
@@ -44,7 +47,7 @@ def command(
     below, trouble = [], None
     if save is not None:
         try:
-            path = keep(save, case, wanted, about)
+            path = keep(save, case, wanted, about, work, signing)
         except FileError as error:
             trouble = error
             said |= error_content(error)

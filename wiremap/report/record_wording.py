@@ -6,7 +6,9 @@ from typing import Any
 
 from wiremap.judge.findings import Check
 from wiremap.records.capture import Job, Lot
-from wiremap.report.wording import CHECKS, Ends, capital, listed
+from wiremap.records.chain import BREAKS, ChainState
+from wiremap.records.check import CalibrationState, Checked, SignatureState, VerdictState
+from wiremap.report.wording import CHECKS, VERDICTS, Ends, capital, listed
 
 FACE = "contacts up, cable towards you"
 IN_ORDER = "contacts in number order"
@@ -112,3 +114,72 @@ def service_value(item: Mapping[str, Any]) -> str:
 def more(count: int) -> str:
     """Return that there is more in the record than there is room for."""
     return f"and {count} more in the record"
+
+
+DIGEST_CHANGED = "the record was changed after it was written"
+SIGNATURES: dict[SignatureState, str] = {
+    "none": "not signed",
+    "known": "signed with {signer}'s key",
+    "unknown": "signed with a key not known here",
+    "wrong": "the signature does not fit the record",
+}
+CHAINS: dict[ChainState, str] = {
+    "single": "in no lot",
+    "alone": "the capture before it was not given",
+    "holds": "chain holds",
+    "before-missing": "the capture before it is missing",
+    "before-twice": "another capture stands in the same place of the lot",
+    "number-wrong": "its number does not follow the capture before it",
+    "out-of-order": "it is older than the capture before it",
+    "copy": "a copy of another file given",
+}
+VERDICTS_AGAIN: dict[VerdictState, str] = {
+    "same": "{then} again from the reading",
+    "verdict-differs": "recorded as {then}, but {now} from the reading",
+    "findings-differ": "{then}, but other faults from the reading than recorded",
+    "cannot-be-judged": "its reading cannot be judged as it says",
+}
+VERIFY_CALIBRATIONS: dict[CalibrationState, str] = {
+    "none": "no calibration of the tester",
+    "in-date": "calibration in date",
+    "old": "calibration over a year old",
+    "other-tester": "calibration of another tester",
+    "later": "calibration made after the test",
+}
+OWN_LIMITS = "limits other than those that ship"
+MUST_BE_SIGNED = "no signature of a key that is trusted"
+SOUND, NOT_SOUND = "SOUND", "NOT SOUND"
+VERIFY_CLAIM = SEAL_CLAIM + " What is cut off the end of a lot leaves no gap."
+
+
+def verified(found: Checked, chain: ChainState, must_be_signed: bool) -> tuple[tuple[str, ...], tuple[str, ...]]:
+    """Return what is wrong with a capture, and what else there is to say of it."""
+    if not found.digest_holds:
+        return (DIGEST_CHANGED,), ()
+    problems: list[str] = []
+    notes: list[str] = []
+    signature = SIGNATURES[found.signature].format(signer=found.signer)
+    (problems if found.signature == "wrong" else notes).append(signature)
+    if must_be_signed and found.signature in ("none", "unknown"):
+        problems.append(MUST_BE_SIGNED)
+    (problems if chain in BREAKS else notes).append(CHAINS[chain])
+    verdict = VERDICTS_AGAIN[found.verdict].format(then=_word(found.verdict_then), now=_word(found.verdict_now))
+    (notes if found.verdict == "same" else problems).append(verdict)
+    notes.append(VERIFY_CALIBRATIONS[found.calibration])
+    if found.own_limits:
+        notes.append(OWN_LIMITS)
+    return tuple(problems), tuple(notes)
+
+
+def _word(verdict: str | None) -> str:
+    return next((word for key, word in VERDICTS.items() if key == verdict), "nothing")
+
+
+def verify_line(source: str, problems: Sequence[str], notes: Sequence[str]) -> str:
+    """Return one line of a capture that was verified."""
+    return f"{NOT_SOUND if problems else SOUND:<9}  {source}  {'; '.join((*problems, *notes))}"
+
+
+def verify_summary(counts: Mapping[str, int]) -> str:
+    """Return how many captures are how."""
+    return ", ".join(f"{count} {word.replace('_', ' ')}" for word, count in counts.items() if count)
