@@ -37,14 +37,28 @@ class Remote:
 class RemoteSet:
     """All remotes, and what their parts and the run may deviate by.
 
-    tolerance: of a resistor, relative. resistance_of_run_ohm: the most one conductor of the run may have.
+    tolerance: of a resistor, relative. other_deviation: of the tester and by warmth, relative.
+    resistance_of_run_ohm: the most one conductor of the run may have. tester_step_ohm: what a coarse tester
+    resolves near zero; at R it is (1 + R / tester_source_ohm)^2 times as much.
     """
 
     remotes: tuple[Remote, ...]
     tolerance: float
+    other_deviation: float
     resistance_of_run_ohm: float
+    tester_step_ohm: float
+    tester_source_ohm: float
     rated_watt: float
     label: str
+
+    @property
+    def deviation(self) -> float:
+        """Return the most a resistor may look off its value, relative."""
+        return self.tolerance + self.other_deviation
+
+    def step_ohm(self, ohm: float) -> float:
+        """Return what a coarse tester resolves at so many ohms."""
+        return self.tester_step_ohm * (1.0 + ohm / self.tester_source_ohm) ** 2
 
     def remote(self, letter: str) -> Remote:
         """Return one remote; UsageError when the letter is not known."""
@@ -65,13 +79,16 @@ def remote_set() -> RemoteSet:
     tolerance = table.take_number("tolerance", 0.0001, 0.05)
     rated_watt = table.take_number("rated_watt", 0.1, 10.0)
     run_ohm = table.take_number("resistance_of_run_ohm", 0.0, 100.0)
+    other = table.take_number("other_deviation", 0.0, 0.05)
+    step_ohm = table.take_number("tester_step_ohm", 0.0, 100.0)
+    source_ohm = table.take_number("tester_source_ohm", 100.0, 1e6)
     remotes = []
     for letter in table.names():
         entry = table.take_table(letter)
         highest = POE_REFUSED_BELOW_OHM / 2
         resistors = tuple((contact, entry.take_number(contact, LOWEST_OHM, highest)) for contact in entry.names())
         remotes.append(Remote(letter, resistors))
-    return RemoteSet(tuple(remotes), tolerance, run_ohm, rated_watt, label)
+    return RemoteSet(tuple(remotes), tolerance, other, run_ohm, step_ohm, source_ohm, rated_watt, label)
 
 
 def smallest_gap_ohm(known: RemoteSet, deviation: float) -> float:
