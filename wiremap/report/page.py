@@ -116,15 +116,12 @@ def _said(case: Judged, terminal: Terminal, most: int) -> list[str]:
 def _map(case: Judged, terminal: Terminal) -> list[str]:
     diagnosis = case.diagnosis
     rows = case.rows()
-    screen_idle = any(item.what == "screen" for item in diagnosis.not_checked)
-    cells = [_cells(row, case, screen_idle) for row in rows]
-    order = case.order
-    colour = "" if order is None else f"colour ({order.name})" if case.order_told else f"colour, if {order.name}"
-    heading = (case.ends.near, colour, case.ends.far, "")
-    widths = [max(len(line[column]) for line in (heading, *cells)) for column in range(3)]
+    table = [cells(row, case) for row in rows]
+    heading = (case.ends.near, colour_heading(case), case.ends.far, "")
+    widths = [max(len(line[column]) for line in (heading, *table)) for column in range(3)]
     swatch = terminal.swatch(None)
     lines = [f"  {heading[0]:>{widths[0]}}  {heading[1]:<{widths[1]}}  {swatch}  {heading[2]:<{widths[2]}}"]
-    for row, (near, said, far, note) in zip(rows, cells, strict=True):
+    for row, (near, said, far, note) in zip(rows, table, strict=True):
         mark = MARK if row.notes else " "
         text = f"{near:>{widths[0]}}  {said:<{widths[1]}}  "
         after = f"  {far:<{widths[2]}}  {note}"[: terminal.width - len(text) - len(swatch) - 2]
@@ -134,13 +131,20 @@ def _map(case: Judged, terminal: Terminal) -> list[str]:
     return lines
 
 
-def _cells(row: Row, case: Judged, screen_idle: bool) -> tuple[str, str, str, str]:
+def colour_heading(case: Judged) -> str:
+    """Return what stands over the colours: the termination they follow from, and whether somebody said so."""
+    order = case.order
+    return "" if order is None else f"colour ({order.name})" if case.order_told else f"colour, if {order.name}"
+
+
+def cells(row: Row, case: Judged) -> tuple[str, str, str, str]:
+    """Return a row of the wire map in words: near contact, colour, far contacts, what there is to say of it."""
     if row.near is None:
         return "-", "", ", ".join(row.far), "; ".join(row.notes) or "nothing arrives"
     far = ", ".join(row.far) or "-"
     if row.notes:
         note = "; ".join(row.notes)
-    elif row.near == case.ends.near_screen and screen_idle:
+    elif row.near == case.ends.near_screen and any(item.what == "screen" for item in case.diagnosis.not_checked):
         note = "not asked for"
     else:
         note = "ok" if case.diagnosis.expect else ""

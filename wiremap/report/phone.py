@@ -6,6 +6,7 @@ from html import escape
 
 from wiremap.cable.colours import Colour
 from wiremap.report import record_wording as wording
+from wiremap.report.page import cells, colour_heading
 from wiremap.report.proof import Proof
 
 # Nothing may be loaded, from anywhere; the page's own style and pictures are in it.
@@ -34,7 +35,8 @@ th:last-child{text-align:right}
 .contact{font-weight:700;width:2.6rem;text-align:center}
 .wrong .contact{background:var(--ink);color:var(--paper);border-radius:.3rem}
 .wire{display:block;width:3.4rem;height:.8rem;border:1px solid var(--ink);border-radius:.2rem}
-.note{font-weight:700}
+.note{color:var(--soft)}
+.wrong .note{display:block;color:inherit;font-weight:700}
 dl{display:grid;grid-template-columns:5.5rem 1fr;gap:.2rem .6rem;margin:0}
 dt{color:var(--soft)}dd{margin:0;overflow-wrap:anywhere}
 .code{font-family:ui-monospace,monospace;font-size:.85rem;overflow-wrap:anywhere}
@@ -87,16 +89,17 @@ def _pairs(rows: Iterable[tuple[str, str]]) -> str:
 
 
 def _map(proof: Proof) -> str:
-    ends = proof.case.ends
-    rows = [f'<tr><th colspan="2">{_text(ends.near)}</th><th colspan="2">{_text(ends.far)}</th></tr>']
-    for row in proof.case.rows():
-        far = ", ".join(row.far) or wording.NOTHING_HERE
-        near = row.near if row.near is not None else wording.NOTHING_HERE
-        note = f'<br><span class="note">{wording.MARK} {_text("; ".join(row.notes))}</span>' if row.notes else ""
+    case = proof.case
+    heads = f'<th colspan="2">{_text(case.ends.near)}</th><th>{_text(colour_heading(case))}</th>'
+    rows = [f"<tr>{heads}<th>{_text(case.ends.far)}</th></tr>"]
+    for row in case.rows():
+        near, said, far, note = cells(row, case)
         wire = "" if row.near is None else f'<span class="wire" style="{_fill(row.colour)}"></span>'
+        mark = f"{wording.MARK} " if row.notes else ""
         rows.append(
             f'<tr class="{"wrong" if row.notes else "right"}"><td class="contact">{_text(near)}</td><td>{wire}</td>'
-            f'<td>{_text(row.said)}{note}</td><td class="contact">{_text(far)}</td></tr>'
+            f'<td>{_text(said)} <span class="note">{mark}{_text(note)}</span></td>'
+            f'<td class="contact">{_text(far)}</td></tr>'
         )
     return f'<table class="map">{"".join(rows)}</table>'
 

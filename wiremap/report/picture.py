@@ -8,7 +8,7 @@ from collections.abc import Mapping, Sequence
 from wiremap.cable.colours import Colour
 from wiremap.cable.connectors import Connector
 from wiremap.report.canvas import INK, LINE, SOFT, Canvas, Kind, line_step, render, wrapped
-from wiremap.report.page import Judged
+from wiremap.report.page import Judged, cells, colour_heading
 from wiremap.report.plug_face import EMPTY, insulation, plug_face
 from wiremap.report.record_wording import FACE, IN_ORDER, MARK, NOTHING_HERE
 from wiremap.report.wire_rows import Row
@@ -98,38 +98,45 @@ def _draw_rows(canvas: Canvas, x: float, y: float, width: float, rows: Sequence[
     end, piece, name = 0.085 * width, 0.17 * width, 0.2 * width
     far = x + end + piece + name
     note = far + end + 0.02 * width
-    for left, text in ((x, ends.near), (far, ends.far)):
-        canvas.text(left + 0.1 * end, y + 0.5 * step, wrapped(text, 1.8 * end, size, at_most=1)[0], size, SOFT)
+    for left, text, room in (
+        (x + 0.1 * end, ends.near, 1.4 * end),
+        (x + 1.5 * end, colour_heading(case), piece + name - 0.6 * end),
+        (far + 0.1 * end, ends.far, 1.8 * end),
+    ):
+        if text:
+            canvas.text(left, y + 0.5 * step, wrapped(text, room, size, at_most=1)[0], size, SOFT)
     y += 1.4 * step
     for row in rows:
         wrong = bool(row.notes)
+        said, far_text, note_text = cells(row, case)[1:]
         canvas.stroke([(x, y), (x + width, y)], LINE, 0.15)
         _place(canvas, x, y, end, high, row.near, wrong, size)
         if row.near is not None:
             _piece(canvas, x + end, y + 0.25 * high, piece, 0.5 * high, row, row.near == ends.near_screen)
-        if row.said:
-            _middle(
-                canvas, x + end + piece + 1.5, y + high / 2, wrapped(row.said, name - 2, size, at_most=2), size, False
-            )
-        _place(canvas, far, y, end, high, ", ".join(map(_short, row.far)) or None, wrong, size)
+        if said:
+            _middle(canvas, x + end + piece + 1.5, y + high / 2, wrapped(said, name - 2, size, at_most=2), size)
+        _place(canvas, far, y, end, high, _short(far_text) if row.far else None, wrong, size)
         if wrong:
-            lines = wrapped("; ".join(row.notes), x + width - note - 3.5, size, True, 2)
             canvas.text(note, y + high / 2, MARK, size, bold=True)
-            _middle(canvas, note + 3.5, y + high / 2, lines, size, True)
+        if note_text:
+            lines = wrapped(note_text, x + width - note - 3.5, size, wrong, 2)
+            _middle(canvas, note + 3.5, y + high / 2, lines, size, INK if wrong else SOFT, wrong)
         y += high
     canvas.stroke([(x, y), (x + width, y)], LINE, 0.15)
     return y
 
 
-def _middle(canvas: Canvas, x: float, y: float, lines: Sequence[str], size: float, bold: bool) -> None:
+def _middle(
+    canvas: Canvas, x: float, y: float, lines: Sequence[str], size: float, colour: str = INK, bold: bool = False
+) -> None:
     """Write one or two lines with y in their middle; two are set a little smaller."""
     fitting = size if len(lines) == 1 else 0.8 * size
-    canvas.lines(x, y - len(lines) * line_step(fitting) / 2, lines, fitting, INK, bold)
+    canvas.lines(x, y - len(lines) * line_step(fitting) / 2, lines, fitting, colour, bold)
 
 
 def _short(far: str) -> str:
-    """Return a contact without the name of its end: "helm 3" -> "3"."""
-    return far.rpartition(" ")[2]
+    """Return contacts without the name of their end: "helm 3, helm 6" -> "3, 6"."""
+    return ", ".join(name.rpartition(" ")[2] for name in far.split(", "))
 
 
 def _place(
