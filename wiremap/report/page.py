@@ -114,7 +114,6 @@ def _said(case: Judged, terminal: Terminal, most: int) -> list[str]:
 
 
 def _map(case: Judged, terminal: Terminal) -> list[str]:
-    diagnosis = case.diagnosis
     rows = case.rows()
     table = [cells(row, case) for row in rows]
     heading = (case.ends.near, colour_heading(case), case.ends.far, "")
