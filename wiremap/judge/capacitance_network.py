@@ -66,6 +66,13 @@ def direct(single: Array, double: Array) -> Array:
     return np.where(np.eye(single.shape[-1], dtype=bool), 0.0, between)
 
 
+def maxwell_of(between: Array, to_reference: Array) -> Array:
+    """Return Maxwell's matrix from direct capacitances [..., n, n] and each conductor's own to the reference."""
+    size = between.shape[-1]
+    whole: Array = (between.sum(axis=-1) + to_reference)[..., None] * np.eye(size) - between
+    return whole
+
+
 def pair_capacitance(
     kind: CableKind, length_m: Array, pin_pf: float, screen_tied: bool, stray_pf: float = STRAY_PF
 ) -> Array:

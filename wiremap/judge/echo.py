@@ -133,8 +133,8 @@ def delay_bound_s(slope_per_s: Array, noise: float) -> float:
 
 def reflections(trace: "Trace") -> Reflections:
     """Return the launch impedance and the steps that a trace shows."""
-    part = np.array(trace.microvolts, dtype=float) / trace.step_microvolts
-    times = trace.t0_ps + trace.dt_ps * np.arange(len(part))
+    part = np.asarray(np.array(trace.microvolts, dtype=float) / trace.step_microvolts, dtype=np.float64)
+    times = np.asarray(trace.t0_ps + trace.dt_ps * np.arange(len(part)), dtype=np.float64)
     first = _first_excursion(times, part)
     launch = _launch(times, part, trace.drive_ohm, math.inf if first is None else first)
     if first is None:

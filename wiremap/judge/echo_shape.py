@@ -64,7 +64,7 @@ def round_wire_ratio(s: Complex, ohm_per_m: float) -> Complex:
     below = np.ones_like(squared)
     for term in range(FRACTION_TERMS, 0, -1):
         below = 1.0 - squared / (4.0 * term * (term + 1)) / below
-    return below
+    return np.asarray(below, dtype=np.complex128)
 
 
 def propagation(line: PairLine, s: Complex) -> Complex:
@@ -79,13 +79,12 @@ def propagation(line: PairLine, s: Complex) -> Complex:
 @cache
 def _frequencies() -> Complex:
     window = STEP_S * COUNT
-    return DAMPING / window + 2j * math.pi * np.arange(COUNT // 2 + 1) / window
+    return np.asarray(DAMPING / window + 2j * math.pi / window * np.arange(COUNT // 2 + 1), dtype=np.complex128)
 
 
 def shape_times_s() -> Array:
     """Return the times of `echo_shape`, seconds after a lossless echo of the same length would have its middle."""
-    times: Array = np.arange(COUNT) * STEP_S - BEFORE_S
-    return times
+    return np.asarray(np.arange(COUNT) * STEP_S - BEFORE_S, dtype=np.float64)
 
 
 @lru_cache(maxsize=256)
@@ -112,6 +111,14 @@ def half_of_plateau_s(length_m: float) -> float:
     return late
 
 
+@cache
+def phase_delay_ratio() -> float:
+    """Return the delay of a metre at the reference frequency over that without loss."""
+    line = usual_pair()
+    omega = 2 * math.pi * REFERENCE_HZ
+    return float(propagation(line, np.array([1j * omega]))[0].imag) / omega / line.second_per_m
+
+
 LENGTHS_M = np.geomspace(0.5, 320.0, 28)
 
 
@@ -119,8 +126,7 @@ LENGTHS_M = np.geomspace(0.5, 320.0, 28)
 def _slowness() -> Array:
     """Return time of half a plateau over the time by phase velocity at the reference frequency, at LENGTHS_M."""
     line = usual_pair()
-    omega = 2 * math.pi * REFERENCE_HZ
-    phase = float(propagation(line, np.array([1j * omega]))[0].imag) / omega
+    phase = phase_delay_ratio() * line.second_per_m
     late = np.array([half_of_plateau_s(length) for length in LENGTHS_M.tolist()])
     ratio: Array = (2 * LENGTHS_M * line.second_per_m + late) / (2 * LENGTHS_M * phase)
     return ratio

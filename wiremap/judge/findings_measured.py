@@ -40,12 +40,14 @@ class Pairing:
 class Term:
     """One term of an uncertainty budget (GUM 4 and 5): its share of the length, as relative standard uncertainty.
 
-    shape: the distribution assigned to it; rectangular ones have half-width sqrt(3) times u_rel.
+    shape: the distribution assigned to it; rectangular ones have half-width sqrt(3) times u_rel. fixed: it is so
+    many metres whatever the length (an offset), otherwise it grows with the length (a factor).
     """
 
     name: str
     u_rel: float
     shape: Shape = "normal"
+    fixed: bool = False
 
 
 @dataclass(frozen=True, slots=True)
