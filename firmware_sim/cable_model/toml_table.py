@@ -104,6 +104,14 @@ class Table:
             raise self.wrong(key, value, "a name, or a list of texts in quotes")
         return tuple(value)
 
+    def take_numbers(self, key: str) -> tuple[float, ...]:
+        """Take a list of numbers."""
+        allowed = "a list of numbers"
+        value = self._take(key, allowed, None)
+        if not isinstance(value, list) or not all(isinstance(item, int | float) for item in value):
+            raise self.wrong(key, value, allowed)
+        return tuple(float(item) for item in value)
+
     def take_matrix(self, key: str) -> tuple[tuple[float, ...], ...]:
         """Take a list of lists of numbers."""
         allowed = "a list of lists of numbers"
