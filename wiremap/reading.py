@@ -11,8 +11,6 @@ from collections.abc import Iterable
 from dataclasses import dataclass
 from typing import Literal, get_args
 
-import msgspec
-
 from wiremap.calibration import Calibration
 from wiremap.errors import FileError
 
@@ -289,12 +287,16 @@ def square(places: Iterable[str], values: dict[tuple[str, str], Ohm], otherwise:
 
 def to_json(reading: Reading) -> bytes:
     """Return the reading as one JSON object, UTF-8, with its format number first."""
+    import msgspec  # late: most of what uses a Reading never meets its JSON
+
     content = msgspec.json.encode(reading)
     return b'{"format":%d,' % FORMAT + content[1:]
 
 
 def to_builtins(reading: Reading) -> dict[str, object]:
     """Return the reading as plain dicts, lists, numbers and texts, for a record."""
+    import msgspec
+
     plain: dict[str, object] = msgspec.to_builtins(reading)
     return {"format": FORMAT, **plain}
 
@@ -304,6 +306,8 @@ def from_builtins(plain: object) -> Reading:
 
     A key left out means its default; a key that is not known, however deep, is refused.
     """
+    import msgspec
+
     if not isinstance(plain, dict) or plain.get("format") != FORMAT or isinstance(plain["format"], bool):
         found = plain.get("format") if isinstance(plain, dict) else type(plain).__name__
         raise FileError(
@@ -315,21 +319,21 @@ def from_builtins(plain: object) -> Reading:
         reading = msgspec.convert(fields, Reading)
     except (msgspec.ValidationError, RecursionError) as error:
         raise FileError(f"reading: {error}", "The place is named after '$'; mend it there.") from error
-    _refuse_unknown(fields, msgspec.to_builtins(reading), "reading")
+    refuse_unknown(fields, msgspec.to_builtins(reading), "reading")
     return reading
 
 
-def _refuse_unknown(given: object, known: object, place: str) -> None:
-    """Refuse a key that the reading, written again, does not have."""
+def refuse_unknown(given: object, known: object, place: str) -> None:
+    """Refuse a key that what was read, written again, does not have; keys left out are left to their defaults."""
     if isinstance(given, dict) and isinstance(known, dict):
         for key, value in given.items():
             if key not in known:
                 raise FileError(f"{place}: key '{key}' is not known", "Allowed there: " + ", ".join(known) + ".")
-            _refuse_unknown(value, known[key], f"{place}: {key}")
+            refuse_unknown(value, known[key], f"{place}: {key}")
     elif isinstance(given, list | tuple) and isinstance(known, list | tuple):
         for number, (value, other) in enumerate(zip(given, known, strict=True)):
             if isinstance(value, dict | list | tuple):
-                _refuse_unknown(value, other, f"{place}[{number}]")
+                refuse_unknown(value, other, f"{place}[{number}]")
 
 
 def from_json(content: bytes) -> Reading:
