@@ -4,14 +4,12 @@ Reading demands that the bytes are exactly those that writing the decoded value 
 spellings of a number, spare blanks and text after the value all show.
 """
 
-import math
 from typing import Any
-
-import msgspec
 
 from wiremap.errors import FileError
 
 LARGEST_WHOLE = 2**53 - 1
+WRITTEN_WITH_EXPONENT = 1e21
 LARGEST_FILE_BYTES = 16_000_000
 HINT = "A capture is written by wiremap and never edited; ask for the file as it was written."
 
@@ -19,8 +17,8 @@ HINT = "A capture is written by wiremap and never edited; ask for the file as it
 def encode(value: Any) -> bytes:
     """Return the RFC 8785 bytes of plain dicts, lists, texts, numbers, bools and None.
 
-    Whole numbers beyond 2^53 - 1, NaN and inf are refused with FileError, however they are held: they would not
-    come back.
+    What would not come back is refused with FileError: NaN, inf, and whole numbers beyond 2^53 - 1, also when they
+    are held as floats that are written without an exponent.
     """
     import rfc8785
 
@@ -33,6 +31,8 @@ def encode(value: Any) -> bytes:
 
 def decode(content: bytes, place: str) -> Any:
     """Return the value of one line of canonical JSON, its LF left off; FileError names `place` when it is not."""
+    import msgspec
+
     try:
         value = msgspec.json.decode(content)
     except (msgspec.DecodeError, RecursionError, UnicodeDecodeError) as error:
@@ -48,11 +48,11 @@ def decode(content: bytes, place: str) -> Any:
 
 
 def _check_numbers(value: object) -> None:
-    """Refuse a float that is whole and beyond 2^53: it would be read back as another kind of number."""
+    """Refuse a float that is written as a whole number beyond 2^53: it would be read back as another kind of number."""
     waiting = [value]
     while waiting:
         item = waiting.pop()
-        if isinstance(item, float) and math.isfinite(item) and item.is_integer() and abs(item) > LARGEST_WHOLE:
+        if isinstance(item, float) and LARGEST_WHOLE < abs(item) < WRITTEN_WITH_EXPONENT:
             raise FileError(f"the number {item!r} is beyond 2^53", "Use a larger unit.")
         if isinstance(item, dict):
             waiting.extend(item.values())

@@ -13,7 +13,7 @@ from wiremap.cable.colours import ColourSet
 from wiremap.cable.patterns import Pattern
 from wiremap.cable.terminations import Termination
 from wiremap.errors import FileError, UsageError
-from wiremap.reading import Reading, from_builtins, to_builtins
+from wiremap.reading import Reading, from_builtins, refuse_unknown, to_builtins
 from wiremap.records.canonical import HINT, LARGEST_FILE_BYTES, decode, encode
 from wiremap.records.keys import Key
 from wiremap.records.new_file import write_new
@@ -80,7 +80,7 @@ class Record(msgspec.Struct, frozen=True, forbid_unknown_fields=True):
     near_order: Termination | None
     colours: ColourSet | None
     rules: dict[str, Any]
-    limits: dict[str, Any]
+    limits: dict[str, float]
     reading: dict[str, Any]
     diagnosis: dict[str, Any]
 
@@ -104,7 +104,7 @@ def record(
     *,
     expect: Pattern | None,
     rules: Mapping[str, Any],
-    limits: Mapping[str, Any],
+    limits: Mapping[str, float],
     now: datetime,
     software: str,
     near_order: Termination | None = None,
@@ -216,14 +216,12 @@ def read_record(line: bytes, place: str) -> Record:
         found = msgspec.convert(plain, Record)
     except (msgspec.ValidationError, RecursionError) as error:
         raise FileError(f"{place}: {error}", "The place is named after '$'. " + HINT) from error
-    if encode(msgspec.to_builtins(found)) != line:
-        raise FileError(f"{place}: holds keys that a record does not have", HINT)
     digests = [photo.digest for photo in found.job.photos] + ([found.before] if found.before is not None else [])
     if not all(DIGEST.fullmatch(text) for text in digests):
         raise FileError(f"{place}: a digest is not sha256: and 64 hex digits", HINT)
     try:
-        if encode(to_builtins(from_builtins(found.reading))) != encode(found.reading):
-            raise FileError("reading: holds keys that a reading does not have", HINT)
+        refuse_unknown(plain, msgspec.to_builtins(found), "record")
+        from_builtins(found.reading)
     except FileError as error:
         raise FileError(f"{place}: {error.what}", error.hint) from error
     return found

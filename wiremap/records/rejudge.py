@@ -18,7 +18,7 @@ def rejudge(record: Record) -> Diagnosis:
         raise FileError(f"rules: screen is {screen!r}", "Allowed there: " + ", ".join(SCREEN_RULES) + ", or null.")
     if not isinstance(require, list) or not all(isinstance(word, str) for word in require):
         raise FileError(f"rules: require is {require!r}", "Allowed there: a list of checks.")
-    options = Options(cast(ScreenRule | None, screen), tuple(require), limits_from_builtins(record.limits))
+    options = Options(cast(ScreenRule | None, screen), tuple(require), limits_from_builtins(dict(record.limits)))
     return judge(from_builtins(record.reading), record.expect, options)
 
 
