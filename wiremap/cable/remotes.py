@@ -6,7 +6,7 @@ they get when somebody plugs one where power is.
 
 from dataclasses import dataclass
 from functools import cache
-from itertools import combinations
+from itertools import combinations, pairwise
 from pathlib import Path
 
 from wiremap.cable.tables import read_table
@@ -99,7 +99,7 @@ def smallest_gap_ohm(known: RemoteSet, deviation: float) -> float:
     values = sorted(ohm for remote in known.remotes for _, ohm in remote.resistors)
     return min(
         above * (1 - deviation) - (below * (1 + deviation) + known.resistance_of_run_ohm)
-        for below, above in zip(values, values[1:], strict=False)
+        for below, above in pairwise(values)
     )
 
 
@@ -108,7 +108,7 @@ def series_resistance_seen_ohm(known: RemoteSet, deviation: float) -> float:
     room = []
     for remote in known.remotes:
         values = sorted(ohm for _, ohm in remote.resistors)
-        for below, above in zip(values, values[1:], strict=False):
+        for below, above in pairwise(values):
             room.append(above * (1 - deviation) - (below * (1 + deviation) + known.resistance_of_run_ohm))
     return min(room)
 

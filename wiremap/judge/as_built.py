@@ -18,8 +18,9 @@ from wiremap.cable.terminations import known_as
 from wiremap.errors import UsageError
 from wiremap.judge.as_built_evidence import Evidence, Reads
 from wiremap.judge.as_built_orders import Chances, Rows
-from wiremap.judge.as_built_posterior import Posterior, posterior
+from wiremap.judge.as_built_posterior import posterior
 from wiremap.judge.as_built_prior import Belief, belief
+from wiremap.judge.as_built_question import Posterior
 from wiremap.judge.findings import Place
 
 WrongEnd = Literal["near", "far", "both", "either"]
@@ -113,7 +114,7 @@ def as_built(
     colours: ColourSet,
     evidence: Evidence,
     conductors: int,
-    effort: Effort = Effort(),
+    effort: Effort | None = None,
     breaks: tuple[Place | None, ...] = (),
     known_habits: Habits | None = None,
 ) -> AsBuilt | None:
@@ -143,7 +144,7 @@ def as_built(
     settled = near_orders[0].probability >= SETTLED and far_orders[0].probability >= SETTLED
     near_at_fault = 1.0 - near.right * _whole(breaks, "near", believed.habits)
     far_at_fault = 1.0 - far.right * _whole(breaks, "far", believed.habits)
-    look = None if settled else _next_look(near, far, believed, colours, evidence, effort)
+    look = None if settled else _next_look(near, far, believed, colours, evidence, effort or Effort())
     wrong_end = _named(near_at_fault, far_at_fault)
     return AsBuilt(colours.name, near_at_fault, far_at_fault, wrong_end, near_orders, far_orders, settled, look)
 
@@ -187,8 +188,6 @@ def _turned(known: Belief) -> Belief:
 def _likeliest(found: Posterior, known: Belief, end: End) -> tuple[LikelyOrder, ...]:
     some = min(len(found.chance), 4 * ORDERS_LISTED)
     places = np.argpartition(-found.chance, some - 1)[:some]
-    if found.other_rows is None or len(found.chance) != len(np.unique(places)):
-        pass
     chances: dict[tuple[int, ...], float] = {}
     for place in places:
         row = tuple(int(number) for number in found.rows[place])

@@ -2,7 +2,6 @@
 
 from collections.abc import Iterable, Sequence
 from dataclasses import dataclass
-from typing import Literal
 
 from wiremap.cable.colours import ColourSet
 from wiremap.cable.connectors import Connector

@@ -157,7 +157,7 @@ def _both(
     def numbers(row: Order) -> Numbers:
         return tuple(-1 if name is None else names.index(name) for name in row)
 
-    made = []
+    made: list[tuple[Numbers, Numbers, float]] = []
     shifted = 0.0
     for kind in habits.kinds:
         if kind.both_ends == 0:

@@ -1,0 +1,239 @@
+"""The posterior for two plugs of eight conductors, over all 40 320 orders by table.
+
+A block is a set of near contacts and as many far contacts that share the same conductors without it being known
+which belongs to which: a conductor that arrives is a block of one; open contacts, and what a short joins, are
+larger ones. Within a block every assignment is possible, and the chances of all are added up.
+"""
+
+from dataclasses import dataclass
+from itertools import permutations, product
+from math import factorial
+
+import numpy as np
+
+from wiremap.judge.as_built_orders import FULL, Chances, Places, Rows, full_orders, ranks
+from wiremap.judge.as_built_prior import Numbers, table
+from wiremap.judge.as_built_question import Block, Posterior, Question
+
+MOST_SHIFT_CHOICES = 24
+
+
+def _blocks(question: Question) -> list[Block]:
+    """Return the blocks of two plugs of eight: routes, shorts with as many contacts at both ends, and the rest."""
+    near = {contact: place for place, contact in enumerate(question.near_contacts)}
+    far = {contact: place for place, contact in enumerate(question.far_contacts)}
+    blocks: list[Block] = [((near[a],), (far[b],)) for a, b in question.evidence.routes]
+    for ours, theirs in question.evidence.groups:
+        if len(ours) == len(theirs):
+            blocks.append((tuple(sorted(near[c] for c in ours)), tuple(sorted(far[c] for c in theirs))))
+    used_near = {place for ours, _ in blocks for place in ours}
+    used_far = {place for _, theirs in blocks for place in theirs}
+    rest = (
+        tuple(place for place in near.values() if place not in used_near),
+        tuple(place for place in far.values() if place not in used_far),
+    )
+    return [*blocks, rest] if rest[0] else blocks
+
+
+def _carried(rows: Rows, blocks: list[Block]) -> Rows:
+    """Return the far rows that go with near rows; within a block the conductors in rising order."""
+    far = np.empty_like(rows)
+    for ours, theirs in blocks:
+        held = rows[:, ours]
+        far[:, theirs] = held if len(ours) == 1 else np.sort(held, axis=1)
+    return far
+
+
+def _canonical(rows: Rows, blocks: list[Block]) -> Places:
+    """Return the rank of each far row with the conductors of every block in rising order, shape (R,)."""
+    sorted_rows = rows.copy()
+    for _, theirs in blocks:
+        if len(theirs) > 1:
+            sorted_rows[:, theirs] = np.sort(rows[:, theirs], axis=1)
+    return ranks(sorted_rows)
+
+
+def _shift(order: Numbers, step: int) -> tuple[Numbers, int]:
+    """Return a shifted order with the loose conductor standing in the empty contact, and that contact."""
+    return ((order[-1], *order[:-1]), 0) if step > 0 else ((*order[1:], order[0]), len(order) - 1)
+
+
+def _emptied(order: Numbers, contact: int) -> Numbers:
+    return tuple(-1 if place == contact else number for place, number in enumerate(order))
+
+
+@dataclass(frozen=True)
+class _Extra:
+    """Two orders of which one has an empty contact, and their chance; which of them is as intended."""
+
+    near: Numbers
+    far: Numbers
+    chance: float
+    near_right: bool
+    far_right: bool
+
+
+class FullEngine:
+    """All orders of two plugs of eight, with what was seen of one cable."""
+
+    """Two plugs of eight conductors: all 40 320 orders by table."""
+
+    def __init__(self, question: Question) -> None:
+        self.question = question
+        self.known = question.known
+        self.blocks = _blocks(question)
+        habits = self.known.habits
+        self.opens = {"near": question.open_contacts("near"), "far": question.open_contacts("far")}
+        self.open_count = len(self.opens["near"])
+        self.exact = all(len(ours) == 1 for ours, _ in self.blocks)
+        rows = full_orders()
+        evidence = question.evidence
+        self.near = table(self.known.near, habits.theta, habits.flat)
+        self.near = self.near * question.near_factor(rows)[:, None] * question.sound_factor(rows, "near")
+        far = table(self.known.far, habits.theta, habits.flat)
+        if evidence.far_reads or "far" in evidence.sound:
+            far = far * question.reads_allow(rows, evidence.far_reads, question.far_contacts)[:, None]
+            far = far * question.sound_factor(rows, "far")
+        if not self.exact:
+            place = _canonical(rows, self.blocks)
+            far = np.stack([np.bincount(place, far[:, b], minlength=len(rows)) for b in range(far.shape[1])], axis=1)
+        self.far = far
+        self.weights = np.array([one.weight for one in self.known.intended])
+
+    def _agrees(self, near: Numbers, far: Numbers) -> bool:
+        return all({near[a] for a in ours} == {far[f] for f in theirs} for ours, theirs in self.blocks)
+
+    def _allowed(self, near: Numbers, far: Numbers, column: int) -> float:
+        """Return what eye, pairing and declaration say of one pair of orders; -1 = an empty contact."""
+        question = self.question
+        ours = np.array([near], dtype=np.int8)
+        theirs = np.array([far], dtype=np.int8)
+        factor = float(question.near_factor(ours)[0] * question.sound_factor(ours, "near")[0, column])
+        factor *= float(question.reads_allow(theirs, question.evidence.far_reads, question.far_contacts)[0])
+        return factor * float(question.sound_factor(theirs, "far")[0, column])
+
+    def solve(self) -> Posterior | None:
+        """Return the posterior over the near plug's orders; None where nothing agrees with the evidence."""
+        known = self.known
+        rows = full_orders()
+        far_rows = _carried(rows, self.blocks)
+        broken = known.habits.broken**self.open_count
+        joint = self.near * self.far[ranks(far_rows)]
+        joint *= (1.0 - known.habit) * self.weights * broken
+        for column, orders in enumerate(known.both):
+            for near, far, share in orders:
+                if self._agrees(near, far):
+                    scale = self.weights[column] * known.habit * share * broken
+                    joint[_rank(near), column] += scale * self._allowed(near, far, column)
+        extra = self._shifts() if self.open_count else []
+        total = float(joint.sum()) + sum(one.chance for one in extra)
+        if total <= 0.0:
+            return None
+        right = sum(float(joint[_rank(plug.intended), column]) for column, plug in enumerate(known.near))
+        right += sum(one.chance for one in extra if one.near_right)
+        chance: Chances = joint.sum(axis=1)
+        if extra:
+            rows = np.concatenate([rows, np.array([one.near for one in extra], dtype=np.int8)])
+            chance = np.concatenate([chance, np.array([one.chance for one in extra])])
+        if not self.exact:
+            return Posterior(rows, chance / total, right / total, None, None)
+        if extra:
+            far_rows = np.concatenate([far_rows, np.array([one.far for one in extra], dtype=np.int8)])
+        other_right = sum(
+            float(joint[_rank(self._behind(plug.intended)), column]) for column, plug in enumerate(known.far)
+        )
+        other_right += sum(one.chance for one in extra if one.far_right)
+        return Posterior(rows, chance / total, right / total, far_rows, other_right / total)
+
+    def _behind(self, far: Numbers) -> Numbers:
+        """Return a near order that goes with a far one; within a block, in rising order of contacts."""
+        near = [0] * FULL
+        for ours, theirs in self.blocks:
+            for a, f in zip(ours, theirs, strict=True):
+                near[a] = far[f]
+        return tuple(near)
+
+    def _shifts(self) -> list[_Extra]:
+        found: list[_Extra] = []
+        for column in range(len(self.known.intended)):
+            for step in (1, -1):
+                found += self._near_shifted(column, step)
+                found += self._far_shifted(column, step)
+                found += self._both_shifted(column, step)
+        return [one for one in found if one.chance > 0.0]
+
+    def _scale(self, column: int, shifted: float) -> float:
+        habits = self.known.habits
+        broken = habits.broken ** (self.open_count - 1)
+        return float(self.weights[column] * (1.0 - self.known.habit) * (1.0 - habits.flat) * shifted / 2 * broken)
+
+    def _opened(self, expected: dict[tuple[str, int], str]) -> float:
+        """Return how much better the contacts that a shift leaves open explain where they were found open."""
+        habits = self.known.habits
+        factor = 1.0
+        for one in self.question.evidence.opened:
+            contacts = self.question.near_contacts if one.end == "near" else self.question.far_contacts
+            place = expected.get((one.end, contacts.index(one.contact)))
+            if place is not None:
+                explained = 1.0 - habits.misplaced if one.place == place else habits.misplaced / 2
+                factor *= explained / habits.place(one.place)
+        return factor
+
+    def _near_shifted(self, column: int, step: int) -> list[_Extra]:
+        plug = self.known.near[column]
+        full, empty = _shift(plug.intended, step)
+        if plug.shifted == 0.0 or empty not in self.opens["near"]:
+            return []
+        near = _emptied(full, empty)
+        ours = np.array([near], dtype=np.int8)
+        factor = float(self.question.near_factor(ours)[0] * self.question.sound_factor(ours, "near")[0, column])
+        carried = _carried(np.array([full], dtype=np.int8), self.blocks)
+        far: Numbers = tuple(int(number) for number in carried[0])
+        loose = {("far", far.index(full[empty])): "near"} if self.exact else {}
+        factor *= self._opened({("near", empty): "near", **loose})
+        chance = self._scale(column, plug.shifted) * factor * float(self.far[ranks(carried)[0], column])
+        return [_Extra(near, far, chance, False, far == self.known.far[column].intended)]
+
+    def _far_shifted(self, column: int, step: int) -> list[_Extra]:
+        plug = self.known.far[column]
+        full, empty = _shift(plug.intended, step)
+        choices = 1
+        for ours, _ in self.blocks:
+            choices *= factorial(len(ours))
+        if plug.shifted == 0.0 or empty not in self.opens["far"] or choices > MOST_SHIFT_CHOICES:
+            return []
+        far = _emptied(full, empty)
+        theirs = np.array([far], dtype=np.int8)
+        question = self.question
+        factor = float(question.reads_allow(theirs, question.evidence.far_reads, question.far_contacts)[0])
+        factor *= float(question.sound_factor(theirs, "far")[0, column])
+        found = []
+        for arrangement in product(*(permutations(theirs) for _, theirs in self.blocks)):
+            arranged = list(full)
+            for (_, places), source in zip(self.blocks, arrangement, strict=True):
+                for place, other in zip(places, source, strict=True):
+                    arranged[place] = full[other]
+            near = self._behind(tuple(arranged))
+            loose = {("near", near.index(full[empty])): "far"} if self.exact else {}
+            weight = self._opened({("far", empty): "far", **loose}) * float(self.near[_rank(near), column])
+            chance = self._scale(column, plug.shifted) * factor * weight
+            found.append(_Extra(near, far, chance, near == self.known.near[column].intended, False))
+        return found
+
+    def _both_shifted(self, column: int, step: int) -> list[_Extra]:
+        known = self.known
+        near_full, near_empty = _shift(known.near[column].intended, step)
+        far_full, far_empty = _shift(known.far[column].intended, step)
+        fits = near_empty in self.opens["near"] and far_empty in self.opens["far"]
+        if not fits or not self._agrees(near_full, far_full):
+            return []
+        near, far = _emptied(near_full, near_empty), _emptied(far_full, far_empty)
+        broken = known.habits.broken ** (self.open_count - 1)
+        chance = self.weights[column] * known.habit * known.both_shifted[column] / 2 * broken
+        factor = self._allowed(near, far, column)
+        factor *= self._opened({("near", near_empty): "near", ("far", far_empty): "far"})
+        return [_Extra(near, far, float(chance) * factor, False, False)]
+
+
+def _rank(order: Numbers) -> int:
+    return int(ranks(np.array([order], dtype=np.int8))[0])
