@@ -137,4 +137,4 @@ def judge_file(path: Path, wanted: Asked, cells: Cells | None, called: Called) -
     )
     job = kept.job
     named = Called(called.near or job.near, called.far or job.far, called.cable or job.cable)
-    return judged(loaded.reading, wanted, named, limits_from_builtins(kept.limits))
+    return judged(loaded.reading, wanted, named, limits_from_builtins(dict(kept.limits)))

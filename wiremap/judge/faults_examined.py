@@ -88,6 +88,15 @@ def examine(reading: "Reading", laid: Fit, rule: ScreenRule, limits: Limits) -> 
     return Examined(laid, wires, (*before, *findings, *events), not_checked)
 
 
+def joined_places(reading: "Reading", laid: Fit, limits: Limits) -> tuple[frozenset[str], ...]:
+    """Return the contacts of a reading ("near 1", "far 6") that are joined, one group a net."""
+    labels = _cells(_in_order(reading, laid), laid, limits).labels
+    groups: dict[int, set[str]] = {}
+    for place, label in zip(laid.order, labels, strict=True):
+        groups.setdefault(label, set()).add(reading.contacts[place])
+    return tuple(map(frozenset, groups.values()))
+
+
 def _in_order(reading: "Reading", laid: Fit) -> Floats:
     """Return the ohms of a reading, (n, n) in the order of Fit; NaN = not measured, inf = open."""
     ohm = ohms(reading.resistance_ohm)

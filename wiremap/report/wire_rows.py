@@ -3,15 +3,14 @@
 from collections.abc import Sequence
 from dataclasses import dataclass
 
-import numpy as np
-
 from wiremap.cable.colours import Colour, ColourSet
 from wiremap.cable.limits import Limits
 from wiremap.cable.patterns import Pattern
 from wiremap.cable.terminations import Termination
 from wiremap.errors import UsageError
+from wiremap.judge.faults import fit
+from wiremap.judge.faults_examined import joined_places
 from wiremap.judge.findings import Finding
-from wiremap.judge.nets import Cell, cells, nets, ohms
 from wiremap.judge.verdict import Diagnosis
 from wiremap.reading import Reading, far_place, near_place
 from wiremap.report.wording import MISPLACED, Ends, amount, listed
@@ -148,16 +147,7 @@ def _note(finding: Finding, end: str, name: str, pattern: Pattern | None, ends: 
 
 
 def nets_of(reading: Reading, pattern: Pattern | None, limits: Limits) -> Nets:
-    """Return which places of a reading are joined, as judging sees it."""
-    places = reading.contacts
-    ohm = ohms(reading.resistance_ohm)
-    expected = np.zeros(ohm.shape, bool)
-    for near, far in pattern.conductors if pattern else ():
-        if near_place(near) in places and far_place(far) in places:
-            i, j = places.index(near_place(near)), places.index(far_place(far))
-            expected[i, j] = expected[j, i] = True
-    joined = cells(ohm, expected, limits) >= Cell.HIGH_RESISTANCE
-    groups: dict[int, set[str]] = {}
-    for place, lowest in zip(places, nets(joined), strict=True):
-        groups.setdefault(int(lowest), set()).add(place)
-    return tuple(frozenset(group) for group in groups.values())
+    """Return which places of a reading are joined, as judging sees it; no pattern: nothing is known to be joined."""
+    if pattern is None:
+        return tuple(frozenset([place]) for place in reading.contacts)
+    return joined_places(reading, fit(pattern, reading.near_contacts, reading.far_contacts), limits)

@@ -4,7 +4,7 @@ Contacts are named as the job names its ends ("helm 3"); nothing here claims mor
 """
 
 from collections.abc import Iterable, Sequence
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 
 from wiremap.cable.patterns import Pattern
 from wiremap.judge.findings import Check, Fault, Finding, NotChecked, Place, Reason
@@ -226,7 +226,7 @@ def _together(findings: Sequence[Finding]) -> list[Finding]:
             and (finding.end, finding.at_m, finding.certainty) == (before.end, before.at_m, before.certainty)
         ):
             both = before.near + finding.near
-            joined[-1] = Finding("open", both, both, before.end, before.at_m, before.certainty)
+            joined[-1] = replace(before, near=both, far=both)
         else:
             joined.append(finding)
     return joined
