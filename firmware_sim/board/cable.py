@@ -27,6 +27,13 @@ class Cable:
             )
             for network in self.tables["networks"]
         ]
+        capacitances = self.tables.get("capacitances") or [self.tables.get("capacitance")]
+        echoes = self.tables.get("echoes") or [
+            dict(self.tables.get("echo") or {}, trace=self.tables.get("trace") or {})
+        ]
+        self._capacitances = [capacitances[network.get("capacitance", 0)] for network in self.tables["networks"]]
+        self._echoes = [echoes[network.get("echo", 0)] for network in self.tables["networks"]]
+        self.state = 0  # which of the electrical states holds at the moment last looked at
         self._schedule = [(entry[0], entry[1]) for entry in self.tables["schedule"]]
         self._period_us = self.tables["period_us"]
         self._now: "tuple[Square, Square]" = self._states[0]
@@ -36,7 +43,8 @@ class Cable:
             key = (entry["contact"], entry["other"])
             self._sources.setdefault(key, []).append(entry)
         self.has_sources = bool(self._sources)
-        self.grounded = [key for key in self._sources if key[1] is None]
+        self._links = [entry for entry in self.tables["foreign"] if entry["kind"] == "link"]
+        self.grounded = [(entry["contact"], None) for entry in self.tables["foreign"] if entry["other"] is None]
 
     def _at(self, now_us: int) -> "tuple[Square, Square]":
         """Return the two squares of the state that holds now; remembers until when it does."""
@@ -50,7 +58,8 @@ class Cable:
         index = 0
         while index + 1 < len(self._schedule) and self._schedule[index + 1][0] <= time_us:
             index += 1
-        self._now = self._states[self._schedule[index][1]]
+        self.state = self._schedule[index][1]
+        self._now = self._states[self.state]
         if index + 1 < len(self._schedule):
             self._until_us = start + self._schedule[index + 1][0]
         elif self._period_us:
@@ -71,6 +80,31 @@ class Cable:
         """Return the whole square, milliohm."""
         return self._at(now_us)[0]
 
+    def capacitance(self, key: str, a: int, b: int, now_us: int) -> "int | None":
+        """Return one value of the table `key`: femtofarads, or ohm of a leak; b is ignored for single_ff."""
+        self._at(now_us)
+        table = (self._capacitances[self.state] or {}).get(key)
+        if table is None or a == b:
+            return None
+        if key == "single_ff":
+            single: int = table[a]
+            return single
+        a, b = min(a, b), max(a, b)
+        value: int | None = table[a * (2 * self.size - a - 1) // 2 + b - a - 1]
+        return value
+
+    def echo(self, drive: str, a: int, b: int, now_us: int) -> "list[int] | None":
+        """Return [arrival_ps, polarity, height_ppm] of the first echo between two contacts, None for none."""
+        self._at(now_us)
+        found: list[int] | None = self._echoes[self.state].get(drive, {}).get("%d,%d" % (min(a, b), max(a, b)))
+        return found
+
+    def trace(self, a: int, b: int, now_us: int) -> "dict[str, Any] | None":
+        """Return the sampled reflection between two contacts, None where the tables have none."""
+        self._at(now_us)
+        found: dict[str, Any] | None = self._echoes[self.state].get("trace", {}).get("%d,%d" % (a, b))
+        return found
+
     def source(self, a: int, b: "int | None", now_us: int) -> "tuple[int, int]":
         """Return (millivolts of a against b, source ohm) at this moment; b None = the tester's ground."""
         if not self.has_sources:
@@ -87,11 +121,9 @@ class Cable:
                     ohm = entry["source_ohm"]
         return millivolts, ohm
 
-    def links(self, contact: int) -> "list[dict[str, Any]]":
-        """Return the live ports whose edges a contact carries."""
-        return [
-            entry for key in self._sources if contact in key for entry in self._sources[key] if entry["kind"] == "link"
-        ]
+    def links(self) -> "list[dict[str, Any]]":
+        """Return the live ports at the cable."""
+        return self._links
 
 
 def active(entry: "dict[str, Any]", now_us: int) -> bool:

@@ -12,6 +12,8 @@ TYPE_CHECKING = False
 if TYPE_CHECKING:
     from collections.abc import Callable
 
+    from firmware_sim.board.comparator import Comparator
+
 PATH_OHM = parts.FUSE_OHM + parts.SERIES_OHM + parts.MULTIPLEXER_OHM
 OPEN_OHM = 1 << 40
 
@@ -38,6 +40,7 @@ class Circuit:
         self.delay_counts = 0
         self.threshold_u16 = 0
         self.note: "Callable[[int, str, int, int], None] | None" = None
+        self.comparator: "Comparator | None" = None
 
     # What the pins say.
 
@@ -63,18 +66,48 @@ class Circuit:
             return TIES
         return self.closed() & TIES
 
+    def echo_pair(self) -> int:
+        """Return which pair of the near plug the echo stage is set to."""
+        return self.pin(ECHO_LOW) | self.pin(ECHO_HIGH) << 1
+
     def set_outputs(self, levels_now: int, directions: int) -> None:
         """Take over new levels of the chip's outputs, and note what is driven from now on."""
+        ties_change = (self.outputs ^ levels_now) >> DISCHARGE & 1
+        if ties_change and self.comparator:
+            self.comparator.settle(self.clock.now_us)
         self.outputs = levels_now
         self.directions = directions
+        if ties_change and self.comparator:
+            self.comparator.settle(self.clock.now_us)
         if self.note:
             self._note_all()
 
     def set_switches(self, bits: int) -> None:
         """Take over new switches, and note what is driven from now on."""
         self.switches = bits
+        if self.comparator:
+            self.comparator.settle(self.clock.now_us)
         if self.note:
             self._note_all()
+
+    # What a state machine sees and does, in picoseconds.
+
+    def input_level(self, pin: int, at_ps: int) -> int:
+        """Return a pin's level at a moment."""
+        if pin == COMPARATOR and self.comparator:
+            return self.comparator.level(at_ps)
+        return self.pin(pin)
+
+    def next_change(self, pin: int, after_ps: int) -> int:
+        """Return when an input changes next."""
+        return self.comparator.next_change(after_ps) if pin == COMPARATOR and self.comparator else 1 << 60
+
+    def set_pin(self, pin: int, level: int, at_ps: int) -> None:
+        """Drive a pin; of all pins only the step's time matters to the picosecond."""
+        bit = 1 << pin
+        self.set_outputs(self.outputs | bit if level else self.outputs & ~bit, self.directions | bit)
+        if pin == STEP and self.comparator:
+            self.comparator.step(level, at_ps)
 
     def _note_all(self) -> None:
         """Note in the log: source (or step) on a contact, a contact loaded, contacts tied."""
@@ -84,7 +117,7 @@ class Circuit:
             self.note(now, "tie", self.tied(), 0)
         live = self.pin(SOURCE) or self.pin(STEP)
         if self.closed() & ECHO_SWITCH:
-            self.note(now, "echo", self.pin(ECHO_LOW) | self.pin(ECHO_HIGH) << 1, live)
+            self.note(now, "echo", self.echo_pair(), live)
         if self.pin(FORCE):
             high = parts.contact_at(self.address(True))
             low = parts.contact_at(self.address(False))
@@ -94,7 +127,7 @@ class Circuit:
     def level(self, number: int) -> int:
         """Return what the chip reads at a pin."""
         if number == COMPARATOR:
-            return 0
+            return self.input_level(number, self.clock.now_us * 1_000_000)
         return self.pin(number)
 
     # What stands between two multiplexer addresses.

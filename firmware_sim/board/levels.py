@@ -5,9 +5,11 @@ ADC12_NOISE_LSB_X100: r.m.s. of one reading of the chip's converter. Assumption 
 ADC12_OFFSET_LSB: assumption.
 ADC16_NOISE_UV: r.m.s. of one conversion at the finest gain, 860 a second. Assumption.
 GAIN_PPM: of the 12-bit converter against the supply. Assumption.
-DRIFT_PPM_PER_HOUR: of the 100 kohm resistor and threshold together while the board warms up. Assumption.
+DRIFT_PPM_PER_HOUR: of the 100 kohm resistor and threshold together in the first hour after power-up. Assumption.
 COMPARATOR_NOISE_UV, COMPARATOR_JITTER_PS: r.m.s. at its input, and of its delay. Assumptions.
 COMPARATOR_DELAY_PS: constant, belongs to the zero. Assumption.
+DELAY_GAIN_PPM: of the step's delay against its nominal slope. Assumption.
+FEED_PPM: of the 100 kohm resistor against its value. Assumption (0.1 % part).
 """
 
 ADC12_NOISE_LSB_X100 = 120
@@ -17,7 +19,9 @@ ADC16_NOISE_UV = 8
 DRIFT_PPM_PER_HOUR = 200
 COMPARATOR_NOISE_UV = 800
 COMPARATOR_JITTER_PS = 300
-COMPARATOR_DELAY_PS = 4_000
+COMPARATOR_DELAY_PS = 4_300
+DELAY_GAIN_PPM = 15_000
+FEED_PPM = 400
 
 # Foreign voltages, millivolts: what a source of each kind shows, for tests and for cable files.
 POE_LARGEST_MV = 57_000  # IEEE 802.3, from memory

@@ -34,7 +34,9 @@ KNOWN_OHM = 1_000
 
 CONTACT_FF = 10_000  # a contact's own capacitance to the board's ground: clamp, multiplexers, socket
 BUS_FF = 120_000  # of one force bus
-CLOCK_HZ = 125_000_000
+CYCLE_PS = 8_000  # of the chip's clock, 125 MHz
+DELAY_STEP_PS = 16  # of the step, for each count of the delay converter
+LINE_OHM = 102  # a pair at the first moment, where the tables give no sampled reflection
 
 
 def contact_at(address: int) -> int:

@@ -7,6 +7,7 @@ from firmware_sim.board.bus_parts import BusParts
 from firmware_sim.board.cable import Cable
 from firmware_sim.board.circuit import Circuit
 from firmware_sim.board.clock import Clock
+from firmware_sim.board.comparator import Comparator
 from firmware_sim.board.noise import Noise
 
 TYPE_CHECKING = False
@@ -37,6 +38,7 @@ def power_up(arguments: "list[str]") -> Circuit:
     tables = given(arguments[0])
     board = tables.get("board") or {}
     circuit = Circuit(Clock(arguments[1] == "real"), Cable(tables), Noise(tables["seed"]), board.get("faults") or [])
+    circuit.comparator = Comparator(circuit)
     if len(arguments) > 2:
         driven = open(arguments[2], "a")
 

@@ -2,11 +2,13 @@
 
 import time
 
+import analog
 import answer
 import look
 import pins
 import safety
 import selftest
+import step
 
 LIMIT_MV = 300
 CELL_MV = 1000
@@ -15,6 +17,12 @@ PROBING_MV = (2000, 11_000)
 PROBING_MS = 2500
 PROBING_STEP_MS = 100
 FRESH_MS = 3000
+LISTEN_MS = 20  # a live 10 Mbit/s port pulses every 16 ms
+WINDINGS_MS = 1500  # a sleeping port pulses about once a second
+LISTEN_MV = (300, 600, 1200)
+LISTEN_PAIRS = pins.PLUG_PAIRS + ((9, 10), (11, 14), (12, 13), (15, 16), (8, 17))
+LOOP_MILLIOHM = 100_000
+TIED_MILLIOHM = 250_000
 
 _quiet = [False, 0]  # whether all looks were passed since the last surprise, and when
 
@@ -35,7 +43,7 @@ def refuse(found: "list[tuple[int, int, str]]") -> None:
 
 
 def pass_all() -> None:
-    """Self-test, foreign voltage, sources that probe: return only when nothing stands against driving."""
+    """Self-test, foreign voltage, sources that probe, live ports: return only when nothing stands against driving."""
     mask = selftest.run()
     if mask:
         safety.let_go()
@@ -45,6 +53,7 @@ def pass_all() -> None:
         refuse(found)
     if not _quiet[0]:
         wait_for_probing()
+    listen(LISTEN_PAIRS, LISTEN_MS)
     _quiet[0] = True
     _quiet[1] = time.ticks_ms()
 
@@ -84,7 +93,7 @@ def voltages(limit_mv: int) -> "list[tuple[int, int, str]]":
         # A contact that floats lies at the middle; one that belongs to the tester's ground does not.
         level = steady[contact] + MIDDLE_MV if abs(steady[contact]) > limit_mv // 2 else 0
         if abs(level) > limit_mv and abs(steady[contact]) > limit_mv:
-            found.append((contact, level, "DC"))
+            found.append((contact, level, "CELL" if _collapses(contact, -1, level) else "DC"))
             known.append(contact)
         elif swing[contact] > limit_mv:
             found.append((contact, swing[contact], "AC"))
@@ -125,8 +134,93 @@ def _kind(a: int, b: int, seen: int, zero: int, limit_mv: int) -> "tuple[int, st
     if PROBING_MV[0] < abs(largest) < PROBING_MV[1] and _comes_and_goes(a, b, zero):
         return largest, "PROBE"
     if abs(steady) > limit_mv:
-        return steady, "DC"
+        return steady, "CELL" if _collapses(a, b, steady) else "DC"
     return 0, ""
+
+
+def _collapses(a: int, b: int, millivolts: int) -> bool:
+    """Return whether a voltage under 1 V falls to less than half under 10 kohm to ground: a wet plug is a cell."""
+    if abs(millivolts) >= CELL_MV:
+        return False
+    high, low = pins.ADDRESS[a], pins.OPEN if b < 0 else pins.ADDRESS[b]
+    if millivolts < 0 and b >= 0:
+        high, low = low, high
+    pins.release()
+    pins.range_to(pins.PROBE)
+    pins.select(high, low)
+    pins.FORCE.value(1)
+    time.sleep_ms(2)
+    loaded = analog.high_bus_x16() * 3300 // (16 * analog.FULL_SCALE)
+    look.begin()
+    return 2 * loaded < abs(millivolts)
+
+
+def listen(pairs: "tuple[tuple[int, int], ...]", wait_ms: int) -> None:
+    """Listen to pairs for the edges of a live port; nothing feeds the bus meanwhile."""
+    for a, b in pairs:
+        level = 0
+        for millivolts in LISTEN_MV:
+            if not _edges(a, b, millivolts, wait_ms):
+                break
+            level = millivolts
+        if level:
+            refuse([(a, level, "LINK"), (b, -level, "LINK")])
+    pins.release()
+
+
+def _edges(a: int, b: int, millivolts: int, wait_ms: int) -> bool:
+    for first, second in ((a, b), (b, a)):
+        pins.release()
+        step.threshold(millivolts * step.FULL_SCALE // 3300)
+        pins.select(pins.ADDRESS[first], pins.ADDRESS[second])
+        pins.FORCE.value(1)
+        step.listen_begin()
+        time.sleep_ms(wait_ms)
+        safety.alive()
+        if step.heard():
+            return True
+    return False
+
+
+def windings(seen: "list[int | None]") -> "list[tuple[int, int]]":
+    """Return the pairs that are transformer windings of attached equipment, [] for a cable.
+
+    seen: the probe's triangle. Equipment shows two or more pairs of one plug as low loops with nothing low
+    between them (4+5 and 7+8 may be tied through 100 to 200 ohm), and no way from near to far.
+    """
+    size = pins.CONTACTS
+    near = len(pins.NEAR)
+
+    def milliohm(a: int, b: int) -> int:
+        value = seen[a * (2 * size - a - 1) // 2 + b - a - 1]
+        return 1 << 60 if value is None else value
+
+    for a in range(near):
+        for b in range(near, size):
+            if milliohm(a, b) < TIED_MILLIOHM:
+                return []
+    found = []
+    for first in (0, near):
+        loops = [(first + a, first + b) for a, b in pins.PLUG_PAIRS if milliohm(first + a, first + b) < LOOP_MILLIOHM]
+        if len(loops) < 2:
+            continue
+        for a in range(first, first + near):
+            for b in range(a + 1, first + near):
+                if (a, b) not in loops and milliohm(a, b) < TIED_MILLIOHM:
+                    tied = a - first in (3, 4) and b - first in (6, 7)
+                    if not tied or milliohm(a, b) < LOOP_MILLIOHM * 3 // 4:
+                        return []
+        found.extend(loops)
+    return found
+
+
+def pass_windings(seen: "list[int | None]") -> bool:
+    """Where windings are seen, look for a source that probes and for a sleeping port; return whether there are any."""
+    pairs = windings(seen)
+    if pairs:
+        wait_for_probing()
+        listen(tuple(pairs), WINDINGS_MS)
+    return bool(pairs)
 
 
 def _comes_and_goes(a: int, b: int, zero: int) -> bool:

@@ -15,7 +15,7 @@ def run() -> None:
     while True:
         safety.alive()
         try:
-            message = dialogue.message(IDLE_MS)
+            message = dialogue.message(0 if commands.watching.running else IDLE_MS)
         except dialogue.Overrun:
             status.add(scpi.BUFFER_OVERRUN, "")
             continue
@@ -25,6 +25,8 @@ def run() -> None:
             text = parser.obey(message)
             if text:
                 dialogue.answer(text)
+        elif commands.watching.running:
+            commands.watching.sweep()
 
 
 safety.begin()

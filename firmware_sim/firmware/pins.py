@@ -31,8 +31,6 @@ ADDRESS_SHIFT = 2
 FORCE = Pin(12, Pin.OUT, value=0)
 SENSE = Pin(13, Pin.OUT, value=0)
 SOURCE = Pin(14, Pin.OUT, value=0)
-STEP = Pin(15, Pin.OUT, value=0)
-COMPARATOR = Pin(16, Pin.IN)
 RANGE_LOW = Pin(18, Pin.OUT, value=0)
 RANGE_HIGH = Pin(19, Pin.OUT, value=0)
 ECHO_LOW = Pin(20, Pin.OUT, value=0)
@@ -66,7 +64,6 @@ def echo_pair(number: int) -> None:
 def release() -> None:
     """Let go of every contact: no source, no path, nothing selected."""
     SOURCE.value(0)
-    STEP.value(0)
     FORCE.value(0)
     SENSE.value(0)
     DISCHARGE.value(0)
@@ -77,4 +74,4 @@ def release() -> None:
 
 def is_released() -> bool:
     """Return whether nothing can be driven as the pins stand."""
-    return not (FORCE.value() or SOURCE.value() or STEP.value() or DISCHARGE.value())
+    return not (FORCE.value() or SOURCE.value() or DISCHARGE.value())

@@ -2,6 +2,7 @@
 
 import bus
 import pins
+import step
 from machine import WDT
 
 LIMIT_MS = 4000
@@ -11,7 +12,7 @@ _watchdog: "list[WDT]" = []
 
 def begin() -> None:
     """Let go of everything and start the watchdog; from here a loop that stops resets the chip, and force is off."""
-    pins.release()
+    let_go()
     bus.begin()
     _watchdog.append(WDT(timeout=LIMIT_MS))
 
@@ -24,5 +25,6 @@ def alive() -> None:
 
 def let_go() -> None:
     """Drive nothing, tie nothing."""
+    step.down()
     pins.release()
     bus.switches(0)

@@ -4,6 +4,8 @@ Pure: it knows no pin and no line. A command is a pattern such as "MEASure:ARRay
 function that takes the parameters, as texts, and returns the answer's text or None.
 """
 
+import answer
+
 LONGEST_QUEUE = 16
 
 NO_ERROR = 0
@@ -14,6 +16,7 @@ NOT_ALLOWED = -108
 MISSING = -109
 UNDEFINED_HEADER = -113
 OUT_OF_RANGE = -222
+PARAMETER_VALUE = -224
 PARAMETER_ERROR = -220
 SELF_TEST_FAILED = -330
 QUEUE_OVERFLOW = -350
@@ -30,6 +33,7 @@ TEXTS = {
     MISSING: "Missing parameter",
     UNDEFINED_HEADER: "Undefined header",
     OUT_OF_RANGE: "Data out of range",
+    PARAMETER_VALUE: "Illegal parameter value",
     PARAMETER_ERROR: "Parameter error",
     SELF_TEST_FAILED: "Self-test failed",
     QUEUE_OVERFLOW: "Queue overflow",
@@ -222,13 +226,17 @@ class Parser:
             raise ScpiError(UNDEFINED_HEADER, header[0])
         run, least, most = found
         given = parameters(rest)
+        if given and given[-1].startswith("#H"):
+            # A question may carry the CRC of all before its last comma, as the answers do.
+            if answer.crc(part[: part.rindex(",")]) != given.pop():
+                raise ScpiError(PARAMETER_ERROR, "checksum")
         if len(given) < least or "" in given:
             raise ScpiError(MISSING, header[0])
         if len(given) > most:
             raise ScpiError(NOT_ALLOWED, given[most])
-        answer = run(given)
-        if answer is not None:
-            answers.append(answer)
+        text = run(given)
+        if text is not None:
+            answers.append(text)
         return path if name[0] == "*" else words[:-1]
 
     def _find(self, query: bool, words: list[str]):
