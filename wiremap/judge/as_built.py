@@ -9,6 +9,7 @@ from dataclasses import dataclass
 from typing import Literal
 
 import numpy as np
+from numpy.typing import NDArray
 
 from wiremap.cable.colours import ColourSet
 from wiremap.cable.connectors import Connector
@@ -27,6 +28,7 @@ WrongEnd = Literal["near", "far", "both", "either"]
 NAMED = 0.95
 SETTLED = 0.95
 LEAST_BITS = 0.01
+NEGLIGIBLE = 1e-9  # of one order of 40 320: all below it together are less than 5e-5
 ORDERS_LISTED = 4
 
 
@@ -218,16 +220,16 @@ def _name_of(plug: Connector, order: tuple[str | None, ...]) -> str | None:
     return termination.name if termination else None
 
 
-def _labels(known: Belief, colours: ColourSet) -> np.ndarray[tuple[int], np.dtype[np.intp]]:
+def _labels(known: Belief, colours: ColourSet) -> NDArray[np.intp]:
     """Return for each conductor number the number of what the eye sees; the last entry is an empty contact's."""
     looks = [colours.colour(name).looks for name in known.conductors]
     return np.array([*(looks.index(look) for look in looks), len(looks)], dtype=np.intp)
 
 
-def colour_chances(rows: Rows, chance: Chances, labels: np.ndarray[tuple[int], np.dtype[np.intp]]) -> Chances:
-    """Return the chance of each look in each contact, shape (contacts, looks)."""
+def colour_chances(held: Rows, chance: Chances, labels: NDArray[np.intp]) -> Chances:
+    """Return the chance of each look in each contact, shape (contacts, looks); held: (contacts, R)."""
     size = len(labels)
-    return np.stack([np.bincount(labels[column], chance, minlength=size) for column in rows.T])
+    return np.stack([np.bincount(labels[conductors], chance, minlength=size) for conductors in held])
 
 
 def _next_look(
@@ -242,9 +244,10 @@ def _next_look(
     for end, found, plug, reads, minutes in sides:
         if minutes is None:
             continue
-        chances = colour_chances(found.rows, found.chance, labels)
+        counts = np.flatnonzero(found.chance > NEGLIGIBLE)
+        chances = colour_chances(found.rows.T[:, counts], found.chance[counts], labels)
         for contact, row in zip(plug.conductor_contacts, chances, strict=True):
-            some = row[row > 0.0]
+            some = row[row > 0.0] / row.sum()
             bits = float(-(some * np.log2(some)).sum())
             if contact in dict(reads) or bits < LEAST_BITS:
                 continue

@@ -13,7 +13,7 @@ import numpy as np
 
 from wiremap.judge.as_built_orders import FULL, Chances, Places, Rows, full_orders, ranks
 from wiremap.judge.as_built_prior import Numbers, table
-from wiremap.judge.as_built_question import Block, Posterior, Question
+from wiremap.judge.as_built_question import Block, Bools, Posterior, Question
 
 MOST_SHIFT_CHOICES = 24
 
@@ -39,18 +39,32 @@ def _carried(rows: Rows, blocks: list[Block]) -> Rows:
     """Return the far rows that go with near rows; within a block the conductors in rising order."""
     far = np.empty_like(rows)
     for ours, theirs in blocks:
-        held = rows[:, ours]
-        far[:, theirs] = held if len(ours) == 1 else np.sort(held, axis=1)
+        if len(ours) == 1:
+            far[:, theirs[0]] = rows[:, ours[0]]
+        else:
+            far[:, theirs] = _rising(rows, ours)
     return far
+
+
+def _rising(rows: Rows, places: tuple[int, ...]) -> Rows:
+    """Return the conductors in some contacts, in rising order, shape (R, places)."""
+    if len(places) == 2:
+        first, second = rows[:, places[0]], rows[:, places[1]]
+        return np.stack([np.minimum(first, second), np.maximum(first, second)], axis=1)
+    return np.sort(rows[:, places], axis=1)
 
 
 def _canonical(rows: Rows, blocks: list[Block]) -> Places:
     """Return the rank of each far row with the conductors of every block in rising order, shape (R,)."""
-    sorted_rows = rows.copy()
+    return ranks(_sorted(rows, blocks))
+
+
+def _sorted(rows: Rows, blocks: list[Block]) -> Rows:
+    found = rows.copy(order="K")
     for _, theirs in blocks:
         if len(theirs) > 1:
-            sorted_rows[:, theirs] = np.sort(rows[:, theirs], axis=1)
-    return ranks(sorted_rows)
+            found[:, theirs] = _rising(rows, theirs)
+    return found
 
 
 def _shift(order: Numbers, step: int) -> tuple[Numbers, int]:
@@ -76,8 +90,6 @@ class _Extra:
 class FullEngine:
     """All orders of two plugs of eight, with what was seen of one cable."""
 
-    """Two plugs of eight conductors: all 40 320 orders by table."""
-
     def __init__(self, question: Question) -> None:
         self.question = question
         self.known = question.known
@@ -89,28 +101,39 @@ class FullEngine:
         rows = full_orders()
         evidence = question.evidence
         self.near = table(self.known.near, habits.theta, habits.flat)
-        self.near = self.near * question.near_factor(rows)[:, None] * question.sound_factor(rows, "near")
+        if evidence.near_reads or evidence.pairs or "near" in evidence.sound:
+            self.near = self.near * question.near_factor(rows)[:, None] * question.sound_factor(rows, "near")
         far = table(self.known.far, habits.theta, habits.flat)
         if evidence.far_reads or "far" in evidence.sound:
-            far = far * question.reads_allow(rows, evidence.far_reads, question.far_contacts)[:, None]
-            far = far * question.sound_factor(rows, "far")
+            far = far * question.far_factor(rows)[:, None] * question.sound_factor(rows, "far")
         if not self.exact:
             place = _canonical(rows, self.blocks)
             far = np.stack([np.bincount(place, far[:, b], minlength=len(rows)) for b in range(far.shape[1])], axis=1)
         self.far = far
         self.weights = np.array([one.weight for one in self.known.intended])
 
-    def _agrees(self, near: Numbers, far: Numbers) -> bool:
-        return all({near[a] for a in ours} == {far[f] for f in theirs} for ours, theirs in self.blocks)
+    def _agree(self, near: Rows, far: Rows) -> Bools:
+        """Return which near and far orders go together by what is joined, shape (R,)."""
+        carried = _carried(near, self.blocks)
+        return np.asarray((carried == _sorted(far, self.blocks)).all(axis=1))
 
-    def _allowed(self, near: Numbers, far: Numbers, column: int) -> float:
-        """Return what eye, pairing and declaration say of one pair of orders; -1 = an empty contact."""
+    def _allowed(self, near: Rows, far: Rows, column: int) -> Chances:
+        """Return what eye, pairing and declaration say of near and far orders together, shape (R,)."""
         question = self.question
-        ours = np.array([near], dtype=np.int8)
-        theirs = np.array([far], dtype=np.int8)
-        factor = float(question.near_factor(ours)[0] * question.sound_factor(ours, "near")[0, column])
-        factor *= float(question.reads_allow(theirs, question.evidence.far_reads, question.far_contacts)[0])
-        return factor * float(question.sound_factor(theirs, "far")[0, column])
+        ours = question.near_factor(near) * question.sound_factor(near, "near")[:, column]
+        theirs = question.far_factor(far) * question.sound_factor(far, "far")[:, column]
+        return ours * theirs
+
+    def _add_habits_at_both(self, joint: Chances) -> None:
+        """Add to the chances (40320, B) those of one habit at both plugs."""
+        broken = self.known.habits.broken**self.open_count
+        for column, orders in enumerate(self.known.both):
+            if orders:
+                near = np.array([order for order, _, _ in orders], dtype=np.int8)
+                far = np.array([order for _, order, _ in orders], dtype=np.int8)
+                share = np.array([chance for _, _, chance in orders]) * self._agree(near, far)
+                share *= self._allowed(near, far, column)
+                np.add.at(joint[:, column], ranks(near), share * self.weights[column] * self.known.habit * broken)
 
     def solve(self) -> Posterior | None:
         """Return the posterior over the near plug's orders; None where nothing agrees with the evidence."""
@@ -120,11 +143,7 @@ class FullEngine:
         broken = known.habits.broken**self.open_count
         joint = self.near * self.far[ranks(far_rows)]
         joint *= (1.0 - known.habit) * self.weights * broken
-        for column, orders in enumerate(known.both):
-            for near, far, share in orders:
-                if self._agrees(near, far):
-                    scale = self.weights[column] * known.habit * share * broken
-                    joint[_rank(near), column] += scale * self._allowed(near, far, column)
+        self._add_habits_at_both(joint)
         extra = self._shifts() if self.open_count else []
         total = float(joint.sum()) + sum(one.chance for one in extra)
         if total <= 0.0:
@@ -204,33 +223,39 @@ class FullEngine:
             return []
         far = _emptied(full, empty)
         theirs = np.array([far], dtype=np.int8)
-        question = self.question
-        factor = float(question.reads_allow(theirs, question.evidence.far_reads, question.far_contacts)[0])
-        factor *= float(question.sound_factor(theirs, "far")[0, column])
+        factor = float(self.question.far_factor(theirs)[0] * self.question.sound_factor(theirs, "far")[0, column])
+        nears = self._all_behind(full)
+        chances = self.near[ranks(np.array(nears, dtype=np.int8)), column]
+        found = []
+        for near, chance in zip(nears, chances.tolist(), strict=True):
+            loose = {("near", near.index(full[empty])): "far"} if self.exact else {}
+            weight = self._scale(column, plug.shifted) * factor * self._opened({("far", empty): "far", **loose})
+            found.append(_Extra(near, far, weight * chance, near == self.known.near[column].intended, False))
+        return found
+
+    def _all_behind(self, far: Numbers) -> list[Numbers]:
+        """Return every near order that goes with a far one."""
         found = []
         for arrangement in product(*(permutations(theirs) for _, theirs in self.blocks)):
-            arranged = list(full)
+            arranged = list(far)
             for (_, places), source in zip(self.blocks, arrangement, strict=True):
                 for place, other in zip(places, source, strict=True):
-                    arranged[place] = full[other]
-            near = self._behind(tuple(arranged))
-            loose = {("near", near.index(full[empty])): "far"} if self.exact else {}
-            weight = self._opened({("far", empty): "far", **loose}) * float(self.near[_rank(near), column])
-            chance = self._scale(column, plug.shifted) * factor * weight
-            found.append(_Extra(near, far, chance, near == self.known.near[column].intended, False))
+                    arranged[place] = far[other]
+            found.append(self._behind(tuple(arranged)))
         return found
 
     def _both_shifted(self, column: int, step: int) -> list[_Extra]:
         known = self.known
         near_full, near_empty = _shift(known.near[column].intended, step)
         far_full, far_empty = _shift(known.far[column].intended, step)
+        rows = [np.array([order], dtype=np.int8) for order in (near_full, far_full)]
         fits = near_empty in self.opens["near"] and far_empty in self.opens["far"]
-        if not fits or not self._agrees(near_full, far_full):
+        if not fits or not self._agree(*rows)[0]:
             return []
         near, far = _emptied(near_full, near_empty), _emptied(far_full, far_empty)
         broken = known.habits.broken ** (self.open_count - 1)
         chance = self.weights[column] * known.habit * known.both_shifted[column] / 2 * broken
-        factor = self._allowed(near, far, column)
+        factor = float(self._allowed(np.array([near], dtype=np.int8), np.array([far], dtype=np.int8), column)[0])
         factor *= self._opened({("near", near_empty): "near", ("far", far_empty): "far"})
         return [_Extra(near, far, float(chance) * factor, False, False)]
 

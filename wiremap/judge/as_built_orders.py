@@ -31,6 +31,7 @@ def full_orders() -> Rows:
             rest = rows + (rows >= first)
             blocks.append(np.concatenate([np.full((len(rest), 1), first, dtype=np.int8), rest], axis=1))
         rows = np.concatenate(blocks).astype(np.int8)
+    rows = np.asfortranarray(rows)  # worked on contact by contact
     rows.setflags(write=False)
     return rows
 
@@ -52,7 +53,7 @@ def _ranks_by_code() -> NDArray[np.uint16]:
 
 def ranks(rows: Rows) -> Places:
     """Return each full order's place in `full_orders()`, shape (R,)."""
-    return _ranks_by_code()[codes(rows)].astype(np.intp)
+    return np.take(_ranks_by_code(), codes(rows)).astype(np.intp)
 
 
 def spread(chances: Chances, theta: float) -> Chances:

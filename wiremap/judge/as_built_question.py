@@ -80,6 +80,10 @@ class Question:
         """Return what eye and pairing say of near rows, shape (R,)."""
         return self.pairs_factor(rows) * self.reads_allow(rows, self.evidence.near_reads, self.near_contacts)
 
+    def far_factor(self, rows: Rows) -> Chances:
+        """Return what the eye says of far rows, shape (R,)."""
+        return self.reads_allow(rows, self.evidence.far_reads, self.far_contacts).astype(np.float64)
+
     def sound_factor(self, rows: Rows, end: End) -> Chances:
         """Return 1 where an end declared sound is as intended, 0 elsewhere, shape (R, B)."""
         intended = [plug.intended for plug in (self.known.near if end == "near" else self.known.far)]

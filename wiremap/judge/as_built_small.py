@@ -36,7 +36,7 @@ class SmallEngine:
         if pairs is None:
             return None
         near, far = pairs
-        known, question, evidence = self.known, self.question, self.question.evidence
+        known, question = self.known, self.question
         habits, size = known.habits, len(known.conductors)
         ours = chances_of(near, known.near, habits.theta, habits.flat, size)
         theirs = chances_of(far, known.far, habits.theta, habits.flat, size)
@@ -49,7 +49,7 @@ class SmallEngine:
                 )
                 joint[same, column] += weights[column] * known.habit * chance
         joint *= question.near_factor(near)[:, None] * question.sound_factor(near, "near")
-        joint *= question.reads_allow(far, evidence.far_reads, question.far_contacts)[:, None]
+        joint *= question.far_factor(far)[:, None]
         joint *= question.sound_factor(far, "far")
         total = float(joint.sum())
         if total <= 0.0:

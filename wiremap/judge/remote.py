@@ -21,7 +21,7 @@ Ohm = float | Literal["open", "joined"] | None
 Contacts = tuple[str, ...]
 
 STANDARD_UNCERTAINTIES = 4.0
-MOST_FAR_JOINS = 2
+MOST_FAR_JOINS = 1
 LARGEST_SUBSET = 4
 
 
@@ -69,11 +69,7 @@ class _Option:
 def _groups(contacts: Contacts, ohm: Mapping[tuple[str, str], Ohm], joined_ohm: float) -> list[list[str]]:
     groups: list[list[str]] = []
     for contact in contacts:
-        mine = [
-            group
-            for group in groups
-            if any(_is_joined(ohm[other, contact], joined_ohm) for other in group)
-        ]
+        mine = [group for group in groups if any(_is_joined(ohm[other, contact], joined_ohm) for other in group)]
         merged = [other for group in mine for other in group] + [contact]
         groups = [group for group in groups if group not in mine] + [merged]
     return sorted(groups, key=lambda group: contacts.index(group[0]))
@@ -183,7 +179,9 @@ def _many(
     u_sum = [[remotes.step_ohm(value) / sqrt(12.0) for value in row] for row in sums]
     for i, j in combinations(range(count), 2):
         # Contacts of one group may be fed from either side of a short, so half the run may stand between them.
-        slack = STANDARD_UNCERTAINTIES * u_sum[i][j] + (remotes.resistance_of_run_ohm if len(heard[i]) + len(heard[j]) > 2 else 0.0)
+        slack = STANDARD_UNCERTAINTIES * u_sum[i][j] + (
+            remotes.resistance_of_run_ohm if len(heard[i]) + len(heard[j]) > 2 else 0.0
+        )
         if abs(sums[i][j] - behind[i] - behind[j]) > slack + 0.002 * sums[i][j]:
             return _no_remote(heard, silent)
     spread = sqrt(1.0 / (count - 1) + 1.0 / (2.0 * (count - 1) * (count - 2)))
