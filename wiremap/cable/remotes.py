@@ -13,6 +13,7 @@ from wiremap.cable.tables import read_table
 from wiremap.errors import UsageError
 
 LOWEST_OHM = 100.0
+HIGHEST_OHM = 7500.0
 POE_REFUSED_BELOW_OHM = 14500.0
 POE_HIGHEST_VOLT = 57.0
 
@@ -85,8 +86,9 @@ def remote_set() -> RemoteSet:
     remotes = []
     for letter in table.names():
         entry = table.take_table(letter)
-        highest = POE_REFUSED_BELOW_OHM / 2
-        resistors = tuple((contact, entry.take_number(contact, LOWEST_OHM, highest)) for contact in entry.names())
+        resistors = tuple((contact, entry.take_number(contact, LOWEST_OHM, HIGHEST_OHM)) for contact in entry.names())
+        if sum(sorted(ohm for _, ohm in resistors)[-2:]) >= POE_REFUSED_BELOW_OHM:
+            raise table.wrong(letter, [ohm for _, ohm in resistors], f"any two together below {POE_REFUSED_BELOW_OHM:g} ohm")
         remotes.append(Remote(letter, resistors))
     return RemoteSet(tuple(remotes), tolerance, other, run_ohm, step_ohm, source_ohm, rated_watt, label)
 
