@@ -8,14 +8,14 @@ from collections.abc import Sequence
 from wiremap.cable.patterns import Pattern
 from wiremap.judge.findings import Fault, Finding
 from wiremap.judge.verdict import Diagnosis
-from wiremap.report.wording import CHECKS, MISPLACED, Ends, capital, contacts, nothing_arrives, urgent_first
+from wiremap.report.wording import CAUSES, CHECKS, MISPLACED, Ends, capital, contacts, nothing_arrives, urgent_first
 
 NEXT: dict[Fault, tuple[str, str, str]] = {
     # fault: what to do when the plug is known, when it is the cable itself, when nobody knows
     "open": (
         "At {end}: see that {contacts} is home in the plug and crimped; else re-terminate that plug.",
         "Replace the cable, or cut it at the place and join it there.",
-        "Look at {contacts} in both plugs; re-terminate where it is not home, or replace the cable if it is in both.",
+        "See that {contacts} is home in both plugs; re-terminate where not. If it is in both, replace the cable.",
     ),
     "short": (
         "At {end}: look for a strand or an offcut between {contacts}; else re-terminate that plug.",
@@ -89,21 +89,25 @@ SAME_ADVICE: dict[Fault, Fault] = {"crossed-pairs": "miswire", "reversed-pair": 
 
 
 def next_step(
-    diagnosis: Diagnosis, ends: Ends, pattern: Pattern | None, order: str | None, required: Sequence[str] = ()
+    diagnosis: Diagnosis,
+    ends: Ends,
+    pattern: Pattern | None,
+    orders: tuple[str, str] | None,
+    required: Sequence[str] = (),
 ) -> str:
     """Return what to do with this cable now, in one or two sentences.
 
-    order: name of the termination that one end must get when the cable is sound but of the wrong kind.
+    orders: names of the terminations that near and far end must have, None = they have none.
     required: checks that were asked for (`--require`).
     """
     nearest = diagnosis.nearest
     if diagnosis.findings:
         if nothing_arrives(diagnosis, pattern):
             return "Push both plugs home in the tester and test again."
+        if diagnosis.cause in CAUSES and diagnosis.cause != "straight":
+            return "Read the colours through both plugs; re-terminate the one that is out of order."
         if diagnosis.expect is not None and nearest is not None and nearest.away == 0:
-            return (
-                f"Re-terminate one end{f' as {order}' if order else ''}, or use it where {nearest.pattern} is wanted."
-            )
+            return f"Re-terminate one end{_so_that(orders)}, or use it where {nearest.pattern} is wanted."
         if diagnosis.expect is not None or diagnosis.verdict == "fail":
             return _for_finding(urgent_first(diagnosis.findings)[0], ends)
     if diagnosis.verdict == "pass":
@@ -114,10 +118,17 @@ def next_step(
         return "Say with --expect what the cable should be."
     wanted = [CHECKS[item.what] for item in diagnosis.not_checked if item.what in required]
     if wanted:
-        return (
-            f"Required but not checked: {', '.join(wanted)}. Test with a tester that can, or leave it out of --require."
-        )
+        return f"Required but not checked: {', '.join(wanted)}. Use a tester that can, or leave it out of --require."
+    if any((item.what, item.why) == ("continuity", "far-end-open") for item in diagnosis.not_checked):
+        return "Put the far plug into the tester, or a remote onto it, to see the wire map."
     return "Test again."
+
+
+def _so_that(orders: tuple[str, str] | None) -> str:
+    if orders is None:
+        return ""
+    near, far = orders
+    return f" so that both are {near}" if near == far else f" so that one is {near} and the other {far}"
 
 
 def _for_finding(finding: Finding, ends: Ends) -> str:

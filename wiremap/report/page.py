@@ -50,12 +50,12 @@ class Judged:
 
     def next_step(self) -> str:
         """Return what to do with it now."""
-        wanted = None
+        orders = None
         other_kind = self.diagnosis.nearest is not None and self.diagnosis.nearest.away == 0
         if other_kind and self.pattern and self.pattern.far_connector and self.order:
             known = known_as(self.pattern.far_connector, carried(self.order, self.pattern))
-            wanted = known.name if known else None
-        return next_step(self.diagnosis, self.ends, self.pattern, wanted, self.required)
+            orders = (self.order.name, known.name) if known else None
+        return next_step(self.diagnosis, self.ends, self.pattern, orders, self.required)
 
 
 def page(case: Judged, terminal: Terminal, below: Sequence[str] = ()) -> str:
@@ -140,14 +140,14 @@ def cells(row: Row, case: Judged) -> tuple[str, str, str, str]:
     """Return a row of the wire map in words: near contact, colour, far contacts, what there is to say of it."""
     if row.near is None:
         return "-", "", ", ".join(row.far), "; ".join(row.notes) or "nothing arrives"
-    far = ", ".join(row.far) or "-"
+    unchecked = {item.what for item in case.diagnosis.not_checked}
     if row.notes:
         note = "; ".join(row.notes)
-    elif row.near == case.ends.near_screen and any(item.what == "screen" for item in case.diagnosis.not_checked):
-        note = "not asked for"
+    elif row.near == case.ends.near_screen:
+        note = "not asked for" if "screen" in unchecked else "ok"
     else:
-        note = "ok" if case.diagnosis.expect else ""
-    return row.near, row.said, far, note
+        note = "ok" if case.diagnosis.expect and "continuity" not in unchecked else ""
+    return row.near, row.said, ", ".join(row.far) or ("-" if row.measured else "?"), note
 
 
 def _wrapped(text: str, width: int, **how: Any) -> list[str]:

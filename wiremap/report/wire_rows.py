@@ -25,7 +25,8 @@ class Row:
     near: its contact at the near end, None for contacts of the far end that nothing arrives at. said: its colour
     by name, "" where nobody knows. colour: the same to be drawn, None for the screen and where nobody knows.
     far: the far contacts it reaches, or the near ones ("near 3") in a plug that joins its own contacts.
-    notes: what is wrong, empty when nothing is.
+    notes: what is wrong, empty when nothing is. measured: whether anything was measured between this contact and
+    others; where not, an empty `far` says nothing.
     """
 
     near: str | None
@@ -33,6 +34,7 @@ class Row:
     colour: Colour | None
     far: tuple[str, ...]
     notes: tuple[str, ...]
+    measured: bool = True
 
 
 def wire_rows(
@@ -67,7 +69,7 @@ def wire_rows(
         idle = pattern is not None and name not in route and name not in joined_here and name != ends.near_screen
         if far or notes or not idle:
             said, colour = _colour(name, ends, order, colours)
-            rows.append(Row(name, said, colour, far, notes))
+            rows.append(Row(name, said, colour, far, notes, _measured(reading, name)))
     lost: dict[tuple[str, ...], list[str]] = {}
     for name in reading.far_contacts if reading.far == "tester" else ():
         notes = _notes(far_place(name), diagnosis, pattern, ends)
@@ -75,6 +77,13 @@ def wire_rows(
             lost.setdefault(notes, []).append(name)
     rows.extend(Row(None, "", None, tuple(names), notes) for notes, names in lost.items())
     return tuple(rows)
+
+
+def _measured(reading: Reading, near: str) -> bool:
+    """Whether a near contact was measured against any far one, or any other where there are none."""
+    near_count = len(reading.near_contacts)
+    cells = reading.resistance_ohm[reading.near_contacts.index(near)]
+    return any(cell is not None for cell in cells[near_count:] or cells[:near_count])
 
 
 def _screen_last(contacts: tuple[str, ...], screen: str | None) -> list[str]:

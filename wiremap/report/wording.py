@@ -34,6 +34,7 @@ MOST_URGENT_FIRST: tuple[Fault, ...] = (
     "length-out-of-range",
 )
 
+SAID_TOGETHER: tuple[Fault, ...] = ("open", "high-resistance", "contact-film", "foreign-voltage", "leakage")
 MISPLACED: tuple[Fault, ...] = ("reversed-pair", "crossed-pairs", "miswire")
 
 CHECKS: dict[Check, str] = {
@@ -140,6 +141,8 @@ def _measured(finding: Finding) -> str:
     if finding.value is None:
         return ""
     unit = finding.unit or ""
+    if unit == "V":
+        return amount(finding.value, unit)
     limit = f", limit {amount(finding.limit, unit)}" if finding.limit is not None else ""
     return f"{amount(finding.value, unit)}{limit}"
 
@@ -185,6 +188,8 @@ def _bare(finding: Finding, ends: Ends, pattern: Pattern | None) -> str:
         case "screen-open":
             return "the screen is open"
         case "leakage":
+            if finding.unit == "V":
+                return f"{who} make a voltage of their own{in_brackets}: salt water in a plug"
             return f"{who} leak into each other{in_brackets}: wet or dirty"
         case "foreign-voltage":
             return f"there is voltage on {who}{in_brackets}; nothing was driven into the cable"
@@ -205,31 +210,39 @@ def _bare(finding: Finding, ends: Ends, pattern: Pattern | None) -> str:
 
 
 def finding_sentence(finding: Finding, ends: Ends, pattern: Pattern | None) -> str:
-    """Return one fault as a sentence a technician would say, with the place where it is known."""
+    """Return one fault as a sentence a technician would say, with the place where it is known (+- at 95 %)."""
     where = ends.at(finding.end)
     if finding.at_m is not None:
-        where = f"{where}, about {finding.at_m:.1f} m from {ends.near}".lstrip(", ")
+        give_or_take = f" +- {2 * finding.u_m:.1f} m" if finding.u_m is not None else ""
+        where = f"{where}, {finding.at_m:.1f} m{give_or_take} from {ends.near}".lstrip(", ")
     bare = _bare(finding, ends, pattern)
     sentence = f"{bare}, {where}" if where and (":" in bare or ";" in bare) else f"{bare} {where}".rstrip()
     return ("Probably: " + sentence if finding.certainty == "likely" else capital(sentence)) + "."
 
 
 def _together(findings: Sequence[Finding]) -> list[Finding]:
-    """Join opens (and other faults of single conductors) of the same place into one, so that one sentence says it."""
+    """Join findings of one kind and place that follow each other, so that one sentence says them; value: the worst."""
     joined: list[Finding] = []
     for finding in findings:
         before = joined[-1] if joined else None
-        if (
-            before
-            and finding.fault == before.fault == "open"
-            and (finding.near == finding.far and before.near == before.far)
-            and (finding.end, finding.at_m, finding.certainty) == (before.end, before.at_m, before.certainty)
-        ):
-            both = before.near + finding.near
-            joined[-1] = replace(before, near=both, far=both)
-        else:
+        if before is None or _kind(finding) is None or _kind(finding) != _kind(before):
             joined.append(finding)
+            continue
+        worst = max(before, finding, key=lambda one: abs(one.value or 0.0))
+        near = before.near + finding.near
+        far = near if before.near == before.far else before.far + finding.far
+        joined[-1] = replace(before, near=near, far=far, value=worst.value, limit=worst.limit)
     return joined
+
+
+def _kind(finding: Finding) -> tuple[object, ...] | None:
+    """Return what two findings must share to be said together; None: always said alone."""
+    if finding.fault not in SAID_TOGETHER or (finding.fault == "leakage" and finding.unit != "V"):
+        return None
+    same = finding.near == finding.far
+    if finding.fault == "open" and not same:
+        return None
+    return finding.fault, same, finding.end, finding.at_m, finding.certainty
 
 
 def urgent_first(findings: Iterable[Finding]) -> list[Finding]:
@@ -264,9 +277,9 @@ def what_is_wrong(diagnosis: Diagnosis, ends: Ends, pattern: Pattern | None) -> 
     if nothing_arrives(diagnosis, pattern):
         return (f"Nothing arrives at the {ends.far} end.",)
     if diagnosis.cause in CAUSES:
-        return (CAUSES[diagnosis.cause], *sentences)
+        return (CAUSES[diagnosis.cause],)
     if diagnosis.expect is not None and nearest is not None and nearest.away == 0:
-        return (f"This is a sound {nearest.pattern} cable, but {diagnosis.expect} was asked for.", *sentences)
+        return (f"This is a sound {nearest.pattern} cable, but {diagnosis.expect} was asked for.",)
     if diagnosis.expect is None and nearest is not None and diagnosis.verdict == "undecided":
         return (_nearest(nearest), *sentences)
     return tuple(sentences)
