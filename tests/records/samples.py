@@ -7,7 +7,7 @@ from typing import Any
 from wiremap.cable.limits import limits
 from wiremap.cable.patterns import pattern
 from wiremap.judge.verdict import Options, judge, to_builtins
-from wiremap.reading import Reading, Tester, far_place, near_place, square
+from wiremap.reading import Ohm, Reading, Tester, far_place, near_place, square
 from wiremap.records.capture import Job, Lot, Work, record, to_bytes
 from wiremap.records.keys import Key, key_from_secret
 from wiremap.records.seal import digest
@@ -26,6 +26,25 @@ def reading(arrives: Iterable[int | None] = range(8), ohm: float = 0.43) -> Read
     }
     tester = Tester("WIREMAP", "BENCH-18", "0007", "1.0", ("RES",), 0.5)
     return Reading("2026-03-01T09:29:00Z", tester, None, "tester", EIGHT, EIGHT, square(places, dict(joined), "open"))
+
+
+def small_content(key: Key) -> bytes:
+    """Return a signed capture of few bytes: a cable of four conductors."""
+    four = EIGHT[:4]
+    places = (*map(near_place, four), *map(far_place, four))
+    joined: dict[tuple[str, str], Ohm] = {(near_place(name), far_place(name)): 0.5 for name in four}
+    found = Reading(None, None, None, "tester", four, four, square(places, joined, "open"))
+    wanted = pattern("m12d-m12d")
+    plain = record(
+        found,
+        to_builtins(judge(found, wanted, Options())),
+        expect=wanted,
+        rules={},
+        limits=limits().to_builtins(),
+        now=START,
+        software="wiremap 0.1.0",
+    )
+    return to_bytes(plain, key)
 
 
 def plain_record(found: Reading | None = None, **more: Any) -> dict[str, Any]:

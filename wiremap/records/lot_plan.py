@@ -6,7 +6,7 @@ from dataclasses import dataclass
 from pathlib import Path
 
 from wiremap.cable.patterns import SCREEN_RULES
-from wiremap.cable.tables import read_table
+from wiremap.cable.tables import Table, read_table
 from wiremap.errors import FileError, UsageError
 from wiremap.records.home import home
 from wiremap.records.new_file import write_new
@@ -67,14 +67,14 @@ def read_plan(path: Path) -> LotPlan:
         expect=table.take_text("expect", ""),
         screen=table.take_choice("screen", ("", *SCREEN_RULES), ""),
         require=table.take_names("require", ()),
-        count=int(table.take_number("count", 0, 1_000_000, 0)),
+        count=_whole(table, "count", 0, 1_000_000, 0),
         length_m=table.take_number("length_m", 0, 1000, 0.0),
         tolerance_m=table.take_number("tolerance_m", 0, 1000, 0.0),
         prefix=table.take_text("prefix", ""),
-        digits=int(table.take_number("digits", 1, 9, 3)),
-        first=int(table.take_number("first", 0, 999_999_999, 1)),
+        digits=_whole(table, "digits", 1, 9, 3),
+        first=_whole(table, "first", 0, 999_999_999, 1),
         scanned=table.take_choice("labels", ("running", "scanned"), "running") == "scanned",
-        reference_every=int(table.take_number("reference_every", 0, 100_000, 100)),
+        reference_every=_whole(table, "reference_every", 0, 100_000, 100),
         near=table.take_text("near", ""),
         far=table.take_text("far", ""),
         near_adapter=table.take_text("near_adapter", ""),
@@ -82,6 +82,13 @@ def read_plan(path: Path) -> LotPlan:
     )
     table.finish()
     return plan
+
+
+def _whole(table: Table, key: str, low: int, high: int, default: int) -> int:
+    value = table.take_number(key, low, high, default)
+    if value != int(value):
+        raise table.wrong(key, value, f"a whole number from {low} to {high}")
+    return int(value)
 
 
 def plan_text(plan: LotPlan) -> str:
@@ -95,9 +102,9 @@ def plan_text(plan: LotPlan) -> str:
         if key == "scanned":
             lines.append('labels = "scanned"')
         elif isinstance(value, tuple):
-            lines.append(f"{key} = [{', '.join(json.dumps(item) for item in value)}]")
+            lines.append(f"{key} = [{', '.join(json.dumps(item, ensure_ascii=False) for item in value)}]")
         else:
-            lines.append(f"{key} = {json.dumps(value)}")
+            lines.append(f"{key} = {json.dumps(value, ensure_ascii=False)}")
     return "\n".join(lines) + "\n"
 
 

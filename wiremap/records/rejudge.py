@@ -8,6 +8,7 @@ from wiremap.cable.patterns import SCREEN_RULES, ScreenRule
 from wiremap.errors import FileError
 from wiremap.judge.verdict import Diagnosis, Options, judge, to_builtins
 from wiremap.reading import from_builtins
+from wiremap.records.canonical import encode
 from wiremap.records.capture import Record
 
 
@@ -30,10 +31,9 @@ def differs(record: Record, now: Diagnosis) -> str | None:
     return None if _faults(record.diagnosis) == _faults(said) else "findings"
 
 
-def _faults(diagnosis: Mapping[str, Any]) -> list[tuple[object, ...]]:
+def _faults(diagnosis: Mapping[str, Any]) -> list[bytes] | None:
+    """Return fault and contacts of every finding, in one order; None where they are no findings."""
     findings = diagnosis.get("findings")
     if not isinstance(findings, list) or not all(isinstance(finding, dict) for finding in findings):
-        return []
-    return sorted(
-        (finding.get("fault"), tuple(finding.get("near", ())), tuple(finding.get("far", ()))) for finding in findings
-    )
+        return None
+    return sorted(encode([finding.get(key) for key in ("fault", "near", "far")]) for finding in findings)
