@@ -8,9 +8,13 @@ contacts only a sum is known; from one, nothing. Within a short the order cannot
 
 from collections.abc import Iterator, Mapping, Sequence
 from dataclasses import dataclass
+from functools import lru_cache
 from itertools import combinations
 from math import sqrt
 from typing import Literal
+
+import numpy as np
+from numpy.typing import NDArray
 
 from wiremap.cable.limits import Limits
 from wiremap.cable.remotes import Remote, RemoteSet, remote_set
@@ -19,10 +23,10 @@ Certainty = Literal["exact", "likely", "undecided"]
 Why = Literal["exact", "ambiguous", "two-conductors", "too-few", "no-remote"]
 Ohm = float | Literal["open", "joined"] | None
 Contacts = tuple[str, ...]
+Array = NDArray[np.float64]
 
 STANDARD_UNCERTAINTIES = 4.0
-MOST_FAR_JOINS = 1
-LARGEST_SUBSET = 4
+LARGEST_SET = 4
 
 
 @dataclass(frozen=True, slots=True)
@@ -58,14 +62,6 @@ class RemoteSeen:
     unreached: Contacts
 
 
-@dataclass(frozen=True, slots=True)
-class _Option:
-    """Far contacts in parallel and what they look like, ohms."""
-
-    far: frozenset[str]
-    ohm: float
-
-
 def _groups(contacts: Contacts, ohm: Mapping[tuple[str, str], Ohm], joined_ohm: float) -> list[list[str]]:
     groups: list[list[str]] = []
     for contact in contacts:
@@ -94,40 +90,45 @@ def _behind(sums: list[list[float]]) -> list[float]:
     return [(row - total) / (count - 2) for row in rows]
 
 
-def _options(remote: Remote, contacts: Contacts) -> tuple[_Option, ...]:
-    found = []
-    for size in range(1, LARGEST_SUBSET + 1):
-        for chosen in combinations(remote.fitted(contacts).resistors, size):
-            parallel = 1.0 / sum(1.0 / value for _, value in chosen)
-            found.append(_Option(frozenset(contact for contact, _ in chosen), parallel))
-    return tuple(found)
+@lru_cache(maxsize=32)
+def _options(remote: Remote, contacts: Contacts) -> tuple[tuple[int, ...], Array]:
+    """Return sets of far contacts as bits of `contacts`, smaller sets first, and what each looks like, ohms."""
+    fitted = remote.fitted(contacts).resistors
+    sets, parallel = [], []
+    for size in range(1, LARGEST_SET + 1):
+        for chosen in combinations(fitted, size):
+            sets.append(sum(1 << contacts.index(contact) for contact, _ in chosen))
+            parallel.append(1.0 / sum(1.0 / ohm for _, ohm in chosen))
+    return tuple(sets), np.array(parallel)
 
 
-def _fits(option: _Option, ohm: float, known: RemoteSet, noise: float) -> bool:
-    low = option.ohm * (1 - known.deviation) - noise
-    return low <= ohm <= option.ohm * (1 + known.deviation) + known.resistance_of_run_ohm + noise
+def _fitting(options: tuple[tuple[int, ...], Array], ohm: float, known: RemoteSet, noise: float) -> list[int]:
+    """Return the sets of far contacts that can look like so many ohms behind a near contact."""
+    sets, parallel = options
+    low = parallel * (1.0 - known.deviation) - noise
+    high = parallel * (1.0 + known.deviation) + known.resistance_of_run_ohm + noise
+    return [sets[place] for place in np.flatnonzero((low <= ohm) & (ohm <= high)).tolist()]
 
 
-def _assignments(
-    fitting: Sequence[Sequence[_Option]], sizes: Sequence[int], spare: int
-) -> Iterator[tuple[int, tuple[frozenset[str], ...]]]:
-    """Yield (far contacts joined beyond a break, far contacts of each group), no contact in two groups.
+def _assignments(fitting: Sequence[Sequence[int]], sizes: Sequence[int], joins: int) -> Iterator[tuple[int, ...]]:
+    """Yield the far contacts of each group, no contact in two groups, with exactly `joins` more than conductors.
 
     A group of m near contacts reaches up to m far contacts by its own conductors; each one more must be the far
-    end of a conductor that is open at the near end, of which there are `spare`.
+    end of a conductor that is open at the near end.
     """
 
-    def place(number: int, used: frozenset[str], joins: int) -> Iterator[tuple[int, tuple[frozenset[str], ...]]]:
+    def place(number: int, used: int, left: int) -> Iterator[tuple[int, ...]]:
         if number == len(fitting):
-            yield joins, ()
+            if left == 0:
+                yield ()
             return
-        for option in fitting[number]:
-            more = joins + max(0, len(option.far) - sizes[number])
-            if more <= spare and not option.far & used:
-                for least, rest in place(number + 1, used | option.far, more):
-                    yield least, (option.far, *rest)
+        for chosen in fitting[number]:
+            more = left - max(0, chosen.bit_count() - sizes[number])
+            if more >= 0 and not chosen & used:
+                for rest in place(number + 1, used | chosen, more):
+                    yield (chosen, *rest)
 
-    yield from place(0, frozenset(), 0)
+    yield from place(0, 0, joins)
 
 
 def read_remote(
@@ -187,24 +188,21 @@ def _many(
     spread = sqrt(1.0 / (count - 1) + 1.0 / (2.0 * (count - 1) * (count - 2)))
     spare = sum(len(group) for group in silent)
     sizes = [len(group) for group in heard]
-    found: list[tuple[int, str, tuple[frozenset[str], ...]]] = []
+    noise = [STANDARD_UNCERTAINTIES * spread * max(row) for row in u_sum]
+    candidates = []
     for remote in remotes.remotes:
         options = _options(remote, far_contacts)
-        fitting = [
-            [option for option in options if _fits(option, ohm, remotes, STANDARD_UNCERTAINTIES * spread * max(u_row))]
-            for ohm, u_row in zip(behind, u_sum, strict=True)
-        ]
+        fitting = [_fitting(options, ohm, remotes, more) for ohm, more in zip(behind, noise, strict=True)]
         if all(fitting):
-            found += [(joins, remote.letter, sets) for joins, sets in _assignments(fitting, sizes, min(spare, 9))]
+            candidates.append((remote.letter, fitting))
+    found = _fewest_joins(candidates, sizes, spare)
     if not found:
         return _no_remote(heard, silent)
-    fewest = min(joins for joins, _, _ in found)
-    found = [one for one in found if one[0] <= fewest + MOST_FAR_JOINS]
-    letters = {letter for _, letter, _ in found}
+    letters = {letter for letter, _ in found}
     nets = []
     for number, group in enumerate(heard):
-        sets = {tuple(sorted(one[2][number], key=far_contacts.index)) for one in found}
-        nets.append(RemoteNet(tuple(group), tuple(sorted(sets))))
+        sets = sorted({sets[number] for _, sets in found})
+        nets.append(RemoteNet(tuple(group), tuple(_contacts(chosen, far_contacts) for chosen in sets)))
     letter = letters.pop() if len(letters) == 1 else None
     if letter is None or not all(net.known for net in nets):
         return RemoteSeen(letter, "likely", "ambiguous", tuple(nets), silent, ())
@@ -212,6 +210,24 @@ def _many(
     fitted = {contact for contact, _ in remotes.remote(letter).fitted(far_contacts).resistors}
     unreached = tuple(contact for contact in far_contacts if contact in fitted - reached)
     return RemoteSeen(letter, "exact", "exact", tuple(nets), silent, unreached)
+
+
+def _fewest_joins(
+    candidates: Sequence[tuple[str, Sequence[Sequence[int]]]], sizes: Sequence[int], spare: int
+) -> list[tuple[str, tuple[int, ...]]]:
+    """Return (letter, far contacts of each group) of all assignments with the fewest joins, and with one more."""
+    found: list[tuple[str, tuple[int, ...]]] = []
+    for joins in range(spare + 1):
+        fewer = bool(found)
+        for letter, fitting in candidates:
+            found += [(letter, sets) for sets in _assignments(fitting, sizes, joins)]
+        if fewer:
+            break
+    return found
+
+
+def _contacts(chosen: int, contacts: Contacts) -> Contacts:
+    return tuple(contact for place, contact in enumerate(contacts) if chosen >> place & 1)
 
 
 def _two(
@@ -223,16 +239,16 @@ def _two(
     remotes: RemoteSet,
 ) -> RemoteSeen:
     """Judge two conductors by their sum alone: likely, when some remote gives it for the far contacts expected."""
-    wanted = [frozenset(expected[c] for c in group if expected and c in expected) for group in heard]
     nets = tuple(
-        RemoteNet(tuple(group), (tuple(sorted(far, key=far_contacts.index)),) if far else ())
-        for group, far in zip(heard, wanted, strict=True)
+        RemoteNet(tuple(group), (tuple(c for c in far_contacts if c in {(expected or {}).get(a) for a in group}),))
+        for group in heard
     )
+    wanted = [sum(1 << far_contacts.index(contact) for contact in net.far[0]) for net in nets]
     noise = STANDARD_UNCERTAINTIES * remotes.step_ohm(total)
     for remote in remotes.remotes:
-        options = {option.far: option.ohm for option in _options(remote, far_contacts)}
-        if all(far in options for far in wanted):
-            looks = sum(options[far] for far in wanted)
+        sets, parallel = _options(remote, far_contacts)
+        if all(chosen in sets for chosen in wanted):
+            looks = sum(float(parallel[sets.index(chosen)]) for chosen in wanted)
             low = looks * (1 - remotes.deviation) - noise
             if low <= total <= looks * (1 + remotes.deviation) + 2 * remotes.resistance_of_run_ohm + noise:
                 return RemoteSeen(None, "likely", "two-conductors", nets, silent, ())
