@@ -68,6 +68,11 @@ class Cable:
             self._until_us = 1 << 60
         return self._now
 
+    def until_us(self, now_us: int) -> int:
+        """Return until when the state that holds now does."""
+        self._at(now_us)
+        return self._until_us
+
     def milliohm(self, a: int, b: int, now_us: int) -> "int | None":
         """Return the resistance between two contacts under a voltage that breaks films."""
         return self._at(now_us)[0][a][b]

@@ -17,6 +17,10 @@ if TYPE_CHECKING:
 PATH_OHM = parts.FUSE_OHM + parts.SERIES_OHM + parts.MULTIPLEXER_OHM
 OPEN_OHM = 1 << 40
 
+# Counts of the chip's converter times 1024, for a billion microvolts; and its offset.
+COUNT_SCALE = 4096 * 1024 * (1_000_000 + levels.GAIN_PPM) // (parts.SUPPLY_MV)
+OFFSET_X1024 = levels.ADC12_OFFSET_LSB * 1024
+
 FORCE, SENSE, SOURCE, STEP, COMPARATOR, THRESHOLD, DISCHARGE = 12, 13, 14, 15, 16, 17, 22
 RANGE_LOW, RANGE_HIGH, ECHO_LOW, ECHO_HIGH = 18, 19, 20, 21
 VOLTMETER, FULL, PROBE, CHARGE = 0, 1, 2, 3
@@ -39,6 +43,8 @@ class Circuit:
         self.switch_outputs = False
         self.delay_counts = 0
         self.threshold_u16 = 0
+        self._known: "dict[int, tuple[int, int, int]]" = {}  # what force() found, by pins and switches
+        self._known_until_us = -1
         self.note: "Callable[[int, str, int, int], None] | None" = None
         self.comparator: "Comparator | None" = None
 
@@ -173,6 +179,18 @@ class Circuit:
 
     def force(self) -> "tuple[int, int, int]":
         """Return (high bus, between the two contacts, across the shunt), microvolts, with the force path as it is."""
+        if self.cable.has_sources:
+            return self._force()
+        if self.clock.now_us >= self._known_until_us:
+            self._known = {}
+            self._known_until_us = self.cable.until_us(self.clock.now_us)
+        key = self.outputs & self.directions | self.closed() << 32
+        found = self._known.get(key)
+        if found is None:
+            found = self._known[key] = self._force()
+        return found
+
+    def _force(self) -> "tuple[int, int, int]":
         volts, feed = self._feed()
         if not self.pin(FORCE):
             return volts, 0, 0
@@ -231,10 +249,8 @@ class Circuit:
 
     def counts_12(self, microvolts: int) -> int:
         """Return one reading of the chip's converter, 0 to 4095."""
-        exact = microvolts * 4096 * 1024 // (parts.SUPPLY_MV * 1000)
-        exact += exact * levels.GAIN_PPM // 1_000_000 + levels.ADC12_OFFSET_LSB * 1024
-        exact += self.noise.normal_x1024() * levels.ADC12_NOISE_LSB_X100 // 100
-        return max(0, min(4095, exact >> 10))
+        count = (microvolts * COUNT_SCALE // 1_000_000_000 + OFFSET_X1024 + self.noise.converter()) >> 10
+        return 0 if count < 0 else 4095 if count > 4095 else count
 
     def channel(self, number: int) -> int:
         """Return a reading of converter input 0 (high bus), 1 (high sense bus) or 2 (middle of the supply)."""

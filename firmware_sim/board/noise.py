@@ -1,5 +1,7 @@
 """Noise that is the same on every machine: a congruential generator over a table of normal deviates."""
 
+from firmware_sim.board import levels
+
 
 class Noise:
     """Normal deviates, from a seed."""
@@ -13,11 +15,17 @@ class Noise:
                 total += self.bits() >> 8
             half.append((total - 12 * (1 << 23)) >> 14)  # twelve uniform numbers: standard deviation 1 = 1024
         self.table = tuple(half + [-value for value in half])
+        self._converter = tuple([value * levels.ADC12_NOISE_LSB_X100 // 100 for value in self.table])
 
     def bits(self) -> int:
         """Return the next 32 bits."""
         self._state = (self._state * 69069 + 1) & 0xFFFFFFFF
         return self._state
+
+    def converter(self) -> int:
+        """Return the noise of one reading of the chip's converter, counts times 1024."""
+        self._state = (self._state * 69069 + 1) & 0xFFFFFFFF
+        return self._converter[self._state >> 23]
 
     def normal_x1024(self) -> int:
         """Return a normal deviate of standard deviation 1, times 1024."""

@@ -19,7 +19,7 @@ class Overrun(Exception):
     """A program message was longer than the input buffer."""
 
 
-def message(wait_ms: int):
+def message(wait_ms: int) -> "str | None":
     """Return the next program message, or None when none is complete after a wait without input."""
     while _poll.poll(wait_ms):
         got = sys.stdin.buffer.read(1)

@@ -10,6 +10,10 @@ import safety
 import selftest
 import step
 
+TYPE_CHECKING = False
+if TYPE_CHECKING:
+    from _mpy_shed.time_mp import _TicksMs
+
 LIMIT_MV = 300
 CELL_MV = 1000
 MIDDLE_MV = 1650
@@ -17,19 +21,19 @@ PROBING_MV = (2000, 11_000)
 PROBING_MS = 2500
 PROBING_STEP_MS = 100
 FRESH_MS = 3000
-LISTEN_MS = 20  # a live 10 Mbit/s port pulses every 16 ms
+LISTEN_MS = 17  # a live 10 Mbit/s port pulses every 16 ms
 WINDINGS_MS = 1500  # a sleeping port pulses about once a second
 LISTEN_MV = (300, 600, 1200)
 LISTEN_PAIRS = pins.PLUG_PAIRS + ((9, 10), (11, 14), (12, 13), (15, 16), (8, 17))
 LOOP_MILLIOHM = 100_000
 TIED_MILLIOHM = 250_000
 
-_quiet = [False, 0]  # whether all looks were passed since the last surprise, and when
+_quiet_since: "list[_TicksMs]" = []  # when all looks were passed, empty after a surprise
 
 
 def forget() -> None:
     """Trust nothing seen so far: the next measurement looks for a source that probes, too."""
-    _quiet[0] = False
+    _quiet_since[:] = []
 
 
 def refuse(found: "list[tuple[int, int, str]]") -> None:
@@ -51,16 +55,15 @@ def pass_all() -> None:
     found = voltages(LIMIT_MV)
     if found:
         refuse(found)
-    if not _quiet[0]:
+    if not _quiet_since:
         wait_for_probing()
     listen(LISTEN_PAIRS, LISTEN_MS)
-    _quiet[0] = True
-    _quiet[1] = time.ticks_ms()
+    _quiet_since[:] = [time.ticks_ms()]
 
 
 def pass_quickly() -> None:
     """As pass_all, but only with the quick look when everything was passed a moment ago."""
-    if not _quiet[0] or time.ticks_diff(time.ticks_ms(), _quiet[1]) > FRESH_MS:
+    if not _quiet_since or time.ticks_diff(time.ticks_ms(), _quiet_since[0]) > FRESH_MS:
         pass_all()
         return
     zero = look.begin()

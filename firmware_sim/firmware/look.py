@@ -11,6 +11,10 @@ import analog
 import pins
 import safety
 
+TYPE_CHECKING = False
+if TYPE_CHECKING:
+    from _mpy_shed.time_mp import _TicksUs
+
 SETTLE_US = 40
 SUSPECT_MV = 220  # a pair that seems to have more is looked at for a whole window
 RATIO_X10 = 402  # (47 k + 1.2 k) / 1.2 k, times ten
@@ -120,7 +124,7 @@ def root(value: int) -> int:
     return guess
 
 
-def _until(begun: int, us: int) -> None:
+def _until(begun: "_TicksUs", us: int) -> None:
     left = us - time.ticks_diff(time.ticks_us(), begun)
     if left > 0:
         time.sleep_us(left)

@@ -2,6 +2,7 @@
 
 import commands
 import dialogue
+import queries
 import safety
 import scpi
 
@@ -15,7 +16,7 @@ def run() -> None:
     while True:
         safety.alive()
         try:
-            message = dialogue.message(0 if commands.watching.running else IDLE_MS)
+            message = dialogue.message(0 if queries.watching.running else IDLE_MS)
         except dialogue.Overrun:
             status.add(scpi.BUFFER_OVERRUN, "")
             continue
@@ -25,8 +26,8 @@ def run() -> None:
             text = parser.obey(message)
             if text:
                 dialogue.answer(text)
-        elif commands.watching.running:
-            commands.watching.sweep()
+        elif queries.watching.running:
+            queries.watching.sweep()
 
 
 safety.begin()

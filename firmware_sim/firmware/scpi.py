@@ -6,6 +6,12 @@ function that takes the parameters, as texts, and returns the answer's text or N
 
 import answer
 
+TYPE_CHECKING = False
+if TYPE_CHECKING:
+    from typing import Callable
+
+    Command = Callable[[list[str]], str | None]
+
 LONGEST_QUEUE = 16
 
 NO_ERROR = 0
@@ -185,15 +191,15 @@ class Parser:
 
     def __init__(self, status: Status) -> None:
         self.status = status
-        self._commands = []
+        self._commands: "list[tuple[bool, list[tuple[str, str, bool]], Command, int, int]]" = []
 
-    def add(self, pattern: str, run, least: int, most: int) -> None:
+    def add(self, pattern: str, run: "Command", least: int, most: int) -> None:
         """Know one more command, with at least and at most so many parameters."""
         self._commands.append((pattern.endswith("?"), nodes(pattern), run, least, most))
 
     def obey(self, message: str) -> str:
         """Carry out a program message; return the answers of its queries joined by semicolons, "" for none."""
-        answers = []
+        answers: "list[str]" = []
         path: list[str] = []
         for part in parts(message):
             if not part:
@@ -239,7 +245,7 @@ class Parser:
             answers.append(text)
         return path if name[0] == "*" else words[:-1]
 
-    def _find(self, query: bool, words: list[str]):
+    def _find(self, query: bool, words: "list[str]") -> "tuple[Command, int, int] | None":
         for asks, wanted, run, least, most in self._commands:
             if asks == query and fits(wanted, words):
                 return run, least, most

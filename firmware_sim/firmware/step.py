@@ -25,7 +25,7 @@ FULL_SCALE = 65536
 
 
 @asm_pio(set_init=PIO.OUT_LOW)
-def count_up():
+def count_up() -> None:
     """Count from the step until the comparator is high; X passes zero to all ones when it never is."""
     wrap_target()
     pull()
@@ -42,7 +42,7 @@ def count_up():
 
 
 @asm_pio(set_init=PIO.OUT_LOW)
-def count_down():
+def count_down() -> None:
     """Count from the step, after which the comparator must be high, until it is low again."""
     wrap_target()
     pull()
@@ -61,7 +61,7 @@ def count_down():
 
 
 @asm_pio(set_init=PIO.OUT_LOW, in_shiftdir=PIO.SHIFT_LEFT, autopush=True, push_thresh=32, fifo_join=PIO.JOIN_RX)
-def sample():
+def sample() -> None:
     """Send the step out and sample the comparator in every cycle; it stops when the queue is full."""
     set(pins, 1)
     wrap_target()
@@ -70,7 +70,7 @@ def sample():
 
 
 @asm_pio()
-def edges():
+def edges() -> None:
     """Queue a word for every rising edge."""
     wrap_target()
     wait(0, pin, 0)

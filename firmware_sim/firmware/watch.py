@@ -62,7 +62,7 @@ class Watch:
         self._nets: "list[list[int]]" = []
         self._usual = [0] * pins.CONTACTS
         self._now_us = 0
-        self._ticks = 0
+        self._ticks = time.ticks_us()
         self._due_us = 0
         self._pair = (0, 1)
         self._zero = 0
