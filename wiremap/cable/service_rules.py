@@ -1,0 +1,125 @@
+"""The rules of services, as data (services.toml): links by MDI signal, power by class."""
+
+from dataclasses import dataclass
+from functools import cache
+from math import sqrt
+from pathlib import Path
+from typing import Literal, cast
+
+from wiremap.cable.connectors import Connector, connectors
+from wiremap.cable.tables import Table, read_table
+
+Crossing = Literal["transmit-to-receive", "within-ab-and-cd"]
+SIGNALS = tuple(pair + sign for pair in "ABCD" for sign in "+-")
+
+
+@dataclass(frozen=True, slots=True)
+class LinkRule:
+    """A link: the pairs it needs, how they may be crossed, and what a reversed pair does to it."""
+
+    name: str
+    clause: str
+    pairs: tuple[str, ...]
+    crossing: Crossing
+    reversed: Literal["yes", "at risk"]
+
+
+@dataclass(frozen=True, slots=True)
+class PowerClass:
+    """A power class: least power and voltage at the source, power at the device, most resistance of the path.
+
+    The path's resistance has the conductors of a pair in parallel: out on one pair, back on another, which is
+    half of what a cable's loop (out on a conductor, back on its mate) shows.
+    """
+
+    name: str
+    source_w: float
+    device_w: float
+    volt: float
+    loop_ohm: float
+
+    def at_device_w(self, path_ohm: float) -> float:
+        """Return what reaches the device when the source gives its least, watts."""
+        current = self.source_w / self.volt
+        return self.source_w - current * current * path_ohm
+
+    def current_a(self, path_ohm: float) -> float | None:
+        """Return the current at which the device has its power: (V - sqrt(V^2 - 4RP)) / 2R; None = it cannot."""
+        if path_ohm == 0.0:
+            return self.device_w / self.volt
+        root = self.volt * self.volt - 4.0 * path_ohm * self.device_w
+        return (self.volt - sqrt(root)) / (2.0 * path_ohm) if root >= 0.0 else None
+
+
+@dataclass(frozen=True, slots=True)
+class PowerRule:
+    """A way to feed: sets of (negative pair, positive pair) at the source, and the classes it can carry."""
+
+    name: str
+    clause: str
+    sets: tuple[tuple[str, str], ...]
+    classes: tuple[PowerClass, ...]
+
+
+@dataclass(frozen=True, slots=True)
+class ServiceRules:
+    """All rules. signals: (connector name, contact, signal)."""
+
+    longest_m: float
+    signals: tuple[tuple[str, str, str], ...]
+    links: tuple[LinkRule, ...]
+    powers: tuple[PowerRule, ...]
+
+    def signal(self, plug: Connector, contact: str) -> str | None:
+        """Return the MDI signal of a contact ("A+"); None where the plug has none there."""
+        for name, known, signal in self.signals:
+            if (name, known) == (plug.name, contact):
+                return signal
+        return None
+
+
+def _link(entry: Table) -> LinkRule:
+    name, clause = entry.take_text("name"), entry.take_text("clause")
+    pairs = entry.take_names("pairs")
+    crossing = cast(Crossing, entry.take_choice("crossing", ("transmit-to-receive", "within-ab-and-cd")))
+    turned = cast(Literal["yes", "at risk"], entry.take_choice("reversed", ("yes", "at risk")))
+    entry.finish()
+    return LinkRule(name, clause, pairs, crossing, turned)
+
+
+def _power(entry: Table, classes: dict[str, PowerClass]) -> PowerRule:
+    name, clause = entry.take_text("name"), entry.take_text("clause")
+    sets = tuple((row[0], row[1]) for row in entry.take_name_lists("sets"))
+    known = tuple(classes[word] for word in entry.take_names("classes"))
+    entry.finish()
+    return PowerRule(name, clause, sets, known)
+
+
+def _class(name: str, entry: Table) -> PowerClass:
+    values = [entry.take_number(word, 0.1, 1000.0) for word in ("source_w", "device_w", "volt", "loop_ohm")]
+    entry.finish()
+    return PowerClass(name, *values)
+
+
+@cache
+def service_rules() -> ServiceRules:
+    """Return the rules that ship."""
+    table = read_table(Path(__file__).with_name("services.toml"))
+    table.take_format(1)
+    longest_m = table.take_number("longest_m", 1.0, 1000.0)
+    named = table.take_table("signals")
+    by_contact = {contact: named.take_choice(contact, SIGNALS) for contact in named.names()}
+    signals = [("rj45", contact, signal) for contact, signal in by_contact.items()]
+    others = table.take_table("contacts")
+    for plug in others.names():
+        entry = others.take_table(plug)
+        for contact in entry.names():
+            signals.append((plug, contact, by_contact[entry.take_choice(contact, by_contact)]))
+    assert {plug for plug, _, _ in signals} <= set(connectors())
+    links = tuple(_link(entry) for entry in table.take_tables("link"))
+    power_entries = table.take_tables("power")
+    class_table = table.take_table("class")
+    classes = {name: _class(name, class_table.take_table(name)) for name in class_table.names()}
+    powers = tuple(_power(entry, classes) for entry in power_entries)
+    table.finish()
+    return ServiceRules(longest_m, tuple(signals), links, powers)
