@@ -29,6 +29,8 @@ class Limits:
     *_m: shortest cable of which each way of seeing split pairs says anything; pairing_large_pins_factor times
     that for two-terminal values where a contact has more than pairing_large_pins_pf.
     disagreement: methods of length disagree beyond so many standard uncertainties. longest_m: longest run.
+    plug_m: a fault nearer than this to an end is in its plug. broken_share: with the far end open, a conductor
+    that shows less than this share of the others' capacitance is broken.
     """
 
     joined_ohm: float
@@ -60,6 +62,8 @@ class Limits:
     echoes_m: float
     disagreement: float
     longest_m: float
+    plug_m: float
+    broken_share: float
 
     def to_builtins(self) -> dict[str, float]:
         """Return the limits as a plain dict, for a capture."""

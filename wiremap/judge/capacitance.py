@@ -31,7 +31,8 @@ SCREENED_PF = 5.0  # a screen shows its cable at least this much, from 0.2 m up 
 class Groups:
     """Capacitances between groups, picofarads; NaN where nothing was measured, 0 on the diagonal.
 
-    near, far: contacts of each group at either end; the screen is in none.
+    near, far: contacts of each group at either end; the screen is in none. places: where they stand in the
+        reading's order; of two contacts the first in order is driven.
     two_terminal_pf: [i][j] with all others floating, the tester's own taken off. direct_pf: [i][j] by grounded
         groups. single_pf: [i] against all others on ground. None = not measured.
     pin_pf: what the tester's contacts add to each group; it stays in the network while the group floats.
@@ -43,6 +44,7 @@ class Groups:
 
     near: tuple[tuple[str, ...], ...]
     far: tuple[tuple[str, ...], ...]
+    places: tuple[tuple[int, ...], ...]
     two_terminal_pf: Matrix | None
     direct_pf: Matrix | None
     single_pf: tuple[float, ...] | None
@@ -115,6 +117,7 @@ def groups(reading: "Reading", pattern: Pattern | None, limits: Limits) -> Group
     return Groups(
         near=tuple(tuple(reading.near_contacts[p] for p in group if p < count) for group in inside),
         far=tuple(tuple(reading.far_contacts[p - count] for p in group if p >= count) for group in inside),
+        places=tuple(map(tuple, inside)),
         two_terminal_pf=None if two is None else _tuples(two),
         direct_pf=None if between is None else _tuples(between),
         single_pf=None if single is None else tuple(single.tolist()),

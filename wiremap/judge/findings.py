@@ -61,7 +61,8 @@ class Finding:
     """One fault.
 
     near, far: contacts concerned; for conductors that arrive wrongly near[i] arrives at far[i], in near order.
-    end: where it is, None = not known. at_m: distance from the near end, metres, None = not known.
+    end: where it is, None = not known. at_m: distance from the near end, metres, None = not known;
+    u_m its standard uncertainty.
     polarity_exchanged: for crossed pairs, the conductors ("3-2") of the pairs whose polarity is exchanged as well.
     value, limit, unit: what was measured, against what; None where the fault has no number.
     detail: a word more: the kind of a foreign voltage, the definition of an unbalance.
@@ -78,6 +79,7 @@ class Finding:
     limit: float | None = None
     unit: str | None = None
     detail: str | None = None
+    u_m: float | None = None
 
     def to_builtins(self) -> dict[str, object]:
         """Return the finding as it stands in JSON; what it does not have is left out, end and at_m are null."""
@@ -91,7 +93,7 @@ class Finding:
         }
         if self.polarity_exchanged:
             plain["polarity_exchanged"] = list(self.polarity_exchanged)
-        more = {"value": self.value, "limit": self.limit, "unit": self.unit, "detail": self.detail}
+        more = {"u_m": self.u_m, "value": self.value, "limit": self.limit, "unit": self.unit, "detail": self.detail}
         return plain | {key: value for key, value in more.items() if value is not None}
 
 

@@ -35,6 +35,22 @@ class Pairing:
     split_z: float | None = None
     by_exclusion: tuple[tuple[str, str], ...] = ()
 
+    def to_builtins(self) -> dict[str, object]:
+        """Return the pairing as it stands in JSON."""
+        plain: dict[str, object] = {
+            "pairs": [list(pair) for pair in self.pairs],
+            "z": self.z,
+            "verdict": self.verdict,
+            "method": self.method,
+            "split": [list(pair) for pair in self.split],
+            "extent": "whole run",
+        }
+        if self.split_z is not None:
+            plain["split_z"] = self.split_z
+        if self.by_exclusion:
+            plain["by_exclusion"] = [list(pair) for pair in self.by_exclusion]
+        return plain
+
 
 @dataclass(frozen=True, slots=True)
 class Term:
@@ -70,3 +86,23 @@ class Length:
     chi2: float | None = None
     dof: int | None = None
     excluded: tuple[str, ...] = ()
+
+    def to_builtins(self) -> dict[str, object]:
+        """Return the length as it stands in JSON; pair null = the cable."""
+        plain: dict[str, object] = {
+            "pair": None if self.pair is None else list(self.pair),
+            "method": self.method,
+            "length_m": self.length_m,
+            "u_m": self.u_m,
+            "low_m": self.low_m,
+            "high_m": self.high_m,
+            "terms": [
+                {"name": term.name, "u_rel": term.u_rel, "shape": term.shape, "fixed": term.fixed}
+                for term in self.terms
+            ],
+        }
+        if self.chi2 is not None and self.dof is not None:
+            plain |= {"chi2": self.chi2, "dof": self.dof}
+        if self.excluded:
+            plain["excluded"] = list(self.excluded)
+        return plain

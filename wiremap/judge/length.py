@@ -4,7 +4,7 @@ Only pairs that are twisted together and sound at both ends are lengths; a split
 """
 
 import math
-from collections.abc import Sequence
+from collections.abc import Collection, Sequence
 from typing import TYPE_CHECKING
 
 import numpy as np
@@ -28,6 +28,7 @@ NEAR_PIN_OHM, FAR_PIN_OHM = 50.0, 100.0  # a contact's capacitance delays an ech
 OFFSET_PF = 1.5  # of a pair's capacitance: plugs, and what the open socket did not show (assumption)
 SHAPE_U = 0.003  # of an echo's time: loss and rise unlike the usual pair's (assumption)
 NEIGHBOURS_U = 0.02  # of a pair's capacitance: couplings to other pairs vary by a quarter (from simulated cables)
+END_SIGNS = {"tester": (0, 1), "open": (0, 1), "joined": (0, -1)}  # what the echo of a whole pair's end is
 OF_ONE_PAIR = ("pair's delay", "pair's capacitance", "neighbours", "arrival", "contacts")
 
 
@@ -195,12 +196,17 @@ def loop_ohm(reading: "Reading", pair: Pair, far: tuple[str, str] | None) -> tup
 
 
 def lengths(
-    reading: "Reading", pairs: Sequence[tuple[Pair, Pair | None]], seen: Groups | None, limits: Limits
+    reading: "Reading",
+    pairs: Sequence[tuple[Pair, Pair | None]],
+    seen: Groups | None,
+    limits: Limits,
+    poor: Collection[str] = (),
 ) -> tuple[Length, ...]:
     """Return the length of each sound pair by each method, fused, and at the end that of the cable.
 
     pairs: near contacts of pairs that are whole, with the far contacts they arrive at (None = not known). seen:
-    None where capacitance cannot be used.
+    None where capacitance cannot be used. poor: near contacts whose resistance is not the run's alone.
+    Resistance alone gives no length, since it would be that of an assumed gauge.
     """
     known = reading.calibration
     step_ohm = reading.tester.resolution_ohm if reading.tester is not None else limits.unknown_resolution_ohm
@@ -209,13 +215,13 @@ def lengths(
     for pair, far in pairs:
         mine: list[Length] = []
         came = pair_arrival(reading, pair)
-        if came is not None and came[0].polarity >= 0 and reading.far in ("tester", "open"):
+        if came is not None and came[0].polarity in END_SIGNS.get(reading.far, ()):
             mine.append(by_echo(*came, pair, known))
         if seen is not None:
             capacitance = by_capacitance(seen, pair, known)
             mine += [] if capacitance is None else [capacitance]
         loop = loop_ohm(reading, pair, far)
-        if loop is not None:
+        if mine and loop is not None and not set(pair) & set(poor):
             resistance = by_resistance(*loop, step_ohm, pair, known)
             mine += [] if resistance is None else [resistance]
         for one in mine:

@@ -9,7 +9,9 @@ from wiremap.cable.patterns import Pattern, ScreenRule
 from wiremap.errors import UsageError
 from wiremap.judge.faults import fit
 from wiremap.judge.faults_examined import examine, wirings
-from wiremap.judge.findings import CHECKS, Check, Fault, Finding, NotChecked
+from wiremap.judge.findings import CHECKS, Fault, Finding, NotChecked
+from wiremap.judge.findings_measured import Length, Pairing
+from wiremap.judge.length_examined import Measured, measured
 from wiremap.judge.verdict_nearest import Nearest, away, can_be_met, candidates, distance, explain
 
 if TYPE_CHECKING:
@@ -43,7 +45,8 @@ class Diagnosis:
 
     expect: the pattern it was judged against, None = none was given; findings are then against the nearest one.
     nearest: given when none was, or when the cable is another known pattern. cause: the one mistake that
-    explains the findings together, as a word that wording knows.
+    explains the findings together, as a word that wording knows. pairs: which conductors are twisted together over
+    the whole run, None = not seen. lengths: of each pair and, last, of the cable, by each method and fused.
     """
 
     verdict: Verdict
@@ -52,6 +55,8 @@ class Diagnosis:
     findings: tuple[Finding, ...]
     not_checked: tuple[NotChecked, ...]
     cause: str | None = None
+    pairs: Pairing | None = None
+    lengths: tuple[Length, ...] = ()
 
 
 def judge(reading: "Reading", pattern: Pattern | None = None, options: Options | None = None) -> Diagnosis:
@@ -67,9 +72,10 @@ def judge(reading: "Reading", pattern: Pattern | None = None, options: Options |
     nearest, cause = None, None
     if seen.wiring and any(finding.fault in (*ORDER, "open") for finding in seen.findings):
         nearest, cause = explain(seen.wiring, laid)
-    not_checked = (*seen.not_checked, *_not_looked_at(reading, pattern))
-    verdict = _verdict(seen.findings, not_checked, rules)
-    return Diagnosis(verdict, pattern.name, nearest, seen.findings, not_checked, cause)
+    run = _of_the_run(reading, pattern, seen.findings, rules)
+    not_checked = (*seen.not_checked, *run.not_checked)
+    verdict = _verdict(run.findings, not_checked, rules)
+    return Diagnosis(verdict, pattern.name, nearest, run.findings, not_checked, cause, run.pairs, run.lengths)
 
 
 def to_builtins(diagnosis: Diagnosis) -> dict[str, object]:
@@ -83,6 +89,10 @@ def to_builtins(diagnosis: Diagnosis) -> dict[str, object]:
         plain["cause"] = diagnosis.cause
     plain["findings"] = [finding.to_builtins() for finding in diagnosis.findings]
     plain["not_checked"] = [item.to_builtins() for item in diagnosis.not_checked]
+    if diagnosis.pairs is not None:
+        plain["pairs"] = diagnosis.pairs.to_builtins()
+    if diagnosis.lengths:
+        plain["lengths"] = [one.to_builtins() for one in diagnosis.lengths]
     return plain
 
 
@@ -96,13 +106,11 @@ def _verdict(findings: Sequence[Finding], not_checked: Iterable[NotChecked], rul
     return "pass"
 
 
-def _not_looked_at(reading: "Reading", pattern: Pattern) -> list[NotChecked]:
-    """Return the checks of a cable's run, which a plug alone does not have."""
+def _of_the_run(reading: "Reading", pattern: Pattern, findings: Sequence[Finding], rules: Options) -> Measured:
+    """Return pairs and length, which a plug alone does not have."""
     if pattern.far_connector is None:
-        return []
-    cannot = reading.tester is not None and "CAP" not in reading.tester.features
-    checks: tuple[Check, ...] = ("split-pairs", "length")
-    return [NotChecked(check, "tester-cannot" if cannot else "not-measured") for check in checks]
+        return Measured(None, (), tuple(findings), ())
+    return measured(reading, pattern, findings, rules.limits)
 
 
 def _without_expectation(reading: "Reading", rules: Options) -> Diagnosis:
@@ -116,12 +124,14 @@ def _without_expectation(reading: "Reading", rules: Options) -> Diagnosis:
     tried = zip(laid, wirings(reading, laid, rules.limits), strict=True)
     best, wires = min(tried, key=lambda item: distance(item[1], item[0]))
     seen = examine(reading, best, rules.screen or best.pattern.screen, rules.limits)
-    not_checked = (*seen.not_checked, *_not_looked_at(reading, best.pattern))
-    findings = seen.findings
+    run = _of_the_run(reading, best.pattern, seen.findings, rules)
+    not_checked = (*seen.not_checked, *run.not_checked)
+    findings = run.findings
     if can_be_met(wires, best):
         findings = tuple(
             replace(finding, certainty="likely") if finding.fault in ORDER else finding for finding in findings
         )
     nearest = Nearest(best.pattern.name, away(wires, best)) if seen.wiring else None
     verdict = _verdict(findings, not_checked, rules)
-    return Diagnosis("undecided" if verdict == "pass" else verdict, None, nearest, findings, not_checked)
+    said = "undecided" if verdict == "pass" else verdict
+    return Diagnosis(said, None, nearest, findings, not_checked, None, run.pairs, run.lengths)
