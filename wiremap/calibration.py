@@ -16,8 +16,8 @@ class Calibration:
     echo_zero_ps: what an echo of no length shows, ps. nvp: velocity over that of light, None = not measured.
     capacitance_pf_per_m: a pair's, None = not measured. ohm_per_m: of one conductor, None = not measured.
     known_length_m: of the reference cable, None = none used.
-    cord_pf, cord_double_pf: what that cable showed, two-terminal and by grounded groups, as measured; other
-        cords of its kind are compared with it. None = not kept.
+    cord_pf, cord_single_pf, cord_double_pf: what that cable showed, two-terminal and by grounded groups, as
+        measured; other cords of its kind are compared with it. None = not kept.
     """
 
     tester_serial: str
@@ -40,4 +40,5 @@ class Calibration:
     ohm_u_per_m: float | None = None
     known_length_m: float | None = None
     cord_pf: tuple[tuple[float | None, ...], ...] | None = None
+    cord_single_pf: tuple[float | None, ...] | None = None
     cord_double_pf: tuple[tuple[float | None, ...], ...] | None = None

@@ -6,7 +6,7 @@ at one end, or several conductors shorted.
 
 import math
 from collections.abc import Sequence
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from typing import TYPE_CHECKING
 
 import numpy as np
@@ -36,8 +36,9 @@ class Groups:
     two_terminal_pf: [i][j] with all others floating, the tester's own taken off. direct_pf: [i][j] by grounded
         groups. single_pf: [i] against all others on ground. None = not measured.
     pin_pf: what the tester's contacts add to each group; it stays in the network while the group floats.
-    sigma_pf: standard deviation of one two-terminal value. direct_sigma_pf: of what a direct value contributes
-        to the difference between two pairings (its single parts are the same in every one).
+    noise_pf: standard deviation of one value by repeats. sigma_pf: of a two-terminal value, plugs included.
+        direct_sigma_pf: of what a direct value contributes to the difference between two pairings (its single
+        parts are the same in every one).
     screen_pf: the most that the near and the far screen contact show to any group, NaN = not measured.
     screen_tied: the screen was on ground. kind: the cable that a screen, or none, suggests.
     """
@@ -49,6 +50,7 @@ class Groups:
     direct_pf: Matrix | None
     single_pf: tuple[float, ...] | None
     pin_pf: tuple[float, ...]
+    noise_pf: float
     sigma_pf: float
     direct_sigma_pf: float
     screen_pf: tuple[float, float]
@@ -122,12 +124,22 @@ def groups(reading: "Reading", pattern: Pattern | None, limits: Limits) -> Group
         direct_pf=None if between is None else _tuples(between),
         single_pf=None if single is None else tuple(single.tolist()),
         pin_pf=tuple(pins.tolist()),
+        noise_pf=sd,
         sigma_pf=max(sd, limits.pairing_floor_pf),
         direct_sigma_pf=max(sd / 2, limits.pairing_floor_pf),
         screen_pf=screen_pf,
         screen_tied=seen.screen_tied,
         kind="F/UTP" if screened else "UTP",
     )
+
+
+def cord_groups(reading: "Reading", pattern: Pattern | None, limits: Limits) -> Groups | None:
+    """Return what the good cord kept with the calibration shows, contact by contact as this cable; None = none kept."""
+    known, seen = reading.calibration, reading.capacitance
+    if known is None or seen is None or known.cord_pf is None:
+        return None
+    cord = replace(seen, two_terminal_pf=known.cord_pf, single_pf=known.cord_single_pf, double_pf=known.cord_double_pf)
+    return groups(replace(reading, capacitance=cord), pattern, limits)
 
 
 def pair_length_m(seen_pf: Array, kind: CableKind, pin_pf: float, screen_tied: bool, per_m: float) -> Array:

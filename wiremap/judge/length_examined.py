@@ -8,7 +8,7 @@ from typing import TYPE_CHECKING
 from wiremap.cable.limits import Limits
 from wiremap.cable.materials import materials
 from wiremap.cable.patterns import Pattern
-from wiremap.judge.capacitance import Groups, conducts, groups
+from wiremap.judge.capacitance import Groups, conducts, cord_groups, groups
 from wiremap.judge.findings import Fault, Finding, NotChecked, Reason
 from wiremap.judge.findings_measured import Length, Pairing
 from wiremap.judge.length import capacitance_terms, disagreement, lengths, resistance_terms
@@ -84,7 +84,9 @@ def _pairing(
         return NotChecked("split-pairs", "leakage")
     if reading.far not in ("tester", "open"):
         return NotChecked("split-pairs", "far-end-plugged")
-    strong = NotChecked("split-pairs", "not-measured") if seen is None else pairing_of(seen, pattern, limits)
+    strong: Pairing | NotChecked = NotChecked("split-pairs", "not-measured")
+    if seen is not None:
+        strong = pairing_of(seen, pattern, limits, cord_groups(reading, pattern, limits))
     if isinstance(strong, Pairing) and strong.verdict != "cannot tell":
         return strong
     weak = weaker_pairing(reading, expected_pairs(pattern), seen, limits)

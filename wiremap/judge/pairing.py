@@ -4,13 +4,15 @@ With the far end open a conductor shows its true partner about twice what it sho
 cannot see that. It is what most of the run says: a short split section in a long good run leaves it unchanged.
 """
 
+import math
+from dataclasses import replace
 from typing import TYPE_CHECKING
 
 import numpy as np
 
 from wiremap.cable.limits import Limits
 from wiremap.cable.patterns import Pattern
-from wiremap.judge.capacitance import Groups, conducts, groups
+from wiremap.judge.capacitance import Groups, conducts, cord_groups, groups
 from wiremap.judge.findings import Finding, NotChecked, Place
 from wiremap.judge.findings_measured import Pairing, PairingMethod, PairingVerdict
 from wiremap.judge.pairing_evidence import Evidence, evidence
@@ -21,6 +23,9 @@ if TYPE_CHECKING:
 
 Pairs = tuple[tuple[str, str], ...]
 TIE_PF = 1e-9
+METHODS: tuple[PairingMethod, ...] = ("direct", "two_terminal")
+CORD_FLOOR_PF = 0.3  # between two cords of a kind: their plugs sit differently (assumption)
+MOST_LONGER = 1.5  # a cord half as long again is not the same kind of cord
 
 
 def pairing(reading: "Reading", pattern: Pattern | None, limits: Limits) -> Pairing | NotChecked:
@@ -32,22 +37,69 @@ def pairing(reading: "Reading", pattern: Pattern | None, limits: Limits) -> Pair
     if conducts(reading, pattern, limits):
         return NotChecked("split-pairs", "leakage")
     seen = groups(reading, pattern, limits)
-    return NotChecked("split-pairs", "not-measured") if seen is None else pairing_of(seen, pattern, limits)
+    if seen is None:
+        return NotChecked("split-pairs", "not-measured")
+    return pairing_of(seen, pattern, limits, cord_groups(reading, pattern, limits))
 
 
-def pairing_of(seen: Groups, pattern: Pattern | None, limits: Limits) -> Pairing | NotChecked:
-    """Return the pairing of what the groups of contacts show; by grounded groups where they were measured."""
-    methods: tuple[tuple[PairingMethod, float], ...] = (
-        ("direct", seen.direct_sigma_pf),
-        ("two_terminal", seen.sigma_pf),
-    )
-    for method, sigma_pf in methods:
+def pairing_of(
+    seen: Groups, pattern: Pattern | None, limits: Limits, cord: Groups | None = None
+) -> Pairing | NotChecked:
+    """Return the pairing of what the groups of contacts show; by grounded groups where they were measured.
+
+    cord: what a good cord of the same kind shows; where a cable is too short, or its pairs stand out too little,
+    it is compared with that.
+    """
+    for method in METHODS:
+        sigma_pf = seen.direct_sigma_pf if method == "direct" else seen.sigma_pf
         shown = evidence(seen, method, pattern)
-        if shown is not None:
-            if shown.length_m < shortest_m(seen, method, limits):
-                return NotChecked("split-pairs", "too-short")
-            return _best(shown, method, sigma_pf, expected_pairs(pattern), limits)
+        if shown is None:
+            continue
+        found = None
+        if shown.length_m >= shortest_m(seen, method, limits):
+            found = _best(shown, method, sigma_pf, expected_pairs(pattern), limits)
+            if found.verdict == "confirmed":
+                return found
+        if cord is not None and shown.length_m >= limits.pairing_reference_m:
+            compared = _against(shown, evidence(cord, method, pattern), seen, pattern, limits)
+            if compared is not None and (found is None or compared.z > found.z):
+                return compared
+        return found or NotChecked("split-pairs", "too-short")
     return NotChecked("split-pairs", "not-measured")
+
+
+def _against(
+    shown: Evidence, good: Evidence | None, seen: Groups, pattern: Pattern | None, limits: Limits
+) -> Pairing | None:
+    """Return the pairing by difference from a good cord: what plugs and sockets add is the same in both.
+
+    The difference, with the good cord's own pairs put back in as they stand out in it, is weighed like a reading.
+    None where the two cannot be compared.
+    """
+    expected = expected_pairs(pattern)
+    first, second = np.triu_indices(len(shown.contacts), 1)
+    every = len(shown.column) == len(shown.weight)
+    if (
+        good is None
+        or not expected
+        or not every
+        or good.contacts != shown.contacts
+        or len(good.weight) != len(shown.weight)
+    ):
+        return None
+    pairs = {frozenset(pair) for pair in expected}
+    partners = np.array(
+        [frozenset((shown.contacts[i], shown.contacts[j])) in pairs for i, j in zip(first, second, strict=True)]
+    )
+    if not partners.any() or partners.all():
+        return None
+    longer = float(shown.weight.sum() / good.weight.sum())
+    if not 1 / MOST_LONGER < longer < MOST_LONGER:
+        return None
+    apart_pf = longer * float(good.weight[partners].mean() - good.weight[~partners].mean())
+    weight = shown.weight - longer * good.weight + np.where(partners, apart_pf, 0.0)
+    sigma_pf = max(seen.noise_pf * math.sqrt(2), CORD_FLOOR_PF)
+    return _best(replace(shown, weight=weight, level_pf=apart_pf), "reference", sigma_pf, expected, limits)
 
 
 def shortest_m(seen: Groups, method: PairingMethod, limits: Limits) -> float:

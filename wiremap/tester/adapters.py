@@ -70,5 +70,6 @@ def pick_calibration(known: Calibration, indices: Sequence[int | None]) -> Calib
         open_single_pf=None if known.open_single_pf is None else pick_row(known.open_single_pf, indices),
         open_double_pf=square(known.open_double_pf),
         cord_pf=square(known.cord_pf),
+        cord_single_pf=None if known.cord_single_pf is None else pick_row(known.cord_single_pf, indices),
         cord_double_pf=square(known.cord_double_pf),
     )
