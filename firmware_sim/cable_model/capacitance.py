@@ -44,7 +44,7 @@ class Terminals:
 def terminal_capacitance(description: Description, run: Run, plugs: bool = True) -> Terminals:
     """Return the capacitances of a description laid out as `run`; plugs: with the plugs' own."""
     network = cable_network(run)
-    attach(network, description.attached)
+    attach(network, description)
     groups = Groups()
     for a, b, ohm in network.resistors:
         if ohm <= JOINED_OHM:

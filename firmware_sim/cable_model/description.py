@@ -246,8 +246,8 @@ def _segments(tables: tuple[Table, ...]) -> tuple[Segment, ...]:
 def _check_order(table: Table, before: Segment | None, segment: Segment) -> None:
     own = [color for color in kinds()[segment.cable].conductors if color != SCREEN]
     if segment.order is None:
-        if before is not None and not set(own) & set(kinds()[before.cable].conductors) - {SCREEN}:
-            raise table.wrong("order", "missing", "the list of colours to splice, since no colour is in both segments")
+        if before is not None and set(own) != set(kinds()[before.cable].conductors) - {SCREEN}:
+            raise table.wrong("order", "missing", "the list of colours to splice, since the segments' colours differ")
         return
     if before is None:
         raise table.wrong("order", list(segment.order), "nothing: the first segment has no joint before it")
@@ -270,7 +270,7 @@ def _when(table: Table) -> When:
 def _fault(table: Table, segments: tuple[Segment, ...], length_m: float) -> Fault:
     kind = table.take_choice("kind", FAULTS)
     at_m = table.take_optional_number("at_m", 0, length_m)
-    end = table.take_choice("end", ("near", "far")) if table.has("end") or at_m is None else None
+    end = table.take_choice("end", ("near", "far"), "far") if table.has("end") or at_m is None else None
     if at_m is not None and end is not None:
         raise table.wrong("end", end, "nothing beside at_m: a fault is in one place")
     if at_m is None:

@@ -8,7 +8,7 @@ import numpy as np
 from firmware_sim.cable_model.arrays import Complex
 from firmware_sim.cable_model.description import Attached, Description
 from firmware_sim.cable_model.networks import Network, far_plug
-from firmware_sim.cable_model.plugs import RJ45, SCREEN
+from firmware_sim.cable_model.plugs import ADAPTERS, RJ45, SCREEN
 from firmware_sim.cable_model.remotes import remote_ohm
 from firmware_sim.cable_model.run import Run
 
@@ -19,13 +19,14 @@ PAIR_OHM = 100.0  # a port's termination of a pair
 PORT_PAIRS = (("1", "2"), ("3", "6"), ("4", "5"), ("7", "8"))
 
 
-def attach(network: Network, attached: Attached) -> None:
+def attach(network: Network, description: Description) -> None:
     """Add to the cable's network what its far plug is in."""
+    attached = description.attached
     if attached.far == "joined":
         for a, b in pairwise(RJ45):
             network.add(far_plug(a), far_plug(b), JOINING_OHM)
     elif attached.far.startswith("remote-"):
-        for socket, ohm in remote_ohm(attached.far.removeprefix("remote-")).items():
+        for socket, ohm in _remote(description).items():
             network.add(far_plug(socket), ("remote", "star"), ohm)
     elif attached.far == "equipment":
         for a, b in _pairs_used(attached):
@@ -34,6 +35,12 @@ def attach(network: Network, attached: Attached) -> None:
             network.add(far_plug("4"), far_plug("5"), 0.0)
             network.add(far_plug("7"), far_plug("8"), 0.0)
             network.add(far_plug("4"), far_plug("7"), 2 * TERMINATION_OHM)
+
+
+def _remote(description: Description) -> dict[str, float]:
+    """Return the ohms behind each RJ45 contact of the far plug; a remote is made for the plug's own contacts."""
+    values = remote_ohm(description.attached.far.removeprefix("remote-"))
+    return {socket: values[contact] for contact, socket in ADAPTERS[description.connectors[1]].items()}
 
 
 def _pairs_used(attached: Attached) -> tuple[tuple[str, str], ...]:
@@ -61,8 +68,7 @@ def far_admittance(description: Description, run: Run, s: Complex) -> Complex:
     elif attached.far == "joined":
         parts += [(end_at(socket), "star", 1 / JOINING_OHM, 0.0) for socket in RJ45]
     elif attached.far.startswith("remote-"):
-        values = remote_ohm(attached.far.removeprefix("remote-"))
-        parts += [(end_at(socket), "star", 1 / ohm, 0.0) for socket, ohm in values.items()]
+        parts += [(end_at(socket), "star", 1 / ohm, 0.0) for socket, ohm in _remote(description).items()]
     elif attached.far == "equipment":
         parts += [(end_at(a), end_at(b), 1 / PAIR_OHM, 0.0) for a, b in _pairs_used(attached)]
     for end in (end for part in parts for end in part[:2]):

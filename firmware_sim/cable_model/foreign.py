@@ -18,7 +18,7 @@ def foreign_voltages(description: Description, active: frozenset[int]) -> list[d
     """Return the entries of `tables`' key "foreign" of one cable; active: its faults that ever are."""
     run = lay_out(description, active)
     network = cable_network(run)
-    attach(network, description.attached)
+    attach(network, description)
     nets = Groups()
     for a, b, ohm in network.resistors:
         if ohm <= JOINED_OHM:

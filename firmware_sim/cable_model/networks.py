@@ -121,30 +121,37 @@ def effective_resistance(network: Network, nodes: Sequence[Node]) -> Matrix:
 
 
 def _solve(resistors: Iterable[tuple[Node, Node, float]], ends: list[Node]) -> Matrix:
-    """Solve one connected network by nodal analysis, its first end held at zero volts."""
-    datum = ends[0]
+    """Solve one connected network by taking nodes out one at a time until two are left, for every two ends.
+
+    Taking a node out (star to mesh) only adds and divides, so milliohms beside megohms lose nothing.
+    """
     order: dict[Node, int] = {}
-    for a, b, _ in resistors:
-        for node in (a, b):
-            if node != datum:
-                order.setdefault(node, len(order))
-    size = len(order)
-    conductance = np.zeros((size + 1, size + 1))  # the last row and column are the datum's
-    order[datum] = size
+    for node in [*ends, *(node for a, b, _ in resistors for node in (a, b))]:
+        order.setdefault(node, len(order))
+    siemens = np.zeros((len(order), len(order)))
     for a, b, ohm in resistors:
         i, j = order[a], order[b]
-        conductance[i, i] += 1 / ohm
-        conductance[j, j] += 1 / ohm
-        conductance[i, j] -= 1 / ohm
-        conductance[j, i] -= 1 / ohm
-    potential = np.zeros((size + 1, size + 1))
-    if size:
-        potential[:size, :size] = np.linalg.inv(conductance[:size, :size])
+        siemens[i, j] += 1 / ohm
+        siemens[j, i] += 1 / ohm
+    kept = len(set(ends))
+    mesh = _without(siemens[None], kept)[0]
+    between = np.zeros((kept, kept))
+    first, second = np.triu_indices(kept, 1)
+    if len(first):
+        rest = np.array([[k for k in range(kept) if k not in pair] for pair in zip(first, second, strict=True)], int)
+        turned = np.concatenate([first[:, None], second[:, None], rest], axis=1)
+        meshes = _without(mesh[turned[:, :, None], turned[:, None, :]], 2)
+        between[first, second] = between[second, first] = 1 / meshes[:, 0, 1]
     places = [order[node] for node in ends]
-    own = np.diagonal(potential)[places]
-    ohms = own[:, None] + own[None, :] - potential[np.ix_(places, places)] - potential[np.ix_(places, places)].T
-    same = np.equal.outer(places, places)
-    return np.where(same, 0.0, np.maximum(ohms, 0.0))
+    return between[np.ix_(places, places)]
+
+
+def _without(siemens: Matrix, kept: int) -> Matrix:
+    """Take out all nodes from number `kept` on, of a stack of networks [k][n][n]; entries between nodes count."""
+    for node in range(siemens.shape[-1] - 1, kept - 1, -1):
+        star = siemens[:, node, :node]
+        siemens = siemens[:, :node, :node] + star[:, :, None] * (star / star.sum(axis=1)[:, None])[:, None, :]
+    return siemens
 
 
 def tester_contacts() -> list[Node]:

@@ -9,7 +9,7 @@ from firmware_sim.cable_model.toml_table import read_table
 
 @cache
 def remote_ohm(name: str) -> dict[str, float]:
-    """Return ohms from each contact of an RJ45 socket to the star, by contact, of remote "A".."D"."""
+    """Return ohms from each contact of the plug a remote is for to its star, by contact, of remote "A".."D"."""
     table = read_table(Path(__file__).with_name("remotes.toml"))
     part = table.take_table(name)
     values = {contact: part.take_number(contact, 1, 1e6) for contact in RJ45}

@@ -95,7 +95,7 @@ def terminal_resistance(state: State | None, low_level: bool = False) -> Matrix:
     if state is None:
         return np.where(np.eye(CONTACT_COUNT, dtype=bool), 0.0, np.inf)
     network = cable_network(state.run(), low_level)
-    attach(network, state.cable.attached)
+    attach(network, state.cable)
     return effective_resistance(network, tester_contacts())
 
 
