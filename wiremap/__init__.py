@@ -1,3 +1,55 @@
-"""The tool that judges cables."""
+"""Finds what is wrong with a networked cable, says which end to re-terminate, keeps the proof.
+
+cable         what a cable is before any measurement: colours, connectors, terminations, patterns, limits
+calibration   what is known of a tester
+reading       what a tester saw, unjudged
+tester        from the line to a Reading
+judge         from a Reading to what is wrong and how to put it right
+records       what is kept, and how it is checked
+report        what people read
+bench         loops around the tester
+cli           the commands
+"""
+
+from importlib import import_module
+from typing import TYPE_CHECKING, Any
+
+if TYPE_CHECKING:
+    from wiremap.cable.patterns import Pattern, pattern
+    from wiremap.errors import FileError, TesterError, UsageError, WiremapError
+    from wiremap.judge.verdict import Diagnosis, Options
+    from wiremap.reading import Reading
+    from wiremap.records.files import load
+    from wiremap.tester.measure import measure, open_tester
 
 __version__ = "0.1.0"
+__all__ = (
+    "Diagnosis",
+    "FileError",
+    "Options",
+    "Pattern",
+    "Reading",
+    "TesterError",
+    "UsageError",
+    "WiremapError",
+    "load",
+    "measure",
+    "open_tester",
+    "pattern",
+)
+_FROM = {
+    "wiremap.cable.patterns": ("Pattern", "pattern"),
+    "wiremap.errors": ("FileError", "TesterError", "UsageError", "WiremapError"),
+    "wiremap.judge.verdict": ("Diagnosis", "Options"),
+    "wiremap.reading": ("Reading",),
+    "wiremap.records.files": ("load",),
+    "wiremap.tester.measure": ("measure", "open_tester"),
+}
+
+
+def __getattr__(name: str) -> Any:
+    """Load a public name when it is first used, so that importing the package costs nothing."""
+    for module, names in _FROM.items():
+        if name in names:
+            return getattr(import_module(module), name)
+    raise AttributeError(f"module 'wiremap' has no attribute '{name}'")

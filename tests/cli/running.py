@@ -1,0 +1,52 @@
+"""The command run in this process, or as a process of its own as a user would."""
+
+import json
+import os
+import subprocess
+import sys
+from collections.abc import Mapping
+from dataclasses import dataclass
+from pathlib import Path
+from typing import Any
+
+from typer.testing import CliRunner
+
+from wiremap.cli.app import COMMANDS, build
+
+
+@dataclass(frozen=True)
+class Ran:
+    """What a run gave."""
+
+    code: int
+    out: str
+    err: str
+
+    def objects(self) -> list[dict[str, Any]]:
+        """Return stdout as JSON objects, one a line."""
+        return [json.loads(line) for line in self.out.splitlines()]
+
+
+def run(*words: str) -> Ran:
+    """Run the command in this process; a crash is raised."""
+    asked = [words[0]] if words and words[0] in COMMANDS else list(COMMANDS)
+    result = CliRunner().invoke(build(asked), list(words), prog_name="wiremap")
+    if result.exception is not None and not isinstance(result.exception, SystemExit):
+        raise result.exception
+    return Ran(result.exit_code, result.stdout, result.stderr)
+
+
+def process(*words: str, folder: Path | None = None, environment: Mapping[str, str] | None = None) -> Ran:
+    """Run the command as a process of its own."""
+    done = subprocess.run(
+        [sys.executable, "-m", "wiremap", *words],
+        cwd=folder,
+        env={**os.environ, "PYTHONPATH": os.pathsep.join(sys.path), **(environment or {})},
+        stdin=subprocess.DEVNULL,
+        capture_output=True,
+        text=True,
+        encoding="utf-8",
+        timeout=120,
+        check=False,
+    )
+    return Ran(done.returncode, done.stdout, done.stderr)

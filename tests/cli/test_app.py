@@ -1,0 +1,145 @@
+"""The command line as a whole: help, version, what is loaded, interrupts and crashes."""
+
+import os
+import signal
+import subprocess
+import sys
+import time
+from pathlib import Path
+
+import pytest
+
+import wiremap
+from tests.cli.running import process, run
+from wiremap.cli.app import COMMANDS
+from wiremap.judge.verdict import Diagnosis
+from wiremap.records.files import load
+
+OWN = {"PYTHONPATH": os.pathsep.join(sys.path)}
+
+
+def loaded_by(program: str) -> set[str]:
+    """Return the top-level modules that a program has loaded when it ends."""
+    code = f"import sys\n{program}\nprint(*sorted({{name.split('.')[0] for name in sys.modules}}))"
+    done = subprocess.run(
+        [sys.executable, "-c", code], env={**os.environ, **OWN}, capture_output=True, text=True, check=True
+    )
+    return set(done.stdout.splitlines()[-1].split())
+
+
+def test_importing_wiremap_loads_nothing_heavy() -> None:
+    """`import wiremap` loads neither the serial line, the command line, nor pictures."""
+    assert not loaded_by("import wiremap") & {"serial", "typer", "matplotlib", "numpy", "msgspec", "rich"}
+
+
+def test_public_names_are_there() -> None:
+    """Every public name is what its own room has, and using them all loads no command line and no pictures."""
+    names = "import wiremap\nfor name in wiremap.__all__: getattr(wiremap, name)"
+    assert not loaded_by(names) & {"typer", "matplotlib", "rich"}
+    assert wiremap.Diagnosis is Diagnosis
+    assert wiremap.load is load
+    with pytest.raises(AttributeError, match="no_such_name"):
+        _ = wiremap.no_such_name
+
+
+def test_judging_loads_no_line_pictures_or_rich(tmp_path: Path) -> None:
+    """`wiremap judge` loads no serial line, no pictures, no rich, and no keys."""
+    file = tmp_path / "cable.csv"
+    file.write_text("1,0,0,0\n0,1,0,0\n0,0,1,0\n0,0,0,1\n", encoding="utf-8")
+    program = (
+        "from wiremap.cli.app import run\n"
+        f"try: run(['judge', {str(file)!r}, '--expect', 'm12d-m12d'])\nexcept SystemExit: pass"
+    )
+    found = loaded_by(program)
+    assert "numpy" in found
+    assert not found & {"serial", "matplotlib", "rich", "cryptography", "msgspec", "rfc8785"}
+
+
+def test_every_command_has_help() -> None:
+    """Every command is listed with a sentence, and its own help says what it does and every option of it."""
+    listed = run("--help")
+    assert listed.code == 0
+    for name in COMMANDS:
+        assert f"\n  {name}" in listed.out
+        own = run(name, "--help")
+        assert own.code == 0
+        assert f"Usage: wiremap {name}" in own.out
+        for line in own.out.splitlines():
+            if line.startswith("  --"):
+                assert "  " in line.strip() or len(line) > 30
+
+
+def test_no_command_prints_help_and_wrong_ones_exit_2() -> None:
+    """Without a command the help is shown; an unknown command or option is a usage error."""
+    assert process().out.startswith("Usage: wiremap")
+    wrong = run("tset")
+    assert (wrong.code, wrong.out) == (2, "")
+    assert "tset" in wrong.err
+    assert run("judge").code == 2
+    assert run("judge", "--nope", "x").code == 2
+
+
+def test_version() -> None:
+    """--version prints the version that the package carries."""
+    assert run("--version").out == f"wiremap {wiremap.__version__}\n"
+
+
+def test_an_interrupt_is_130(tmp_path: Path) -> None:
+    """Ctrl-C while a command waits ends it with 130, a word on stderr and no traceback."""
+    pipe = tmp_path / "never"
+    os.mkfifo(pipe)
+    waiting = subprocess.Popen(
+        [sys.executable, "-m", "wiremap", "judge", str(pipe)],
+        env={**os.environ, **OWN},
+        stdout=subprocess.PIPE,
+        stderr=subprocess.PIPE,
+        text=True,
+    )
+    with pipe.open("wb") as writer:  # opens when the command has opened its end
+        writer.flush()
+        time.sleep(0.1)
+        waiting.send_signal(signal.SIGINT)
+        out, err = waiting.communicate(timeout=30)
+    assert waiting.returncode == 130
+    assert out == ""
+    assert err == "wiremap: interrupted\n"
+
+
+def test_a_closed_pipe_is_no_traceback(tmp_path: Path) -> None:
+    """When the reader of stdout goes away the command ends quietly."""
+    (tmp_path / "c.csv").write_text("1,0,0,0\n0,1,0,0\n0,0,1,0\n0,0,0,1\n", encoding="utf-8")
+    done = subprocess.run(
+        f"{sys.executable} -m wiremap judge {' '.join(['c.csv'] * 3000)} --json | head -n 1",
+        shell=True,
+        cwd=tmp_path,
+        env={**os.environ, **OWN},
+        capture_output=True,
+        text=True,
+        timeout=120,
+        check=False,
+    )
+    assert done.stdout.count("\n") == 1
+    assert done.stderr == ""
+
+
+def test_a_crash_is_1_and_no_verdict(tmp_path: Path) -> None:
+    """An error of the program itself is exit code 1, never a verdict."""
+    file = tmp_path / "cable.csv"
+    file.write_text("1,0,0,0\n0,1,0,0\n0,0,1,0\n0,0,0,1\n", encoding="utf-8")
+    broken = tmp_path / "sitecustomize.py"
+    broken.write_text("import wiremap.judge.verdict as v\nv.judge = lambda *a: 1 / 0\n", encoding="utf-8")
+    done = process("judge", str(file), environment={"PYTHONPATH": os.pathsep.join([str(tmp_path), *sys.path])})
+    assert done.code == 1
+    assert done.out == ""
+    assert "ZeroDivisionError" in done.err
+
+
+@pytest.mark.parametrize("encoding", ["ascii", "utf-8"])
+def test_any_output_encoding_is_served(tmp_path: Path, encoding: str) -> None:
+    """An output that cannot encode a name gets a replacement, not a crash."""
+    file = tmp_path / "cable.csv"
+    file.write_text("1,0,0,0\n0,1,0,0\n0,0,1,0\n0,0,0,1\n", encoding="utf-8")
+    words = ("judge", str(file), "--expect", "m12d-m12d", "--job", "near=Brücke")
+    done = process(*words, environment={"PYTHONIOENCODING": encoding})
+    assert done.code == 0
+    assert ("Brücke" if encoding == "utf-8" else "Br?cke") in done.out
