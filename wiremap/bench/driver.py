@@ -128,16 +128,17 @@ class _Loop:
         """Go on with an event and all that follows from it; False = stop."""
         waiting = [] if event is None else [event]
         while waiting:
-            self.sweep, actions = step(self.sweep, waiting.pop(0))
+            before = self.sweep
+            self.sweep, actions = step(before, waiting.pop(0))
             for action in actions:
                 if isinstance(action, Stop):
                     return False
-                follows = self._do(action)
+                follows = self._do(action, before)
                 if follows is not None:
                     waiting.append(follows)
         return True
 
-    def _do(self, action: Action) -> Event | None:
+    def _do(self, action: Action, before: Sweep) -> Event | None:
         try:
             return self._perform(action)
         except TesterError as error:
@@ -145,7 +146,10 @@ class _Loop:
             return Lost()
         except FileError as error:
             self._desk.trouble(error)
-            return NoRoom()
+            if isinstance(action, Measure | Record):
+                return NoRoom()
+            self.sweep = before  # what could not be entered has not happened
+            return None
 
     def _perform(self, action: Action) -> Event | None:
         match action:

@@ -14,7 +14,7 @@ HINT = "A ledger is written by wiremap and never edited; `wiremap lots --rebuild
 Kind = Literal["test", "unshown", "reference", "note", "undo", "skip"]
 
 
-class LedgerFault(msgspec.Struct, frozen=True, omit_defaults=True):
+class LedgerFault(msgspec.Struct, frozen=True, omit_defaults=True, gc=False):
     """One fault of a test, as a ledger keeps it: the kind, the contacts at each end, the end it is at."""
 
     fault: str

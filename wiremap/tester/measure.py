@@ -4,6 +4,7 @@ from collections.abc import Callable, Iterator, Sequence
 from contextlib import contextmanager
 from dataclasses import dataclass
 from datetime import UTC, datetime
+from itertools import combinations
 from typing import Literal, TypeVar
 
 from wiremap.cable.patterns import Pattern, pattern
@@ -17,6 +18,8 @@ from wiremap.tester.line import Line, open_line, usb_addresses
 
 T = TypeVar("T")
 MAKER = "WIREMAP"
+RESISTANCE = "MEASure:ARRay:RESistance?"
+JOINED_OHM = 10_000.0
 QUICK_S, SCAN_S, CAPACITANCE_S, ECHO_S = 3.0, 15.0, 30.0, 10.0
 CAPACITANCE_REPEATS, ECHO_REPEATS, ECHO_DRIVE_OHM = 8, 64, 50
 KINDS: dict[str, Literal["dc", "ac", "probing", "link", "cell"]] = {
@@ -97,15 +100,7 @@ def measure(
     When a voltage or equipment is met, nothing is measured and the Reading says so; a tester that is itself at
     fault raises TesterError.
     """
-    near = route(tester.near_contacts, near_adapter)
-    beyond = route(tester.far_contacts, far_adapter)
-    offset = len(tester.near_contacts)
-    shift = [None if index is None or far != "tester" else index + offset for _, index in beyond]
-    view = _View(
-        names=(*(near_place(name) for name, _ in near), *(far_place(name) for name, _ in beyond)),
-        indices=(*(index for _, index in near), *shift),
-        size=offset + len(tester.far_contacts),
-    )
+    view = _view(tester, far, near_adapter, far_adapter)
     pairs = [(near_place(a), near_place(b)) for a, b in _pairs(near_pairs, near_adapter)]
     if far == "tester":
         pairs += [(far_place(a), far_place(b)) for a, b in _pairs(far_pairs, far_adapter)]
@@ -116,8 +111,8 @@ def measure(
             tester=tester.tester,
             calibration=None if calibration is None else pick_calibration(calibration, view.indices),
             far=far,
-            near_contacts=tuple(name for name, _ in near),
-            far_contacts=tuple(name for name, _ in beyond),
+            near_contacts=view.near,
+            far_contacts=view.far,
             resistance_ohm=seen.resistance_ohm,
             low_level_ohm=seen.low_level_ohm,
             capacitance=seen.capacitance,
@@ -131,6 +126,33 @@ def measure(
     except _RefusedError as refused:
         nothing = view.square(tuple([None] * (view.size * (view.size - 1) // 2)))
         return reading(refused.far or far, _Seen(nothing, foreign=tuple(view.voltage(v) for v in refused.foreign)))
+
+
+def look(
+    tester: OpenTester, near_adapter: Pattern | None = None, far_adapter: Pattern | None = None
+) -> frozenset[tuple[int, int]] | None:
+    """Return what is joined now through less than JOINED_OHM: pairs (a, b), a < b, of the Reading's contacts from 0.
+
+    None: the tester refuses to look, since a voltage or equipment is there. TesterError as in `measure`.
+    """
+    view = _view(tester, "tester", near_adapter, far_adapter)
+    try:
+        return _joined(view.square(tester.line.ask(RESISTANCE, parse=_ok(view.triangle), timeout_s=SCAN_S)))
+    except _RefusedError:
+        return None
+
+
+def joined_in(reading: Reading) -> frozenset[tuple[int, int]] | None:
+    """Return what `look` would have seen, out of a reading."""
+    return None if reading.foreign or reading.far == "equipment" else _joined(reading.resistance_ohm)
+
+
+def _joined(rows: Sequence[Sequence[Ohm]]) -> frozenset[tuple[int, int]]:
+    return frozenset(
+        (i, j)
+        for i, j in combinations(range(len(rows)), 2)
+        if isinstance(ohm := rows[i][j], int | float) and ohm < JOINED_OHM
+    )
 
 
 def find_testers() -> tuple[FoundTester, ...]:
@@ -176,13 +198,33 @@ class _Seen:
     foreign: tuple[ForeignVoltage, ...] = ()
 
 
+def _view(tester: OpenTester, far: Far, near_adapter: Pattern | None, far_adapter: Pattern | None) -> "_View":
+    near = route(tester.near_contacts, near_adapter)
+    beyond = route(tester.far_contacts, far_adapter)
+    offset = len(tester.near_contacts)
+    return _View(
+        near=tuple(name for name, _ in near),
+        far=tuple(name for name, _ in beyond),
+        indices=(
+            *(index for _, index in near),
+            *(None if index is None or far != "tester" else index + offset for _, index in beyond),
+        ),
+        size=offset + len(tester.far_contacts),
+    )
+
+
 @dataclass(frozen=True, slots=True)
 class _View:
-    """The cable's contacts (names, near then far) and the tester's contact (from 0) each is at, None = at none."""
+    """The cable's contacts, and for each (near, then far) the tester's contact (from 0) it is at, None = at none."""
 
-    names: tuple[str, ...]
+    near: tuple[str, ...]
+    far: tuple[str, ...]
     indices: tuple[int | None, ...]
     size: int
+
+    @property
+    def names(self) -> tuple[str, ...]:
+        return (*map(near_place, self.near), *map(far_place, self.far))
 
     def check(self, count: int, answer: Answer) -> None:
         if count != self.size:
@@ -230,7 +272,7 @@ class _View:
 
 def _scan(line: Line, features: tuple[str, ...], view: _View, pairs: Sequence[tuple[str, str]]) -> _Seen:
     """Ask for one thing after the other; resistance comes first, since it is refused where driving would harm."""
-    resistance = line.ask("MEASure:ARRay:RESistance?", parse=_ok(view.triangle), timeout_s=SCAN_S)
+    resistance = line.ask(RESISTANCE, parse=_ok(view.triangle), timeout_s=SCAN_S)
     low = None
     if "LOW" in features:
         low = line.ask("MEASure:ARRay:RESistance:LOW?", parse=_ok(view.triangle), timeout_s=SCAN_S)

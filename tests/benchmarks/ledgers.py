@@ -1,0 +1,113 @@
+"""How long a million ledger lines take, beside DuckDB on one thread on the same file: prints both and the ratio."""
+
+import random
+import resource
+import subprocess
+import sys
+import tempfile
+import time
+from pathlib import Path
+
+from wiremap.records.ledger_entry import Entry, LedgerFault, line_digest, line_of
+
+LINES = 1_000_000
+OURS = """
+import sys, pathlib
+from wiremap.records.lot_statistics import summarise
+found = summarise(pathlib.Path(sys.argv[1]), "lot")
+print(found.cables, found.tests, found.first_pass.count, found.final.count, sum(tests for _, tests in found.faults))
+"""
+THEIRS = """
+import sys, duckdb
+line = duckdb.connect()
+line.execute("set threads to 1")
+line.execute("set enable_progress_bar = false")
+line.execute('''create table entry as select * from read_json(?, format='newline_delimited', columns={
+  kind: 'varchar', number: 'bigint', made_utc: 'varchar', "of": 'bigint', verdict: 'varchar',
+  faults: 'struct(fault varchar, near varchar[], far varchar[], "end" varchar)[]',
+  contact_ohm: 'double', length_m: 'double'}) where kind = 'test' ''', [sys.argv[1]])
+tests, = line.execute("select count(*) from entry").fetchone()
+cables, first = line.execute(
+    "select count(*), count(*) filter (verdict = 'pass') from entry where \\"of\\" is null").fetchone()
+final, = line.execute(
+    "select count(*) filter (verdict = 'pass') from entry where number not in "
+    "(select \\"of\\" from entry where \\"of\\" is not null)").fetchone()
+faults, = line.execute(
+    "select sum(tests) from (select fault.fault, count(distinct number) as tests from "
+    "(select number, unnest(faults) as fault from entry) group by fault.fault)").fetchone()
+line.execute("select substr(made_utc, 1, 13), count(*) from entry group by 1").fetchall()
+line.execute("select fault.\\"end\\", unnest(fault.near), count(distinct number) from "
+    "(select number, unnest(faults) as fault from entry) group by 1, 2").fetchall()
+line.execute("select median(length_m), min(length_m), max(length_m) from entry").fetchall()
+print(cables, tests, first, final, int(faults))
+"""
+
+
+def write_ledger(path: Path, lines: int, seed: int = 1) -> None:
+    """Write a ledger as a long lot would leave it: most cables pass, those that do not are tested again."""
+    draw = random.Random(seed)
+    faults = (
+        LedgerFault("open", ("3",), ("3",), "far"),
+        LedgerFault("reversed-pair", ("4", "5"), ("5", "4"), None),
+        LedgerFault("split-pair", ("3", "4", "5", "6"), ("3", "4", "5", "6"), "near"),
+    )
+    before = None
+    again: int | None = None
+    label = ""
+    with path.open("wb") as file:
+        for number in range(1, lines + 1):
+            bad = draw.random() < 0.08
+            label = label if again else f"RACK-{number:06d}"
+            line = line_of(
+                Entry(
+                    1,
+                    "test",
+                    number,
+                    f"2026-03-{1 + number // 40_000 % 28:02d}T{8 + number // 4000 % 10:02d}:30:00Z",
+                    label=label,
+                    before=before,
+                    of=again,
+                    verdict="fail" if bad else "pass",
+                    faults=(draw.choice(faults),) if bad else (),
+                    capture="sha256:" + f"{number:064x}",
+                    file=f"{number:05d}-{label}.json",
+                    tester="53494D0000000001",
+                    insertion=number,
+                    contact_ohm=round(draw.gauss(0.21, 0.01), 4),
+                    length_m=round(draw.gauss(2.0, 0.03), 3),
+                )
+            )
+            file.write(line)
+            before = line_digest(line)
+            again = number if bad and not again else None
+
+
+def timed(code: str, path: Path) -> tuple[float, int, str]:
+    """Return whole-process seconds, peak memory of that process in MB, and what it printed."""
+    began = time.perf_counter()
+    measured = f"import resource\n{code}\nprint(resource.getrusage(resource.RUSAGE_SELF).ru_maxrss // 1024)"
+    got = subprocess.run([sys.executable, "-c", measured, str(path)], capture_output=True, text=True, check=True)
+    said, peak = got.stdout.strip().splitlines()
+    return time.perf_counter() - began, int(peak), said
+
+
+def main() -> None:
+    """Measure both, three times each, and print the best."""
+    lines = int(sys.argv[1]) if len(sys.argv) > 1 else LINES
+    with tempfile.TemporaryDirectory() as folder:
+        path = Path(folder) / "ledger.jsonl"
+        write_ledger(path, lines)
+        print(f"{lines} lines, {path.stat().st_size / 1e6:.0f} MB; this process {_peak_mb()} MB")
+        ours = min(timed(OURS, path) for _ in range(3))
+        theirs = min(timed(THEIRS, path) for _ in range(3))
+    print(f"wiremap  {ours[0]:.2f} s, peak {ours[1]} MB: {ours[2]}")
+    print(f"DuckDB   {theirs[0]:.2f} s, peak {theirs[1]} MB: {theirs[2]}")
+    print(f"ratio {ours[0] / theirs[0]:.2f} (at most 2), memory {ours[1]} MB (at most 200)")
+
+
+def _peak_mb() -> int:
+    return resource.getrusage(resource.RUSAGE_SELF).ru_maxrss // 1024
+
+
+if __name__ == "__main__":
+    main()

@@ -1,0 +1,101 @@
+"""The tester as the sweep of a lot sees it: look, measure, open again after it was unplugged."""
+
+from collections.abc import Callable
+from contextlib import ExitStack
+from types import TracebackType
+
+from wiremap.bench.stable import Joined
+from wiremap.bench.sweep_events import Outcome
+from wiremap.cable.patterns import Pattern
+from wiremap.errors import TesterError
+from wiremap.judge.verdict import Verdict
+from wiremap.reading import Reading
+from wiremap.tester.measure import OpenTester, joined_in, look, measure, open_tester
+
+
+class TesterSockets:
+    """An open tester whose line may break; `judge` turns a Reading into a verdict and what is to be kept."""
+
+    def __init__(
+        self,
+        address: str | None,
+        judge: Callable[[Reading], tuple[Verdict, object]],
+        near_adapter: Pattern | None = None,
+        far_adapter: Pattern | None = None,
+    ) -> None:
+        self._address = address
+        self._judge = judge
+        self._adapters = (near_adapter, far_adapter)
+        self._closing = ExitStack()
+        self._tester: OpenTester | None = None
+        self._serial: str | None = None
+
+    def __enter__(self) -> "TesterSockets":
+        """Connect; TesterError when the tester is not there."""
+        self.reopen()
+        return self
+
+    def __exit__(
+        self, kind: type[BaseException] | None, error: BaseException | None, trace: TracebackType | None
+    ) -> None:
+        """Close the line."""
+        self._closing.close()
+
+    @property
+    def serial(self) -> str | None:
+        """Return the tester's serial number, None before it was ever open."""
+        return self._serial
+
+    @property
+    def address(self) -> str:
+        """Return where the tester is, or was."""
+        return self._tester.line.address if self._tester else self._address or ""
+
+    def reopen(self) -> None:
+        """Connect again, to the same tester as before."""
+        self._closing.close()
+        self._tester = None
+        with ExitStack() as opening:
+            tester = opening.enter_context(open_tester(self._address))
+            if self._serial not in (None, tester.tester.serial):
+                raise TesterError(
+                    f"the tester {tester.tester.serial} was plugged in for {self._serial}",
+                    "Go on with the tester the lot began with, or stop and begin again with this one.",
+                )
+            self._tester = tester
+            self._serial = tester.tester.serial
+            self._closing = opening.pop_all()
+
+    def look(self) -> Joined:
+        """Return what is joined now."""
+        return look(self._open(), *self._adapters)
+
+    def measure(self) -> Outcome:
+        """Measure and judge what is in the sockets."""
+        near, far = self._adapters
+        reading = measure(self._open(), near_adapter=near, far_adapter=far)
+        verdict, test = self._judge(reading)
+        return Outcome(verdict, joined_in(reading), test)
+
+    def _open(self) -> OpenTester:
+        if self._tester is None:
+            raise TesterError("the tester is not connected", "Plug it in.")
+        return self._tester
+
+
+def sides(pattern: Pattern | None) -> tuple[tuple[int, ...], ...]:
+    """Return, for each plug, the contacts that something should be joined to, in plug order.
+
+    Contacts are numbered as in a Reading: near, then far.
+    """
+    if pattern is None:
+        return ()
+    joined = [contact for end, contacts in pattern.joins if end == "near" for contact in contacts]
+    near = {contact for contact, _ in pattern.conductors} | set(joined)
+    far = {contact for _, contact in pattern.conductors}
+    offset = len(pattern.near_contacts)
+    both = (
+        tuple(index for index, contact in enumerate(pattern.near_contacts) if contact in near),
+        tuple(index + offset for index, contact in enumerate(pattern.far_contacts) if contact in far),
+    )
+    return tuple(side for side in both if side)
