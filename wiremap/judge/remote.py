@@ -143,7 +143,7 @@ def read_remote(
 
     ohm: between each two near contacts, both orders. far_contacts: of the plug the remote is made for.
     expected: far contact that each near contact should reach; needed for anything to be `likely` with two
-    conductors, and not used otherwise.
+    conductors. With more it says only how far-fetched another reading may be before it counts.
     """
     remotes = known or remote_set()
     groups = _groups(near_contacts, ohm, limits.joined_ohm)
@@ -161,7 +161,7 @@ def read_remote(
         sums.append([value for value in row if value is not None])
     if len(alive) == 2:
         return _two(heard, sums[0][1], silent, far_contacts, expected, remotes)
-    return _many(heard, sums, silent, far_contacts, remotes)
+    return _many(heard, sums, silent, far_contacts, expected, remotes)
 
 
 def _no_remote(heard: list[list[str]], silent: tuple[Contacts, ...]) -> RemoteSeen:
@@ -173,6 +173,7 @@ def _many(
     sums: list[list[float]],
     silent: tuple[Contacts, ...],
     far_contacts: Contacts,
+    expected: Mapping[str, str] | None,
     remotes: RemoteSet,
 ) -> RemoteSeen:
     behind = _behind(sums)
@@ -195,7 +196,7 @@ def _many(
         fitting = [_fitting(options, ohm, remotes, more) for ohm, more in zip(behind, noise, strict=True)]
         if all(fitting):
             candidates.append((remote.letter, fitting))
-    found = _fewest_joins(candidates, sizes, spare)
+    found = _fewest_joins(candidates, sizes, spare, _wanted(heard, far_contacts, expected))
     if not found:
         return _no_remote(heard, silent)
     letters = {letter for letter, _ in found}
@@ -213,17 +214,30 @@ def _many(
 
 
 def _fewest_joins(
-    candidates: Sequence[tuple[str, Sequence[Sequence[int]]]], sizes: Sequence[int], spare: int
+    candidates: Sequence[tuple[str, Sequence[Sequence[int]]]], sizes: Sequence[int], spare: int, wanted: Sequence[int]
 ) -> list[tuple[str, tuple[int, ...]]]:
-    """Return (letter, far contacts of each group) of all assignments with the fewest joins, and with one more."""
+    """Return (letter, far contacts of each group) of all assignments that are not much less likely than the best.
+
+    The best has the fewest joins. Assignments with two more stand beside it; with one more only, when the best
+    has every conductor where it should be: the others then need a conductor in the wrong place on top.
+    """
     found: list[tuple[str, tuple[int, ...]]] = []
+    last = spare
     for joins in range(spare + 1):
-        fewer = bool(found)
-        for letter, fitting in candidates:
-            found += [(letter, sets) for sets in _assignments(fitting, sizes, joins)]
-        if fewer:
+        if joins > last:
             break
+        more = [(letter, sets) for letter, fitting in candidates for sets in _assignments(fitting, sizes, joins)]
+        if more and not found:
+            as_wanted = any(list(sets) == list(wanted) for _, sets in more)
+            last = joins + (1 if as_wanted else 2)
+        found += more
     return found
+
+
+def _wanted(heard: list[list[str]], far_contacts: Contacts, expected: Mapping[str, str] | None) -> list[int]:
+    """Return for each group the far contacts that its conductors should reach, as bits."""
+    reach = [{(expected or {}).get(contact) for contact in group} for group in heard]
+    return [sum(1 << place for place, contact in enumerate(far_contacts) if contact in far) for far in reach]
 
 
 def _contacts(chosen: int, contacts: Contacts) -> Contacts:
@@ -239,11 +253,10 @@ def _two(
     remotes: RemoteSet,
 ) -> RemoteSeen:
     """Judge two conductors by their sum alone: likely, when some remote gives it for the far contacts expected."""
+    wanted = _wanted(heard, far_contacts, expected)
     nets = tuple(
-        RemoteNet(tuple(group), (tuple(c for c in far_contacts if c in {(expected or {}).get(a) for a in group}),))
-        for group in heard
+        RemoteNet(tuple(group), (_contacts(chosen, far_contacts),)) for group, chosen in zip(heard, wanted, strict=True)
     )
-    wanted = [sum(1 << far_contacts.index(contact) for contact in net.far[0]) for net in nets]
     noise = STANDARD_UNCERTAINTIES * remotes.step_ohm(total)
     for remote in remotes.remotes:
         sets, parallel = _options(remote, far_contacts)
