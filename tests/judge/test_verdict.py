@@ -2,15 +2,18 @@
 
 import json
 import math
+import random
 import subprocess
 import sys
 from collections.abc import Mapping
 from dataclasses import replace
+from typing import cast
 
 import pytest
 
 from tests.judge.nodal import two_terminal
-from tests.strategies import BENCH, apart, cable, joined, plugs, reading_of
+from tests.judge.oracle import mirrored, said
+from tests.strategies import BENCH, apart, cable, joined, plugs, reading_of, spoiled_nets, two_plug_patterns
 from wiremap.cable.limits import limits
 from wiremap.cable.patterns import Pattern, ScreenRule, pattern, pattern_names
 from wiremap.errors import UsageError
@@ -216,6 +219,13 @@ def test_required_checks() -> None:
     """A required check that was not made turns pass into undecided; a fault stays one; an unknown check is refused."""
     assert judge(rj45(), STRAIGHT, Options(require=("split-pairs",))).verdict == "undecided"
     assert judge(rj45(), STRAIGHT, Options(require=("screen", "shorts", "contact-film"))).verdict == "pass"
+    for never in ("intermittent", "capacitance"):
+        seen = judge(rj45(), STRAIGHT, Options(require=(never,)))
+        assert (seen.verdict, missing(seen)[never]) == ("undecided", "not-measured")
+    loopback = pattern("loopback-100")
+    plug = reading_of(joined(apart(loopback), *_groups(loopback)), plugs(loopback))
+    assert judge(plug, loopback).verdict == "pass"
+    assert judge(plug, loopback, Options(require=("length",))).verdict == "undecided"
     assert judge(rj45({**EIGHT, 1: 2, 2: 1}), STRAIGHT, Options(require=("length",))).verdict == "fail"
     with pytest.raises(UsageError, match="there is no check 'colour'") as caught:
         Options(require=("colour",))
@@ -503,6 +513,85 @@ def test_judging_is_light() -> None:
     code = f"import sys, wiremap.judge.verdict; sys.exit(', '.join(set({heavy!r}) & set(sys.modules)) or 0)"
     done = subprocess.run([sys.executable, "-c", code], capture_output=True, text=True, check=False)
     assert (done.returncode, done.stderr) == (0, "")
+
+
+def turned(reading: Reading) -> Reading:
+    """Return the reading of the same cable turned end for end."""
+    near, far = len(reading.near_contacts), len(reading.far_contacts)
+    order = (*range(near, near + far), *range(near))
+
+    def rows(matrix: tuple[tuple[Ohm, ...], ...]) -> tuple[tuple[Ohm, ...], ...]:
+        return tuple(tuple(matrix[i][j] for j in order) for i in order)
+
+    return replace(
+        reading,
+        near_contacts=reading.far_contacts,
+        far_contacts=reading.near_contacts,
+        resistance_ohm=rows(reading.resistance_ohm),
+        low_level_ohm=rows(reading.low_level_ohm) if reading.low_level_ohm else None,
+    )
+
+
+def said_with_numbers(finding: Finding, mirror: bool) -> tuple[object, ...]:
+    """Return all that a finding says, so that two are equal when they mean the same."""
+    other: dict[object, object] = {"near": "far", "far": "near"} if mirror else {}
+    what = mirrored(finding) if mirror else said(finding)
+    return (*what, other.get(finding.end, finding.end), finding.certainty, finding.value, finding.limit, finding.detail)
+
+
+def random_reading(choose: random.Random, expect: Pattern) -> Reading:
+    """Return a reading of a spoiled cable with poor contacts, films, leaks and gaps."""
+    near, far = plugs(expect)
+    contacts = [*(f"near {c}" for c in near), *(f"far {c}" for c in far)]
+    changed: dict[tuple[str, str], Ohm] = {}
+    low: dict[tuple[str, str], Ohm] = {}
+    for a, b in expect.conductors:
+        if choose.random() < 0.1:
+            changed[f"near {a}", f"far {b}"] = choose.choice((0.2, 0.6, 1.0, 14.0, 900.0, 5e4, "open", "joined"))
+        if choose.random() < 0.05:
+            low[f"near {a}", f"far {b}"] = choose.choice((0.2, 1.3, 20.0, "open", None))
+    for _ in range(choose.choice((0, 0, 1, 3))):
+        a, b = choose.sample(contacts, 2)
+        changed[a, b] = choose.choice((0.1, 70.0, 120.0, 3e3, 2e5, None, "joined", "open"))
+    return reading_of(spoiled_nets(choose, expect), (near, far), changed=changed, low_level=low)
+
+
+def test_turning_the_cable_mirrors_what_is_said() -> None:
+    """A cable turned end for end, poor contacts and leaks and gaps included, gives the mirror of all that is said."""
+    choose = random.Random(17)
+    other: dict[str | None, ScreenRule | None] = {"near": "far", "far": "near", "both": "both", None: None}
+    seen = set()
+    for expect in two_plug_patterns() * 12:
+        rule = choose.choice(list(other))
+        reading = random_reading(choose, expect)
+        here = judge(reading, expect, Options(screen=cast(ScreenRule | None, rule)))
+        there = judge(turned(reading), expect.swapped(), Options(screen=other[rule]))
+        assert here.verdict == there.verdict
+        assert set(here.not_checked) == set(there.not_checked)
+        assert {said_with_numbers(f, mirror=False) for f in here.findings} == {
+            said_with_numbers(f, mirror=True) for f in there.findings
+        }
+        seen |= set(faults(here))
+    assert seen >= {"open", "short", "crossed-pairs", "high-resistance", "leakage", "contact-film", "screen-open"}
+
+
+def test_a_verdict_is_what_its_findings_are() -> None:
+    """Whatever was read, with or without a pattern: pass without findings, fail with a sure one, else undecided."""
+    choose = random.Random(23)
+    verdicts = set()
+    for expect in two_plug_patterns() * 12:
+        reading = replace(random_reading(choose, expect), far=choose.choice(("tester", "tester", "open", "remote")))
+        for wanted in (expect, None):
+            seen = judge(reading, wanted)
+            sure = [f for f in seen.findings if f.certainty == "confirmed" and f.fault != "leakage"]
+            stopped = "equipment-attached" in faults(seen)
+            if seen.verdict == "pass":
+                assert wanted is not None
+                assert not seen.findings
+                assert "continuity" not in missing(seen)
+            assert (seen.verdict == "fail") == (bool(sure) and not stopped)
+            verdicts.add(seen.verdict)
+    assert verdicts == {"pass", "fail", "undecided"}
 
 
 def test_not_checked_is_said_once() -> None:

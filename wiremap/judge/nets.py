@@ -16,7 +16,7 @@ from wiremap.cable.limits import Limits
 Bools = NDArray[np.bool_]
 Floats = NDArray[np.float64]
 LARGEST = 64
-CHUNK = 1024
+CHUNK = 2048
 MEANING = {None: np.nan, "open": np.inf, "joined": 0.0}
 
 
@@ -94,26 +94,24 @@ def without_resistors(ohm: Floats, found: NDArray[np.int8], resistors: Sequence[
     return explained
 
 
-def nets(joined: Bools) -> NDArray[np.intp]:
+def nets(joined: Bools) -> NDArray[np.uint8]:
     """Return for each contact the lowest contact of its net: the transitive closure of joined.
 
     joined: (n, n) or (k, n, n), n <= 64, True = joined; one direction is enough, the diagonal does not matter.
     Returns (n,) or (k, n). A stack is worked off in chunks, so memory beyond input and result is small.
     """
     joined = np.asarray(joined, bool)
-    size = joined.shape[-1]
+    size = joined.shape[-1] if joined.ndim else 0
     if joined.ndim not in (2, 3) or joined.shape[-2] != size or not 1 <= size <= LARGEST:
         raise ValueError(f"shape {joined.shape}: square matrices of 1 to {LARGEST} contacts are allowed, or a stack")
-    if joined.ndim == 2:
-        labels: NDArray[np.intp] = _labels(joined[np.newaxis])[0]
-        return labels
-    stack = np.empty(joined.shape[:2], np.intp)
-    for start in range(0, len(joined), CHUNK):
-        stack[start : start + CHUNK] = _labels(joined[start : start + CHUNK])
-    return stack
+    stack = joined if joined.ndim == 3 else joined[np.newaxis]
+    labels = np.empty(stack.shape[:2], np.uint8)
+    for start in range(0, len(stack), CHUNK):
+        labels[start : start + CHUNK] = _labels(stack[start : start + CHUNK])
+    return labels if joined.ndim == 3 else labels[0]
 
 
-def _labels(joined: Bools) -> NDArray[np.intp]:
+def _labels(joined: Bools) -> NDArray[np.uint8]:
     """Close each matrix after Warshall, a row being one integer with a bit for each contact."""
     count, size, _ = joined.shape
     bits = next(width for width in (8, 16, 32, 64) if size <= width)
@@ -126,5 +124,5 @@ def _labels(joined: Bools) -> NDArray[np.intp]:
     for pivot in range(size):
         reach |= ((reach >> word.type(pivot)) & one) * reach[pivot]
     lowest = reach & (~reach + one)
-    labels: NDArray[np.intp] = np.bitwise_count(lowest - one).T.astype(np.intp)
+    labels: NDArray[np.uint8] = np.bitwise_count(lowest - one).T
     return labels

@@ -9,7 +9,7 @@ from wiremap.cable.patterns import Pattern, ScreenRule
 from wiremap.errors import UsageError
 from wiremap.judge.faults import fit
 from wiremap.judge.faults_examined import examine, wirings
-from wiremap.judge.findings import CHECKS, Fault, Finding, NotChecked
+from wiremap.judge.findings import CHECKS, Check, Fault, Finding, NotChecked
 from wiremap.judge.findings_measured import Length, Pairing
 from wiremap.judge.length_examined import Measured, measured
 from wiremap.judge.verdict_nearest import Nearest, away, can_be_met, candidates, distance, explain
@@ -73,7 +73,7 @@ def judge(reading: "Reading", pattern: Pattern | None = None, options: Options |
     if seen.wiring and any(finding.fault in (*ORDER, "open") for finding in seen.findings):
         nearest, cause = explain(seen.wiring, laid)
     run = _of_the_run(reading, pattern, seen.findings, rules)
-    not_checked = (*seen.not_checked, *run.not_checked)
+    not_checked = (*seen.not_checked, *run.not_checked, *_never_made(reading, pattern, rules))
     verdict = _verdict(run.findings, not_checked, rules)
     return Diagnosis(verdict, pattern.name, nearest, run.findings, not_checked, cause, run.pairs, run.lengths)
 
@@ -106,6 +106,19 @@ def _verdict(findings: Sequence[Finding], not_checked: Iterable[NotChecked], rul
     return "pass"
 
 
+def _never_made(reading: "Reading", pattern: Pattern, rules: Options) -> tuple[NotChecked, ...]:
+    """Return the required checks that this reading or pattern has nothing for, and that nobody else speaks of."""
+    nothing_for: dict[Check, bool] = {
+        "intermittent": not reading.events,
+        "capacitance": reading.capacitance is None,
+        "split-pairs": pattern.far_connector is None,
+        "length": pattern.far_connector is None,
+    }
+    return tuple(
+        NotChecked(check, "not-measured") for check, so in nothing_for.items() if so and check in rules.require
+    )
+
+
 def _of_the_run(reading: "Reading", pattern: Pattern, findings: Sequence[Finding], rules: Options) -> Measured:
     """Return pairs and length, which a plug alone does not have."""
     if pattern.far_connector is None:
@@ -125,7 +138,7 @@ def _without_expectation(reading: "Reading", rules: Options) -> Diagnosis:
     best, wires = min(tried, key=lambda item: distance(item[1], item[0]))
     seen = examine(reading, best, rules.screen or best.pattern.screen, rules.limits)
     run = _of_the_run(reading, best.pattern, seen.findings, rules)
-    not_checked = (*seen.not_checked, *run.not_checked)
+    not_checked = (*seen.not_checked, *run.not_checked, *_never_made(reading, best.pattern, rules))
     findings = run.findings
     if can_be_met(wires, best):
         findings = tuple(
