@@ -11,7 +11,7 @@ from wiremap.records.home import home
 SHIPPED = Path(__file__).with_name("work_list.toml")
 OWN = "work_list.toml"
 MOST_ITEMS = 20
-LONGEST_TEXT = 90
+LONGEST_TEXT = 70
 
 
 @dataclass(frozen=True, slots=True)

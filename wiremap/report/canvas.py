@@ -15,6 +15,7 @@ MM_PER_POINT = MM_PER_INCH / 72
 INK = "#1d2329"
 SOFT = "#5b6670"
 LINE = "#aeb6bd"
+SMALLEST = 0.72  # of the size asked for
 NOT_IN_FONT = "\N{WHITE SQUARE}"
 SETTINGS = {
     "pdf.fonttype": 42,  # TrueType: text can be selected, fonts are embedded
@@ -22,6 +23,7 @@ SETTINGS = {
     "svg.hashsalt": "wiremap",
     "font.family": ["DejaVu Sans"],  # ships with matplotlib
     "path.simplify": False,
+    "text.hinting": "none",  # letters as wide as they were measured, at any resolution
 }
 
 
@@ -111,6 +113,23 @@ class Canvas:
             rotation=90 if turned else 0,
             parse_math=False,
         )
+
+    def fitted(
+        self,
+        x: float,
+        y: float,
+        width: float,
+        text: str,
+        size: float = 8.0,
+        colour: str = INK,
+        bold: bool = False,
+        align: Align = "left",
+    ) -> None:
+        """Write one line no wider than `width`: in smaller letters where it must be, and then cut, ending in …."""
+        smaller = size
+        while smaller > SMALLEST * size and text_width(text, smaller, bold) > width:
+            smaller -= 0.04 * size
+        self.text(x, y, "".join(wrapped(text, width, smaller, bold, 1)), smaller, colour, bold, align)
 
     def lines(
         self, x: float, y: float, lines: Sequence[str], size: float = 8.0, colour: str = INK, bold: bool = False

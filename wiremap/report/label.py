@@ -4,7 +4,7 @@ The code holds the first digits of the record's digest in capitals: 21 modules (
 enough for a cable of 5 mm to be read without unrolling it.
 """
 
-from wiremap.report.canvas import Canvas, Kind, render, text_width, wrapped
+from wiremap.report.canvas import Canvas, Kind, render, text_width
 from wiremap.report.proof import Proof
 
 WIDTH = 38.0  # along the cable, mm
@@ -27,13 +27,12 @@ def _draw(canvas: Canvas, proof: Proof) -> None:
     left = 2 * QUIET + code
     room = WIDTH - left - 1.2
     name = proof.label
+    ends = f"{proof.case.ends.near} - {proof.case.ends.far}"
+    said = f"{proof.word} {proof.capture.record.made_utc[:10]}"
     size = LARGEST
     while size > SMALLEST and text_width(name, size, True) > room:
         size -= 0.25
-    ends = f"{proof.case.ends.near} - {proof.case.ends.far}"
-    day = proof.capture.record.made_utc[:10]
-    small = wrapped(f"{proof.word} {day}", room, 5, at_most=1)[0]
     for top in (0.0, HEIGHT / 2):
-        canvas.text(left, top + 2.6, wrapped(name, room, size, True, 1)[0], size, bold=True)
-        canvas.text(left, top + 5.4, wrapped(ends, room, 5.5, at_most=1)[0], 5.5)
-        canvas.text(left, top + 7.7, small, 5)
+        canvas.fitted(left, top + 2.6, room, name, size, bold=True)
+        canvas.fitted(left, top + 5.4, room, ends, 5.5)
+        canvas.fitted(left, top + 7.7, room, said, 5)

@@ -91,7 +91,8 @@ def _pairs(rows: Iterable[tuple[str, str]]) -> str:
 def _map(proof: Proof) -> str:
     case = proof.case
     heads = f'<th colspan="2">{_text(case.ends.near)}</th><th>{_text(colour_heading(case))}</th>'
-    rows = [f"<tr>{heads}<th>{_text(case.ends.far)}</th></tr>"]
+    far_head = case.ends.far if case.reading.far_contacts else wording.JOINED_TO
+    rows = [f"<tr>{heads}<th>{_text(far_head)}</th></tr>"]
     for row in case.rows():
         near, said, far, note = cells(row, case)
         wire = "" if row.near is None else f'<span class="wire" style="{_fill(row.colour)}"></span>'

@@ -9,8 +9,8 @@ from wiremap.cable.colours import Colour
 from wiremap.cable.connectors import Connector
 from wiremap.report.canvas import INK, LINE, SOFT, Canvas, Kind, line_step, render, wrapped
 from wiremap.report.page import Judged, cells, colour_heading
-from wiremap.report.plug_face import EMPTY, insulation, plug_face
-from wiremap.report.record_wording import FACE, IN_ORDER, MARK, NOTHING_HERE
+from wiremap.report.plug_face import EMPTY, face_height, insulation, plug_face
+from wiremap.report.record_wording import FACE, IN_ORDER, JOINED_TO, MARK, NOTHING_HERE
 from wiremap.report.wire_rows import Row
 from wiremap.report.wording import VERDICTS
 
@@ -31,8 +31,9 @@ def picture(case: Judged, kind: Kind, width: float = 180.0, dpi: int = 300) -> b
         word = VERDICTS[case.diagnosis.verdict]
         canvas.text(margin, margin + line_step(size + 2) / 2, word, size + 2, bold=True)
         if case.label:
-            label = wrapped(case.label, 0.6 * width, size + 1, at_most=1)[0]
-            canvas.text(width - margin, margin + line_step(size + 2) / 2, label, size + 1, align="right")
+            canvas.fitted(
+                width - margin, margin + line_step(size + 2) / 2, 0.6 * width, case.label, size + 1, align="right"
+            )
         draw_map(canvas, margin, margin + above, width - 2 * margin, case)
 
     return render(draw, width, height, kind, f"Wire map {title}", dpi)
@@ -51,16 +52,11 @@ def _face_width(width: float) -> float:
     return min(WIDEST_FACE, 0.47 * width)
 
 
-def _face_height(plug: Connector, width: float) -> float:
-    pitch = _face_width(width) / (len(plug.conductor_contacts) + 0.7 + (1.2 if plug.screen is not None else 0))
-    return 3.67 * pitch
-
-
 def map_height(case: Judged, width: float) -> float:
     """Return how high the map is, mm, for a width."""
     faces = [plug for plug in _plugs(case) if plug is not None]
     step = line_step(_size(width))
-    above = 2.4 * step + max((_face_height(plug, width) for plug in faces), default=0.0) + 0.9 * step
+    above = 2.4 * step + max((face_height(plug, _face_width(width)) for plug in faces), default=0.0) + 0.9 * step
     return above + 1.4 * step + len(case.rows()) * _row_height(width)
 
 
@@ -77,16 +73,15 @@ def draw_map(canvas: Canvas, x: float, y: float, width: float, case: Judged) -> 
     near, far = _plugs(case)
     face = _face_width(width)
     below = y
-    for plug, left, name, held, marked in (
-        (near, x, case.ends.near, _near_held(rows), _marked(case)[0]),
-        (far, x + width - face, case.ends.far, _far_held(rows), _marked(case)[1]),
+    for plug, left, name, measured, held, marked in (
+        (near, x, case.ends.near, case.reading.near_contacts, _near_held(rows), _marked(case)[0]),
+        (far, x + width - face, case.ends.far, case.reading.far_contacts, _far_held(rows), _marked(case)[1]),
     ):
         if plug is not None:
-            canvas.text(left, y + 0.5 * step, name, size, bold=True)
-            canvas.text(
-                left, y + 1.5 * step, f"{plug.title}, {FACE if plug.name == 'rj45' else IN_ORDER}", size * 0.8, SOFT
-            )
-            below = max(below, plug_face(canvas, left, y + 2.3 * step, face, plug, held, marked))
+            canvas.fitted(left, y + 0.5 * step, face, name, size, bold=True)
+            held_how = f"{plug.title}, {FACE if plug.name == 'rj45' else IN_ORDER}"
+            canvas.fitted(left, y + 1.5 * step, face, held_how, size * 0.8, SOFT)
+            below = max(below, plug_face(canvas, left, y + 2.3 * step, face, plug, measured, held, marked))
     return _draw_rows(canvas, x, below + 0.9 * step, width, rows, case)
 
 
@@ -99,12 +94,11 @@ def _draw_rows(canvas: Canvas, x: float, y: float, width: float, rows: Sequence[
     far = x + end + piece + name
     note = far + end + 0.02 * width
     for left, text, room in (
-        (x + 0.1 * end, ends.near, 1.4 * end),
+        (x + 0.1 * end, ends.near, 1.2 * end),
         (x + 1.5 * end, colour_heading(case), piece + name - 0.6 * end),
-        (far + 0.1 * end, ends.far, 1.8 * end),
+        (far + 0.1 * end, ends.far if case.reading.far_contacts else JOINED_TO, 1.8 * end),
     ):
-        if text:
-            canvas.text(left, y + 0.5 * step, wrapped(text, room, size, at_most=1)[0], size, SOFT)
+        canvas.fitted(left, y + 0.5 * step, room, text, size, SOFT)
     y += 1.4 * step
     for row in rows:
         wrong = bool(row.notes)
@@ -113,8 +107,7 @@ def _draw_rows(canvas: Canvas, x: float, y: float, width: float, rows: Sequence[
         _place(canvas, x, y, end, high, row.near, wrong, size)
         if row.near is not None:
             _piece(canvas, x + end, y + 0.25 * high, piece, 0.5 * high, row, row.near == ends.near_screen)
-        if said:
-            _middle(canvas, x + end + piece + 1.5, y + high / 2, wrapped(said, name - 2, size, at_most=2), size)
+        canvas.fitted(x + end + piece + 1.5, y + high / 2, name - 2, said, size)
         _place(canvas, far, y, end, high, _short(far_text) if row.far else None, wrong, size)
         if wrong:
             canvas.text(note, y + high / 2, MARK, size, bold=True)

@@ -24,25 +24,36 @@ def insulation(canvas: Canvas, x: float, y: float, width: float, height: float, 
     canvas.box(x, y, width, height, None, INK, 0.2)
 
 
+def face_pitch(plug: Connector, width: float) -> float:
+    """Return the distance of two contacts, mm, of a plug drawn so wide with its screen beside it."""
+    return width / (len(plug.conductor_contacts) + 0.7 + (1.2 if plug.screen is not None else 0))
+
+
+def face_height(plug: Connector, width: float) -> float:
+    """Return how high a plug is, mm, when it is drawn so wide."""
+    return 3.67 * face_pitch(plug, width)
+
+
 def plug_face(
     canvas: Canvas,
     x: float,
     y: float,
     width: float,
     plug: Connector,
+    measured: Sequence[str],
     held: Mapping[str, Sequence[Colour | None]],
     marked: frozenset[str],
 ) -> float:
     """Draw a plug and return the y below it.
 
+    measured: the contacts that the reading has; a screen contact that is not among them is not drawn.
     held: by contact, the conductors that are in it (None = one whose colour nobody knows); a contact left out, or
     with none, is drawn empty. marked: contacts that something is wrong with. A RJ45 plug is held contacts up,
     latch down, cable towards you: contact 1 at the left. Others: contacts in the order of their numbers.
     """
     latch = plug.name == "rj45"
     contacts = plug.conductor_contacts
-    with_screen = plug.screen is not None
-    pitch = width / (len(contacts) + 0.7 + (1.2 if with_screen else 0))
+    pitch = face_pitch(plug, width)
     size = 1.55 * pitch
     head, deep = 0.95 * pitch, 2.3 * pitch
     body = (len(contacts) + 0.7) * pitch
@@ -54,7 +65,7 @@ def plug_face(
     for place, contact in enumerate(contacts):
         left = x + (0.45 + place) * pitch
         _contact(canvas, left, y, pitch, head, deep, contact, held.get(contact, ()), contact in marked, size)
-    if plug.screen is not None:
+    if plug.screen is not None and plug.screen in measured and plug.screen not in contacts:
         left = x + body + 0.3 * pitch
         screen = held.get(plug.screen, ())
         canvas.box(left, y + head, 0.8 * pitch, deep, SHELL if screen else EMPTY, INK, 0.25, not screen)
@@ -84,7 +95,7 @@ def _contact(
     if not held:
         canvas.box(left, y, wide, tall, EMPTY, LINE, 0.25, dashed=True)
     for place, colour in enumerate(held):
-        _end_of(canvas, left + place * wide / len(held), y, wide / len(held), tall, colour)
+        _end_of(canvas, left, y + place * tall / len(held), wide, tall / len(held), colour)
     _number(canvas, left + wide / 2, top, head, contact, marked, size, pitch)
 
 
@@ -96,7 +107,7 @@ def _end_of(canvas: Canvas, x: float, y: float, width: float, height: float, col
             canvas.box(x, y + part * height, width, 0.2 * height, colour.stripe)
     canvas.box(x, y, width, height, None, INK, 0.2)
     if colour:
-        size = min(1.3 * width, height)
+        size = min(1.3 * width, 1.1 * height)
         canvas.box(x + 0.04 * width, y + 0.3 * height, 0.92 * width, 0.4 * height, "#ffffff")
         canvas.text(x + width / 2, y + height / 2, colour.letters, size, align="center", bold=True)
 

@@ -13,6 +13,7 @@ from wiremap.report.wording import CHECKS, VERDICTS, Ends, capital, listed
 FACE = "contacts up, cable towards you"
 IN_ORDER = "contacts in number order"
 NOTHING_HERE = "-"
+JOINED_TO = "joined to"
 MARK = "✕"
 TICKED, NOT_TICKED = "☒", "☐"
 SIGNS = {"pass": "✓", "fail": "✕", "undecided": "?"}
@@ -119,7 +120,7 @@ def more(count: int) -> str:
 DIGEST_CHANGED = "the record was changed after it was written"
 SIGNATURES: dict[SignatureState, str] = {
     "none": "not signed",
-    "known": "signed with {signer}'s key",
+    "known": "signed with the key '{signer}'",
     "unknown": "signed with a key not known here",
     "wrong": "the signature does not fit the record",
 }

@@ -14,6 +14,8 @@ FACTS_WIDTH = 60.0
 GAP = 6.0
 BADGE = {"pass": "#0d5c4d", "fail": "#8f1d1d", "undecided": "#6b5200"}
 MODULE = 0.78
+MOST_WORK = 20
+NARROWEST_MAP = 76.0
 
 
 def sheet(proof: Proof, paper: Paper = "a4", kind: Kind = "pdf", dpi: int = 150) -> bytes:
@@ -29,10 +31,10 @@ def _draw(canvas: Canvas, proof: Proof) -> None:
     y = _head(canvas, proof, MARGIN, across)
     y = _said(canvas, proof, y + 4, across)
     below = _Below(proof, across)
-    room = canvas.height - MARGIN + 4 - below.height - y - 8
+    room = canvas.height - MARGIN - below.height - y - 8
     left = across - FACTS_WIDTH - GAP
-    while map_height(proof.case, left) > room and left > 70:
-        left -= 4
+    while map_height(proof.case, left) > room and left > NARROWEST_MAP:
+        left -= 2
     bottom = draw_map(canvas, MARGIN, y + 4, left, proof.case)
     facts = _facts(canvas, proof, canvas.width - MARGIN - FACTS_WIDTH, y + 4)
     below.draw(canvas, max(bottom, facts) + 4)
@@ -48,10 +50,9 @@ def _head(canvas: Canvas, proof: Proof, y: float, across: float) -> float:
     canvas.text(MARGIN + 15, y + high / 2, proof.word, 25, "#ffffff", True)
     left = MARGIN + wide + 6
     room = across - wide - 6
-    canvas.text(left, y + 4, wrapped(proof.label, room, 15, True, 1)[0], 15, bold=True)
-    if proof.place:
-        canvas.text(left, y + 10.5, wrapped(proof.place, room, 10, at_most=1)[0], 10)
-    canvas.text(left, y + 16, wrapped(proof.about, room, 8.5, at_most=1)[0], 8.5, SOFT)
+    canvas.fitted(left, y + 4, room, proof.label, 15, bold=True)
+    canvas.fitted(left, y + 10.5, room, proof.place, 10)
+    canvas.fitted(left, y + 16, room, proof.about, 8.5, SOFT)
     return y + high
 
 
@@ -88,7 +89,7 @@ def _table(
     if not rows:
         return canvas.lines(x, y, [otherwise], 7.5, SOFT)
     for name, text in rows[:at_most]:
-        canvas.text(x, y + step / 2, wrapped(name, 0.48 * FACTS_WIDTH, 7.2, at_most=1)[0], 7.2)
+        canvas.fitted(x, y + step / 2, 0.48 * FACTS_WIDTH, name, 7.2)
         y = canvas.paragraph(x + 0.5 * FACTS_WIDTH, y, 0.5 * FACTS_WIDTH, text, 7.2, at_most=2)
     if len(rows) > at_most:
         y = canvas.lines(x, y, [wording.more(len(rows) - at_most)], 7.2, SOFT)
@@ -103,29 +104,28 @@ class _Below:
         self.across = across
         self.code = 33 * MODULE
         self.beside = across - self.code - 8
-        half = across / 2 - 4
-        self.work = [(tick, wrapped(text, half - 5, 7.5, at_most=2)) for tick, text in proof.work()]
-        self.facts = [(name, wrapped(text, self.beside - 18, 7.5, at_most=2)) for name, text in proof.facts()]
+        self.work = proof.work()[:MOST_WORK]
+        self.more_work = len(proof.work()) - len(self.work)
+        self.facts = [
+            (name, wrapped(text, self.beside - 18, 7.5, at_most=2 if name == "Note" else 1))
+            for name, text in proof.facts()
+        ]
         self.claim = wrapped(f"{wording.CLAIM} {wording.SEAL_CLAIM}", across, 7)
         self.caution = wrapped(wording.CAUTION, across, 7)
         step = line_step(7.5)
         self.rows = (len(self.work) + 1) // 2
-        self.work_height = 8 + sum(self._work_row(row) for row in range(self.rows)) * step if self.work else 0.0
-        self.record_height = 6 + max(self.code + 2, (sum(len(lines) for _, lines in self.facts) + 3) * step)
-        small = line_step(7)
-        self.claims_height = 11.5 + (len(self.claim) + len(self.caution)) * small
+        self.work_height = 8 + (self.rows + bool(self.more_work)) * step if self.work else 0.0
+        self.record_height = 6 + max(self.code + 2, (sum(len(lines) for _, lines in self.facts) + 2.5) * step)
+        self.claims_height = 11.5 + (len(self.claim) + len(self.caution)) * line_step(7)
         self.height = self.work_height + self.record_height + self.claims_height
 
-    def _work_row(self, row: int) -> int:
-        return max(len(lines) for _, lines in (self.work[row], *self.work[row + self.rows : row + self.rows + 1]))
-
     def draw(self, canvas: Canvas, y: float) -> None:
-        """Draw it, the top at y."""
+        """Draw it, the top at y; claim and caution stand at the foot of the page."""
         if self.work:
             self._draw_work(canvas, y)
             y += self.work_height
         self._draw_record(canvas, y)
-        y = canvas.height - MARGIN + 4 - self.claims_height
+        y = canvas.height - MARGIN - self.claims_height
         y = _title(canvas, MARGIN, y, self.across, wording.CLAIM_TITLE)
         y = canvas.lines(MARGIN, y, self.claim, 7) + 1.5
         y = _title(canvas, MARGIN, y, self.across, wording.CAUTION_TITLE)
@@ -133,14 +133,15 @@ class _Below:
 
     def _draw_work(self, canvas: Canvas, y: float) -> None:
         step = line_step(7.5)
+        half = self.across / 2
         y = _title(canvas, MARGIN, y, self.across, f"{wording.WORK} - {wording.WORK_CLAIM}")
-        for row in range(self.rows):
-            for place, column in ((row, 0.0), (row + self.rows, self.across / 2 + 2)):
-                if place < len(self.work):
-                    tick, lines = self.work[place]
-                    canvas.text(MARGIN + column, y + step / 2, tick, 8.5)
-                    canvas.lines(MARGIN + column + 5, y, lines, 7.5)
-            y += self._work_row(row) * step
+        for place, (tick, text) in enumerate(self.work):
+            x = MARGIN + (half + 2 if place >= self.rows else 0.0)
+            middle = y + (place % self.rows + 0.5) * step
+            canvas.text(x, middle, tick, 8.5)
+            canvas.fitted(x + 5, middle, half - 9, text, 7.5)
+        if self.more_work:
+            canvas.lines(MARGIN, y + self.rows * step, [wording.more(self.more_work)], 7.2, SOFT)
 
     def _draw_record(self, canvas: Canvas, y: float) -> None:
         y = _title(canvas, MARGIN, y, self.across, wording.RECORD)
@@ -148,7 +149,6 @@ class _Below:
         for name, lines in self.facts:
             canvas.text(MARGIN, y + line_step(7.5) / 2, name, 7.5, SOFT)
             y = canvas.lines(MARGIN + 18, y, lines, 7.5)
-        y += 1
         for name, text in (("Digest", self.proof.digest), ("Key", self.proof.key)):
             canvas.text(MARGIN, y + line_step(7.5) / 2, name, 7.5, SOFT)
             canvas.text(MARGIN + 18, y + line_step(7.5) / 2, text, 6.9, INK)
