@@ -1,0 +1,168 @@
+"""The termination card of one plug: which conductor goes into which contact, and what to mind when making it.
+
+Contacts stand in the order in which they are seen with the plug's contacts up. The page is for a terminal; the
+picture (card_picture) is for the print that lies beside the tool.
+"""
+
+import textwrap
+from collections.abc import Mapping
+from dataclasses import dataclass
+
+from wiremap.cable.colours import Colour, ColourSet
+from wiremap.cable.connectors import Connector
+from wiremap.cable.workmanship import workmanship, workmanship_limits
+from wiremap.report.terminal import Terminal
+from wiremap.report.wording import capital
+
+CAUTIONS = (
+    "Power off and both ends unplugged before you cut or crimp; a powered line is up to 57 V.",
+    "Count the offcuts out: a strand left in equipment shorts it.",
+    "Aloft or near antennas that transmit: switched off, locked, a notice at the controls, a harness.",
+    "Follow your local codes; where they ask for a licensed person, ask one.",
+)
+EMPTY = "empty"
+
+
+@dataclass(frozen=True, slots=True)
+class Line:
+    """One contact. colour None: nothing goes in. mate: the contact its twisted partner goes into.
+
+    now_in: the contact that the conductor is in now, "" = it is not in the plug, None = not known or not told.
+    changes: whether another conductor is in the contact now.
+    """
+
+    contact: str
+    colour: Colour | None
+    said: str
+    mate: str | None
+    now_in: str | None
+    changes: bool
+
+
+@dataclass(frozen=True, slots=True)
+class Card:
+    """A card. end: what the end is called. named: the order, as a termination, None = it has no name.
+
+    why: what the card is for, one sentence. told: whether what is in the plug now is known, so that `now_in`
+    means something. screen: what is said of the screen's contact, None where the plug has none.
+    """
+
+    plug: Connector
+    end: str
+    other_end: str
+    pattern: str
+    named: str | None
+    why: str
+    lines: tuple[Line, ...]
+    told: bool
+    screen: str | None
+
+    @property
+    def title(self) -> str:
+        """Return what stands over the card."""
+        return f"{self.plug.title}, {self.end} end" + (f": {self.named}" if self.named else "")
+
+
+def card(
+    plug: Connector,
+    colours: ColourSet,
+    held: Mapping[str, str | None],
+    *,
+    end: str,
+    other_end: str,
+    pattern: str,
+    named: str | None,
+    why: str = "",
+    now: Mapping[str, str | None] | None = None,
+) -> Card:
+    """Return the card for a plug that is to hold these conductors by contact; now: what it holds at present."""
+    at = {conductor: contact for contact, conductor in held.items() if conductor is not None}
+    was = {conductor: contact for contact, conductor in (now or {}).items() if conductor is not None}
+    lines = []
+    for contact in plug.conductor_contacts:
+        conductor = held.get(contact)
+        colour = colours.colour(conductor) if conductor else None
+        mates = [at[mate] for mate in colours.mates(conductor) if mate in at] if conductor else []
+        before = was.get(conductor, "") if now is not None and conductor else None
+        changes = now is not None and now.get(contact) != conductor
+        said = colours.said(conductor) if conductor else EMPTY
+        lines.append(Line(contact, colour, said, mates[0] if mates else None, before, changes))
+    screen = None
+    if plug.screen is not None:
+        where = "the shell" if plug.screen == "S" else f"contact {plug.screen}"
+        screen = f"{colours.screen} to {where}, where the cable has one"
+    return Card(plug, end, other_end, pattern, named, why, tuple(lines), now is not None, screen)
+
+
+def lengths(plug: Connector) -> tuple[str, ...]:
+    """Return the lengths to mind, one a line."""
+    work, limits = workmanship(plug), workmanship_limits()
+    said = []
+    if work.strip_mm is not None and work.trim_mm is not None:
+        field = f" ({work.field_trim_mm:.0f} mm in a field plug)" if work.field_trim_mm else ""
+        said.append(f"Strip {work.strip_mm:.0f} mm of sheath; trim to {work.trim_mm:.0f} mm{field}.")
+    said.append(f"Untwist at most {limits.untwist_mm:.0f} mm.")
+    said.append(f"Bend no tighter than {limits.bend_diameters:.0f} x the cable's diameter (radius).")
+    return tuple(said)
+
+
+def first(plug: Connector) -> str:
+    """Return what goes onto the cable before anything else."""
+    return "On the cable first: " + ", ".join(workmanship(plug).first) + "."
+
+
+def making(made: Card) -> tuple[str, ...]:
+    """Return how the plug is made, in three paragraphs: before, lengths, and the making itself."""
+    screen = (f"The {made.screen}.",) if made.screen else ()
+    return first(made.plug), " ".join(lengths(made.plug)), " ".join((*screen, *workmanship(made.plug).finish))
+
+
+def page(made: Card, terminal: Terminal) -> str:
+    """Return the card as text, one line feed at the end."""
+    width = terminal.width
+    work = workmanship(made.plug)
+    lines = [terminal.styled(made.title, "1")]
+    lines += textwrap.wrap(f"For {made.pattern}. {capital(work.held)}.", width)
+    if made.why:
+        lines += textwrap.wrap(made.why, width)
+    lines += ["", *_table(made, terminal), ""]
+    lines += [part for text in making(made) for part in textwrap.wrap(text, width)]
+    lines += ["", *(part for text in CAUTIONS for part in textwrap.wrap(text, width))]
+    return "\n".join(line if terminal.colours else line.rstrip() for line in lines) + "\n"
+
+
+def _table(made: Card, terminal: Terminal) -> list[str]:
+    widest = max(len(line.said) for line in made.lines)
+    heading = f"  contact  {'conductor':<{widest}}  {terminal.swatch(None)}  twisted with"
+    rows = [heading + ("  now in" if made.told else "")]
+    for line in made.lines:
+        mark = "!" if line.changes else " "
+        mate = f"contact {line.mate}" if line.mate else "-"
+        now = f"  {_now(line):<8}" if made.told else ""
+        text = f"{mark} {line.contact:>7}  {line.said:<{widest}}  "
+        rows.append(f"{text}{terminal.swatch(line.colour)}  {mate:<12}{now}")
+    if any(line.changes for line in made.lines):
+        rows.append("! another conductor is in this contact now")
+    return rows
+
+
+def _now(line: Line) -> str:
+    if line.colour is None:
+        return "-"
+    return "not in" if line.now_in == "" else str(line.now_in or "?")
+
+
+def to_builtins(made: Card) -> dict[str, object]:
+    """Return the card as it stands in JSON."""
+    lines = [
+        {
+            "contact": line.contact,
+            "conductor": line.colour.name if line.colour else None,
+            "twisted_with": line.mate,
+            "now_in": line.now_in,
+            "changes": line.changes,
+        }
+        for line in made.lines
+    ]
+    head = {"connector": made.plug.name, "end": made.end, "pattern": made.pattern, "termination": made.named}
+    return head | {"why": made.why or None, "lines": lines}
