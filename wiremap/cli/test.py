@@ -29,6 +29,7 @@ def command(
     from wiremap.cli.keeping import job_of, keep
     from wiremap.cli.output import EXIT, error_content, ring, talk, talk_error, terminal, write, write_json
     from wiremap.errors import FileError
+    from wiremap.records.calibrations import calibration_of
     from wiremap.records.keys import choose_key
     from wiremap.report.page import page
     from wiremap.tester.measure import measure, open_tester
@@ -41,7 +42,8 @@ def command(
     if sys.stderr.isatty():
         talk("Measuring ...")
     with open_tester(tester) as device:
-        reading = measure(device, far_is, near_adapter=adapters[0], far_adapter=adapters[1])
+        known = calibration_of(device.tester)
+        reading = measure(device, far_is, near_adapter=adapters[0], far_adapter=adapters[1], calibration=known)
     case = judged(reading, wanted, called)
     said = content(case, "test", tester or device.line.address)
     below, trouble = [], None

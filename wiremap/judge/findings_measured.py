@@ -39,14 +39,14 @@ class Pairing:
         """Return the pairing as it stands in JSON."""
         plain: dict[str, object] = {
             "pairs": [list(pair) for pair in self.pairs],
-            "z": self.z,
+            "z": round(self.z, 2),
             "verdict": self.verdict,
             "method": self.method,
             "split": [list(pair) for pair in self.split],
             "extent": "whole run",
         }
         if self.split_z is not None:
-            plain["split_z"] = self.split_z
+            plain["split_z"] = round(self.split_z, 2)
         if self.by_exclusion:
             plain["by_exclusion"] = [list(pair) for pair in self.by_exclusion]
         return plain
@@ -92,17 +92,17 @@ class Length:
         plain: dict[str, object] = {
             "pair": None if self.pair is None else list(self.pair),
             "method": self.method,
-            "length_m": self.length_m,
-            "u_m": self.u_m,
-            "low_m": self.low_m,
-            "high_m": self.high_m,
+            "length_m": round(self.length_m, 3),
+            "u_m": round(self.u_m, 3),
+            "low_m": round(self.low_m, 3),
+            "high_m": round(self.high_m, 3),
             "terms": [
-                {"name": term.name, "u_rel": term.u_rel, "shape": term.shape, "fixed": term.fixed}
+                {"name": term.name, "u_rel": round(term.u_rel, 5), "shape": term.shape, "fixed": term.fixed}
                 for term in self.terms
             ],
         }
         if self.chi2 is not None and self.dof is not None:
-            plain |= {"chi2": self.chi2, "dof": self.dof}
+            plain |= {"chi2": round(self.chi2, 2), "dof": self.dof}
         if self.excluded:
             plain["excluded"] = list(self.excluded)
         return plain

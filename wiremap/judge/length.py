@@ -25,6 +25,7 @@ if TYPE_CHECKING:
 Pair = tuple[str, str]
 SQRT3 = math.sqrt(3)
 NEAR_PIN_OHM, FAR_PIN_OHM = 50.0, 100.0  # a contact's capacitance delays an echo by so much times it, near and far
+UNCALIBRATED = Calibration("", "")
 OFFSET_PF = 1.5  # of a pair's capacitance: plugs, and what the open socket did not show (assumption)
 SHAPE_U = 0.003  # of an echo's time: loss and rise unlike the usual pair's (assumption)
 NEIGHBOURS_U = 0.02  # of a pair's capacitance: couplings to other pairs vary by a quarter (from simulated cables)
@@ -107,9 +108,9 @@ def echo_length_m(time_ps: float, lossless: bool, nvp: float) -> float:
 
 
 def by_echo(came: Arrival, lossless: bool, pair: Pair, known: Calibration | None) -> Length:
-    """Return the length of a pair by the time of its echo."""
+    """Return the length of a pair by the time of its echo; lossless: the time is that of an undisturbed one."""
     nvp, velocity = velocity_terms(known)
-    zero_u_ps = known.echo_zero_u_ps if known is not None else Calibration("", "").echo_zero_u_ps
+    zero_u_ps = (known or UNCALIBRATED).echo_zero_u_ps
     time_ps = max(came.time_ps, 1.0)
     terms = (
         velocity,
@@ -141,7 +142,7 @@ def by_capacitance(seen: Groups, pair: Pair, known: Calibration | None) -> Lengt
     if not length_m > 0:
         return None
     pair_u = materials().pair.capacitance_u
-    gain_u = known.capacitance_scale_u if known is not None else Calibration("", "").capacitance_scale_u
+    gain_u = (known or UNCALIBRATED).capacitance_scale_u
     offset_pf = math.hypot(OFFSET_PF, seen.sigma_pf)
     terms = (
         per_metre,

@@ -53,7 +53,7 @@ def measured(reading: "Reading", pattern: Pattern, findings: Sequence[Finding], 
     if known is not None and known.verdict == "cannot tell":
         not_checked.append(NotChecked("split-pairs", "resolution"))
 
-    whole = _whole_pairs(reading, pattern, known, seen, limits)
+    whole = whole_pairs(reading, pattern, known, seen, limits)
     poor = {contact for one in findings if one.fault in POOR for contact in one.near}
     found = lengths(reading, whole, seen, limits, poor)
     cable = found[-1] if found else None
@@ -97,7 +97,7 @@ def _pairing(
     return strong
 
 
-def _whole_pairs(
+def whole_pairs(
     reading: "Reading", pattern: Pattern, pairs: Pairing | None, seen: Groups | None, limits: Limits
 ) -> list[tuple[tuple[str, str], tuple[str, str] | None]]:
     """Return the twisted pairs both of whose conductors are whole, with the far contacts they arrive at.
@@ -164,14 +164,20 @@ def _of_the_run(pattern: Pattern, found: Sequence[Length], reading: "Reading", l
     new: list[Finding] = []
     if fused is not None and pattern.use == "ethernet" and fused.length_m > limits.longest_m:
         sure = fused.low_m > limits.longest_m
-        finding = Finding("length-out-of-range", value=fused.length_m, limit=limits.longest_m, unit="m", u_m=fused.u_m)
+        finding = Finding(
+            "length-out-of-range",
+            value=round(fused.length_m, 2),
+            limit=limits.longest_m,
+            unit="m",
+            u_m=round(fused.u_m, 2),
+        )
         new.append(finding if sure else replace(finding, certainty="likely"))
     agree = True
     if echo is not None and capacitance is not None and disagreement(echo, capacitance) > limits.disagreement:
         agree = False
         largest = materials().pair.largest_capacitance_pf_per_m
         per_m = capacitance.length_m / echo.length_m * capacitance_terms(reading.calibration)[0]
-        finding = Finding("wet-or-wrong-cable", value=per_m, limit=largest, unit="pF/m")
+        finding = Finding("wet-or-wrong-cable", value=round(per_m, 1), limit=largest, unit="pF/m")
         new.append(finding if per_m > largest else replace(finding, certainty="likely"))
     rulers = [one for one in (echo, capacitance if agree else None) if one is not None]
     if rulers and "resistance" in cable:
@@ -194,8 +200,8 @@ def _metal(loop: Length, ruler: Length, reading: "Reading", limits: Limits) -> l
         Finding(
             "conductor-metal",
             certainty="confirmed" if sure else "likely",
-            value=100 * per_m,
-            limit=100 * (wires.largest_patch_ohm_per_m if sure else wires.largest_ohm_per_m),
+            value=round(100 * per_m, 2),
+            limit=round(100 * (wires.largest_patch_ohm_per_m if sure else wires.largest_ohm_per_m), 2),
             unit="ohm/100 m",
         )
     ]

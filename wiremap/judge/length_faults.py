@@ -134,7 +134,7 @@ def _placed(finding: Finding, share: float, u_share: float, cable: Length, limit
         end = "far"
     elif at_m - 2 * u_near_m > limits.plug_m and cable.length_m - at_m - 2 * u_far_m > limits.plug_m:
         end = "run"
-    return replace(finding, end=finding.end or end, at_m=at_m, u_m=u_near_m)
+    return replace(finding, end=finding.end or end, at_m=round(at_m, 3), u_m=round(u_near_m, 3))
 
 
 def _usual_strength(whole: Sequence[int], seen: Groups) -> float:

@@ -1,0 +1,72 @@
+"""Calibrations of testers, one file each under the user's folder, named after the tester's serial number."""
+
+import os
+import re
+import secrets
+from pathlib import Path
+
+import msgspec
+
+from wiremap.calibration import Calibration
+from wiremap.errors import FileError
+from wiremap.reading import Tester
+from wiremap.records.home import home
+
+FORMAT = 1
+LARGEST_FILE_BYTES = 1_000_000
+HINT = "Move the file away and run `wiremap calibrate` again."
+
+
+def calibration_path(tester: Tester) -> Path:
+    """Return where a tester's calibration is kept; what is no letter, digit, dot or dash in its serial becomes _."""
+    name = re.sub(r"[^A-Za-z0-9.-]", "_", f"{tester.model}-{tester.serial}")
+    return home() / "calibrations" / f"{name.strip('.') or '_'}.json"
+
+
+def calibration_of(tester: Tester) -> Calibration | None:
+    """Return what is known of a tester, None = it was never calibrated; FileError when its file cannot be used."""
+    path = calibration_path(tester)
+    try:
+        with path.open("rb") as file:
+            content = file.read(LARGEST_FILE_BYTES + 1)
+    except FileNotFoundError:
+        return None
+    except OSError as error:
+        raise FileError(f"{path}: cannot be read ({error.strerror})", "Check that you may read the file.") from error
+    try:
+        plain = msgspec.json.decode(content[:LARGEST_FILE_BYTES])
+    except (msgspec.DecodeError, RecursionError, UnicodeDecodeError) as error:
+        raise FileError(f"{path}: not JSON ({error})", HINT) from error
+    if not isinstance(plain, dict) or plain.get("format") != FORMAT:
+        raise FileError(f"{path}: no calibration of format {FORMAT}", HINT)
+    unknown = set(plain) - {"format", *Calibration.__dataclass_fields__}
+    if unknown:
+        raise FileError(f"{path}: key '{sorted(unknown)[0]}' is not known", HINT)
+    try:
+        known = msgspec.convert({key: value for key, value in plain.items() if key != "format"}, Calibration)
+    except msgspec.ValidationError as error:
+        raise FileError(f"{path}: {error}", HINT) from error
+    if known.tester_serial != tester.serial:
+        raise FileError(f"{path}: is of the tester {known.tester_serial!r}, not {tester.serial!r}", HINT)
+    return known
+
+
+def keep_calibration(tester: Tester, known: Calibration) -> Path:
+    """Write a tester's calibration in the place of the one before, whole or not at all; return where it is."""
+    path = calibration_path(tester)
+    plain: dict[str, object] = msgspec.to_builtins(known)
+    content = msgspec.json.format(msgspec.json.encode({"format": FORMAT, **plain}), indent=1) + b"\n"
+    part = path.with_name(f".{secrets.token_hex(8)}.part")
+    try:
+        path.parent.mkdir(parents=True, exist_ok=True)
+        with part.open("xb") as file:
+            file.write(content)
+            file.flush()
+            os.fsync(file.fileno())
+        part.replace(path)
+    except OSError as error:
+        part.unlink(missing_ok=True)
+        raise FileError(
+            f"{path}: cannot be written ({error.strerror})", "Check the folder, or set WIREMAP_HOME."
+        ) from error
+    return path

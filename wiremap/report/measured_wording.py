@@ -1,0 +1,67 @@
+"""Pairs, lengths and calibrations in sentences and lines."""
+
+from collections.abc import Sequence
+
+from wiremap.calibration import Calibration
+from wiremap.judge.findings_measured import Length, Pairing
+
+METHODS = {
+    "direct": "capacitance, by grounded groups",
+    "two_terminal": "capacitance between contacts",
+    "reference": "capacitance, against a good cord of the same kind",
+    "lengths": "four lengths by capacitance",
+    "launch": "launch impedance",
+    "ratio": "length by capacitance over length by echo",
+    "echoes": "four lengths by echo",
+}
+SURE = {"confirmed": "confirmed", "likely": "likely", "cannot tell": "cannot tell"}
+WHOLE_RUN = "seen over the whole run: a short split section in a long good run can hide"
+
+
+def pairs_line(found: Pairing) -> str:
+    """Return which pairs were seen twisted together, how, and how surely."""
+    pairs = " ".join("-".join(pair) for pair in found.pairs)
+    if found.verdict == "cannot tell":
+        return f"Pairs: cannot tell ({METHODS[found.method]}, margin {found.z:.1f})"
+    return f"Pairs {pairs}: {SURE[found.verdict]} ({METHODS[found.method]}, margin {found.z:.0f}); {WHOLE_RUN}"
+
+
+def length_words(found: Length) -> str:
+    """Return a length with its 95 % interval, to the centimetre below ten metres: "17.6 m (16.8 to 18.4)"."""
+    digits = 2 if found.length_m < 10 else 1
+    return f"{found.length_m:.{digits}f} m ({found.low_m:.{digits}f} to {found.high_m:.{digits}f})"
+
+
+def cable_length(found: Sequence[Length]) -> Length | None:
+    """Return the cable's fused length, None where there is none."""
+    return next((one for one in found if one.pair is None and one.method == "fused"), None)
+
+
+def length_line(found: Sequence[Length]) -> str | None:
+    """Return the cable's length, its interval, and what it was read from; None where there is none."""
+    cable = cable_length(found)
+    if cable is None:
+        return None
+    used = [
+        one.method for one in found if one.pair is None and one.method != "fused" and one.method not in cable.excluded
+    ]
+    left_out = f"; left out: {', '.join(cable.excluded)}" if cable.excluded else ""
+    return f"Length {length_words(cable)}, 95 %, by {', '.join(used)}{left_out}"
+
+
+def calibration_lines(found: Calibration) -> tuple[str, ...]:
+    """Return what is known of a tester."""
+    lines = [f"Tester {found.tester_serial}, calibrated {found.made_utc}"]
+    if found.open_pf is not None:
+        lines.append(f"Empty sockets: {found.pin_pf:.2f} pF a contact, taken off every reading")
+    if found.known_length_m is not None:
+        lines.append(f"Known cable of {found.known_length_m:g} m, kept as the good cord for shorter ones:")
+    figures = (
+        ("velocity factor", found.nvp, found.nvp_u, 1.0, ""),
+        ("capacitance", found.capacitance_pf_per_m, found.capacitance_u_pf_per_m, 1.0, " pF/m"),
+        ("one conductor", found.ohm_per_m, found.ohm_u_per_m, 100.0, " ohm/100 m"),
+    )
+    for name, value, u, by, unit in figures:
+        if value is not None and u is not None:
+            lines.append(f"  {name} {value * by:.4g} +- {u * by:.2g}{unit}")
+    return tuple(lines)
