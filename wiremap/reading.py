@@ -331,9 +331,9 @@ def refuse_unknown(given: object, known: object, place: str) -> None:
                 raise FileError(f"{place}: key '{key}' is not known", "Allowed there: " + ", ".join(known) + ".")
             refuse_unknown(value, known[key], f"{place}: {key}")
     elif isinstance(given, list | tuple) and isinstance(known, list | tuple):
-        for number, (value, other) in enumerate(zip(given, known, strict=True)):
-            if isinstance(value, dict | list | tuple):
-                refuse_unknown(value, other, f"{place}[{number}]")
+        deeper = given and isinstance(given[0], dict | list | tuple)  # lists are of one kind of thing
+        for number, (value, other) in enumerate(zip(given, known, strict=True) if deeper else ()):
+            refuse_unknown(value, other, f"{place}[{number}]")
 
 
 def from_json(content: bytes) -> Reading:

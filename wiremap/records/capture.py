@@ -86,9 +86,10 @@ class Record(msgspec.Struct, frozen=True, forbid_unknown_fields=True):
 
 
 class Capture(msgspec.Struct, frozen=True):
-    """A capture as read: its record, the seal as it stands, and the record's line, LF included."""
+    """A capture as read: its record, the reading in it, the seal as it stands, and the record's line, LF included."""
 
     record: Record
+    reading: Reading
     seal: Seal
     line: bytes
 
@@ -201,11 +202,12 @@ def read_capture(content: bytes, source: str) -> Capture:
     first, _, rest = content.partition(b"\n")
     if not rest.endswith(b"\n") or b"\n" in rest[:-1]:
         raise FileError(f"{source}: a capture has two lines, each ending with a line feed", HINT)
-    return Capture(read_record(first, f"{source}: line 1"), read_seal(rest[:-1], f"{source}: line 2"), first + b"\n")
+    found, reading = read_record(first, f"{source}: line 1")
+    return Capture(found, reading, read_seal(rest[:-1], f"{source}: line 2"), first + b"\n")
 
 
-def read_record(line: bytes, place: str) -> Record:
-    """Return the record in a line (its LF left off); FileError names place and key of what is wrong."""
+def read_record(line: bytes, place: str) -> tuple[Record, Reading]:
+    """Return the record in a line (its LF left off), and its reading; FileError names what is wrong, and where."""
     plain = decode(line, place)
     if not isinstance(plain, dict) or plain.get("format") != FORMAT or isinstance(plain["format"], bool):
         found = plain.get("format") if isinstance(plain, dict) else type(plain).__name__
@@ -220,11 +222,11 @@ def read_record(line: bytes, place: str) -> Record:
     if not all(DIGEST.fullmatch(text) for text in digests):
         raise FileError(f"{place}: a digest is not sha256: and 64 hex digits", HINT)
     try:
-        refuse_unknown(plain, msgspec.to_builtins(found), "record")
-        from_builtins(found.reading)
+        parts = {key: value for key, value in plain.items() if key not in ("reading", "diagnosis")}
+        refuse_unknown(parts, msgspec.to_builtins(found), "record")
+        return found, from_builtins(found.reading)
     except FileError as error:
         raise FileError(f"{place}: {error.what}", error.hint) from error
-    return found
 
 
 def job_from_words(words: Sequence[str]) -> Job:

@@ -9,9 +9,9 @@ from typing import Literal
 
 from wiremap.cable.limits import limits
 from wiremap.errors import FileError, WiremapError
-from wiremap.reading import Reading, from_builtins
+from wiremap.reading import Reading
 from wiremap.records.canonical import HINT
-from wiremap.records.capture import Capture, Record, read_capture
+from wiremap.records.capture import Capture, read_capture
 from wiremap.records.chain import Link
 from wiremap.records.rejudge import differs, rejudge
 from wiremap.records.seal import digest, read_seal, signature_holds
@@ -71,7 +71,7 @@ def check(content: bytes, source: str, known: Mapping[str, str]) -> Checked:
     if mark.key is not None:
         holds = signature_holds(capture.line, mark)
         signature = "wrong" if not holds else "known" if mark.key in known else "unknown"
-    verdict, now = _verdict(record)
+    verdict, now = _verdict(capture)
     then = record.diagnosis.get("verdict")
     return Checked(
         source,
@@ -83,19 +83,19 @@ def check(content: bytes, source: str, known: Mapping[str, str]) -> Checked:
         verdict,
         then if isinstance(then, str) else None,
         now,
-        calibration_state(from_builtins(record.reading), record.made_utc),
+        calibration_state(capture.reading, record.made_utc),
         record.limits != limits().to_builtins(),
         capture,
     )
 
 
-def _verdict(record: Record) -> tuple[VerdictState, str | None]:
+def _verdict(capture: Capture) -> tuple[VerdictState, str | None]:
     try:
-        now = rejudge(record)
+        now = rejudge(capture.record, capture.reading)
     except WiremapError:
         return "cannot-be-judged", None
     states: dict[str | None, VerdictState] = {None: "same", "verdict": "verdict-differs", "findings": "findings-differ"}
-    return states[differs(record, now)], now.verdict
+    return states[differs(capture.record, now)], now.verdict
 
 
 def calibration_state(reading: Reading, made_utc: str) -> CalibrationState:

@@ -6,7 +6,7 @@ from typing import TYPE_CHECKING
 
 from wiremap.cable.connectors import Connector
 from wiremap.errors import FileError
-from wiremap.reading import Reading, from_builtins, from_json
+from wiremap.reading import Reading, from_json
 from wiremap.reading_csv import Cells, from_csv
 from wiremap.records.canonical import HINT, LARGEST_FILE_BYTES
 
@@ -51,7 +51,7 @@ def load(path: Path, cells: Cells | None = None, near: Connector | None = None, 
             f"{source}: the record was changed after it was written; its digest is {capture.digest}",
             "Ask for the file as it was written; `wiremap verify` tells more.",
         )
-    return Loaded(source, from_builtins(capture.record.reading), capture)
+    return Loaded(source, capture.reading, capture)
 
 
 def looks_like_capture(content: bytes) -> bool:

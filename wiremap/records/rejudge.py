@@ -7,12 +7,12 @@ from wiremap.cable.limits import limits_from_builtins
 from wiremap.cable.patterns import SCREEN_RULES, ScreenRule
 from wiremap.errors import FileError
 from wiremap.judge.verdict import Diagnosis, Options, judge, to_builtins
-from wiremap.reading import from_builtins
+from wiremap.reading import Reading
 from wiremap.records.canonical import encode
 from wiremap.records.capture import Record
 
 
-def rejudge(record: Record) -> Diagnosis:
+def rejudge(record: Record, reading: Reading) -> Diagnosis:
     """Return what this version says of a record's reading; FileError or UsageError when it cannot be judged."""
     screen, require = record.rules.get("screen"), record.rules.get("require", [])
     if screen is not None and screen not in SCREEN_RULES:
@@ -20,7 +20,7 @@ def rejudge(record: Record) -> Diagnosis:
     if not isinstance(require, list) or not all(isinstance(word, str) for word in require):
         raise FileError(f"rules: require is {require!r}", "Allowed there: a list of checks.")
     options = Options(cast(ScreenRule | None, screen), tuple(require), limits_from_builtins(dict(record.limits)))
-    return judge(from_builtins(record.reading), record.expect, options)
+    return judge(reading, record.expect, options)
 
 
 def differs(record: Record, now: Diagnosis) -> str | None:

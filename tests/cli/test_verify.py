@@ -1,0 +1,121 @@
+"""`wiremap verify`: one line a file, the exit code, and what is said of each."""
+
+import json
+from pathlib import Path
+
+import pytest
+
+from tests.cli.run_inside import run_inside
+from tests.records.samples import content, lot, published_key, reading
+from wiremap.records.keys import public_pem
+
+Captured = pytest.CaptureFixture[str]
+
+
+@pytest.fixture
+def folder(tmp_path: Path, monkeypatch: pytest.MonkeyPatch) -> Path:
+    """Give the user a home without keys, and a folder for captures."""
+    monkeypatch.setenv("WIREMAP_HOME", str(tmp_path / "home"))
+    made = tmp_path / "captures"
+    made.mkdir()
+    return made
+
+
+def test_one_line_a_file_and_a_summary(folder: Path, capsys: Captured) -> None:
+    """A sound lot is one line a capture, a summary, and exit code 0; what a digest cannot show is said on stderr."""
+    for number, made in enumerate(lot(3), 1):
+        (folder / f"{number}.json").write_bytes(made)
+    code, out, err = run_inside(["verify", str(folder)], capsys)
+    lines = out.splitlines()
+    assert code == 0
+    assert [line.split()[0] for line in lines[:3]] == ["SOUND"] * 3
+    assert all("not signed; chain holds; PASS again from the reading" in line for line in lines[:3])
+    assert lines[3] == "3 sound"
+    assert "neither shows that the tester was honest" in err
+
+
+def test_a_gap_in_a_lot_is_named(folder: Path, capsys: Captured) -> None:
+    """The capture after one that was removed says that the one before it is missing; exit code 3."""
+    for number, made in enumerate(lot(4), 1):
+        if number != 2:
+            (folder / f"{number}.json").write_bytes(made)
+    code, out, _ = run_inside(["verify", str(folder)], capsys)
+    assert code == 3
+    wrong = [line for line in out.splitlines() if line.startswith("NOT SOUND")]
+    assert len(wrong) == 1
+    assert "3.json" in wrong[0]
+    assert "the capture before it is missing" in wrong[0]
+    assert out.splitlines()[-1] == "2 sound, 1 not sound"
+
+
+def test_changed_and_unreadable_files(folder: Path, capsys: Captured) -> None:
+    """A changed record is not sound (3), a file that is no capture is unreadable (6), and the rest go on."""
+    (folder / "1.json").write_bytes(content().replace(b"helm-01", b"helm-02"))
+    (folder / "2.json").write_bytes(b"not a capture")
+    (folder / "3.json").write_bytes(content())
+    code, out, err = run_inside(["verify", str(folder / "1.json")], capsys)
+    assert code == 3
+    assert "changed after it was written" in out
+    code, out, err = run_inside(["verify", str(folder)], capsys)
+    assert code == 6
+    assert "2.json" in err
+    assert out.splitlines()[-1] == "1 sound, 1 not sound, 1 unreadable"
+    code, out, err = run_inside(["verify", "--json", str(folder)], capsys)
+    objects = [json.loads(line) for line in out.splitlines()]
+    assert code == 6
+    assert objects[0]["error"]["kind"] == "file"
+    assert [item["sound"] for item in objects[1:3]] == [False, True]
+    assert objects[3]["summary"] == {"sound": 1, "not_sound": 1, "unreadable": 1}
+
+
+def test_json_says_it_all(folder: Path, capsys: Captured) -> None:
+    """One capture is one object, with every state a program may ask for."""
+    path = folder / "x.json"
+    path.write_bytes(content(reading((0, 1, None, 3, 4, 5, 6, 7)), key=published_key()))
+    code, out, _ = run_inside(["verify", "--json", str(path)], capsys)
+    found = json.loads(out)
+    assert code == 0
+    assert (found["format"], found["command"], found["source"]) == (1, "verify", str(path))
+    assert (found["digest_holds"], found["signature"], found["key"]) == (True, "unknown", published_key().public)
+    assert (found["chain"], found["verdict"], found["verdict_again"]) == ("single", "fail", "fail")
+    assert (found["calibration"], found["own_limits"], found["problems"]) == ("none", False, [])
+
+
+def test_trust_and_required_signatures(folder: Path, tmp_path: Path, capsys: Captured) -> None:
+    """With --trust only that key's captures are sound; --require-signature wants a key that is known."""
+    signed, unsigned, key = folder / "signed.json", folder / "unsigned.json", tmp_path / "yard.pem"
+    signed.write_bytes(content(key=published_key()))
+    unsigned.write_bytes(content())
+    key.write_bytes(public_pem(published_key().public))
+    code, out, _ = run_inside(["verify", str(signed), "--trust", str(key)], capsys)
+    assert code == 0
+    assert "signed with the key 'yard'" in out
+    assert run_inside(["verify", str(unsigned), "--trust", str(key)], capsys)[0] == 3
+    assert run_inside(["verify", str(signed), "--trust", "0" * 64], capsys)[0] == 3
+    assert run_inside(["verify", str(signed)], capsys)[0] == 0
+    assert run_inside(["verify", str(unsigned)], capsys)[0] == 0
+    code, out, _ = run_inside(["verify", str(signed), "--require-signature"], capsys)
+    assert code == 3
+    assert "no signature of a key that is trusted" in out
+    known = tmp_path / "home" / "keys" / "known"
+    known.mkdir(parents=True)
+    (known / "yard.pem").write_bytes(key.read_bytes())
+    assert run_inside(["verify", str(signed), "--require-signature"], capsys)[0] == 0
+
+
+def test_the_public_key_is_printed(folder: Path, capsys: Captured) -> None:
+    """--public-key prints a PEM file, the same every time."""
+    code, first, _ = run_inside(["verify", "--public-key"], capsys)
+    assert code == 0
+    assert first.startswith("-----BEGIN PUBLIC KEY-----")
+    assert run_inside(["verify", "--public-key"], capsys)[1] == first
+    assert folder.is_dir()
+
+
+def test_wrong_use_has_a_hint(folder: Path, capsys: Captured) -> None:
+    """Nothing given is wrong use (2); an empty folder and a key that is none are files that cannot be used (6)."""
+    assert run_inside(["verify"], capsys)[0] == 2
+    for words in ([str(folder)], [str(folder / "none.json")], [str(folder), "--trust", str(folder / "none.pem")]):
+        code, _, err = run_inside(["verify", *words], capsys)
+        assert code == 6
+        assert "hint:" in err
