@@ -14,16 +14,27 @@ METHODS = {
     "ratio": "length by capacitance over length by echo",
     "echoes": "four lengths by echo",
 }
-SURE = {"confirmed": "confirmed", "likely": "likely", "cannot tell": "cannot tell"}
-WHOLE_RUN = "seen over the whole run: a short split section in a long good run can hide"
+WHOLE_RUN = "a short split section in a long good run can hide"
+
+
+def run_sentence(pairs: Pairing | None, lengths: Sequence[Length]) -> str:
+    """Return length and pairs of a cable in a sentence or two, "" where neither is known."""
+    said = []
+    cable = cable_length(lengths)
+    if cable is not None:
+        said.append(f"Length {length_words(cable)}.")
+    if pairs is not None and pairs.verdict != "cannot tell":
+        names = " ".join("-".join(pair) for pair in pairs.pairs)
+        said.append(f"Pairs {names} {pairs.verdict}, as the whole run shows them; {WHOLE_RUN}.")
+    return " ".join(said)
 
 
 def pairs_line(found: Pairing) -> str:
     """Return which pairs were seen twisted together, how, and how surely."""
-    pairs = " ".join("-".join(pair) for pair in found.pairs)
+    names = " ".join("-".join(pair) for pair in found.pairs)
     if found.verdict == "cannot tell":
         return f"Pairs: cannot tell ({METHODS[found.method]}, margin {found.z:.1f})"
-    return f"Pairs {pairs}: {SURE[found.verdict]} ({METHODS[found.method]}, margin {found.z:.0f}); {WHOLE_RUN}"
+    return f"Pairs {names}: {found.verdict} ({METHODS[found.method]}, margin {found.z:.0f}); {WHOLE_RUN}"
 
 
 def length_words(found: Length) -> str:
@@ -35,18 +46,6 @@ def length_words(found: Length) -> str:
 def cable_length(found: Sequence[Length]) -> Length | None:
     """Return the cable's fused length, None where there is none."""
     return next((one for one in found if one.pair is None and one.method == "fused"), None)
-
-
-def length_line(found: Sequence[Length]) -> str | None:
-    """Return the cable's length, its interval, and what it was read from; None where there is none."""
-    cable = cable_length(found)
-    if cable is None:
-        return None
-    used = [
-        one.method for one in found if one.pair is None and one.method != "fused" and one.method not in cable.excluded
-    ]
-    left_out = f"; left out: {', '.join(cable.excluded)}" if cable.excluded else ""
-    return f"Length {length_words(cable)}, 95 %, by {', '.join(used)}{left_out}"
 
 
 def calibration_lines(found: Calibration) -> tuple[str, ...]:

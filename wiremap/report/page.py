@@ -11,6 +11,7 @@ from wiremap.cable.terminations import Termination, carried, known_as
 from wiremap.judge.verdict import Diagnosis
 from wiremap.reading import Reading
 from wiremap.report.big_letters import big
+from wiremap.report.measured_wording import run_sentence
 from wiremap.report.next_steps import next_step
 from wiremap.report.terminal import Terminal
 from wiremap.report.wire_rows import Nets, Row, wire_rows
@@ -61,7 +62,8 @@ class Judged:
 def page(case: Judged, terminal: Terminal, below: Sequence[str] = ()) -> str:
     """Return the page, one line feed at the end; `below` are lines of talk after it (where it was kept)."""
     reasons = missing_with_reasons(case.diagnosis.not_checked)
-    end = [line for line in (f"Not checked: {reasons}." if reasons else "", *below) if line]
+    run = run_sentence(case.diagnosis.pairs, case.diagnosis.lengths)
+    end = [line for line in (run, f"Not checked: {reasons}." if reasons else "", *below) if line]
     head = _banner(case, terminal)
     table = _map(case, terminal)
     for sentences, gap, tail in ((3, [""], end), (2, [""], end), (2, [], end), (1, [], end), (1, [], list(below))):
