@@ -12,7 +12,7 @@ T568A = ("white-green", "green", "white-orange", "blue", "white-blue", "orange",
 T568B = ("white-orange", "orange", "white-green", "blue", "white-blue", "green", "white-brown", "brown")
 CRIMPED = {
     "in-sequence": ("white-orange", "orange", "white-green", "green", "white-blue", "blue", "white-brown", "brown"),
-    "solid-first": ("orange", "white-orange", "green", "white-blue", "blue", "white-green", "brown", "white-brown"),
+    "solid-first": ("orange", "white-orange", "green", "blue", "white-blue", "white-green", "brown", "white-brown"),
     "plug-turned-over": tuple(reversed(T568B)),
     "usoc": ("white-brown", "white-green", "white-orange", "blue", "white-blue", "orange", "green", "brown"),
     "half-crossed": ("white-green", "orange", "white-orange", "blue", "white-blue", "green", "white-brown", "brown"),
