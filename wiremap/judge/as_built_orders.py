@@ -22,18 +22,23 @@ _WEIGHTS = np.array([8 ** (6 - place) if place < 7 else 0 for place in range(FUL
 
 
 @cache
-def full_orders() -> Rows:
-    """Return all orders of eight conductors, shape (40320, 8)."""
-    rows = np.zeros((1, 1), dtype=np.int8)
-    for size in range(2, FULL + 1):
-        blocks = []
-        for first in range(size):
-            rest = rows + (rows >= first)
-            blocks.append(np.concatenate([np.full((len(rest), 1), first, dtype=np.int8), rest], axis=1))
-        rows = np.concatenate(blocks).astype(np.int8)
-    rows = np.asfortranarray(rows)  # worked on contact by contact
+def _orders(size: int) -> Rows:
+    """Return all orders of so many conductors in lexicographic order, shape (size!, size)."""
+    if size == 1:
+        return np.zeros((1, 1), dtype=np.int8)
+    shorter = _orders(size - 1)
+    blocks = []
+    for first in range(size):
+        rest = shorter + (shorter >= first)
+        blocks.append(np.concatenate([np.full((len(rest), 1), first, dtype=np.int8), rest], axis=1))
+    rows = np.asfortranarray(np.concatenate(blocks).astype(np.int8))  # worked on contact by contact
     rows.setflags(write=False)
     return rows
+
+
+def full_orders() -> Rows:
+    """Return all orders of eight conductors, shape (40320, 8)."""
+    return _orders(FULL)
 
 
 def codes(rows: Rows) -> NDArray[np.int32]:
@@ -64,16 +69,33 @@ def spread(chances: Chances, theta: float) -> Chances:
     sum over all permutations of theta^(8 - cycles) times the permutation factors into
     prod_{i=2..8} (1 + theta * sum_{j<i} (j i)) (Jucys 1974, Murphy 1981), which makes it 28 look-ups.
     """
-    rows = full_orders()
-    own = codes(rows)
-    table = _ranks_by_code()
-    for i in range(1, FULL):
-        spreading = chances.copy()
-        for j in range(i):
-            change = (rows[:, j] - rows[:, i]) * (_WEIGHTS[i] - _WEIGHTS[j])
-            spreading += theta * chances[table[own + change]]
-        chances = spreading / (1.0 + i * theta)
+    for size in range(2, FULL + 1):
+        # Rows that begin alike lie together, size! of them, and exchanging two of their last `size` contacts
+        # moves them among themselves in the same way everywhere.
+        blocks = chances.reshape(-1, math.factorial(size), chances.shape[1])
+        spreading = blocks.copy()
+        for moved in _exchanged_with_first(size):
+            spreading += theta * np.take(blocks, moved, axis=1)
+        chances = spreading.reshape(chances.shape) / (1.0 + (size - 1) * theta)
     return chances
+
+
+@cache
+def _exchanged_with_first(size: int) -> tuple[Places, ...]:
+    """Return for each contact but the first where the orders of `size` conductors go when it is exchanged with it."""
+    rows = _orders(size)
+    # All digits but the last tell an order from every other.
+    weights = [size ** (size - 2 - place) if place < size - 1 else 0 for place in range(size)]
+    own = np.zeros(len(rows), dtype=np.int32)
+    for place in range(size - 1):
+        own += rows[:, place] * np.int32(weights[place])
+    places = np.zeros(size ** (size - 1), dtype=np.int32)
+    places[own] = np.arange(len(rows), dtype=np.int32)
+    found = []
+    for other in range(1, size):
+        change = (rows[:, other] - rows[:, 0]) * np.int32(weights[0] - weights[other])
+        found.append(np.take(places, own + change).astype(np.intp))
+    return tuple(found)
 
 
 def placements(contacts: int, conductors: int) -> Rows:
