@@ -8,6 +8,7 @@ from dataclasses import dataclass
 from typing import TYPE_CHECKING
 
 import numpy as np
+from numpy.typing import NDArray
 
 from wiremap.judge.capacitance_network import Array
 from wiremap.judge.echo_shape import echo_shape, shape_times_s, usual_pair
@@ -85,19 +86,33 @@ def _within_ticks(early_ps: Array, tick_ps: float) -> tuple[float, float]:
     The jitter is not known: sizes from a 50th of a tick to half of one are as likely beforehand. Where counts
     change over decides; their plain mean would keep the dither's own unevenness.
     """
-    middle = float(np.median(early_ps)) + tick_ps / 2
-    time = middle + tick_ps * np.linspace(-0.75, 0.75, 385)
     before, behind = np.unique(early_ps, return_counts=True)
-    total = np.full(len(time), -math.inf)
-    for jitter in tick_ps * np.geomspace(0.02, 0.5, 8):
-        rise = 1 / (1 + np.exp(np.clip(LOGISTIC * (before[:, None] - time) / jitter, -60.0, 60.0)))
-        fall = 1 / (1 + np.exp(np.clip(LOGISTIC * (before[:, None] + tick_ps - time) / jitter, -60.0, 60.0)))
-        likely = (np.log(np.maximum(rise - fall, 1e-12)) * behind[:, None]).sum(axis=0)
-        total = np.logaddexp(total, likely)
+    mean = float(np.median(early_ps)) + tick_ps / 2
+    reach = 0.75 * tick_ps
+    u_ps = reach
+    for _ in range(2):
+        time = mean + reach * FINE
+        weight = _likely(time, before, behind, tick_ps)
+        mean = float(weight @ time)
+        u_ps = math.sqrt(float(weight @ (time - mean) ** 2))
+        reach = min(6 * u_ps + tick_ps / 64, reach)
+    return mean, u_ps
+
+
+FINE = np.linspace(-1.0, 1.0, 61)
+JITTERS = np.geomspace(0.02, 0.5, 6)
+
+
+def _likely(time_ps: Array, before_ps: Array, counts: NDArray[np.intp], tick_ps: float) -> Array:
+    """Return the probability of each time [k], where counts say before <= time < before + tick; jitter summed over."""
+    total = np.full(len(time_ps), -math.inf)
+    for jitter in (tick_ps * JITTERS / LOGISTIC).tolist():
+        grown = np.exp(np.clip((before_ps[:, None] - time_ps) / jitter, -60.0, 60.0))
+        tick = math.exp(min(tick_ps / jitter, 60.0))
+        inside = np.maximum(1 / (1 + grown) - 1 / (1 + grown * tick), 1e-12)
+        total = np.logaddexp(total, counts @ np.log(inside))
     weight = np.exp(total - total.max())
-    weight /= weight.sum()
-    mean = float(weight @ time)
-    return mean, math.sqrt(float(weight @ (time - mean) ** 2))
+    return np.asarray(weight / weight.sum(), dtype=np.float64)
 
 
 def matched_arrival(
@@ -134,6 +149,8 @@ def delay_bound_s(slope_per_s: Array, noise: float) -> float:
 def reflections(trace: "Trace") -> Reflections:
     """Return the launch impedance and the steps that a trace shows."""
     part = np.asarray(np.array(trace.microvolts, dtype=float) / trace.step_microvolts, dtype=np.float64)
+    if len(part) < 2:
+        return Reflections(None, None, ())
     times = np.asarray(trace.t0_ps + trace.dt_ps * np.arange(len(part)), dtype=np.float64)
     first = _first_excursion(times, part)
     launch = _launch(times, part, trace.drive_ohm, math.inf if first is None else first)
