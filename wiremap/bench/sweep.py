@@ -200,8 +200,9 @@ def _checked(sweep: Sweep) -> tuple[Sweep, tuple[Action, ...]]:
 
 def _record(sweep: Sweep, label: str, of: int | None) -> tuple[Sweep, tuple[Action, ...]]:
     assert sweep.outcome is not None
+    due = sweep.insertion + (sweep.plan.reference_every or 0) if sweep.reference else sweep.reference_due
     ready = replace(sweep, phase="recording", label=label, of=of)
-    return ready, (Record(sweep.outcome, label, of, sweep.reference, sweep.insertion),)
+    return ready, (Record(sweep.outcome, label, of, sweep.reference, sweep.insertion, due),)
 
 
 def _recorded(sweep: Sweep, number: int) -> tuple[Sweep, tuple[Action, ...]]:
@@ -217,11 +218,11 @@ def _recorded(sweep: Sweep, number: int) -> tuple[Sweep, tuple[Action, ...]]:
     else:
         labels = {**sweep.labels, last.label: number}
         shown = replace(shown, labels=labels)
-        shown = replace(shown, next_number=_free(shown, sweep.next_number))
+        shown = replace(shown, next_number=free(shown, sweep.next_number))
     return shown, (Show(last, outcome), Ring(outcome.verdict))
 
 
-def _free(sweep: Sweep, number: int) -> int:
+def free(sweep: Sweep, number: int) -> int:
     """Return the first number from this one on whose label is neither used nor skipped."""
     while (label := _label(sweep.plan.labels, number)) in sweep.labels or label in sweep.skipped:
         number += 1
@@ -299,7 +300,7 @@ def _undone(sweep: Sweep) -> tuple[Sweep, tuple[Action, ...]]:
     if last.of is not None:
         labels[last.label] = last.of
     back = replace(sweep, labels=labels, last=None, said="undone", label=None, of=None)
-    back = replace(back, next_number=_free(back, sweep.plan.labels.first))
+    back = replace(back, next_number=free(back, sweep.plan.labels.first))
     return (replace(back, phase="waiting") if sweep.phase == "done" else back), (Undo(last),)
 
 
@@ -314,4 +315,4 @@ def _skipped(sweep: Sweep) -> tuple[Sweep, tuple[Action, ...]]:
         return replace(sweep, label=None, of=None, said=""), ()
     label = running_label(sweep)
     skipped = replace(sweep, skipped=sweep.skipped | {label}, said="skipped")
-    return replace(skipped, next_number=_free(skipped, sweep.next_number)), (Skip(label),)
+    return replace(skipped, next_number=free(skipped, sweep.next_number)), (Skip(label),)

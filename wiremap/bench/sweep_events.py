@@ -125,6 +125,7 @@ class Record:
     of: int | None
     reference: bool
     insertion: int
+    reference_due: int
 
 
 @dataclass(frozen=True, slots=True)

@@ -17,6 +17,7 @@ COMMANDS = {
     "testers": "wiremap.cli.testers",
     "report": "wiremap.cli.report",
     "verify": "wiremap.cli.verify",
+    "batch": "wiremap.cli.batch",
     "calibrate": "wiremap.cli.calibrate",
 }
 

@@ -26,6 +26,7 @@ except ImportError:  # Windows
 
 LEDGER = "ledger.jsonl"
 CAPTURES = "captures"
+NEWEST_BYTES = 65_536
 
 
 class Ledger:
@@ -122,6 +123,27 @@ def read_ledger(path: Path) -> list[Entry]:
     except OSError as error:
         raise FileError(f"{path}: cannot be read ({error.strerror})", "Check the name of the lot.") from error
     return check_chain(content[: content.rfind(b"\n") + 1].splitlines(keepends=True), str(path))
+
+
+def newest_of_tester(lots: Path, tester: str) -> Entry | None:
+    """Return the line with this tester's highest count of insertions, out of the newest lines of all lots."""
+    found: Entry | None = None
+    for path in sorted(lots.glob(f"*/{LEDGER}")):
+        for entry in _newest_lines(path):
+            if entry.tester == tester and (entry.insertion or 0) > (found.insertion or 0 if found else 0):
+                found = entry
+    return found
+
+
+def _newest_lines(path: Path) -> list[Entry]:
+    """Return the last few entries of a ledger; nothing of one that cannot be read, whose lot says so itself."""
+    try:
+        with path.open("rb") as file:
+            file.seek(max(0, path.stat().st_size - NEWEST_BYTES))
+            lines = file.read().split(b"\n")[1:-1]
+        return [entry_of(line, str(path)) for line in lines]
+    except (OSError, FileError):
+        return []
 
 
 def rebuild(folder: Path) -> int:

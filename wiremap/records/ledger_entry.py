@@ -32,7 +32,8 @@ class Entry(msgspec.Struct, frozen=True, omit_defaults=True, forbid_unknown_fiel
     number: of the line, from 1. before: digest of the line before with its LF, None in the first line.
     made_utc: "YYYY-MM-DDTHH:MM:SSZ". label: the cable's. of: the test this one repeats, or that a note or undo is
     about. verdict, faults: as judged. capture, file: digest and file name of the capture. tester: serial number.
-    insertion: how many cables this tester's sockets have taken so far.
+    insertion: how many cables this tester's sockets have taken so far; reference_due: at how many the reference cord
+        is to be tested again.
     contact_ohm: median resistance of the conductors that arrive, ohms. length_m: as measured. None = not known.
     """
 
@@ -49,6 +50,7 @@ class Entry(msgspec.Struct, frozen=True, omit_defaults=True, forbid_unknown_fiel
     file: str | None = None
     tester: str | None = None
     insertion: int | None = None
+    reference_due: int | None = None
     contact_ohm: float | None = None
     length_m: float | None = None
     text: str = ""

@@ -24,7 +24,8 @@ class LotPlan:
     there is no pass. count: cables in the lot, 0 = no end. length_m, tolerance_m: what was wanted, 0 = nothing.
     prefix, digits, first: of a running label; scanned: labels come from a barcode reader instead.
     reference_every: insertions between tests of the reference cord, 0 = it is never asked for.
-    near, far: names of the ends. near_adapter, far_adapter: patterns by name, "" = none.
+    near, far: names of the ends. near_adapter, far_adapter: patterns by name, "" = none. near_order, colours: as of
+    `wiremap test`, "" = not known.
     """
 
     expect: str = ""
@@ -42,6 +43,8 @@ class LotPlan:
     far: str = ""
     near_adapter: str = ""
     far_adapter: str = ""
+    near_order: str = ""
+    colours: str = ""
 
 
 def lots_folder() -> Path:
@@ -79,6 +82,8 @@ def read_plan(path: Path) -> LotPlan:
         far=table.take_text("far", ""),
         near_adapter=table.take_text("near_adapter", ""),
         far_adapter=table.take_text("far_adapter", ""),
+        near_order=table.take_text("near_order", ""),
+        colours=table.take_text("colours", ""),
     )
     table.finish()
     return plan

@@ -13,7 +13,7 @@ import numpy as np
 
 from wiremap.errors import FileError
 from wiremap.records.drift import Drift, drift
-from wiremap.records.ledger_entry import HINT, LedgerFault
+from wiremap.records.ledger_entry import HINT, Entry, LedgerFault
 
 Codes = np.ndarray[tuple[int], np.dtype[np.int8]]
 PIECE_BYTES = 1_000_000
@@ -127,7 +127,7 @@ class Tally:
         self._length = array("d")
         self._reference = array("d")
 
-    def add(self, lines: Sequence[_Line]) -> None:
+    def add(self, lines: Sequence[_Line | Entry]) -> None:
         """Count some more lines."""
         tests = [line for line in lines if line.kind == "test"]
         self._number.extend([line.number for line in tests])
@@ -148,7 +148,7 @@ class Tally:
     def _count_faults(self, faults: tuple[LedgerFault, ...], tests: int) -> None:
         places: set[tuple[str, str | None, str]] = set()
         for fault in faults:
-            end = None if fault.end == "run" else fault.end
+            end: str | None = None if fault.end == "run" else fault.end
             contacts = fault.far if end == "far" or not fault.near else fault.near
             places.update((fault.fault, end, contact) for contact in contacts)
         for name in {fault.fault for fault in faults}:
@@ -206,6 +206,13 @@ def summarise(path: Path, lot: str) -> LotSummary:
     tally = Tally()
     for lines in _pieces(path):
         tally.add(lines)
+    return tally.summary(lot)
+
+
+def summarise_entries(entries: Sequence[Entry], lot: str) -> LotSummary:
+    """Return the summary of a lot that is open."""
+    tally = Tally()
+    tally.add(entries)
     return tally.summary(lot)
 
 

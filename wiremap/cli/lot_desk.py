@@ -1,0 +1,128 @@
+"""The technician's side of a lot: the page on the terminal, bells, keys and scanned labels."""
+
+import sys
+import time
+from collections.abc import Sequence
+from dataclasses import replace
+
+from wiremap.bench.sweep import Sweep
+from wiremap.bench.sweep_events import Bell, Labelled, Last, Pressed, Show
+from wiremap.bench.sweep_page import Standing, prompt, sweep_page
+from wiremap.bench.typed import Typed, typed
+from wiremap.cli.judging import content
+from wiremap.cli.keyboard import Keyboard
+from wiremap.cli.lot_book import LotBook
+from wiremap.cli.output import talk, terminal, write, write_json
+from wiremap.errors import WiremapError
+from wiremap.judge.verdict import VERDICTS, Verdict
+from wiremap.records.lot_statistics import summarise_entries
+from wiremap.report.lot_page import brief, in_one_line
+from wiremap.report.page import Judged, line
+
+BELLS: dict[Bell, tuple[float, ...]] = {  # seconds before each bell; told apart without looking
+    "pass": (0.0,),
+    "undecided": (0.0, 0.3),
+    "fail": (0.0, 0.15, 0.15),
+    "not-seated": (0.0, 0.6),
+    "moved": (0.0, 0.1),
+}
+HOME_AND_CLEAR, CLEAR_LINE, CLEAR_BELOW = "\x1b[H", "\x1b[K", "\x1b[J"
+
+
+class LotDesk:
+    """Shows a page that is drawn anew on a terminal; elsewhere one line a cable, and what to do on stderr."""
+
+    def __init__(self, lot: str, book: LotBook, keyboard: Keyboard, as_json: bool, bell: bool) -> None:
+        self._lot = lot
+        self._book = book
+        self._keyboard = keyboard
+        self._json = as_json
+        self._bell = bell
+        self._typed = Typed()
+        self._case: Judged | None = None
+        self._trouble = ""
+        self._shown = ""
+        self._draws = sys.stdout.isatty() and not as_json
+
+    def heard(self, wait_s: float) -> Sequence[Pressed | Labelled]:
+        """Return what was pressed or scanned."""
+        text = self._keyboard.read(wait_s)
+        self._typed, events = typed(self._typed, text, time.monotonic())
+        found: list[Pressed | Labelled] = []
+        for event in events:
+            if isinstance(event, str):
+                label = self._keyboard.ask("Label: ")
+                found += [Labelled(label)] if label else []
+                self._shown = ""
+            else:
+                found.append(event)
+        return found
+
+    def page(self, sweep: Sweep) -> None:
+        """Show where the lot stands, when that has changed."""
+        if not self._draws:
+            told = prompt(sweep)
+            if told != self._shown and sweep.phase not in ("checking", "recording"):
+                talk(told)
+                self._shown = told
+            return
+        shown = terminal()
+        summary = summarise_entries(self._book.ledger.entries, self._lot)
+        text = sweep_page(sweep, Standing(self._lot, summary, self._case, self._trouble), shown)
+        if text != self._shown:
+            lines = text.rstrip("\n").split("\n")
+            if shown.colours or shown.blocks:
+                write(
+                    HOME_AND_CLEAR + "".join(f"{each}{CLEAR_LINE}\n" for each in lines[:-1]) + lines[-1] + CLEAR_BELOW
+                )
+            else:
+                write("\n" + text)
+            self._shown = text
+
+    def verdict(self, shown: Show, sweep: Sweep) -> None:
+        """Show a verdict that is on the disk."""
+        case = shown.outcome.test
+        assert isinstance(case, Judged)
+        case = replace(case, label=shown.last.label or "reference cord")
+        self._case = case
+        self._trouble = ""
+        entry = self._book.ledger.entries[shown.last.number - 1]
+        if self._json:
+            said = content(case, "batch", self._lot)
+            more = {"label": shown.last.label, "number": shown.last.number, "of": shown.last.of, "kind": entry.kind}
+            write_json(said | more | {"capture": str(self._book.ledger.captures_folder / (entry.file or ""))})
+        elif not self._draws:
+            write(line(case, case.label) + "\n")
+        else:
+            self.page(sweep)
+
+    def ring(self, bell: Bell) -> None:
+        """Ring a pattern."""
+        if not self._bell:
+            return
+        for pause_s in BELLS[bell]:
+            time.sleep(pause_s)
+            sys.stderr.write("\a")
+            sys.stderr.flush()
+
+    def ask_note(self, last: Last) -> str:
+        """Ask for a note on a test."""
+        self._shown = ""
+        return self._keyboard.ask(f"Note on {last.label}: ")
+
+    def trouble(self, error: WiremapError) -> None:
+        """Say what went wrong and what to do."""
+        self._trouble = f"{error.what} {error.hint}"
+        if not self._draws:
+            talk(f"wiremap: {error.what}\n\nhint: {error.hint}")
+
+    def farewell(self) -> tuple[Verdict, ...]:
+        """Say how the lot stands, and return the verdicts that its cables stand at."""
+        summary = summarise_entries(self._book.ledger.entries, self._lot)
+        if self._draws:
+            write("\n")
+        if self._json:
+            write_json({"summary": {"lot": self._lot, **brief(summary)}})
+        else:
+            talk(in_one_line(summary))
+        return tuple(verdict for verdict in VERDICTS if dict(summary.newest)[verdict])
