@@ -107,8 +107,8 @@ def _likely(time_ps: Array, before_ps: Array, counts: NDArray[np.intp], tick_ps:
     """Return the probability of each time [k], where counts say before <= time < before + tick; jitter summed over."""
     total = np.full(len(time_ps), -math.inf)
     for jitter in (tick_ps * JITTERS / LOGISTIC).tolist():
-        grown = np.exp(np.clip((before_ps[:, None] - time_ps) / jitter, -60.0, 60.0))
-        tick = math.exp(min(tick_ps / jitter, 60.0))
+        grown = np.exp(np.clip((before_ps[:, None] - time_ps) / jitter, -300.0, 300.0))
+        tick = math.exp(tick_ps / jitter)
         inside = np.maximum(1 / (1 + grown) - 1 / (1 + grown * tick), 1e-12)
         total = np.logaddexp(total, counts @ np.log(inside))
     weight = np.exp(total - total.max())
