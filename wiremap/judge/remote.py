@@ -61,6 +61,12 @@ class RemoteSeen:
     silent: tuple[Contacts, ...]
     unreached: Contacts
 
+    def to_builtins(self) -> dict[str, object]:
+        """Return it as it stands in JSON."""
+        nets = [{"near": list(net.near), "far": [list(far) for far in net.far]} for net in self.nets]
+        said: dict[str, object] = {"letter": self.letter, "certainty": self.certainty, "why": self.why, "nets": nets}
+        return said | {"silent": [list(group) for group in self.silent], "unreached": list(self.unreached)}
+
 
 def _groups(contacts: Contacts, ohm: Mapping[tuple[str, str], Ohm], joined_ohm: float) -> list[list[str]]:
     groups: list[list[str]] = []

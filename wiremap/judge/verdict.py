@@ -12,6 +12,16 @@ from wiremap.judge.faults_examined import examine, wirings
 from wiremap.judge.findings import CHECKS, Check, Fault, Finding, NotChecked
 from wiremap.judge.findings_measured import Length, Pairing
 from wiremap.judge.length_examined import Measured, measured
+from wiremap.judge.remote import RemoteSeen
+from wiremap.judge.remote_far_end import (
+    Loop,
+    anything_measured,
+    as_both_ends,
+    equipment,
+    joined_plug,
+    seen_remote,
+    through_remote,
+)
 from wiremap.judge.verdict_nearest import Nearest, away, can_be_met, candidates, distance, explain
 
 if TYPE_CHECKING:
@@ -21,6 +31,7 @@ FORMAT = 1
 Verdict = Literal["pass", "fail", "undecided"]
 VERDICTS: tuple[Verdict, ...] = get_args(Verdict)
 NOTHING_ELSE_IS_SURE: tuple[Fault, ...] = ("foreign-voltage", "equipment-attached")
+NEAR_ONLY = ("remote", "joined", "equipment")
 ORDER: tuple[Fault, ...] = ("reversed-pair", "crossed-pairs", "miswire")
 
 
@@ -47,6 +58,8 @@ class Diagnosis:
     nearest: given when none was, or when the cable is another known pattern. cause: the one mistake that
     explains the findings together, as a word that wording knows. pairs: which conductors are twisted together over
     the whole run, None = not seen. lengths: of each pair and, last, of the cable, by each method and fused.
+    remote: what a remote at the far end shows. loops: of each pair, with the far plug in equipment or in a plug that
+    joins all.
     """
 
     verdict: Verdict
@@ -57,6 +70,8 @@ class Diagnosis:
     cause: str | None = None
     pairs: Pairing | None = None
     lengths: tuple[Length, ...] = ()
+    remote: RemoteSeen | None = None
+    loops: tuple[Loop, ...] = ()
 
 
 def judge(reading: "Reading", pattern: Pattern | None = None, options: Options | None = None) -> Diagnosis:
@@ -67,6 +82,8 @@ def judge(reading: "Reading", pattern: Pattern | None = None, options: Options |
     rules = options or Options()
     if pattern is None:
         return _without_expectation(reading, rules)
+    if reading.far in NEAR_ONLY and pattern.far_connector and not reading.foreign and anything_measured(reading):
+        return _from_the_near_end(reading, pattern, rules)
     laid = fit(pattern, reading.near_contacts, reading.far_contacts)
     seen = examine(reading, laid, rules.screen or pattern.screen, rules.limits)
     nearest, cause = None, None
@@ -76,6 +93,19 @@ def judge(reading: "Reading", pattern: Pattern | None = None, options: Options |
     not_checked = (*seen.not_checked, *run.not_checked, *_never_made(reading, pattern, rules))
     verdict = _verdict(run.findings, not_checked, rules)
     return Diagnosis(verdict, pattern.name, nearest, run.findings, not_checked, cause, run.pairs, run.lengths)
+
+
+def _from_the_near_end(reading: "Reading", pattern: Pattern, rules: Options) -> Diagnosis:
+    """Judge a run whose far plug is in a remote, in a plug that joins all, or in equipment."""
+    if reading.far == "remote":
+        seen = seen_remote(reading, pattern, rules.limits)
+        found = judge(as_both_ends(reading, seen, pattern.far_contacts), pattern, rules)
+        not_checked = through_remote(found.not_checked, seen)
+        verdict = _verdict(found.findings, not_checked, rules)
+        return replace(found, verdict=verdict, not_checked=not_checked, remote=seen)
+    shown = (joined_plug if reading.far == "joined" else equipment)(reading, pattern, rules.limits)
+    verdict = _verdict(shown.findings, shown.not_checked, rules)
+    return Diagnosis(verdict, pattern.name, None, shown.findings, shown.not_checked, loops=shown.loops)
 
 
 def to_builtins(diagnosis: Diagnosis) -> dict[str, object]:
@@ -93,6 +123,10 @@ def to_builtins(diagnosis: Diagnosis) -> dict[str, object]:
         plain["pairs"] = diagnosis.pairs.to_builtins()
     if diagnosis.lengths:
         plain["lengths"] = [one.to_builtins() for one in diagnosis.lengths]
+    if diagnosis.remote is not None:
+        plain["remote"] = diagnosis.remote.to_builtins()
+    if diagnosis.loops:
+        plain["loops"] = [loop.to_builtins() for loop in diagnosis.loops]
     return plain
 
 
