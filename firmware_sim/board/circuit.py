@@ -48,6 +48,12 @@ class Circuit:
         self.note: "Callable[[int, str, int, int], None] | None" = None
         self.comparator: "Comparator | None" = None
 
+        clock.on_reset.append(self._reset)
+
+    def _reset(self) -> None:
+        """Make every pin of the chip an input, as a reset does; what hangs on the bus stays as it is."""
+        self.set_outputs(0, 0)
+
     # What the pins say.
 
     def pin(self, number: int) -> int:

@@ -2,6 +2,10 @@
 
 import utime
 
+TYPE_CHECKING = False
+if TYPE_CHECKING:
+    from collections.abc import Callable
+
 
 class Clock:
     """Counts what the firmware waited for; in real pace it keeps step with the wall."""
@@ -11,12 +15,15 @@ class Clock:
         self.real = real
         self.reset_at_us = 0  # when the watchdog strikes, 0 = not armed
         self.watchdog_us = 0
+        self.on_reset: "list[Callable[[], None]]" = []
         self._begun_us: int = utime.ticks_us()
 
     def advance(self, us: int) -> None:
         """Let time pass; the watchdog resets the board when it was not fed."""
         self.now_us += us
         if self.reset_at_us and self.now_us > self.reset_at_us:
+            for happens in self.on_reset:
+                happens()
             raise WatchdogReset
         if self.real:
             ahead = self.now_us - self._wall_us()

@@ -101,8 +101,8 @@ def micropython_time() -> types.ModuleType:
     return module
 
 
-def main() -> None:
-    """Run main.py as the chip would."""
+def main(program: str = "main") -> None:
+    """Run main.py as the chip would, or another program on the path in its place."""
     root, *sys.argv[1:] = sys.argv[1:]
     chosen = types.ModuleType("select")
     vars(chosen).update(poll=Poll, POLLIN=1)
@@ -116,7 +116,7 @@ def main() -> None:
     assert described.loader is not None
     sys.modules["time"] = importlib.util.module_from_spec(described)
     described.loader.exec_module(sys.modules["time"])
-    __import__("main")
+    __import__(program)
 
 
 if __name__ == "__main__":

@@ -14,9 +14,11 @@ MULTIPLEXER_OHM = 100
 CLAMP_MV = 5000  # to ground, behind fuse and series resistor
 DIODE_MV = 600
 
-# Sense path of a contact, both sides; a bus hangs on the middle of the supply while the voltmeter is chosen.
-SENSE_OHM = 47_000
-DIVIDER_OHM = 1_200
+# Sense path of a contact, both sides; a bus hangs on the middle of the supply while the voltmeter is chosen. Two
+# contacts of one pair, one on each bus, are in parallel: 47 kohm would there look like a powered device.
+SENSE_OHM = 100_000
+DIVIDER_OHM = 2_700
+COMPARATOR_OHM = 1_000_000  # each force bus to the middle of the supply, at the comparator
 
 # What feeds the high bus: nothing, the source itself, 10 kohm, 100 kohm.
 DRIVER_OHM = 10

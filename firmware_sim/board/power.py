@@ -40,11 +40,10 @@ def power_up(arguments: "list[str]") -> Circuit:
     circuit = Circuit(Clock(arguments[1] == "real"), Cable(tables), Noise(tables["seed"]), board.get("faults") or [])
     circuit.comparator = Comparator(circuit)
     if len(arguments) > 2:
-        driven = open(arguments[2], "a")
+        driven = open(arguments[2], "ab", 0)  # nothing is kept back, and nothing flushed to the disk either
 
         def note(now_us: int, what: str, first: int, second: int) -> None:
-            driven.write("%d %s %d %d\n" % (now_us, what, first, second))
-            driven.flush()
+            driven.write(b"%d %s %d %d\n" % (now_us, what.encode(), first, second))
 
         circuit.note = note
     return circuit

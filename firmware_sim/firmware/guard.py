@@ -17,7 +17,7 @@ if TYPE_CHECKING:
 LIMIT_MV = 300
 CELL_MV = 1000
 MIDDLE_MV = 1650
-PROBING_MV = (2000, 11_000)
+PROBING_MV = (1000, 31_000)  # at a load of about 100 kohm; what stays is no probing
 PROBING_MS = 2500
 PROBING_STEP_MS = 100
 FRESH_MS = 3000

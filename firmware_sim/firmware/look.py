@@ -1,6 +1,6 @@
 """Looking at voltages that are already there; force stays off throughout, nothing is driven.
 
-Both sense buses hang on the middle of the supply through 1.2 kohm, each contact comes to them through 47 kohm.
+Both sense buses hang on the middle of the supply through 2.7 kohm, each contact comes to them through 100 kohm.
 A voltage between two contacts and no other way (an isolated source) shows half on either bus; one that
 belongs to the tester's own ground shows whole.
 """
@@ -17,7 +17,7 @@ if TYPE_CHECKING:
 
 SETTLE_US = 40
 SUSPECT_MV = 220  # a pair that seems to have more is looked at for a whole window
-RATIO_X10 = 402  # (47 k + 1.2 k) / 1.2 k, times ten
+RATIO_X10 = 380  # (100 k + 2.7 k) / 2.7 k, times ten
 WINDOW_US = 100_000  # whole periods of 50 and of 60 Hz
 SAMPLES = 50
 NOISE_VARIANCE = 4  # of the converter itself, counts squared

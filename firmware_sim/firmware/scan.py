@@ -24,10 +24,18 @@ FINEST = 5  # the gain of 256 mV full scale
 LOW_READINGS = 4
 LOW_CURRENT_UV = 400  # across the shunt, 4 uA: less at 20 mV is no joined pair
 
+_path = [PATH_OHM * 1000]
+
 
 def probe() -> "list[int | None]":
     """Scan at about 0.3 mA; refuses when a voltage turns up on the way."""
     found: "list[int | None]" = []
+    _drive(pins.PROBE)
+    pins.select(pins.LINK, pins.LINK)
+    time.sleep_us(SETTLE_US)
+    # The link has no resistance: what it shows is the path's, and the converter's offset.
+    sum_of_16 = analog.high_bus_x16()
+    _path[0] = PROBE_OHM * 1000 * sum_of_16 // (16 * analog.FULL_SCALE - sum_of_16)
     for a in range(pins.CONTACTS - 1):
         _drive(pins.PROBE)
         for b in range(a + 1, pins.CONTACTS):
@@ -65,7 +73,7 @@ def _milliohm(sum_of_16: int, ohm: int) -> "int | None":
     left = 16 * analog.FULL_SCALE - sum_of_16
     if left <= 0:
         return None
-    value = ohm * 1000 * sum_of_16 // left - PATH_OHM * 1000
+    value = ohm * 1000 * sum_of_16 // left - _path[0]
     if value > HIGHEST_MILLIOHM:
         return None
     return value if value > 0 else 0
