@@ -21,6 +21,7 @@ from firmware_sim.cable_model.run import CONTACT_COUNT, Run
 JOINED_OHM = 10_000.0
 PLUG_ADJACENT_PF = 1.0  # between neighbouring contacts of a plug in its socket (assumption)
 PLUG_NEXT_PF = 0.3  # between every second ones (assumption)
+LEAST_PF = 1e-6  # keeps what hangs on nothing from being singular
 GROUND: Node = "ground"  # the tester's
 SURROUNDINGS: Node = "surroundings"
 SCREEN_CONTACTS = (RJ45.index("S"), len(RJ45) + RJ45.index("S"))
@@ -66,7 +67,8 @@ def terminal_capacitance(description: Description, run: Run, plugs: bool = True)
         matrix[i, j] -= farad
         matrix[j, i] -= farad
     places = [order[groups.find(contact(index))] for index in range(CONTACT_COUNT)]
-    return terminals(matrix * 1e12, places, order[groups.find(GROUND)])
+    matrix = matrix * 1e12 + LEAST_PF * np.eye(len(matrix))
+    return terminals(matrix, places, order[groups.find(GROUND)])
 
 
 def _cable(run: Run) -> list[tuple[Node, Node, float]]:

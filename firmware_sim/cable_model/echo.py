@@ -20,9 +20,9 @@ from firmware_sim.cable_model.run import Run
 
 RISE_S = 3e-9  # of the step, 10 to 90 % (assumption)
 SIGMA_S = RISE_S / 2.563  # of the Gaussian whose integral is that step
-DAMPING_IN_WINDOW = 16.0
+DAMPING_IN_WINDOW = 14.0
 LAUNCH_S = 10e-9  # where in the window the step's middle lies
-FAINTEST = 1e-9  # parts of the spectrum below this are left out
+FAINTEST = 1e-10  # parts of the spectrum below this are left out
 
 
 @dataclass(frozen=True, slots=True)

@@ -45,8 +45,8 @@ class Spread:
     nvp, pair_pf_per_m: whole cables lie evenly between the two (velocity factor at 10 MHz; pair to pair, open).
     pair_delay_sd, pair_capacitance_sd: of each pair about its cable. coupling_sd: of the direct capacitance
     between each two pairs. resistance, temperature_c: evenly between the two. contact_ohm: each of a loop's four
-    contacts differs by up to this. gain_sd: common to all of a tester's capacitances. jack_pf, jack_sd: neighbours
-    and next neighbours in the jack beyond the open socket's.
+    contacts has this much, more or less by up to as much. gain_sd: common to all of a tester's capacitances.
+    jack_pf, jack_sd: neighbours and next neighbours in the jack beyond the open socket's.
     """
 
     nvp: tuple[float, float] = (0.64, 0.70)
@@ -243,7 +243,7 @@ def _transfer(cables: Cables, rows: slice, pin_pf: float, far_pin_pf: float, dri
     """Return (V_a - V_b) / V_step less that of an endless pair, [cable][pair][f]."""
     made = kinds()[cables.kind]
     length_m = cables.length_m[rows, None, None]
-    metre = cables.wire_ohm[rows].mean(axis=1)[:, None, None] / length_m
+    metre = (cables.wire_ohm[rows, 0::2] + cables.wire_ohm[rows, 1::2])[:, :, None] / 2 / length_m
     shape = ohm_per_m_at(s, ohm_per_m(made.awg), made.awg) / ohm_per_m(made.awg)
     series = 2 * metre * shape + s * cables.pair_h_per_m[rows, :, None]
     shunt = s * dielectric_factor(s) * cables.pair_f_per_m[rows, :, None]
