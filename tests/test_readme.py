@@ -1,0 +1,115 @@
+"""README.md is run: every `$ wiremap` line works, pages shown are what comes out, nothing is left unmentioned."""
+
+import inspect
+import os
+import re
+import shutil
+import subprocess
+import sys
+from collections.abc import Iterator
+from importlib import import_module
+from pathlib import Path
+from typing import get_args
+
+import pytest
+from typer.models import OptionInfo
+
+from wiremap.cli.app import COMMANDS
+
+TOP = Path(__file__).resolve().parent.parent
+README = (TOP / "README.md").read_text(encoding="utf-8")
+VERDICTS = (0, 3, 4)
+NO_TESTER = 5
+
+
+def blocks() -> Iterator[list[tuple[str, str]]]:
+    """Yield the shell blocks of the README, each as its commands with the output shown after each."""
+    for block in re.findall(r"^```\n(.*?)^```", README, re.MULTILINE | re.DOTALL):
+        commands: list[tuple[str, str]] = []
+        for line in block.splitlines(keepends=True):
+            if line.startswith("$ "):
+                commands.append((line[2:].strip(), ""))
+            elif commands:
+                commands[-1] = (commands[-1][0], commands[-1][1] + line)
+        if commands:
+            yield commands
+
+
+@pytest.fixture(scope="module")
+def bench(tmp_path_factory: pytest.TempPathFactory) -> Path:
+    """Make a folder with the captures, and `wiremap` on its path."""
+    folder = tmp_path_factory.mktemp("readme")
+    if (TOP / "captures").is_dir():
+        shutil.copytree(TOP / "captures", folder / "captures")
+    (folder / "bin").mkdir()
+    script = folder / "bin" / "wiremap"
+    script.write_text(f'#!/bin/sh\nexec "{sys.executable}" -m wiremap "$@"\n', encoding="utf-8")
+    script.chmod(0o755)
+    return folder
+
+
+def test_every_line_runs(bench: Path) -> None:
+    """Every `$ wiremap` line ends with a verdict, and where the README shows its page, that is what comes out."""
+    path = os.pathsep.join([str(bench / "bin"), os.environ["PATH"]])
+    ours = {"PATH": path, "PYTHONPATH": os.pathsep.join(sys.path), "HOME": str(bench), "COLUMNS": "80"}
+    ran = 0
+    for block in blocks():
+        for command, shown in block:
+            if command.startswith("python3 -m venv"):
+                continue
+            done = subprocess.run(
+                ["bash", "-euc", command],
+                cwd=bench,
+                env={**os.environ, **ours},
+                stdin=subprocess.DEVNULL,
+                capture_output=True,
+                text=True,
+                timeout=120,
+                check=False,
+            )
+            allowed = (NO_TESTER,) if command.startswith("wiremap testers") else VERDICTS
+            assert done.returncode in allowed, f"{command}\n{done.stdout}{done.stderr}"
+            assert "Traceback" not in done.stderr
+            if shown.strip():
+                assert done.stdout == shown, command
+            ran += command.startswith("wiremap ")
+    assert ran >= 8
+
+
+def test_first_commands() -> None:
+    """The README opens with the job, then one command that runs it and one that passes the tests."""
+    opening = README.split("\n\n")[1]
+    assert "install and repair networked electronics" in " ".join(opening.split())
+    commands = [command for block in blocks() for command, _ in block]
+    assert re.fullmatch(r"python3 -m venv \S+ && .*wiremap test --tester sim.*", commands[0])
+    assert re.fullmatch(r"python3 -m venv \S+ && .*pytest", commands[1])
+
+
+def test_every_command_and_option_is_mentioned() -> None:
+    """Every command and every option of every command stands in the README."""
+    for name, module in COMMANDS.items():
+        assert f"`wiremap {name}" in README
+        parameters = inspect.signature(import_module(module).command, eval_str=True).parameters.values()
+        for parameter in parameters:
+            for info in get_args(parameter.annotation)[1:]:
+                for option in info.param_decls or () if isinstance(info, OptionInfo) else ():
+                    assert f"`{option}" in README, f"{name} {option}"
+
+
+def test_cautions_are_there() -> None:
+    """The README says power off, both ends unplugged, PoE, batteries, antennas, heights, and defers to local codes."""
+    cautions = README.split("## Cautions")[1].split("\n## ")[0].lower()
+    for word in ("power off", "unplug both ends", "power over ethernet", "batter", "antenna", "aloft", "local codes"):
+        assert word in cautions
+    assert "licensed" in cautions
+
+
+def test_no_claim_beyond_what_is_checked() -> None:
+    """Neither the README nor any sentence of the program calls a cable certified or qualified."""
+    texts = [README]
+    texts += [
+        Path(str(import_module(name).__file__)).read_text(encoding="utf-8")
+        for name in ("wiremap.report.wording", "wiremap.report.next_steps", "wiremap.report.record_wording")
+    ]
+    for text in texts:
+        assert not re.search(r"\b(certified|qualified)\b", text, re.IGNORECASE)
