@@ -1,22 +1,33 @@
 """The board's own time, microseconds from power-up. Fast: sleeps and conversions advance it. Real: they last, too."""
 
-import utime
-
 TYPE_CHECKING = False
 if TYPE_CHECKING:
     from collections.abc import Callable
+    from typing import Protocol
+
+    class Wall(Protocol):
+        """The computer's own time."""
+
+        def ticks_us(self) -> int:
+            """Return microseconds that go on."""
+
+        def ticks_diff(self, later: int, earlier: int) -> int:
+            """Return later - earlier."""
+
+        def sleep_us(self, us: int) -> None:
+            """Wait."""
 
 
 class Clock:
-    """Counts what the firmware waited for; in real pace it keeps step with the wall."""
+    """Counts what the firmware waited for; with a wall clock it keeps step with that, without one it is fast."""
 
-    def __init__(self, real: bool) -> None:
+    def __init__(self, wall: "Wall | None" = None) -> None:
         self.now_us = 0
-        self.real = real
+        self._wall = wall
         self.reset_at_us = 0  # when the watchdog strikes, 0 = not armed
         self.watchdog_us = 0
         self.on_reset: "list[Callable[[], None]]" = []
-        self._begun_us: int = utime.ticks_us()
+        self._begun_us = wall.ticks_us() if wall else 0
 
     def advance(self, us: int) -> None:
         """Let time pass; the watchdog resets the board when it was not fed."""
@@ -25,21 +36,18 @@ class Clock:
             for happens in self.on_reset:
                 happens()
             raise WatchdogReset
-        if self.real:
-            ahead = self.now_us - self._wall_us()
+        if self._wall:
+            ahead = self.now_us - self._passed_us(self._wall)
             if ahead > 1000:
-                utime.sleep_us(ahead)
+                self._wall.sleep_us(ahead)
 
     def idle(self) -> None:
-        """Catch up with the wall after a wait for input, which in real pace is time and in fast pace is none."""
-        if self.real:
-            wall = self._wall_us()
-            if wall > self.now_us:
-                self.now_us = wall
+        """Catch up with the wall after a wait for input, which in fast pace is no time at all."""
+        if self._wall:
+            self.now_us = max(self.now_us, self._passed_us(self._wall))
 
-    def _wall_us(self) -> int:
-        passed: int = utime.ticks_diff(utime.ticks_us(), self._begun_us)
-        return passed
+    def _passed_us(self, wall: "Wall") -> int:
+        return wall.ticks_diff(wall.ticks_us(), self._begun_us)
 
 
 class WatchdogReset(SystemExit):

@@ -172,8 +172,6 @@ class Machine:
 
     def _shift_in(self, low: int, until_ps: int) -> bool:
         source, count = low >> 5, low & 31 or 32
-        if self._autopush and self.shifted + count >= 32 and len(self.received) >= self.receive_depth:
-            return False
         if source == 0:
             bits = self.pin_level(self._in_pin)
             if count != 1:
@@ -184,6 +182,8 @@ class Machine:
             bits = 0
         else:
             raise ValueError("in not modelled")
+        if self._autopush and self.shifted + count >= 32 and len(self.received) >= self.receive_depth:
+            return False
         self._shift(bits, count)
         return True
 

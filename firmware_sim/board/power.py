@@ -3,6 +3,8 @@
 import json
 import sys
 
+import utime
+
 from firmware_sim.board.bus_parts import BusParts
 from firmware_sim.board.cable import Cable
 from firmware_sim.board.circuit import Circuit
@@ -37,7 +39,12 @@ def power_up(arguments: "list[str]") -> Circuit:
     """Return the board with the cable of the tables named first, at the pace named second."""
     tables = given(arguments[0])
     board = tables.get("board") or {}
-    circuit = Circuit(Clock(arguments[1] == "real"), Cable(tables), Noise(tables["seed"]), board.get("faults") or [])
+    circuit = Circuit(
+        Clock(utime if arguments[1] == "real" else None),
+        Cable(tables),
+        Noise(tables["seed"]),
+        board.get("faults") or [],
+    )
     circuit.comparator = Comparator(circuit)
     if len(arguments) > 2:
         driven = open(arguments[2], "ab", 0)  # nothing is kept back, and nothing flushed to the disk either
