@@ -39,12 +39,8 @@ def power_up(arguments: "list[str]") -> Circuit:
     """Return the board with the cable of the tables named first, at the pace named second."""
     tables = given(arguments[0])
     board = tables.get("board") or {}
-    circuit = Circuit(
-        Clock(utime if arguments[1] == "real" else None),
-        Cable(tables),
-        Noise(tables["seed"]),
-        board.get("faults") or [],
-    )
+    clock = Clock(utime if arguments[1] == "real" else None)
+    circuit = Circuit(clock, Cable(tables), Noise(tables["seed"]), board.get("faults") or [])
     circuit.comparator = Comparator(circuit)
     if len(arguments) > 2:
         driven = open(arguments[2], "ab", 0)  # nothing is kept back, and nothing flushed to the disk either
