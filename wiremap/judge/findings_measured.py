@@ -1,7 +1,10 @@
 """What capacitance, echo and resistance say of a sound cable too: its pairs and its length, and how surely."""
 
+from collections.abc import Sequence
 from dataclasses import dataclass
 from typing import Literal
+
+from wiremap.judge.findings import Finding, NotChecked, Reason
 
 PairingVerdict = Literal["confirmed", "likely", "cannot tell"]
 PairingMethod = Literal["direct", "two_terminal", "reference", "lengths", "launch", "ratio", "echoes"]
@@ -106,3 +109,18 @@ class Length:
         if self.excluded:
             plain["excluded"] = list(self.excluded)
         return plain
+
+
+@dataclass(frozen=True, slots=True)
+class Measured:
+    """What capacitance, echo and resistance say. findings: those given, with place and end, and new ones."""
+
+    pairs: Pairing | None
+    lengths: tuple[Length, ...]
+    findings: tuple[Finding, ...]
+    not_checked: tuple[NotChecked, ...]
+
+
+def nothing_measured(findings: Sequence[Finding], why: Reason) -> Measured:
+    """Return that nothing is known of pairs and length, and why; the findings as they are."""
+    return Measured(None, (), tuple(findings), (NotChecked("split-pairs", why), NotChecked("length", why)))

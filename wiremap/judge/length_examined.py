@@ -2,15 +2,15 @@
 
 import math
 from collections.abc import Sequence
-from dataclasses import dataclass, replace
+from dataclasses import replace
 from typing import TYPE_CHECKING
 
 from wiremap.cable.limits import Limits
 from wiremap.cable.materials import materials
 from wiremap.cable.patterns import Pattern
 from wiremap.judge.capacitance import Groups, conducts, cord_groups, groups
-from wiremap.judge.findings import Fault, Finding, NotChecked, Reason
-from wiremap.judge.findings_measured import Length, Pairing
+from wiremap.judge.findings import Fault, Finding, NotChecked
+from wiremap.judge.findings_measured import Length, Measured, Pairing, nothing_measured
 from wiremap.judge.length import capacitance_terms, disagreement, lengths, resistance_terms
 from wiremap.judge.length_budget import fuse, standard_uncertainty
 from wiremap.judge.length_faults import broken_at_near_end, located
@@ -20,30 +20,16 @@ from wiremap.judge.pairing import Pairs, end_of, expected_pairs, pairing_of, spl
 if TYPE_CHECKING:
     from wiremap.reading import Reading
 
-SEEING = ("CAP", "ECHO", "TRACE")
 ORDER: tuple[Fault, ...] = ("miswire", "reversed-pair", "crossed-pairs")
 POOR: tuple[Fault, ...] = ("high-resistance", "resistance-unbalance", "contact-film")
 STOPS: tuple[Fault, ...] = ("foreign-voltage", "equipment-attached", "leakage")
 
 
-@dataclass(frozen=True, slots=True)
-class Measured:
-    """What capacitance, echo and resistance say. findings: those given, with place and end, and new ones."""
-
-    pairs: Pairing | None
-    lengths: tuple[Length, ...]
-    findings: tuple[Finding, ...]
-    not_checked: tuple[NotChecked, ...]
-
-
 def measured(reading: "Reading", pattern: Pattern, findings: Sequence[Finding], limits: Limits) -> Measured:
     """Return pairs and lengths of a cable judged against a pattern, findings so far completed, and new ones."""
-    if reading.capacitance is None and not reading.echoes and not reading.traces:
-        cannot = reading.tester is not None and not {*SEEING} & {*reading.tester.features}
-        return _nothing(findings, "tester-cannot" if cannot else "not-measured")
     stops = [finding.fault for finding in findings if finding.fault in STOPS]
     if any(fault != "leakage" for fault in stops):
-        return _nothing(findings, "faults")
+        return nothing_measured(findings, "faults")
     plugged = reading.far not in ("tester", "open")
     leaking = "leakage" in stops or conducts(reading, pattern, limits)
     seen = None if leaking or plugged else groups(reading, pattern, limits)
@@ -71,10 +57,6 @@ def measured(reading: "Reading", pattern: Pattern, findings: Sequence[Finding], 
         new += broken_at_near_end(seen, known, cable, limits)
     new += _of_the_run(pattern, found, reading, limits)
     return Measured(known, found, (*completed, *new), tuple(not_checked))
-
-
-def _nothing(findings: Sequence[Finding], why: Reason) -> Measured:
-    return Measured(None, (), tuple(findings), (NotChecked("split-pairs", why), NotChecked("length", why)))
 
 
 def _pairing(

@@ -52,11 +52,6 @@ def _near_ohms(reading: "Reading") -> "dict[tuple[str, str], Ohm]":
     return {(a, b): reading.resistance_ohm[i][j] for i, a in enumerate(names) for j, b in enumerate(names) if i != j}
 
 
-def anything_measured(reading: "Reading") -> bool:
-    """Whether anything was measured between near contacts; not so where the tester refused."""
-    return any(value is not None for value in _near_ohms(reading).values())
-
-
 def seen_remote(reading: "Reading", pattern: Pattern, limits: Limits) -> RemoteSeen:
     """Return what a remote shows in a reading whose far plug is in one."""
     expected = dict(pattern.conductors)

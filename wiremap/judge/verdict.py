@@ -10,27 +10,19 @@ from wiremap.errors import UsageError
 from wiremap.judge.faults import fit
 from wiremap.judge.faults_examined import examine, wirings
 from wiremap.judge.findings import CHECKS, Check, Fault, Finding, NotChecked
-from wiremap.judge.findings_measured import Length, Pairing
-from wiremap.judge.length_examined import Measured, measured
-from wiremap.judge.remote import RemoteSeen
-from wiremap.judge.remote_far_end import (
-    Loop,
-    anything_measured,
-    as_both_ends,
-    equipment,
-    joined_plug,
-    seen_remote,
-    through_remote,
-)
+from wiremap.judge.findings_measured import Length, Measured, Pairing, nothing_measured
 from wiremap.judge.verdict_nearest import Nearest, away, can_be_met, candidates, distance, explain
 
 if TYPE_CHECKING:
+    from wiremap.judge.remote import RemoteSeen
+    from wiremap.judge.remote_far_end import Loop
     from wiremap.reading import Reading
 
 FORMAT = 1
 Verdict = Literal["pass", "fail", "undecided"]
 VERDICTS: tuple[Verdict, ...] = get_args(Verdict)
 NOTHING_ELSE_IS_SURE: tuple[Fault, ...] = ("foreign-voltage", "equipment-attached")
+SEEING = ("CAP", "ECHO", "TRACE")
 NEAR_ONLY = ("remote", "joined", "equipment")
 ORDER: tuple[Fault, ...] = ("reversed-pair", "crossed-pairs", "miswire")
 
@@ -70,8 +62,8 @@ class Diagnosis:
     cause: str | None = None
     pairs: Pairing | None = None
     lengths: tuple[Length, ...] = ()
-    remote: RemoteSeen | None = None
-    loops: tuple[Loop, ...] = ()
+    remote: "RemoteSeen | None" = None
+    loops: "tuple[Loop, ...]" = ()
 
 
 def judge(reading: "Reading", pattern: Pattern | None = None, options: Options | None = None) -> Diagnosis:
@@ -82,7 +74,7 @@ def judge(reading: "Reading", pattern: Pattern | None = None, options: Options |
     rules = options or Options()
     if pattern is None:
         return _without_expectation(reading, rules)
-    if reading.far in NEAR_ONLY and pattern.far_connector and not reading.foreign and anything_measured(reading):
+    if reading.far in NEAR_ONLY and pattern.far_connector and not reading.foreign and _anything_measured(reading):
         return _from_the_near_end(reading, pattern, rules)
     laid = fit(pattern, reading.near_contacts, reading.far_contacts)
     seen = examine(reading, laid, rules.screen or pattern.screen, rules.limits)
@@ -95,15 +87,23 @@ def judge(reading: "Reading", pattern: Pattern | None = None, options: Options |
     return Diagnosis(verdict, pattern.name, nearest, run.findings, not_checked, cause, run.pairs, run.lengths)
 
 
+def _anything_measured(reading: "Reading") -> bool:
+    """Whether anything was measured between near contacts; not so where the tester refused."""
+    rows = reading.resistance_ohm[: len(reading.near_contacts)]
+    return any(cell is not None for number, row in enumerate(rows) for cell in row[:number])
+
+
 def _from_the_near_end(reading: "Reading", pattern: Pattern, rules: Options) -> Diagnosis:
     """Judge a run whose far plug is in a remote, in a plug that joins all, or in equipment."""
+    from wiremap.judge import remote_far_end as far_end
+
     if reading.far == "remote":
-        seen = seen_remote(reading, pattern, rules.limits)
-        found = judge(as_both_ends(reading, seen, pattern.far_contacts), pattern, rules)
-        not_checked = through_remote(found.not_checked, seen)
+        seen = far_end.seen_remote(reading, pattern, rules.limits)
+        found = judge(far_end.as_both_ends(reading, seen, pattern.far_contacts), pattern, rules)
+        not_checked = far_end.through_remote(found.not_checked, seen)
         verdict = _verdict(found.findings, not_checked, rules)
         return replace(found, verdict=verdict, not_checked=not_checked, remote=seen)
-    shown = (joined_plug if reading.far == "joined" else equipment)(reading, pattern, rules.limits)
+    shown = (far_end.joined_plug if reading.far == "joined" else far_end.equipment)(reading, pattern, rules.limits)
     verdict = _verdict(shown.findings, shown.not_checked, rules)
     return Diagnosis(verdict, pattern.name, None, shown.findings, shown.not_checked, loops=shown.loops)
 
@@ -157,6 +157,11 @@ def _of_the_run(reading: "Reading", pattern: Pattern, findings: Sequence[Finding
     """Return pairs and length, which a plug alone does not have."""
     if pattern.far_connector is None:
         return Measured(None, (), tuple(findings), ())
+    if reading.capacitance is None and not reading.echoes and not reading.traces:
+        cannot = reading.tester is not None and not {*SEEING} & {*reading.tester.features}
+        return nothing_measured(findings, "tester-cannot" if cannot else "not-measured")
+    from wiremap.judge.length_examined import measured  # late: a reading of resistances alone has no use for it
+
     return measured(reading, pattern, findings, rules.limits)
 
 
