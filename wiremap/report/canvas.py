@@ -2,6 +2,7 @@
 
 import io
 from collections.abc import Callable, Sequence
+from functools import cache, lru_cache
 from typing import TYPE_CHECKING, Literal
 
 if TYPE_CHECKING:
@@ -183,12 +184,18 @@ def _font(bold: bool) -> "FontProperties":
 
 def text_width(text: str, size: float, bold: bool = False) -> float:
     """Return how wide a text is, mm."""
+    return _width_at_one(text, bold) * size * MM_PER_POINT
+
+
+@lru_cache(maxsize=4096)
+def _width_at_one(text: str, bold: bool) -> float:
+    """Return how wide a text is in letters of one point, points; letters that are not hinted grow evenly."""
     from matplotlib.textpath import text_to_path
 
     font = _font(bold)
-    font.set_size(size)
+    font.set_size(100)
     width: float = text_to_path.get_text_width_height_descent(printable(text), font, False)[0]
-    return width * MM_PER_POINT
+    return width / 100
 
 
 def wrapped(text: str, width: float, size: float, bold: bool = False, at_most: int = 99) -> list[str]:
@@ -225,10 +232,14 @@ def _pieces(text: str, width: float, size: float, bold: bool) -> list[str]:
 
 def printable(text: str) -> str:
     """Return the text with a white square for every letter that the font does not have."""
+    return "".join(letter if letter.isascii() or _has(letter) else NOT_IN_FONT for letter in text)
+
+
+@cache
+def _has(letter: str) -> bool:
     from matplotlib.font_manager import findfont, get_font
 
-    font = get_font(findfont(_font(False)))
-    return "".join(letter if font.get_char_index(ord(letter)) else NOT_IN_FONT for letter in text)
+    return get_font(findfont(_font(False))).get_char_index(ord(letter)) != 0
 
 
 def render(
