@@ -15,7 +15,7 @@ KINDS = {"dc": "dc", "ac": "ac", "injector": "dc", "poe-probe": "probe", "link":
 
 
 def foreign_voltages(description: Description, active: frozenset[int]) -> list[dict[str, Any]]:
-    """Return the entries of `tables`' key "foreign" of one cable; active: its faults that ever are."""
+    """Return the entries of `tables`' key "foreign" of one cable; active: those of its faults to take as there."""
     run = lay_out(description, active)
     network = cable_network(run)
     attach(network, description)

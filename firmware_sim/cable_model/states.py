@@ -10,7 +10,8 @@ from firmware_sim.cable_model.run import Run, lay_out
 from firmware_sim.cable_model.schedule import US_PER_S, timeline
 from firmware_sim.cable_model.toml_table import DescriptionError
 
-BOUNCES = 6  # states a plug passes through while it bounces
+BOUNCES = 6  # states a plug passes through while it bounces, out of
+BOUNCE_PATTERNS = 12  # sets of contacts that do not touch, the same through a whole lot
 MOST_STATES = 100_000
 
 
@@ -69,6 +70,10 @@ def cables_of(description: Description) -> list[tuple[Description, Plugging | No
 
 def _lot(description: Description) -> list[tuple[int, State | None]]:
     entries: list[tuple[int, State | None]] = [(0, EMPTY)]
+    shaken = random.Random(f"{description.seed} bounces")
+    patterns = [
+        frozenset(contact for contact in range(2 * len(RJ45)) if shaken.random() < 0.4) for _ in range(BOUNCE_PATTERNS)
+    ]
     for number, (cable, plugging) in enumerate(cables_of(description)):
         if plugging is None:
             continue
@@ -83,11 +88,11 @@ def _lot(description: Description) -> list[tuple[int, State | None]]:
         unmade = _half_seated(plugging.half_seated, draw)
         times = timeline([fault.when for fault in cable.faults], unplug_us / US_PER_S + 1)
         start = times.entries[0][1]
-        entries += _bounce(cable, start, unmade, plug_us, bounce_us, draw)
+        entries += _bounce(cable, start, unmade, plug_us, bounce_us, patterns, draw)
         seated = _seated(cable, times.entries, times.period_us, unmade, plug_us + bounce_us, unplug_us - bounce_us)
         last_active = seated[-1][1].active if seated else start
         entries += seated
-        entries += _bounce(cable, last_active, unmade, unplug_us - bounce_us, bounce_us, draw)
+        entries += _bounce(cable, last_active, unmade, unplug_us - bounce_us, bounce_us, patterns, draw)
         entries.append((unplug_us, EMPTY))
         if len(entries) > MOST_STATES:
             raise DescriptionError(f"{description.source}: the bench has more than {MOST_STATES} states; shorten it")
@@ -113,6 +118,7 @@ def _bounce(
     unmade: frozenset[int],
     from_us: int,
     for_us: int,
+    patterns: list[frozenset[int]],
     draw: random.Random,
 ) -> list[tuple[int, State]]:
     if not for_us:
@@ -120,7 +126,7 @@ def _bounce(
     moments = sorted(draw.randrange(for_us) for _ in range(BOUNCES - 1))
     states = []
     for moment in [0, *moments]:
-        lost = frozenset(contact for contact in range(2 * len(RJ45)) if draw.random() < 0.4)
+        lost = draw.choice(patterns)
         states.append((from_us + moment, State(cable, active, unmade, lost - unmade)))
     return states
 

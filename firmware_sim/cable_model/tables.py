@@ -50,6 +50,7 @@ FILM_OHM = 1.0
 STEP_V = 3.3
 TRACE_SAMPLES = 400
 DRIVES_OHM = (50, 330)
+UPPER = np.triu_indices(CONTACT_COUNT, 1)
 Echoes = dict[str, dict[str, Any]]
 
 
@@ -164,7 +165,8 @@ def _trace(reflection: Reflection, run: Run) -> dict[str, Any]:
 def _foreign(description: Description) -> list[dict[str, Any]]:
     voltages = []
     for cable, plugging in cables_of(description):
-        for voltage in foreign_voltages(cable, frozenset(range(len(cable.faults)))):
+        steady = frozenset(number for number, fault in enumerate(cable.faults) if fault.when.always or fault.volt)
+        for voltage in foreign_voltages(cable, steady):
             if plugging is None:
                 voltages.append(voltage)
                 continue
@@ -174,6 +176,6 @@ def _foreign(description: Description) -> list[dict[str, Any]]:
 
 
 def triangle(values: Matrix) -> list[int | None]:
-    """Return the upper triangle of a square, row by row, rounded to whole numbers; inf and NaN become None."""
-    upper: Sequence[float] = values[np.triu_indices(len(values), 1)].tolist()
+    """Return the upper triangle of [18][18], row by row, rounded to whole numbers; inf and NaN become None."""
+    upper: Sequence[float] = values[UPPER].tolist()
     return [round(value) if math.isfinite(value) else None for value in upper]
