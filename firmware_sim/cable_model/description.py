@@ -22,32 +22,17 @@ from collections.abc import Iterable
 from dataclasses import dataclass
 from pathlib import Path
 
+from firmware_sim.cable_model.attached import Attached, take_attached
 from firmware_sim.cable_model.copper import METALS
 from firmware_sim.cable_model.kinds import Kind, kinds
 from firmware_sim.cable_model.plugs import CONTACTS, EMPTY, SCREEN, TERMINATIONS, conductor_contacts, order_named
 from firmware_sim.cable_model.toml_table import Table, parse_table, read_table
+from firmware_sim.cable_model.when import When, take_when
 
 LONGEST_M = 350.0
 FAULTS = ("open", "short", "resistance", "leak", "film", "screen-open", "terminator")
-FARS = ("tester", "open", "joined", "remote-A", "remote-B", "remote-C", "remote-D", "equipment")
-PORTS = ("four-pair", "two-pair", "tied")
-VOLTAGES = ("none", "dc", "ac", "injector", "poe-probe", "link", "cell")
 SCREENS = ("joined", "near", "far", "none")
 NEEDED_OHM = ("resistance", "leak", "film")
-
-
-@dataclass(frozen=True, slots=True)
-class When:
-    """When something holds: from `from_s` for `for_s` (None = for good), again every `every_s` (None = once)."""
-
-    from_s: float = 0.0
-    for_s: float | None = None
-    every_s: float | None = None
-
-    @property
-    def always(self) -> bool:
-        """Whether it holds from the start and for good."""
-        return self.from_s == 0 and self.for_s is None
 
 
 @dataclass(frozen=True, slots=True)
@@ -73,20 +58,6 @@ class Fault:
     ohm: float
     broken_ohm: float
     volt: float
-    when: When
-
-
-@dataclass(frozen=True, slots=True)
-class Attached:
-    """What the far plug is in, and a foreign voltage there; kind "none" = no voltage."""
-
-    far: str
-    port: str
-    kind: str
-    contact: tuple[str, ...]
-    other: tuple[str, ...]
-    volt: float
-    source_ohm: float
     when: When
 
 
@@ -191,7 +162,7 @@ def _description(table: Table, folder: Path) -> Description:
         stray_pf=table.take_number("stray_pf", 0, 10_000, 20.0),
         segments=segments,
         faults=tuple(_fault(part, segments, length_m) for part in table.take_tables("fault")),
-        attached=_attached(table.take_table("attached"), connectors[1]),
+        attached=take_attached(table.take_table("attached"), connectors[1]),
         line=_line(table.take_table("line")),
         bench=bench,
     )
@@ -258,15 +229,6 @@ def _check_order(table: Table, before: Segment | None, segment: Segment) -> None
         raise table.wrong("order", list(segment.order), allowed)
 
 
-def _when(table: Table) -> When:
-    from_s = table.take_number("from_s", 0, 1e6, 0.0)
-    for_s = table.take_optional_number("for_s", 1e-6, 1e6)
-    every_s = table.take_optional_number("every_s", 1e-6, 1e6)
-    if every_s is not None and (for_s is None or for_s >= every_s):
-        raise table.wrong("every_s", every_s, "more than for_s, which must be given with it")
-    return When(from_s, for_s, every_s)
-
-
 def _fault(table: Table, segments: tuple[Segment, ...], length_m: float) -> Fault:
     kind = table.take_choice("kind", FAULTS)
     at_m = table.take_optional_number("at_m", 0, length_m)
@@ -294,7 +256,7 @@ def _fault(table: Table, segments: tuple[Segment, ...], length_m: float) -> Faul
         raise table.wrong("ohm", ohm, "more than 0; without resistance it is a short")
     broken_ohm = table.take_number("broken_ohm", 0, 1e6, 0.05) if kind == "film" else ohm
     volt = table.take_number("volt", -1.0, 1.0, 0.0) if kind == "leak" else 0.0
-    fault = Fault(kind, conductors, at_m, end, ohm, broken_ohm, volt, _when(table))
+    fault = Fault(kind, conductors, at_m, end, ohm, broken_ohm, volt, take_when(table))
     table.finish()
     return fault
 
@@ -308,51 +270,6 @@ def _segment_at(segments: Iterable[Segment], at_m: float, end: str | None) -> Se
         if end == "near" or (end is None and at_m <= start_m):
             break
     return segment
-
-
-_SOURCES: dict[str, tuple[float, float]] = {  # volt, source ohm when none is given (assumptions)
-    "none": (0.0, 1.0),
-    "dc": (12.0, 1.0),
-    "ac": (12.0, 10.0),
-    "injector": (48.0, 1.0),
-    "poe-probe": (10.0, 45_000.0),
-    "link": (1.0, 100.0),
-    "cell": (0.4, 5_000.0),
-}
-_BETWEEN: dict[str, tuple[tuple[str, ...], tuple[str, ...]]] = {  # far plug contacts when none are given
-    "injector": (("4", "5"), ("7", "8")),
-    "poe-probe": (("3", "6"), ("1", "2")),
-    "link": (("1",), ("2",)),
-}
-
-
-def _attached(table: Table, connector: str) -> Attached:
-    far = table.take_choice("far", FARS, "tester")
-    port = table.take_choice("port", PORTS, "four-pair")
-    kind = table.take_choice("kind", VOLTAGES, "none")
-    contact, other = _BETWEEN.get(kind, ((), ()))
-    given = []
-    for key, otherwise in (("contact", contact), ("other", other)):
-        value = table.take_text_or_words(key) if table.has(key) else otherwise
-        names = (value,) if isinstance(value, str) else value
-        if not set(names) <= set(CONTACTS[connector]):
-            raise table.wrong(key, list(names), "contacts of the far plug: " + ", ".join(CONTACTS[connector]))
-        given.append(names)
-    if kind != "none" and not given[0]:
-        raise table.wrong("contact", "missing", "contacts of the far plug: " + ", ".join(CONTACTS[connector]))
-    volt, source_ohm = _SOURCES[kind]
-    attached = Attached(
-        far,
-        port,
-        kind,
-        given[0],
-        given[1],
-        table.take_number("volt", -400, 400, volt),
-        table.take_number("source_ohm", 0, 1e9, source_ohm),
-        _when(table),
-    )
-    table.finish()
-    return attached
 
 
 def _line(table: Table) -> Line:

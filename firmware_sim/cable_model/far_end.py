@@ -6,7 +6,8 @@ from itertools import pairwise
 import numpy as np
 
 from firmware_sim.cable_model.arrays import Complex
-from firmware_sim.cable_model.description import Attached, Description
+from firmware_sim.cable_model.attached import Attached
+from firmware_sim.cable_model.description import Description
 from firmware_sim.cable_model.networks import Network, far_plug
 from firmware_sim.cable_model.plugs import ADAPTERS, RJ45, SCREEN
 from firmware_sim.cable_model.remotes import remote_ohm

@@ -3,12 +3,13 @@
 from collections.abc import Sequence
 from typing import Any
 
-from firmware_sim.cable_model.description import Description, When
+from firmware_sim.cable_model.description import Description
 from firmware_sim.cable_model.far_end import attach
 from firmware_sim.cable_model.networks import Groups, Node, cable_network, contact, far_plug, wire
 from firmware_sim.cable_model.plugs import ADAPTERS
 from firmware_sim.cable_model.run import CONTACT_COUNT, Run, lay_out
 from firmware_sim.cable_model.schedule import US_PER_S
+from firmware_sim.cable_model.when import When
 
 JOINED_OHM = 10_000.0  # what a voltage reaches through, seen by a meter of megohms
 KINDS = {"dc": "dc", "ac": "ac", "injector": "dc", "poe-probe": "probe", "link": "link", "cell": "cell"}

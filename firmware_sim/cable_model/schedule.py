@@ -4,7 +4,7 @@ import math
 from collections.abc import Sequence
 from dataclasses import dataclass
 
-from firmware_sim.cable_model.description import When
+from firmware_sim.cable_model.when import When
 
 US_PER_S = 1_000_000
 MOST_ENTRIES = 100_000
