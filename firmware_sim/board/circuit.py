@@ -204,7 +204,7 @@ class Circuit:
         a = parts.contact_at(high)
         tied = self.tied()
         if tied and a >= 0:
-            between = self._to_ties(a, tied) * 1000
+            between = self._to_ties(a, tied)
             total = PATH_OHM * 1000 + between
             return volts * total // (total + feed * 1000), 0, 0
         between = self._between(high, low)
@@ -222,14 +222,14 @@ class Circuit:
         return bus, across, through
 
     def _to_ties(self, a: int, tied: int) -> int:
-        """Return the ohm from a contact to ground through every tied contact that it is joined to."""
-        siemens = 0  # in 1e-9
+        """Return the milliohm from a contact to ground through every tied contact that it is joined to."""
+        siemens = 0  # in 1e-12
         row = self.cable.rows(self.clock.now_us)[a]
         for contact in range(self.cable.size):
             milliohm = row[contact]
             if tied >> contact & 1 and milliohm is not None and milliohm < 1_000_000_000:
-                siemens += 1_000_000_000_000 // (parts.TIE_OHM * 1000 + milliohm)
-        return 1_000_000_000 // siemens if siemens else OPEN_OHM
+                siemens += 1_000_000_000_000_000 // (parts.TIE_OHM * 1000 + milliohm)
+        return 1_000_000_000_000_000 // siemens if siemens else OPEN_OHM
 
     def sense(self) -> "tuple[int, int]":
         """Return (high, low) sense bus against the middle of the supply, microvolts, while the voltmeter is chosen."""

@@ -24,7 +24,9 @@ class Comparator:
     def __init__(self, circuit: Circuit) -> None:
         self._circuit = circuit
         self._changes: list[tuple[int, int]] = []
-        self._charges: dict[int, list[float]] = {}  # contact: microvolts left, since when (us), time constant (us)
+        self._charges: dict[
+            int, list[float]
+        ] = {}  # contact: microvolts left, since when (us), time constant (us, 0 = held)
 
     def step(self, level: int, at_ps: int) -> None:
         """Note that the step went up or down."""
@@ -122,8 +124,7 @@ class Comparator:
         threshold = self._threshold_uv()
         begin_uv = self._charges.get(a, [0.0])[0] if a >= 0 else 0.0
         if a >= 0:
-            tau_us = feed_ohm * femtofarads * 1e-9
-            self._charges[a] = [final_uv, float(now_us), tau_us]
+            self._charges[a] = [final_uv, float(now_us), 0.0]  # held there until the step ends
         if threshold <= begin_uv:
             return [(0, 1)]
         if threshold >= final_uv:
@@ -166,7 +167,7 @@ class Comparator:
         tied = self._circuit.tied()
         for contact in list(self._charges):
             microvolts, since_us, tau_us = self._charges[contact]
-            microvolts *= exp(-(now_us - since_us) / tau_us) if tau_us else 0.0
+            microvolts *= exp(-(now_us - since_us) / tau_us) if tau_us else 1.0
             if microvolts < 1:
                 del self._charges[contact]
                 continue

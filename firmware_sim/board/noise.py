@@ -13,7 +13,9 @@ class Noise:
             total = 0
             for _ in range(12):
                 total += self.bits() >> 8
-            half.append((total - 12 * (1 << 23)) >> 14)  # twelve uniform numbers: standard deviation 1 = 1024
+            half.append(total - 12 * (1 << 23))  # twelve uniform numbers are nearly normal
+        spread = (sum([value * value for value in half]) / len(half)) ** 0.5
+        half = [round(value * 1024 / spread) for value in half]
         self.table = tuple(half + [-value for value in half])
         self._converter = tuple([value * levels.ADC12_NOISE_LSB_X100 // 100 for value in self.table])
 

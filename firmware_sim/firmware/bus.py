@@ -14,7 +14,7 @@ DIRECTIONS = 0x8C
 # Switches beside the eighteen that tie contacts low.
 ECHO_ON = 1 << 18
 JOIN_BUSES = 1 << 19
-LOW_LEVEL = 1 << 20  # 62 ohm from the high bus to ground: behind 10 kohm it leaves 20 mV, open circuit
+LOW_LEVEL = 1 << 20  # 56 ohm from the high bus to ground: behind 10 kohm it leaves 18 mV, open circuit
 
 # Converter: which two inputs, and full scale in microvolts of the gains it has.
 CONTACT_PAIR = 0x0000  # sense high - sense low
