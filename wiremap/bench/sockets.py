@@ -10,7 +10,8 @@ from wiremap.cable.patterns import Pattern
 from wiremap.errors import TesterError
 from wiremap.judge.verdict import Verdict
 from wiremap.reading import Reading
-from wiremap.tester.measure import OpenTester, joined_in, look, measure, open_tester
+from wiremap.tester.looking import Looker, agrees, closed
+from wiremap.tester.measure import OpenTester, joined_below, measure, open_tester
 
 
 class TesterSockets:
@@ -28,6 +29,8 @@ class TesterSockets:
         self._adapters = (near_adapter, far_adapter)
         self._closing = ExitStack()
         self._tester: OpenTester | None = None
+        self._looker: Looker | None = None
+        self._seen: Joined = frozenset()
         self._serial: str | None = None
 
     def __enter__(self) -> "TesterSockets":
@@ -63,24 +66,30 @@ class TesterSockets:
                     "Go on with the tester the lot began with, or stop and begin again with this one.",
                 )
             self._tester = tester
+            self._looker = Looker(tester, *self._adapters)
             self._serial = tester.tester.serial
             self._closing = opening.pop_all()
 
     def look(self) -> Joined:
         """Return what is joined now."""
-        return look(self._open(), *self._adapters)
+        _, looker = self._open()
+        self._seen = looker.look()
+        return self._seen
 
     def measure(self) -> Outcome:
-        """Measure and judge what is in the sockets."""
+        """Measure and judge what is in the sockets; its scan saw what the last look saw, or else what it says."""
+        tester, looker = self._open()
+        looker.rest()
         near, far = self._adapters
-        reading = measure(self._open(), near_adapter=near, far_adapter=far)
+        reading = measure(tester, near_adapter=near, far_adapter=far)
         verdict, test = self._judge(reading)
-        return Outcome(verdict, joined_in(reading), test)
+        joined = self._seen if agrees(reading, self._seen) else closed(joined_below(reading.resistance_ohm))
+        return Outcome(verdict, joined, test)
 
-    def _open(self) -> OpenTester:
-        if self._tester is None:
+    def _open(self) -> tuple[OpenTester, Looker]:
+        if self._tester is None or self._looker is None:
             raise TesterError("the tester is not connected", "Plug it in.")
-        return self._tester
+        return self._tester, self._looker
 
 
 def sides(pattern: Pattern | None) -> tuple[tuple[int, ...], ...]:

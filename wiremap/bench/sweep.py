@@ -294,7 +294,7 @@ def _again(sweep: Sweep) -> tuple[Sweep, tuple[Action, ...]]:
 def _undone(sweep: Sweep) -> tuple[Sweep, tuple[Action, ...]]:
     """Take the last label back: it is free again, or, after a retest, belongs to the test before."""
     last = sweep.last
-    if last is None or last.label not in sweep.labels or sweep.phase not in ("shown", "waiting", "done"):
+    if last is None or last.label not in sweep.labels or sweep.phase not in ("clear", "shown", "waiting", "done"):
         return sweep, ()
     labels = {label: number for label, number in sweep.labels.items() if label != last.label}
     if last.of is not None:

@@ -18,8 +18,9 @@ from wiremap.tester.line import Line, open_line, usb_addresses
 
 T = TypeVar("T")
 MAKER = "WIREMAP"
+WATCH = "WATCH"
 RESISTANCE = "MEASure:ARRay:RESistance?"
-JOINED_OHM = 10_000.0
+JOINED_OHM = 1000.0  # as the tester's watch has it
 QUICK_S, SCAN_S, CAPACITANCE_S, ECHO_S = 3.0, 15.0, 30.0, 10.0
 CAPACITANCE_REPEATS, ECHO_REPEATS, ECHO_DRIVE_OHM = 8, 64, 50
 KINDS: dict[str, Literal["dc", "ac", "probing", "link", "cell"]] = {
@@ -50,8 +51,8 @@ class FoundTester:
     problem: WiremapError | None
 
 
-class _RefusedError(Exception):
-    """The tester drove nothing, for a reason that belongs to the cable."""
+class RefusedError(Exception):
+    """The tester drove nothing, for a reason that belongs to the cable: equipment, or voltages by contact."""
 
     def __init__(self, far: Far | None, foreign: tuple[Voltage, ...]) -> None:
         self.far = far
@@ -74,9 +75,11 @@ def identify(line: Line) -> OpenTester:
             f"{line.address}: this is no wiremap tester, it answers as '{maker},{model}'",
             "Give the address of the tester; `wiremap testers` lists what is connected.",
         )
-    words = line.ask("TESTer:FEATures?", parse=_ok(answers.features), timeout_s=QUICK_S)
-    near, far = line.ask("TESTer:CONTacts?", parse=_ok(answers.contacts), timeout_s=QUICK_S)
-    step_ohm = line.ask("TESTer:RESolution?", parse=_ok(answers.resolution_ohm), timeout_s=QUICK_S)
+    words = line.ask("TESTer:FEATures?", parse=ok(answers.features), timeout_s=QUICK_S)
+    near, far = line.ask("TESTer:CONTacts?", parse=ok(answers.contacts), timeout_s=QUICK_S)
+    step_ohm = line.ask("TESTer:RESolution?", parse=ok(answers.resolution_ohm), timeout_s=QUICK_S)
+    if WATCH in words:  # one that a program left running when it was killed would keep the tester busy
+        line.ask("WATCh:STOP?", parse=ok(lambda _answer: None), timeout_s=QUICK_S)
     return OpenTester(line, Tester(maker, model, serial, firmware, words, step_ohm), near, far)
 
 
@@ -100,7 +103,7 @@ def measure(
     When a voltage or equipment is met, nothing is measured and the Reading says so; a tester that is itself at
     fault raises TesterError.
     """
-    view = _view(tester, far, near_adapter, far_adapter)
+    view = view_of(tester, far, near_adapter, far_adapter)
     pairs = [(near_place(a), near_place(b)) for a, b in _pairs(near_pairs, near_adapter)]
     if far == "tester":
         pairs += [(far_place(a), far_place(b)) for a, b in _pairs(far_pairs, far_adapter)]
@@ -123,35 +126,28 @@ def measure(
 
     try:
         return reading(far, _scan(tester.line, tester.tester.features, view, pairs))
-    except _RefusedError as refused:
+    except RefusedError as refused:
         nothing = view.square(tuple([None] * (view.size * (view.size - 1) // 2)))
         return reading(refused.far or far, _Seen(nothing, foreign=tuple(view.voltage(v) for v in refused.foreign)))
 
 
 def look(
     tester: OpenTester, near_adapter: Pattern | None = None, far_adapter: Pattern | None = None
-) -> frozenset[tuple[int, int]] | None:
-    """Return what is joined now through less than JOINED_OHM: pairs (a, b), a < b, of the Reading's contacts from 0.
+) -> frozenset[tuple[int, int]]:
+    """Return what a scan sees joined: pairs (a, b), a < b, of the Reading's contacts from 0.
 
-    None: the tester refuses to look, since a voltage or equipment is there. TesterError as in `measure`.
+    RefusedError when a voltage or equipment is there; TesterError as in `measure`.
     """
-    view = _view(tester, "tester", near_adapter, far_adapter)
-    try:
-        return _joined(view.square(tester.line.ask(RESISTANCE, parse=_ok(view.triangle), timeout_s=SCAN_S)))
-    except _RefusedError:
-        return None
+    view = view_of(tester, "tester", near_adapter, far_adapter)
+    return joined_below(view.square(tester.line.ask(RESISTANCE, parse=ok(view.triangle), timeout_s=SCAN_S)))
 
 
-def joined_in(reading: Reading) -> frozenset[tuple[int, int]] | None:
-    """Return what `look` would have seen, out of a reading."""
-    return None if reading.foreign or reading.far == "equipment" else _joined(reading.resistance_ohm)
-
-
-def _joined(rows: Sequence[Sequence[Ohm]]) -> frozenset[tuple[int, int]]:
+def joined_below(rows: Sequence[Sequence[Ohm]], limit_ohm: float = JOINED_OHM) -> frozenset[tuple[int, int]]:
+    """Return the pairs (a, b), a < b, whose resistance is below a limit; rows as in a Reading."""
     return frozenset(
         (i, j)
         for i, j in combinations(range(len(rows)), 2)
-        if isinstance(ohm := rows[i][j], int | float) and ohm < JOINED_OHM
+        if isinstance(ohm := rows[i][j], int | float) and ohm < limit_ohm
     )
 
 
@@ -198,11 +194,14 @@ class _Seen:
     foreign: tuple[ForeignVoltage, ...] = ()
 
 
-def _view(tester: OpenTester, far: Far, near_adapter: Pattern | None, far_adapter: Pattern | None) -> "_View":
+def view_of(
+    tester: OpenTester, far: Far = "tester", near_adapter: Pattern | None = None, far_adapter: Pattern | None = None
+) -> "View":
+    """Return the cable's contacts as the tester's sockets and the adapters give them."""
     near = route(tester.near_contacts, near_adapter)
     beyond = route(tester.far_contacts, far_adapter)
     offset = len(tester.near_contacts)
-    return _View(
+    return View(
         near=tuple(name for name, _ in near),
         far=tuple(name for name, _ in beyond),
         indices=(
@@ -214,7 +213,7 @@ def _view(tester: OpenTester, far: Far, near_adapter: Pattern | None, far_adapte
 
 
 @dataclass(frozen=True, slots=True)
-class _View:
+class View:
     """The cable's contacts, and for each (near, then far) the tester's contact (from 0) it is at, None = at none."""
 
     near: tuple[str, ...]
@@ -224,24 +223,30 @@ class _View:
 
     @property
     def names(self) -> tuple[str, ...]:
+        """Return the names of all contacts in matrix order."""
         return (*map(near_place, self.near), *map(far_place, self.far))
 
     def check(self, count: int, answer: Answer) -> None:
+        """Refuse an answer about another number of contacts than the tester has."""
         if count != self.size:
             raise FrameError(f"the tester scanned {count} contacts, and has {self.size}", raw=answer.raw)
 
     def triangle(self, answer: Answer) -> tuple[Value, ...]:
+        """Return the values of a scan of all the tester's contacts."""
         count, values = answers.triangle(answer)
         self.check(count, answer)
         return values
 
     def square(self, milliohm: tuple[Value, ...]) -> tuple[tuple[Ohm, ...], ...]:
+        """Return a scan as the square of the cable's contacts, ohms."""
         ohm: list[Ohm] = [value if value is None or value == "open" else value / 1000 for value in milliohm]
         return pick_square(_full(ohm, self.size, 0.0), self.indices, 0.0)
 
     def capacitance(
         self, pair: answers.Capacitances, single: answers.Capacitances | None, double: answers.Capacitances | None
     ) -> Capacitance:
+        """Return the scans of capacitance in the cable's contacts, picofarads."""
+
         def square(found: answers.Capacitances) -> tuple[tuple[float | None, ...], ...]:
             return pick_square(_full(_picofarads(found.values), self.size, None), self.indices, None)
 
@@ -256,6 +261,7 @@ class _View:
         )
 
     def voltage(self, found: Voltage) -> ForeignVoltage:
+        """Return a voltage by the cable's contact; TesterError when none leads there."""
         if found.contact not in self.indices:
             raise TesterError(
                 f"{found.millivolts / 1000:g} V at the tester's contact {found.contact + 1}, "
@@ -270,12 +276,12 @@ class _View:
         return None if index is None else index + 1
 
 
-def _scan(line: Line, features: tuple[str, ...], view: _View, pairs: Sequence[tuple[str, str]]) -> _Seen:
+def _scan(line: Line, features: tuple[str, ...], view: View, pairs: Sequence[tuple[str, str]]) -> _Seen:
     """Ask for one thing after the other; resistance comes first, since it is refused where driving would harm."""
-    resistance = line.ask(RESISTANCE, parse=_ok(view.triangle), timeout_s=SCAN_S)
+    resistance = line.ask(RESISTANCE, parse=ok(view.triangle), timeout_s=SCAN_S)
     low = None
     if "LOW" in features:
-        low = line.ask("MEASure:ARRay:RESistance:LOW?", parse=_ok(view.triangle), timeout_s=SCAN_S)
+        low = line.ask("MEASure:ARRay:RESistance:LOW?", parse=ok(view.triangle), timeout_s=SCAN_S)
     capacitance = None
     if "CAP" in features:
         pair = _capacitances(line, view, "PAIR")
@@ -295,7 +301,7 @@ def _scan(line: Line, features: tuple[str, ...], view: _View, pairs: Sequence[tu
                 second,
                 ECHO_DRIVE_OHM,
                 ECHO_REPEATS,
-                parse=_ok(answers.echo),
+                parse=ok(answers.echo),
                 timeout_s=ECHO_S,
             )
             echoes.append(
@@ -311,7 +317,7 @@ def _scan(line: Line, features: tuple[str, ...], view: _View, pairs: Sequence[tu
                 )
             )
         if "TRACE" in features:
-            samples = line.ask("MEASure:TRACe?", first, second, parse=_ok(answers.trace), timeout_s=ECHO_S)
+            samples = line.ask("MEASure:TRACe?", first, second, parse=ok(answers.trace), timeout_s=ECHO_S)
             traces.append(Trace(a, b, float(samples.t0_ps), float(samples.dt_ps), samples.microvolts))
     return _Seen(
         view.square(resistance),
@@ -322,25 +328,25 @@ def _scan(line: Line, features: tuple[str, ...], view: _View, pairs: Sequence[tu
     )
 
 
-def _capacitances(line: Line, view: _View, form: Literal["PAIR", "SINGle", "DOUBle"]) -> answers.Capacitances:
+def _capacitances(line: Line, view: View, form: Literal["PAIR", "SINGle", "DOUBle"]) -> answers.Capacitances:
     def parse(answer: Answer) -> answers.Capacitances:
         found = answers.capacitances(answer, form)
         view.check(found.contacts, answer)
         return found
 
-    return line.ask("MEASure:ARRay:CAPacitance?", form, CAPACITANCE_REPEATS, parse=_ok(parse), timeout_s=CAPACITANCE_S)
+    return line.ask("MEASure:ARRay:CAPacitance?", form, CAPACITANCE_REPEATS, parse=ok(parse), timeout_s=CAPACITANCE_S)
 
 
-def _ok(parse: Callable[[Answer], T]) -> Callable[[Answer], T]:
-    """Return a parser for measured answers; a refusal raises what it means."""
+def ok(parse: Callable[[Answer], T]) -> Callable[[Answer], T]:
+    """Return a parser for measured answers; a refusal raises RefusedError, a fault of the tester itself TesterError."""
 
     def parsed(answer: Answer) -> T:
         if answer.status == "OK":
             return parse(answer)
         if answer.status == "FOREIGN":
-            raise _RefusedError(None, answers.voltages(answer))
+            raise RefusedError(None, answers.voltages(answer))
         if answer.status == "EQUIPMENT":
-            raise _RefusedError("equipment", ())
+            raise RefusedError("equipment", ())
         if answer.status == "SELFTEST":
             raise TesterError(
                 f"the tester failed its self-test (result {answers.mask(answer)})",
