@@ -2,7 +2,9 @@
 
 The step leaves at GP15 and comes back through the comparator at GP16. Counting takes two cycles a count, 16 ns.
 Programs and the two cycles of the input's synchroniser give, for a comparator that changes t after the step:
-count_up sees it in count k when 16 k - 24 ns < t <= 16 k - 8 ns, count_down when 16 k < t <= 16 k + 16 ns.
+count_up sees it in count k when 16 k - 24 ns < t <= 16 k - 8 ns, count_down when 16 k + 16 ns < t <= 16 k + 32 ns.
+count_down looks away at first, so that the launch, delayed by up to a tick, is over when it looks: a fall within
+32 ns (about 3 m) is count 0.
 """
 
 import bus
@@ -19,7 +21,7 @@ TICK_PS = 16_000
 COMPARATOR_PS = 4_000  # its delay, from its data sheet
 # From the first count to the step at the contact, so that ticks * TICK_PS less this and the dither is the time.
 UP_LAUNCH_PS = 16_000 + COMPARATOR_PS
-DOWN_LAUNCH_PS = -8_000 + COMPARATOR_PS
+DOWN_LAUNCH_PS = -24_000 + COMPARATOR_PS
 WORDS = 8  # what the sampler's queue holds: 256 samples of one cycle
 FULL_SCALE = 65536
 
@@ -47,7 +49,7 @@ def count_down() -> None:
     wrap_target()
     pull()
     mov(x, osr)
-    set(pins, 1)[3]
+    set(pins, 1)[5]
     label("count")
     jmp(pin, "still")
     jmp("there")
