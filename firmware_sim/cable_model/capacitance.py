@@ -16,7 +16,7 @@ from firmware_sim.cable_model.far_end import attach
 from firmware_sim.cable_model.matrices import capacitance_f_per_m
 from firmware_sim.cable_model.networks import Groups, Node, cable_network, contact, wire
 from firmware_sim.cable_model.plugs import RJ45, SCREEN
-from firmware_sim.cable_model.run import CONTACT_COUNT, Run
+from firmware_sim.cable_model.run import CONTACT_COUNT, Run, Span
 
 JOINED_OHM = 10_000.0
 PLUG_ADJACENT_PF = 1.0  # between neighbouring contacts of a plug in its socket (assumption)
@@ -77,7 +77,7 @@ def _cable(run: Run) -> list[tuple[Node, Node, float]]:
     for place, span in enumerate(run.spans):
         farad = capacitance_f_per_m(span) * span.length_m
         names = [color for color in span.kind.conductors if color != SCREEN]
-        reference = wire(place, "right", SCREEN) if span.kind.screened else SURROUNDINGS
+        reference = _reference(place, span)
         own = farad.sum(axis=1)
         for i, color in enumerate(names):
             capacitors.append((wire(place, "right", color), reference, own[i]))
@@ -87,16 +87,17 @@ def _cable(run: Run) -> list[tuple[Node, Node, float]]:
 
 
 def _tester(description: Description, run: Run) -> list[tuple[Node, Node, float]]:
-    """Return the tester's own: every contact to its ground, and its ground to what is around."""
+    """Return the tester's own: every contact to its ground, and its ground to the cable's references, by their lengths."""
     pin, stray = description.pin_pf * 1e-12, description.stray_pf * 1e-12
     capacitors: list[tuple[Node, Node, float]] = [(contact(index), GROUND, pin) for index in range(CONTACT_COUNT)]
-    screened = [place for place, span in enumerate(run.spans) if span.kind.screened]
-    if not screened:
-        return [*capacitors, (GROUND, SURROUNDINGS, stray)]
-    length_m = sum(run.spans[place].length_m for place in screened)
-    for place in screened:
-        capacitors.append((GROUND, wire(place, "right", SCREEN), stray * run.spans[place].length_m / length_m))
+    length_m = sum(span.length_m for span in run.spans)
+    for place, span in enumerate(run.spans):
+        capacitors.append((GROUND, _reference(place, span), stray * span.length_m / length_m))
     return capacitors
+
+
+def _reference(place: int, span: Span) -> Node:
+    return wire(place, "right", SCREEN) if span.kind.screened else SURROUNDINGS
 
 
 def _plugs(plug: dict[int, str]) -> list[tuple[Node, Node, float]]:

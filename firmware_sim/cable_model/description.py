@@ -4,8 +4,8 @@ Keys beyond the bare ones, all optional:
     title                what the list of cables says about it
     contact_ohm          resistance of each plug contact (0.01)
     delay_spread, capacitance_spread   relative standard deviation drawn per pair from `seed` (0)
-    pin_pf, stray_pf     a tester contact's capacitance to the tester's ground (10); that ground's to everything
-                         around, or to a screen that is not on a contact (20)
+    pin_pf, stray_pf     a tester contact's capacitance to the tester's ground (10); that ground's to the cable's
+                         surroundings or its screen, beside what the screen's contacts add (20)
     segment.order        the conductors of this segment in the order of the conductors before it that they are
                          spliced to, "-" for one that is left; a list as long as the segment before has conductors
     fault.end            "near" or "far": at the plug there, in place of at_m; neither means "far"
