@@ -20,9 +20,13 @@ def encode(value: Any) -> bytes:
     What would not come back is refused with FileError: NaN, inf, and whole numbers beyond 2^53 - 1, also when they
     are held as floats that are written without an exponent.
     """
+    _check_numbers(value)
+    return _written(value)
+
+
+def _written(value: Any) -> bytes:
     import rfc8785
 
-    _check_numbers(value)
     try:
         return rfc8785.dumps(value)
     except (ValueError, RecursionError) as error:
@@ -38,8 +42,8 @@ def decode(content: bytes, place: str) -> Any:
     except (msgspec.DecodeError, RecursionError, UnicodeDecodeError) as error:
         raise FileError(f"{place}: not JSON ({error})", HINT) from error
     try:
-        again = encode(value)
-    except (FileError, RecursionError) as error:
+        again = _written(value)  # a number that does not come back is not written as it was read
+    except FileError as error:
         raise FileError(f"{place}: {error}", HINT) from error
     if again != content:
         at = next((i for i, (a, b) in enumerate(zip(again, content, strict=False)) if a != b), len(again))

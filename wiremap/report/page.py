@@ -9,6 +9,7 @@ from wiremap.cable.colours import ColourSet
 from wiremap.cable.patterns import Pattern
 from wiremap.cable.terminations import Termination, carried, known_as
 from wiremap.judge.verdict import Diagnosis
+from wiremap.judge.verdict_advice import Advice
 from wiremap.reading import Reading
 from wiremap.report.big_letters import big
 from wiremap.report.measured_wording import run_sentence
@@ -27,7 +28,8 @@ class Judged:
     nets: of the reading. pattern: what was asked for, else the nearest, None = neither. label: what the job calls
     the cable. order, colours: what the near plug holds and what that looks like, None = not known; order_told: whether
     somebody said so, rather than that it is usual.
-    required: checks that were asked for.
+    required: checks that were asked for. shown: the reading as its rows show it, where a remote stands for the far
+    plug. advice: which end, what to do, what would run. places: where remotes are, (letter, place).
     """
 
     reading: Reading
@@ -40,10 +42,15 @@ class Judged:
     order_told: bool = False
     colours: ColourSet | None = None
     required: tuple[str, ...] = ()
+    shown: Reading | None = None
+    advice: Advice | None = None
+    places: tuple[tuple[str, str], ...] = ()
+    ports_told: bool = False
 
     def rows(self) -> tuple[Row, ...]:
         """Return the wire map's rows."""
-        return wire_rows(self.reading, self.nets, self.diagnosis, self.pattern, self.ends, self.order, self.colours)
+        reading = self.shown or self.reading
+        return wire_rows(reading, self.nets, self.diagnosis, self.pattern, self.ends, self.order, self.colours)
 
     def sentences(self) -> tuple[str, ...]:
         """Return what is wrong with it, most urgent first."""
@@ -56,7 +63,36 @@ class Judged:
         if other_kind and self.pattern and self.pattern.far_connector and self.order:
             known = known_as(self.pattern.far_connector, carried(self.order, self.pattern))
             orders = (self.order.name, known.name) if known else None
+        if self.advice is not None and self.diagnosis.expect is not None and not other_kind:
+            from wiremap.report.repair_wording import next_of
+
+            now = next_of(self.advice, self.ends)
+            if now is not None:
+                return now
         return next_step(self.diagnosis, self.ends, self.pattern, orders, self.required)
+
+    def more_lines(self, width: int) -> list[str]:
+        """Return what stands below the wire map: remote, loops, what the plugs hold, what would run."""
+        remote, loops, advice = self.diagnosis.remote, self.diagnosis.loops, self.advice
+        if remote is None and not loops and (advice is None or advice == Advice()):
+            return []
+        from wiremap.report import repair_wording as said
+
+        lines = textwrap.wrap(said.remote_line(remote, self.places), width) if remote is not None else []
+        lines += said.loop_lines(loops)
+        if advice is not None and self.colours is not None:
+            lines += said.as_built_lines(advice, self.ends, self.colours, width)
+        return lines
+
+    def service_lines(self, width: int) -> list[str]:
+        """Return what would run on the cable as it is, a table; of a good cable only when its ports were told."""
+        if self.advice is None or not self.advice.services:
+            return []
+        if self.diagnosis.verdict == "pass" and not self.ports_told:
+            return []
+        from wiremap.report.repair_wording import service_lines
+
+        return service_lines(self.advice.services, width)
 
 
 def page(case: Judged, terminal: Terminal, below: Sequence[str] = ()) -> str:
@@ -66,7 +102,16 @@ def page(case: Judged, terminal: Terminal, below: Sequence[str] = ()) -> str:
     end = [line for line in (run, f"Not checked: {reasons}." if reasons else "", *below) if line]
     head = _banner(case, terminal)
     table = _map(case, terminal)
-    for sentences, gap, tail in ((3, [""], end), (2, [""], end), (2, [], end), (1, [], end), (1, [], list(below))):
+    more, carries = case.more_lines(terminal.width), case.service_lines(terminal.width)
+    for sentences, gap, tail, added in (
+        (3, [""], end, [*more, *([""] if more and carries else []), *carries]),
+        (3, [""], end, more),
+        (2, [""], end, more),
+        (2, [], end, more),
+        (2, [], end, []),
+        (1, [], end, []),
+        (1, [], list(below), []),
+    ):
         lines = [
             *head,
             *gap,
@@ -74,6 +119,8 @@ def page(case: Judged, terminal: Terminal, below: Sequence[str] = ()) -> str:
             *gap,
             *table,
             *gap,
+            *added,
+            *(gap if added else []),
             *(line for text in tail for line in _wrapped(text, terminal.width)),
         ]
         if terminal.height is None or len(lines) < terminal.height:

@@ -91,7 +91,7 @@ def _pairs(rows: Iterable[tuple[str, str]]) -> str:
 def _map(proof: Proof) -> str:
     case = proof.case
     heads = f'<th colspan="2">{_text(case.ends.near)}</th><th>{_text(colour_heading(case))}</th>'
-    far_head = case.ends.far if case.reading.far_contacts else wording.JOINED_TO
+    far_head = case.ends.far if (case.shown or case.reading).far_contacts else wording.JOINED_TO
     rows = [f"<tr>{heads}<th>{_text(far_head)}</th></tr>"]
     for row in case.rows():
         near, said, far, note = cells(row, case)

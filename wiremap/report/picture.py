@@ -71,11 +71,12 @@ def draw_map(canvas: Canvas, x: float, y: float, width: float, case: Judged) -> 
     size = _size(width)
     step = line_step(size)
     near, far = _plugs(case)
+    seen = case.shown or case.reading
     face = _face_width(width)
     below = y
     for plug, left, name, measured, held, marked in (
-        (near, x, case.ends.near, case.reading.near_contacts, _near_held(rows), _marked(case)[0]),
-        (far, x + width - face, case.ends.far, case.reading.far_contacts, _far_held(rows), _marked(case)[1]),
+        (near, x, case.ends.near, seen.near_contacts, _near_held(rows), _marked(case)[0]),
+        (far, x + width - face, case.ends.far, seen.far_contacts, _far_held(rows), _marked(case)[1]),
     ):
         if plug is not None:
             canvas.fitted(left, y + 0.5 * step, face, name, size, bold=True)
@@ -96,7 +97,7 @@ def _draw_rows(canvas: Canvas, x: float, y: float, width: float, rows: Sequence[
     for left, text, room in (
         (x + 0.1 * end, ends.near, 1.2 * end),
         (x + 1.5 * end, colour_heading(case), piece + name - 0.6 * end),
-        (far + 0.1 * end, ends.far if case.reading.far_contacts else JOINED_TO, 1.8 * end),
+        (far + 0.1 * end, ends.far if (case.shown or case.reading).far_contacts else JOINED_TO, 1.8 * end),
     ):
         canvas.fitted(left, y + 0.5 * step, room, text, size, SOFT)
     y += 1.4 * step

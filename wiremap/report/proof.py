@@ -69,13 +69,9 @@ class Proof:
         return tuple((wording.length_name(item), wording.length_value(item)) for item in fused or rows)
 
     def services(self) -> tuple[tuple[str, str], ...]:
-        """Return (service, what is said of it), as the record has them."""
-        found = self._plain().get("services")
-        return tuple(
-            (str(item["service"]), wording.service_value(item))
-            for item in (found if isinstance(found, list) else [])
-            if isinstance(item, dict) and "service" in item
-        )
+        """Return (service, whether it would run, and why not)."""
+        advice = self.case.advice
+        return tuple((service.name, wording.service_value(service)) for service in (advice.services if advice else ()))
 
     def facts(self) -> tuple[tuple[str, str], ...]:
         """Return who, when and with what: (name, text)."""

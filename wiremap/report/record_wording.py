@@ -5,9 +5,11 @@ from datetime import UTC, datetime, timedelta, timezone
 from typing import Any
 
 from wiremap.judge.findings import Check
+from wiremap.judge.services import Service
 from wiremap.records.capture import Job, Lot
 from wiremap.records.chain import BREAKS, ChainState
 from wiremap.records.check import CalibrationState, Checked, SignatureState, VerdictState
+from wiremap.report.repair_wording import ANSWERS, service_said
 from wiremap.report.wording import CHECKS, VERDICTS, Ends, capital, listed
 
 FACE = "contacts up, cable towards you"
@@ -20,7 +22,7 @@ SIGNS = {"pass": "✓", "fail": "✕", "undecided": "?"}
 
 SHEET = "Cable test sheet"
 LENGTHS = "Length (95 % interval)"
-SERVICES = "What it should carry"
+SERVICES = "As it is it would carry"
 CHECKED = "Checked"
 NOT_CHECKED = "Not checked"
 WORK = "Work list"
@@ -106,10 +108,10 @@ def length_value(item: Mapping[str, Any]) -> str:
     return f"{item['length_m']:.1f} m ({item['low_m']:.1f} to {item['high_m']:.1f})"
 
 
-def service_value(item: Mapping[str, Any]) -> str:
-    """Return what is said of a service: the state, and the reason where there is one."""
-    state, reason = str(item.get("state", "")), item.get("reason")
-    return f"{state}: {reason}" if reason else state
+def service_value(service: Service) -> str:
+    """Return whether a service would run on the cable as it is, and why not."""
+    why = service_said(service)
+    return f"{ANSWERS[service.answer]}; {why}" if why else ANSWERS[service.answer]
 
 
 def more(count: int) -> str:

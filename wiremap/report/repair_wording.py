@@ -31,7 +31,8 @@ REASONS: dict[Reason, str] = {
     "too-long": "{where}; nothing is promised over 100 m",
     "alternatives-crossed": "Alternatives A and B crossed: not conforming, may work",
     "one-conductor": "one conductor only in {where}",
-    "plus-and-minus-on-one-pair": "+ and - on one pair {where}: passive injector: do not connect, can destroy the equipment",
+    "plus-and-minus-on-one-pair": "+ and - on one pair {where}: "
+    "passive injector: do not connect, can destroy the equipment",
     "resistance-not-measured": "resistance not measured",
     "resistance-too-high": "{where} is too much",
 }
@@ -142,7 +143,7 @@ def as_built_lines(advice: Advice, ends: Ends, colours: ColourSet, width: int = 
     built = advice.as_built
     if built is None:
         return []
-    lines = [which_end(built, ends)]
+    lines = ["In the plugs now, likeliest first:" if not built.settled else "In the plugs now:"]
     for name, orders in ((ends.near, built.near_orders), (ends.far, built.far_orders)):
         for number, order in enumerate(orders[: 1 if built.settled else 3]):
             head = f"{name}: " if number == 0 else " " * (len(name) + 2)
@@ -166,12 +167,22 @@ def service_lines(services: Sequence[Service], width: int = 80) -> list[str]:
     """Return what would run on the cable as it is, as a table with the standard's clause."""
     if not services:
         return []
-    widest = max(len(service.name) for service in services)
-    lines = ["As it is now, the cable would carry (power fed from this end):"]
+    rows: list[tuple[str, Service, str]] = []
     for service in services:
         clause = service.clause.replace(" (m)", "")
-        text = f"  {service.name:<{widest}}  {ANSWERS[service.answer]:<14}  {service_said(service)}"
-        lines += textwrap.wrap(f"{text.rstrip()} [{clause}]", width, subsequent_indent=" " * (widest + 20))
+        alike = rows and (rows[-1][1].answer, rows[-1][1].reasons) == (service.answer, service.reasons)
+        if alike and service.delivered is None and rows[-1][1].delivered is None:
+            names, first, clauses = rows[-1]
+            short = clause.removeprefix("IEEE 802.3 ")
+            shared = clauses if short in clauses else f"{clauses}, {short}"
+            rows[-1] = (f"{names.removesuffix('BASE-T')}, {service.name}", first, shared)
+        else:
+            rows.append((service.name, service, clause))
+    widest = max(len(name) for name, _, _ in rows)
+    lines = ["As it is now, the cable would carry (power fed from this end):"]
+    for name, service, clause in rows:
+        text = f"  {name:<{widest}}  {ANSWERS[service.answer]:<14}  {service_said(service)}"
+        lines += textwrap.wrap(f"{text.rstrip()} [{clause}]", width, subsequent_indent=" " * (widest + 4))
     return lines
 
 

@@ -31,12 +31,12 @@ def _draw(canvas: Canvas, proof: Proof) -> None:
     y = _head(canvas, proof, MARGIN, across)
     y = _said(canvas, proof, y + 4, across)
     below = _Below(proof, across)
-    room = canvas.height - MARGIN - below.height - y - 8
+    end = canvas.height - MARGIN - below.height - 4
     left = across - FACTS_WIDTH - GAP
-    while map_height(proof.case, left) > room and left > NARROWEST_MAP:
+    while map_height(proof.case, left) > end - y - 4 and left > NARROWEST_MAP:
         left -= 2
     bottom = draw_map(canvas, MARGIN, y + 4, left, proof.case)
-    facts = _facts(canvas, proof, canvas.width - MARGIN - FACTS_WIDTH, y + 4)
+    facts = _facts(canvas, proof, canvas.width - MARGIN - FACTS_WIDTH, y + 4, end)
     below.draw(canvas, max(bottom, facts) + 4)
 
 
@@ -58,7 +58,7 @@ def _head(canvas: Canvas, proof: Proof, y: float, across: float) -> float:
 
 def _said(canvas: Canvas, proof: Proof, y: float, across: float) -> float:
     y = canvas.paragraph(MARGIN, y, across, " ".join(proof.case.sentences()), 11, bold=True, at_most=3)
-    return canvas.paragraph(MARGIN, y + 0.8, across, f"Next: {proof.case.next_step()}", 9.5, at_most=2)
+    return canvas.paragraph(MARGIN, y + 0.8, across, f"Next: {proof.case.next_step()}", 9, at_most=4)
 
 
 def _title(canvas: Canvas, x: float, y: float, width: float, text: str) -> float:
@@ -67,32 +67,33 @@ def _title(canvas: Canvas, x: float, y: float, width: float, text: str) -> float
     return y + 5
 
 
-def _facts(canvas: Canvas, proof: Proof, x: float, y: float) -> float:
-    """Draw what was checked and what not, lengths and services; return the y below."""
+def _facts(canvas: Canvas, proof: Proof, x: float, y: float, end: float) -> float:
+    """Draw what was checked and what not, lengths and services; return the y below, which is not past `end`."""
     y = _title(canvas, x, y, FACTS_WIDTH, wording.CHECKED)
     y = canvas.paragraph(x, y, FACTS_WIDTH, proof.checked(), 7.5, at_most=4)
     if proof.not_checked():
         y = _title(canvas, x, y + 2, FACTS_WIDTH, wording.NOT_CHECKED)
-        y = canvas.paragraph(x, y, FACTS_WIDTH, proof.not_checked(), 7.5, at_most=7)
+        y = canvas.paragraph(x, y, FACTS_WIDTH, proof.not_checked(), 7.5, at_most=6)
     y = _title(canvas, x, y + 2, FACTS_WIDTH, wording.LENGTHS)
-    y = _table(canvas, x, y, proof.lengths(), 7, wording.NO_LENGTH)
-    if proof.services():
+    if not proof.lengths():
+        y = canvas.lines(x, y, [wording.NO_LENGTH], 7.5, SOFT)
+    y = _table(canvas, x, y, proof.lengths(), end)
+    if proof.services() and y + 15 < end:
         y = _title(canvas, x, y + 2, FACTS_WIDTH, wording.SERVICES)
-        y = _table(canvas, x, y, proof.services(), 9, "")
+        y = _table(canvas, x, y, proof.services(), end)
     return y
 
 
-def _table(
-    canvas: Canvas, x: float, y: float, rows: tuple[tuple[str, str], ...], at_most: int, otherwise: str
-) -> float:
-    step = line_step(7.5)
-    if not rows:
-        return canvas.lines(x, y, [otherwise], 7.5, SOFT)
-    for name, text in rows[:at_most]:
-        canvas.fitted(x, y + step / 2, 0.48 * FACTS_WIDTH, name, 7.2)
-        y = canvas.paragraph(x + 0.5 * FACTS_WIDTH, y, 0.5 * FACTS_WIDTH, text, 7.2, at_most=2)
-    if len(rows) > at_most:
-        y = canvas.lines(x, y, [wording.more(len(rows) - at_most)], 7.2, SOFT)
+def _table(canvas: Canvas, x: float, y: float, rows: tuple[tuple[str, str], ...], end: float) -> float:
+    """Draw rows as long as there is room, and say how many there are more."""
+    step = line_step(7.2)
+    for number, (name, text) in enumerate(rows):
+        lines = wrapped(text, 0.56 * FACTS_WIDTH, 7.2, at_most=3)
+        last = number == len(rows) - 1
+        if y + (len(lines) + (not last)) * step > end:
+            return canvas.lines(x, y, [wording.more(len(rows) - number)], 7.2, SOFT)
+        canvas.fitted(x, y + step / 2, 0.42 * FACTS_WIDTH, name, 7.2)
+        y = canvas.lines(x + 0.44 * FACTS_WIDTH, y, lines, 7.2)
     return y
 
 
