@@ -87,7 +87,7 @@ def _cable(run: Run) -> list[tuple[Node, Node, float]]:
 
 
 def _tester(description: Description, run: Run) -> list[tuple[Node, Node, float]]:
-    """Return the tester's own: every contact to its ground, and its ground to the cable's references, by their lengths."""
+    """Return the tester's own: every contact to its ground, and its ground to each span's reference."""
     pin, stray = description.pin_pf * 1e-12, description.stray_pf * 1e-12
     capacitors: list[tuple[Node, Node, float]] = [(contact(index), GROUND, pin) for index in range(CONTACT_COUNT)]
     length_m = sum(span.length_m for span in run.spans)
