@@ -10,14 +10,13 @@ from dataclasses import dataclass, replace
 from typing import TYPE_CHECKING
 
 import numpy as np
-from numpy.typing import NDArray
 
 from wiremap.cable.limits import Limits
 from wiremap.cable.materials import CableKind, cable_kind
 from wiremap.cable.patterns import Pattern
 from wiremap.judge.capacitance_network import Array, direct, pair_capacitance
 from wiremap.judge.faults import fit
-from wiremap.judge.nets import Cell, cells, nets, ohms, without_resistors
+from wiremap.judge.nets import Cell, Two, cells, joints, nets, ohms, without_resistors
 
 if TYPE_CHECKING:
     from wiremap.reading import Reading
@@ -69,14 +68,15 @@ class Groups:
 def conducts(reading: "Reading", pattern: Pattern | None, limits: Limits) -> bool:
     """Whether anything leaks, or a resistor sits, between contacts; capacitance cannot be believed meanwhile."""
     found = _cells(reading, pattern, limits)
-    if bool((found == Cell.LEAKAGE).any()):
+    if Cell.LEAKAGE in found.values():
         return True
     if pattern is None or not pattern.resistances:
         return False
     laid = fit(pattern, reading.near_contacts, reading.far_contacts)
-    order = np.ix_(laid.order, laid.order)
-    plain = found[order]
-    return bool((without_resistors(ohms(reading.resistance_ohm)[order], plain, laid.resistors) != plain).any())
+    read = ohms(reading.resistance_ohm)
+    ohm = [[read[i][j] for j in laid.order] for i in laid.order]
+    plain = cells(ohm, laid.partner, limits)
+    return without_resistors(ohm, plain, laid.resistors) != plain
 
 
 def groups(reading: "Reading", pattern: Pattern | None, limits: Limits) -> Groups | None:
@@ -85,7 +85,7 @@ def groups(reading: "Reading", pattern: Pattern | None, limits: Limits) -> Group
     if seen is None or (seen.two_terminal_pf is None and (seen.single_pf is None or seen.double_pf is None)):
         return None
     count = len(reading.near_contacts)
-    labels = nets(_cells(reading, pattern, limits) >= Cell.HIGH_RESISTANCE).tolist()
+    labels = nets(len(reading.contacts), joints(_cells(reading, pattern, limits)))
     screens = _screens(reading, pattern)
     screen_nets = {labels[place] for place in screens if place is not None}
     used = range(len(labels) if reading.far == "tester" else count)
@@ -164,16 +164,13 @@ def _curve(kind: str, pin_pf: float, screen_tied: bool) -> tuple[Array, float]:
     return _CURVES[key]
 
 
-def _cells(reading: "Reading", pattern: Pattern | None, limits: Limits) -> NDArray[np.int8]:
+def _cells(reading: "Reading", pattern: Pattern | None, limits: Limits) -> dict[Two, Cell]:
     """Return what each two contacts are to each other, in the reading's order."""
-    size = len(reading.contacts)
-    expected = np.zeros((size, size), dtype=bool)
+    partner = [-1] * len(reading.contacts)
     for near, far in pattern.conductors if pattern else ():
         if near in reading.near_contacts and far in reading.far_contacts:
-            i = reading.near_contacts.index(near)
-            j = len(reading.near_contacts) + reading.far_contacts.index(far)
-            expected[i, j] = expected[j, i] = True
-    return cells(ohms(reading.resistance_ohm), expected, limits)
+            partner[reading.near_contacts.index(near)] = len(reading.near_contacts) + reading.far_contacts.index(far)
+    return cells(ohms(reading.resistance_ohm), partner, limits)
 
 
 def _screens(reading: "Reading", pattern: Pattern | None) -> tuple[int | None, int | None]:

@@ -2,16 +2,13 @@
 
 from collections.abc import Sequence
 from itertools import combinations
-from math import sqrt
+from math import inf, sqrt
 from typing import TYPE_CHECKING
-
-import numpy as np
-from numpy.typing import NDArray
 
 from wiremap.cable.limits import Limits
 from wiremap.judge.faults import Fit, Wiring
 from wiremap.judge.findings import Fault, Finding, NotChecked
-from wiremap.judge.nets import Cell, Floats, nets
+from wiremap.judge.nets import Cell, Cells, Ohms, joints, nets
 
 if TYPE_CHECKING:
     from wiremap.reading import Event, ForeignVoltage, Ohm, Tester
@@ -49,10 +46,11 @@ def resistance_limit_ohm(conductors: Conductors, limits: Limits, step_ohm: float
 
     step_ohm: the tester's resolution.
     """
-    usual = [ohm for ohm in conductors.values() if ohm <= limits.joined_ohm]
+    usual = sorted(ohm for ohm in conductors.values() if ohm <= limits.joined_ohm)
     if not usual:
         return limits.joined_ohm
-    middle = float(np.median(usual))
+    half = len(usual) // 2
+    middle = (usual[half] + usual[~half]) / 2
     noise = limits.step_uncertainties * _uncertainty_ohm(step_ohm)
     return min(middle + max(limits.step_ohm, limits.step_ratio * middle, noise), limits.joined_ohm)
 
@@ -138,30 +136,23 @@ def contact_film(
     return found, missing
 
 
-def leakage(ohm: Floats, found: NDArray[np.int8], labels: Sequence[int], laid: Fit, limits: Limits) -> list[Finding]:
+def leakage(ohm: Ohms, found: Cells, laid: Fit, limits: Limits) -> list[Finding]:
     """Return one finding for all contacts that leak into each other, with the lowest resistance between their nets.
 
-    ohm, found: (n, n) in the order of Fit; labels: each contact's net.
+    ohm, found: in the order of Fit.
     """
-    net = np.asarray(labels)
-    leaks = (found == Cell.LEAKAGE) & (net[:, np.newaxis] != net)
-    if not leaks.any():
-        return []
-    together = nets(leaks | (net[:, np.newaxis] == net))
+    joined = joints(found)
+    net = nets(len(ohm), joined)
+    leaks = [(a, b) for (a, b), cell in found.items() if cell == Cell.LEAKAGE and net[a] != net[b]]
+    together = nets(len(ohm), [*joined, *leaks])
+    lowest: dict[int, float] = {}
+    for a, b in leaks:
+        lowest[together[a]] = min(ohm[a][b], lowest.get(together[a], inf))
     result = []
-    for group in sorted({int(together[i]) for i in np.nonzero(leaks)[0]}):
-        inside = [int(i) for i in np.nonzero(together == group)[0]]
-        part = ohm[np.ix_(inside, inside)][leaks[np.ix_(inside, inside)]]
-        result.append(
-            Finding(
-                "leakage",
-                laid.near(inside),
-                laid.far(inside),
-                value=float(part.min()),
-                limit=limits.leakage_ohm,
-                unit="ohm",
-            )
-        )
+    for group, value in sorted(lowest.items()):
+        inside = [contact for contact, label in enumerate(together) if label == group]
+        near, far = laid.near(inside), laid.far(inside)
+        result.append(Finding("leakage", near, far, value=value, limit=limits.leakage_ohm, unit="ohm"))
     return result
 
 
@@ -193,19 +184,19 @@ def foreign_voltage(foreign: "Sequence[ForeignVoltage]", limits: Limits) -> list
     return found
 
 
-def equipment_attached(ohm: Floats, laid: Fit, limits: Limits) -> list[Finding]:
+def equipment_attached(ohm: Ohms, laid: Fit, limits: Limits) -> list[Finding]:
     """Return a finding when an end shows transformer windings: pairs that are low loops, and nothing low between.
 
-    ohm: (n, n) in the order of Fit. Two expected pairs or more must be loops; between contacts of different pairs
+    ohm: in the order of Fit. Two expected pairs or more must be loops; between contacts of different pairs
     the resistance is high, or that of two resistors; and nothing arrives at the other end.
     """
     far_pairs = [(laid.partner[plus], laid.partner[minus]) for plus, minus in laid.pairs]
-    across = ohm[: laid.near_count, laid.near_count :]
-    if len(laid.pairs) < 2 or bool((across <= limits.joined_ohm).any()):
+    arrives = any(value <= limits.joined_ohm for row in ohm[: laid.near_count] for value in row[laid.near_count :])
+    if len(laid.pairs) < 2 or arrives:
         return []
     for pairs in (laid.pairs, far_pairs):
-        loops = [pair for pair in pairs if ohm[pair] <= limits.equipment_loop_ohm]
-        between = [float(ohm[a, b]) for one, other in combinations(pairs, 2) for a in one for b in other]
+        loops = [(a, b) for a, b in pairs if ohm[a][b] <= limits.equipment_loop_ohm]
+        between = [ohm[a][b] for one, other in combinations(pairs, 2) for a in one for b in other]
         if len(loops) >= 2 and all(value >= limits.equipment_between_ohm for value in between):
             contacts = {contact for pair in loops for contact in pair}
             return [Finding("equipment-attached", laid.near(contacts), laid.far(contacts))]

@@ -1,23 +1,20 @@
 """A reading examined with a pattern: wiring, faults that continuity and resistance show, what was not checked."""
 
-from collections.abc import Sequence
+import math
+from collections.abc import Collection, Sequence
 from dataclasses import dataclass
 from typing import TYPE_CHECKING
-
-import numpy as np
-from numpy.typing import NDArray
 
 from wiremap.cable.limits import Limits
 from wiremap.cable.patterns import ScreenRule
 from wiremap.judge import faults_electrical as electrical
 from wiremap.judge.faults import NONE, Fit, Wiring, continuity, screen, wiring
 from wiremap.judge.findings import Check, Finding, NotChecked, Reason
-from wiremap.judge.nets import Cell, Floats, cells, nets, ohms, without_resistors
+from wiremap.judge.nets import Cells, Ohms, cells, joints, nets, ohms, without_resistors
 
 if TYPE_CHECKING:
     from wiremap.reading import Reading
 
-JOINS = int(Cell.HIGH_RESISTANCE)
 OF_CONDUCTORS: tuple[Check, ...] = ("continuity", "resistance", "resistance-unbalance", "contact-film")
 
 
@@ -33,26 +30,16 @@ class Examined:
 
 @dataclass(frozen=True, slots=True, eq=False)
 class _Cells:
-    """A reading in the order of Fit: ohm and what it means, (n, n), and each contact's net."""
+    """A reading in the order of Fit: ohm and what it means, and each contact's net."""
 
-    ohm: Floats
-    found: NDArray[np.int8]
+    ohm: Ohms
+    found: Cells
     labels: list[int]
 
 
 def wirings(reading: "Reading", laid: Sequence[Fit], limits: Limits) -> tuple[Wiring, ...]:
     """Return the wiring that a reading shows with each of several patterns laid on it."""
-    ohm = ohms(reading.resistance_ohm)
-    stack = np.array([ohm[np.ix_(one.order, one.order)] for one in laid])
-    labels = nets(np.array([_found(at, one, limits) for at, one in zip(stack, laid, strict=True)]) >= JOINS)
-    shared: dict[object, Wiring] = {}
-    found = []
-    for one, row in zip(laid, labels.tolist(), strict=True):
-        key = (one.near_count, one.screens, one.joins, *row)
-        if key not in shared:
-            shared[key] = wiring(row, one)
-        found.append(shared[key])
-    return tuple(found)
+    return tuple(wiring(_cells(_in_order(reading, one), one, limits).labels, one) for one in laid)
 
 
 def examine(reading: "Reading", laid: Fit, rule: ScreenRule, limits: Limits) -> Examined:
@@ -63,7 +50,7 @@ def examine(reading: "Reading", laid: Fit, rule: ScreenRule, limits: Limits) -> 
     """
     ohm = _in_order(reading, laid)
     before = electrical.foreign_voltage(reading.foreign, limits)
-    refused = np.count_nonzero(np.isnan(ohm)) == ohm.size - len(ohm)
+    refused = _nothing_measured(ohm, range(len(ohm)))
     if refused and reading.far == "equipment" and not before:
         before = [Finding("equipment-attached")]
     elif reading.far in ("tester", "open"):
@@ -81,7 +68,10 @@ def examine(reading: "Reading", laid: Fit, rule: ScreenRule, limits: Limits) -> 
     if one_plug or reading.far == "tester":
         wires, findings, missing = _both_ends(reading, _cells(ohm, laid, limits), laid, rule, limits)
     else:
-        ohm[: laid.near_count, laid.near_count :] = ohm[laid.near_count :] = np.inf
+        near = range(laid.near_count)
+        ohm = [
+            [value if i in near and j in near else math.inf for j, value in enumerate(row)] for i, row in enumerate(ohm)
+        ]
         wires = None
         findings, missing = _near_end(_cells(ohm, laid, limits), laid, limits)
     not_checked = (*missing, *unseen_shorts, *foreign_check)
@@ -97,23 +87,17 @@ def joined_places(reading: "Reading", laid: Fit, limits: Limits) -> tuple[frozen
     return tuple(map(frozenset, groups.values()))
 
 
-def _in_order(reading: "Reading", laid: Fit) -> Floats:
-    """Return the ohms of a reading, (n, n) in the order of Fit; NaN = not measured, inf = open."""
+def _in_order(reading: "Reading", laid: Fit) -> Ohms:
+    """Return the ohms of a reading in the order of Fit; NaN = not measured, inf = open."""
     ohm = ohms(reading.resistance_ohm)
-    return ohm if laid.order == tuple(range(len(ohm))) else ohm[np.ix_(laid.order, laid.order)]
+    return [[ohm[i][j] for j in laid.order] for i in laid.order]
 
 
-def _found(ohm: Floats, laid: Fit, limits: Limits) -> NDArray[np.int8]:
-    expected = np.zeros(ohm.shape, bool)
-    for near, far in laid.conductors:
-        expected[near, far] = expected[far, near] = True
-    found = cells(ohm, expected, limits)
-    return without_resistors(ohm, found, laid.resistors) if laid.resistors else found
-
-
-def _cells(ohm: Floats, laid: Fit, limits: Limits) -> _Cells:
-    found = _found(ohm, laid, limits)
-    return _Cells(ohm, found, nets(found >= JOINS).tolist())
+def _cells(ohm: Ohms, laid: Fit, limits: Limits) -> _Cells:
+    found = cells(ohm, laid.partner, limits)
+    if laid.resistors:
+        found = without_resistors(ohm, found, laid.resistors)
+    return _Cells(ohm, found, nets(len(ohm), joints(found)))
 
 
 def _lacking(reading: "Reading", feature: str, check: Check) -> tuple[NotChecked, ...]:
@@ -130,7 +114,8 @@ def _both_ends(
     unsure = _unsure(seen.ohm, laid)
     findings = list(continuity(wires, laid, unsure))
     missing = [NotChecked("continuity", "not-measured")] if unsure else []
-    screen_measured = NONE not in laid.screens and not bool(np.isnan(seen.ohm[laid.screens]))
+    near_screen, far_screen = laid.screens
+    screen_measured = NONE not in laid.screens and not math.isnan(seen.ohm[near_screen][far_screen])
     step_ohm = electrical.resolution_ohm(reading.tester, limits)
     conductors = electrical.conductor_ohms(reading.resistance_ohm, wires, laid)
     for found, lacking in (
@@ -143,7 +128,7 @@ def _both_ends(
     ):
         findings += found
         missing += lacking
-    findings += electrical.leakage(seen.ohm, seen.found, seen.labels, laid, limits)
+    findings += electrical.leakage(seen.ohm, seen.found, laid, limits)
     return wires, findings, missing
 
 
@@ -152,26 +137,29 @@ def _near_end(seen: _Cells, laid: Fit, limits: Limits) -> tuple[list[Finding], l
     findings = [
         finding for finding in continuity(wiring(seen.labels, laid), laid) if finding.fault in ("short", "screen-short")
     ]
-    findings += electrical.leakage(seen.ohm, seen.found, seen.labels, laid, limits)
+    findings += electrical.leakage(seen.ohm, seen.found, laid, limits)
     return findings, [NotChecked(check, "far-end-open") for check in (*OF_CONDUCTORS, "screen")]
 
 
-def _unsure(ohm: Floats, laid: Fit) -> set[int]:
+def _unsure(ohm: Ohms, laid: Fit) -> set[int]:
     """Return the conductors' contacts of which not every cell that could show an arrival was measured."""
     conductors = [contact for contact in range(len(ohm)) if contact not in laid.screens]
     near = [contact for contact in conductors if contact < laid.near_count]
     other = near if laid.pattern.far_connector is None else [c for c in conductors if c >= laid.near_count]
-    gaps = np.isnan(ohm[np.ix_(near, other)])
-    return {near[i] for i in np.nonzero(gaps.any(1))[0]} | {other[j] for j in np.nonzero(gaps.any(0))[0]}
+    return {contact for a in near for b in other if math.isnan(ohm[a][b]) for contact in (a, b)}
 
 
-def _unseen_shorts(ohm: Floats, laid: Fit, near_only: bool) -> list[NotChecked]:
+def _unseen_shorts(ohm: Ohms, laid: Fit, near_only: bool) -> list[NotChecked]:
     """Return that shorts between contacts of one end were not looked for, where they were not all measured."""
-    ends = [ohm[: laid.near_count, : laid.near_count]]
+    ends = [range(laid.near_count)]
     if not near_only:
-        ends.append(ohm[laid.near_count :, laid.near_count :])
-    gaps = [bool(np.isnan(end).any()) for end in ends]
-    if not any(gaps):
+        ends.append(range(laid.near_count, len(ohm)))
+    if not any(math.isnan(ohm[a][b]) for end in ends for a in end for b in end):
         return []
-    nothing = all(np.count_nonzero(np.isnan(end)) == end.size - len(end) for end in ends)
+    nothing = all(_nothing_measured(ohm, end) for end in ends)
     return [NotChecked("shorts", "near-far-only" if nothing else "not-measured")]
+
+
+def _nothing_measured(ohm: Ohms, contacts: Collection[int]) -> bool:
+    """Whether no two of these contacts were measured against each other."""
+    return all(a == b or math.isnan(ohm[a][b]) for a in contacts for b in contacts)
