@@ -2,24 +2,27 @@
 
 import textwrap
 from collections.abc import Sequence
+from typing import TYPE_CHECKING
 
 from wiremap.cable.colours import ColourSet
-from wiremap.judge.as_built import AsBuilt, LikelyOrder, Look
-from wiremap.judge.remote import RemoteSeen
-from wiremap.judge.remote_far_end import Loop
-from wiremap.judge.repair import Repair, Step
-from wiremap.judge.services import Answer, Reason, Service
-from wiremap.judge.verdict_advice import Advice
 from wiremap.report.wording import Ends, capital, listed
 
-ANSWERS: dict[Answer, str] = {
+if TYPE_CHECKING:  # words for what was judged need none of the judging
+    from wiremap.judge.as_built import AsBuilt, LikelyOrder, Look
+    from wiremap.judge.remote import RemoteSeen
+    from wiremap.judge.remote_far_end import Loop
+    from wiremap.judge.repair import Repair, Step
+    from wiremap.judge.services import Answer, Reason, Service
+    from wiremap.judge.verdict_advice import Advice
+
+ANSWERS: "dict[Answer, str]" = {
     "yes": "yes",
     "at risk": "at risk",
     "no": "no",
     "not promised": "not promised",
     "danger": "DO NOT CONNECT",
 }
-REASONS: dict[Reason, str] = {
+REASONS: "dict[Reason, str]" = {
     "pairs-missing": "not connected: {where}",
     "transmitter-facing-transmitter": "both ports transmit on the same pair",
     "needs-crossing": "only if a port crosses over by itself (optional)",
@@ -47,7 +50,7 @@ def _end(side: str | None, ends: Ends) -> str:
     return f"the {ends.near if side == 'near' else ends.far} end"
 
 
-def which_end(built: AsBuilt, ends: Ends) -> str:
+def which_end(built: "AsBuilt", ends: Ends) -> str:
     """Return which end is wrong, and how surely."""
     if built.wrong_end == "both":
         return "Both ends are wrong."
@@ -59,7 +62,7 @@ def which_end(built: AsBuilt, ends: Ends) -> str:
     return f"It can be either end ({ends.near} {near}, {ends.far} {far}) until somebody looks."
 
 
-def look_at(look: Look, ends: Ends) -> str:
+def look_at(look: "Look", ends: Ends) -> str:
     """Return where to look next."""
     option = "near" if look.end == "near" else "far"
     return (
@@ -68,7 +71,7 @@ def look_at(look: Look, ends: Ends) -> str:
     )
 
 
-def _made(step: Step, ends: Ends) -> str:
+def _made(step: "Step", ends: Ends) -> str:
     text = f"re-terminate {_end(step.end, ends)}"
     if step.known_as:
         text += f" as {step.known_as}"
@@ -80,7 +83,7 @@ def _made(step: Step, ends: Ends) -> str:
     return text
 
 
-def step_sentence(step: Step, ends: Ends) -> str:
+def step_sentence(step: "Step", ends: Ends) -> str:
     """Return one step of a repair as a sentence."""
     match step.action:
         case "look":
@@ -105,7 +108,7 @@ REPLACE = {
 }
 
 
-def plan(repair: Repair, ends: Ends, kind: tuple[str, str] | None = None) -> tuple[str, ...]:
+def plan(repair: "Repair", ends: Ends, kind: tuple[str, str] | None = None) -> tuple[str, ...]:
     """Return the steps of a repair as sentences; kind: (pattern it is, pattern wanted) for a sound cable."""
     said = [step_sentence(step, ends) for step in repair.steps]
     first = next((number for number, step in enumerate(repair.steps) if step.action == "re-terminate"), None)
@@ -122,7 +125,7 @@ def plan(repair: Repair, ends: Ends, kind: tuple[str, str] | None = None) -> tup
     return tuple(said)
 
 
-def next_of(advice: Advice, ends: Ends, kind: tuple[str, str] | None = None) -> str | None:
+def next_of(advice: "Advice", ends: Ends, kind: tuple[str, str] | None = None) -> str | None:
     """Return what to do now in one or two sentences; None where advice has nothing to add."""
     if advice.repair is None or not advice.repair.steps:
         return None
@@ -138,7 +141,7 @@ def next_of(advice: Advice, ends: Ends, kind: tuple[str, str] | None = None) -> 
     )
 
 
-def as_built_lines(advice: Advice, ends: Ends, colours: ColourSet, width: int = 80) -> list[str]:
+def as_built_lines(advice: "Advice", ends: Ends, colours: ColourSet, width: int = 80) -> list[str]:
     """Return what the plugs hold, likeliest first, as lines; nothing where that is not known."""
     built = advice.as_built
     if built is None:
@@ -152,7 +155,7 @@ def as_built_lines(advice: Advice, ends: Ends, colours: ColourSet, width: int = 
     return lines
 
 
-def described(order: LikelyOrder, colours: ColourSet) -> str:
+def described(order: "LikelyOrder", colours: ColourSet) -> str:
     """Return an order in words: its name, or the nearest one and what is otherwise."""
     if order.known_as:
         return order.known_as
@@ -163,11 +166,11 @@ def described(order: LikelyOrder, colours: ColourSet) -> str:
     return f"as {order.like} but {', '.join(parts)}"
 
 
-def service_lines(services: Sequence[Service], width: int = 80) -> list[str]:
+def service_lines(services: "Sequence[Service]", width: int = 80) -> list[str]:
     """Return what would run on the cable as it is, as a table with the standard's clause."""
     if not services:
         return []
-    rows: list[tuple[str, Service, str]] = []
+    rows: list[tuple[str, "Service", str]] = []
     for service in services:
         clause = service.clause.replace(" (m)", "")
         alike = rows and (rows[-1][1].answer, rows[-1][1].reasons) == (service.answer, service.reasons)
@@ -186,7 +189,7 @@ def service_lines(services: Sequence[Service], width: int = 80) -> list[str]:
     return lines
 
 
-def service_said(service: Service) -> str:
+def service_said(service: "Service") -> str:
     """Return why, and for power what is delivered."""
     said = [REASONS[reason].format(where=where).strip() for reason, where in service.reasons]
     if service.power_class is not None and service.device_w is not None and service.path_ohm is not None:
@@ -196,7 +199,7 @@ def service_said(service: Service) -> str:
     return "; ".join(said)
 
 
-def remote_line(seen: RemoteSeen, places: Sequence[tuple[str, str]] = ()) -> str:
+def remote_line(seen: "RemoteSeen", places: Sequence[tuple[str, str]] = ()) -> str:
     """Return which remote is there, and how sure the mapping is; places: (letter, where the user put it)."""
     put = dict(places)
     if seen.certainty == "exact" and seen.letter:
@@ -214,7 +217,7 @@ def remote_line(seen: RemoteSeen, places: Sequence[tuple[str, str]] = ()) -> str
     return "Fewer than two conductors get through to a remote."
 
 
-def loop_lines(loops: Sequence[Loop]) -> list[str]:
+def loop_lines(loops: "Sequence[Loop]") -> list[str]:
     """Return the loops of the pairs, one a line."""
     lines = []
     for loop in loops:
