@@ -8,6 +8,9 @@ import pytest
 from tests.cli.run_inside import run_inside
 from tests.records.samples import content, lot, published_key, reading
 from wiremap.records.keys import public_pem
+from wiremap.records.ledger import open_ledger
+from wiremap.records.ledger_entry import Entry
+from wiremap.records.seal import digest
 
 Captured = pytest.CaptureFixture[str]
 
@@ -46,6 +49,31 @@ def test_a_gap_in_a_lot_is_named(folder: Path, capsys: Captured) -> None:
     assert "3.json" in wrong[0]
     assert "the capture before it is missing" in wrong[0]
     assert out.splitlines()[-1] == "2 sound, 1 not sound"
+
+
+def test_what_is_cut_off_the_end_shows_against_the_ledger(
+    folder: Path, capsys: Captured, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    """The last capture of a lot taken away is missed by the lot's ledger, given the lot or its captures."""
+    captures = folder / "captures"
+    with open_ledger(folder) as ledger:
+        for number, made in enumerate(lot(3), 1):
+            (captures / f"{number}.json").write_bytes(made)
+            line = made[: made.index(b"\n") + 1]
+            ledger.append(Entry(1, "test", number, "2026-03-01T09:30:00Z", capture=digest(line), file=f"{number}.json"))
+    for given in (folder, captures):
+        assert run_inside(["verify", str(given)], capsys)[0] == 0
+    (captures / "3.json").unlink()
+    monkeypatch.chdir(captures)
+    for given in (folder, captures, Path()):
+        code, out, _ = run_inside(["verify", str(given)], capsys)
+        assert code == 3
+        assert "captures of the lot are missing: 3.json" in out
+        assert out.splitlines()[-1] == "2 sound, 1 not sound"
+    (folder / "ledger.jsonl").write_bytes(b"junk\n")
+    code, _, err = run_inside(["verify", str(folder)], capsys)
+    assert code == 6
+    assert "ledger.jsonl" in err
 
 
 def test_changed_and_unreadable_files(folder: Path, capsys: Captured) -> None:

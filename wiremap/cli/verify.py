@@ -10,7 +10,7 @@ import typer
 from wiremap.cli import options
 from wiremap.errors import FileError
 from wiremap.records.chain import ChainState, chain
-from wiremap.records.check import Checked, capture_files, check
+from wiremap.records.check import Checked, capture_files, check, ledger_files, missing_captures
 from wiremap.report.record_wording import verified
 
 
@@ -39,6 +39,7 @@ def command(
     if not paths:
         raise FileError(f"{captures[0]}: holds no captures", "Captures are files ending in .json.")
     found, errors = _look(paths, known)
+    gaps = _gaps(captures, found, errors)
     for path, error in errors:
         if as_json:
             write_json({"command": "verify", "source": str(path), **error_content(error)})
@@ -52,8 +53,15 @@ def command(
             write_json(_content(checked, state, problems, notes))
         else:
             write(wording.verify_line(checked.source, problems, notes) + "\n")
+    for path, missing in gaps:
+        problem = wording.ledger_problem(missing)
+        unsound += 1
+        if as_json:
+            write_json({"command": "verify", "source": str(path), "sound": False, "problems": [problem]})
+        else:
+            write(wording.verify_line(str(path), [problem], ()) + "\n")
     if len(paths) > 1:
-        counts = {"sound": len(found) - unsound, "not_sound": unsound, "unreadable": len(errors)}
+        counts = {"sound": len(found) - unsound + len(gaps), "not_sound": unsound, "unreadable": len(errors)}
         if as_json:
             write_json({"summary": counts})
         else:
@@ -82,6 +90,23 @@ def _look(
         found.append(replace(checked, capture=None))
     states = dict(zip((link.source for link in links), chain(links), strict=True))
     return [(checked, states.get(checked.source, "single")) for checked in found], errors
+
+
+def _gaps(
+    given: Sequence[Path], found: Sequence[tuple[Checked, ChainState]], errors: list[tuple[Path, FileError]]
+) -> list[tuple[Path, tuple[str, ...]]]:
+    """Return which captures each ledger names and that were not found; a ledger that cannot be read joins `errors`."""
+    digests = {checked.digest for checked, _ in found}
+    gaps = []
+    for path in (ledger for folder in given for ledger in ledger_files(folder)):
+        try:
+            missing = missing_captures(path, digests)
+        except FileError as error:
+            errors.append((path, error))
+            continue
+        if missing:
+            gaps.append((path, missing))
+    return gaps
 
 
 def _content(checked: Checked, state: ChainState, problems: Sequence[str], notes: Sequence[str]) -> dict[str, Any]:

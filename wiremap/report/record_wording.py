@@ -152,7 +152,7 @@ VERIFY_CALIBRATIONS: dict[CalibrationState, str] = {
 OWN_LIMITS = "limits other than those that ship"
 MUST_BE_SIGNED = "no signature of a key that is trusted"
 SOUND, NOT_SOUND = "SOUND", "NOT SOUND"
-VERIFY_CLAIM = SEAL_CLAIM + " What is cut off the end of a lot leaves no gap."
+VERIFY_CLAIM = SEAL_CLAIM + " What is cut off the end of a lot shows only against its ledger."
 
 
 def verified(found: Checked, chain: ChainState, must_be_signed: bool) -> tuple[tuple[str, ...], tuple[str, ...]]:
@@ -186,3 +186,8 @@ def verify_line(source: str, problems: Sequence[str], notes: Sequence[str]) -> s
 def verify_summary(counts: Mapping[str, int]) -> str:
     """Return how many captures are how."""
     return ", ".join(f"{count} {word.replace('_', ' ')}" for word, count in counts.items() if count)
+
+
+def ledger_problem(missing: Sequence[str]) -> str:
+    """Return which captures a lot's ledger names and that are not there."""
+    return f"captures of the lot are missing: {', '.join(missing[:5])}" + (", ..." if len(missing) > 5 else "")
