@@ -48,6 +48,7 @@ class Conductors:
     usual_awg: float
     smallest_awg: float
     lay_factor: float
+    lay_factor_u: float
     largest_ohm_per_m: float
     largest_patch_ohm_per_m: float
     clad_conductivity_low: float
@@ -76,6 +77,7 @@ class PairSpread:
     impedance_u: float
     resistance_half_width: float
     temperature_half_width_k: float
+    contact_ohm: float
     contact_half_width_ohm: float
     proximity: float
     loss_tangent: float

@@ -27,10 +27,11 @@ SQRT3 = math.sqrt(3)
 NEAR_PIN_OHM, FAR_PIN_OHM = 50.0, 100.0  # a contact's capacitance delays an echo by so much times it, near and far
 UNCALIBRATED = Calibration("", "")
 OFFSET_PF = 1.5  # of a pair's capacitance: plugs, and what the open socket did not show (assumption)
+MOST_READING_U = 0.10  # a loop read more coarsely than this is no ruler
 SHAPE_U = 0.003  # of an echo's time: loss and rise unlike the usual pair's (assumption)
-NEIGHBOURS_U = 0.02  # of a pair's capacitance: couplings to other pairs vary by a quarter (from simulated cables)
+NEIGHBOURS_U = 0.01  # of a pair's capacitance: couplings to other pairs vary by a quarter (from simulated cables)
 END_SIGNS = {"tester": (0, 1), "open": (0, 1), "joined": (0, -1)}  # what the echo of a whole pair's end is
-OF_ONE_PAIR = ("pair's delay", "pair's capacitance", "neighbours", "arrival", "contacts")
+OF_ONE_PAIR = ("pair's delay", "pair's capacitance", "neighbours", "pair's lay", "arrival", "contacts")
 
 
 def velocity_terms(known: Calibration | None) -> tuple[float, Term]:
@@ -159,24 +160,24 @@ def by_resistance(
 ) -> Length | None:
     """Return the length of a pair by the resistance of both its conductors, taken for the usual gauge.
 
-    conductors: how many readings of step_ohm the loop is the sum of.
+    conductors: how many readings in steps of step_ohm the loop is the sum of. None where the tester resolves too
+    little of it for a length.
     """
     per_m, grown = resistance_terms(known)
-    length_m = loop_ohm / (2 * per_m)
-    if not length_m > 0:
+    spread = materials().pair
+    run_ohm = loop_ohm - 4 * spread.contact_ohm
+    if run_ohm <= 0:
         return None
-    contact_u = materials().pair.contact_half_width_ohm / SQRT3 * 2
+    reading_u = step_ohm * conductors / math.sqrt(12)  # conductors much alike fall into the same step
     terms = (
         *grown,
-        Term("contacts", contact_u / loop_ohm, fixed=True),
-        Term(
-            "reading",
-            step_ohm / math.sqrt(12) * math.sqrt(conductors) / loop_ohm,
-            "rectangular" if conductors == 1 else "normal",
-            True,
-        ),
+        Term("pair's lay", materials().conductors.lay_factor_u),
+        Term("contacts", 2 * spread.contact_half_width_ohm / SQRT3 / run_ohm, fixed=True),
+        Term("reading", reading_u / run_ohm, "rectangular", fixed=True),
     )
-    return estimate(pair, "resistance", length_m, terms)
+    if terms[-1].u_rel > MOST_READING_U:
+        return None
+    return estimate(pair, "resistance", run_ohm / (2 * per_m), terms)
 
 
 def loop_ohm(reading: "Reading", pair: Pair, far: tuple[str, str] | None) -> tuple[float, int] | None:
@@ -239,10 +240,12 @@ def mean_of_pairs(some: Sequence[Length]) -> Length:
     """Return the cable's length by one method: the mean of its pairs; only what is each pair's own averages out."""
     count = len(some)
     length_m = sum(one.length_m for one in some) / count
+    different = len({one.length_m for one in some})  # loops that read the same were rounded alike
     terms = []
     for number, term in enumerate(some[0].terms):
         u_m = math.sqrt(sum((one.terms[number].u_rel * one.length_m) ** 2 for one in some) / count)
-        narrower = math.sqrt(count) if term.name in OF_ONE_PAIR else 1.0
+        own = count if term.name in OF_ONE_PAIR else different if term.name == "reading" else 1
+        narrower = math.sqrt(own)
         terms.append(Term(term.name, u_m / narrower / length_m, term.shape, term.fixed))
     return estimate(None, some[0].method, length_m, terms)
 
