@@ -29,7 +29,7 @@ def command(
     from wiremap.records.check import check
     from wiremap.records.files import load, read_bounded
     from wiremap.report import record_wording as wording
-    from wiremap.report.bundle import KINDS, bundle
+    from wiremap.report.bundle import KINDS, made, names
     from wiremap.report.proof import Proof
     from wiremap.report.sheet import PAPERS
 
@@ -39,6 +39,8 @@ def command(
             raise UsageError(f"--make {kind}: not known", "Give some of " + ", ".join(KINDS) + ".")
     if paper not in PAPERS:
         raise UsageError(f"--paper {paper}: not known", "Give one of " + ", ".join(PAPERS) + ".")
+    if not save.is_dir():
+        raise FileError(f"{save}: no such folder", "Make it first, or give another one with --save.")
     loaded = load(capture)
     if loaded.capture is None:
         raise FileError(f"{capture}: is a reading, not a capture", "Keep a capture with `wiremap test --save`.")
@@ -49,15 +51,18 @@ def command(
             "No sheet is made of it; `wiremap verify` tells more.",
         )
     proof = Proof(judge_file(capture, Asked(), None, Called()), loaded.capture)
-    files = {save / name: content for name, content in bundle(proof, capture.stem, kinds, paper, width_mm)}
-    for path, content in files.items():
-        _write(path, content)
+    paths = [save / name for name in names(capture.stem, kinds)]
+    for path in paths:
+        if path.is_symlink() or path.exists():
+            raise FileError(f"{path}: is there already", "Remove it, or give another folder with --save.")
+    for path in paths:
+        _write(path, made(proof, path.name.removeprefix(capture.stem), paper, width_mm))
     if as_json:
         write_json(
-            {"command": "report", "source": str(capture), "verdict": checked.verdict_then, "files": [*map(str, files)]}
+            {"command": "report", "source": str(capture), "verdict": checked.verdict_then, "files": [*map(str, paths)]}
         )
     else:
-        write("".join(f"{path}\n" for path in files))
+        write("".join(f"{path}\n" for path in paths))
         talk(wording.SEAL_CLAIM)
 
 

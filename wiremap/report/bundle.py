@@ -1,6 +1,6 @@
 """The files that are made of a capture, by name."""
 
-from collections.abc import Iterator, Sequence
+from collections.abc import Sequence
 
 from wiremap.report.label import label
 from wiremap.report.phone import phone
@@ -8,18 +8,32 @@ from wiremap.report.picture import picture
 from wiremap.report.proof import Proof
 from wiremap.report.sheet import Paper, sheet
 
-KINDS = ("sheet", "picture", "label", "phone")
+ENDINGS = {
+    "sheet": (".pdf",),
+    "picture": ("-map.png", "-map.svg"),
+    "label": ("-label.pdf", "-label.png"),
+    "phone": (".html",),
+}
+KINDS = tuple(ENDINGS)
 
 
-def bundle(proof: Proof, stem: str, kinds: Sequence[str], paper: Paper, width_mm: float) -> Iterator[tuple[str, bytes]]:
-    """Give (file name, content) of what is asked for; every name begins with `stem`."""
-    if "sheet" in kinds:
-        yield f"{stem}.pdf", sheet(proof, paper)
-    if "picture" in kinds:
-        yield f"{stem}-map.png", picture(proof.case, "png", width_mm)
-        yield f"{stem}-map.svg", picture(proof.case, "svg", width_mm)
-    if "label" in kinds:
-        yield f"{stem}-label.pdf", label(proof)
-        yield f"{stem}-label.png", label(proof, "png")
-    if "phone" in kinds:
-        yield f"{stem}.html", phone(proof)
+def names(stem: str, kinds: Sequence[str]) -> list[str]:
+    """Return the names of the files of these kinds, each beginning with `stem`."""
+    return [stem + ending for kind in kinds for ending in ENDINGS[kind]]
+
+
+def made(proof: Proof, ending: str, paper: Paper, width_mm: float) -> bytes:
+    """Return the file whose name ends so."""
+    match ending:
+        case ".pdf":
+            return sheet(proof, paper)
+        case "-map.png":
+            return picture(proof.case, "png", width_mm)
+        case "-map.svg":
+            return picture(proof.case, "svg", width_mm)
+        case "-label.pdf":
+            return label(proof)
+        case "-label.png":
+            return label(proof, "png")
+        case _:
+            return phone(proof)
