@@ -170,7 +170,7 @@ def service_lines(services: "Sequence[Service]", width: int = 80) -> list[str]:
     """Return what would run on the cable as it is, as a table with the standard's clause."""
     if not services:
         return []
-    rows: list[tuple[str, "Service", str]] = []
+    rows: list[tuple[str, Service, str]] = []
     for service in services:
         clause = service.clause.replace(" (m)", "")
         alike = rows and (rows[-1][1].answer, rows[-1][1].reasons) == (service.answer, service.reasons)
