@@ -12,6 +12,7 @@ import os
 import subprocess
 import sys
 import threading
+import time
 from pathlib import Path
 from typing import IO
 
@@ -22,6 +23,7 @@ from firmware_sim.damage import Damage, DeadError
 from firmware_sim.line_ends import LineEnd, open_end
 
 PACKAGE = Path(__file__).parent
+LAST_WORDS_S = 0.2  # what was sent before death is lost with the line; this long the host has to read it
 HEAP = "16M"  # the board's model and the cable's tables share it with the firmware
 
 
@@ -115,11 +117,13 @@ def _answers(pipe: IO[bytes], end: LineEnd, damage: Damage) -> None:
                 for piece in damage.answer(line):
                     end.write(piece)
             except DeadError:
+                time.sleep(LAST_WORDS_S)
                 return
     end.write(waiting)
 
 
 def _end_with_input(firmware: "subprocess.Popen[bytes]") -> None:
-    while sys.stdin.buffer.read(4096):
-        pass
+    with contextlib.suppress(OSError):
+        while os.read(sys.stdin.fileno(), 4096):
+            pass
     firmware.kill()
