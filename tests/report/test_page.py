@@ -134,7 +134,7 @@ def test_the_verdict_comes_first() -> None:
     assert lines[0].startswith("FAIL   mast camera, straight   not checked: ")
     assert "split pairs, length" in " ".join(lines[:2])
     said = " ".join(lines[:6])
-    assert said.index("Pair 3-6 is reversed.") < said.index("Next: Read the colours through both plugs")
+    assert said.index("Pair 3-6 is reversed.") < said.index("Next: It can be either end")
 
 
 def test_large_letters_stand_on_the_first_lines() -> None:

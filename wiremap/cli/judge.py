@@ -13,6 +13,14 @@ def command(
     cells: options.Cells = None,
     near_order: options.NearOrder = None,
     colours: options.Colours = None,
+    near_colours: options.NearColours = None,
+    far_colours: options.FarColours = None,
+    sound: options.Sound = None,
+    closed: options.Closed = None,
+    joint: options.Joint = None,
+    remote: options.Remote = None,
+    port_near: options.PortNear = None,
+    port_far: options.PortFar = None,
     job: options.Job = None,
     as_json: options.Json = False,
 ) -> None:
@@ -28,10 +36,12 @@ def command(
         write,
         write_json,
     )
+    from wiremap.cli.telling import telling
     from wiremap.errors import FileError
     from wiremap.report.page import line, page
 
-    wanted = asked(expect, screen, require, near_order, colours)
+    said_so = telling(near_colours, far_colours, sound, closed, joint, remote, port_near, port_far)
+    wanted = asked(expect, screen, require, near_order, colours, said_so)
     meaning = cells_word(cells)
     called = Called()
     if job:

@@ -1,7 +1,7 @@
 """From what was asked on the command line to a cable that is judged; shared by the commands that judge."""
 
 from collections.abc import Sequence
-from dataclasses import dataclass, replace
+from dataclasses import dataclass, field, replace
 from pathlib import Path
 from typing import Any
 
@@ -9,8 +9,10 @@ from wiremap.cable.colours import ColourSet, colour_set
 from wiremap.cable.limits import Limits, limits, limits_from_builtins
 from wiremap.cable.patterns import SCREEN_RULES, Pattern, ScreenRule, pattern
 from wiremap.cable.terminations import Termination, termination, usual_termination
+from wiremap.cli.telling import Telling, telling_from, told
 from wiremap.errors import UsageError
 from wiremap.judge.verdict import Options, judge, to_builtins
+from wiremap.judge.verdict_advice import advise, seen_through
 from wiremap.reading import FARS, Far, Reading
 from wiremap.reading_csv import CELLS, Cells
 from wiremap.records.files import load
@@ -28,6 +30,7 @@ class Asked:
     require: tuple[str, ...] = ()
     near_order: Termination | None = None
     colours: ColourSet | None = None
+    telling: Telling = field(default_factory=Telling)
 
 
 def asked(
@@ -36,6 +39,7 @@ def asked(
     require: Sequence[str] | None,
     near_order: str | None = None,
     colours: str | None = None,
+    telling: Telling | None = None,
 ) -> Asked:
     """Return what was asked, checked before anything is measured; UsageError or FileError when it cannot be."""
     if screen is not None and screen not in SCREEN_RULES:
@@ -50,6 +54,7 @@ def asked(
         checks,
         termination(near_order) if near_order else None,
         colour_set(colours) if colours else None,
+        telling or Telling(),
     )
 
 
@@ -80,9 +85,14 @@ def judged(reading: Reading, wanted: Asked, called: Called, used: Limits | None 
                 "Name how the near plug of this cable is terminated.",
             )
         colours = colours or colour_set(order.colours)
+    shown, advice = reading, None
+    if likest is not None:
+        shown = seen_through(reading, diagnosis, likest)
+        known = told(wanted.telling, likest, wanted.near_order)
+        advice = advise(shown, likest, diagnosis, used, known, colours)
     return Judged(
         reading,
-        nets_of(reading, likest, used),
+        nets_of(shown, likest, used),
         diagnosis,
         likest,
         ends,
@@ -91,13 +101,22 @@ def judged(reading: Reading, wanted: Asked, called: Called, used: Limits | None 
         wanted.near_order is not None,
         colours,
         wanted.require,
+        shown,
+        advice,
+        wanted.telling.places,
+        bool(wanted.telling.port_near or wanted.telling.port_far),
     )
 
 
 def content(case: Judged, command: str, source: str) -> dict[str, Any]:
     """Return the JSON object of one cable, without its format number."""
-    said = to_builtins(case.diagnosis)
+    said = said_of(case)
     return {"command": command, "source": source, **said, "next_step": case.next_step()}
+
+
+def said_of(case: Judged) -> dict[str, Any]:
+    """Return all that is said of a cable, as JSON and captures have it."""
+    return to_builtins(case.diagnosis) | (case.advice.to_builtins() if case.advice else {})
 
 
 def far_word(word: str) -> Far:
@@ -109,7 +128,8 @@ def far_word(word: str) -> Far:
 
 def rules(wanted: Asked) -> dict[str, Any]:
     """Return what else the judge was told, as a capture keeps it."""
-    return {"screen": wanted.screen, "require": list(wanted.require)}
+    told_then = wanted.telling.to_builtins()
+    return {"screen": wanted.screen, "require": list(wanted.require)} | ({"told": told_then} if told_then else {})
 
 
 def cells_word(word: str | None) -> Cells | None:
@@ -134,6 +154,7 @@ def judge_file(path: Path, wanted: Asked, cells: Cells | None, called: Called) -
         wanted.require or then.require,
         wanted.near_order or kept.near_order,
         wanted.colours or kept.colours,
+        wanted.telling if wanted.telling != Telling() else telling_from(kept.rules.get("told", {})),
     )
     job = kept.job
     named = Called(called.near or job.near, called.far or job.far, called.cable or job.cable)

@@ -6,8 +6,7 @@ from pathlib import Path
 
 from wiremap import __version__
 from wiremap.cable.limits import limits
-from wiremap.cli.judging import Asked, Called, rules
-from wiremap.judge.verdict import to_builtins
+from wiremap.cli.judging import Asked, Called, rules, said_of
 from wiremap.records.capture import Job, Work, record, save
 from wiremap.records.keys import Key
 from wiremap.records.work_list import job_and_work
@@ -24,7 +23,7 @@ def keep(path: Path, case: Judged, wanted: Asked, job: Job, work: Sequence[Work]
     """Write a capture of a cable that was tested, signed when a key is given, and return its path."""
     kept = record(
         case.reading,
-        to_builtins(case.diagnosis),
+        said_of(case),
         expect=wanted.expect,
         rules=rules(wanted),
         limits=limits().to_builtins(),

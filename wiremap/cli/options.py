@@ -45,6 +45,34 @@ NearOrder = Annotated[
     str | None,
     typer.Option("--near-order", metavar="NAME|FILE.toml", help="How the near plug is terminated, such as T568A."),
 ]
+NearColours = Annotated[
+    str | None,
+    typer.Option(
+        "--near-colours", metavar="1=COLOUR,...", help="Colours read off the near plug; - = an empty contact."
+    ),
+]
+FarColours = Annotated[
+    str | None, typer.Option("--far-colours", metavar="1=COLOUR,...", help="Colours read off the far plug.")
+]
+Sound = Annotated[
+    list[str] | None, typer.Option("--sound", metavar="near|far", help="A plug that is known to be right.")
+]
+Closed = Annotated[
+    list[str] | None,
+    typer.Option("--closed", metavar="END[=MINUTES]", help="A plug that cannot be looked into, or takes so long."),
+]
+Joint = Annotated[
+    list[str] | None,
+    typer.Option("--joint", metavar='"NAME=9m"', help="A place where the run is joined, metres from the near end."),
+]
+Remote = Annotated[
+    list[str] | None, typer.Option("--remote", metavar="B=PLACE", help="Where a remote was put; may be repeated.")
+]
+PortNear = Annotated[
+    str | None, typer.Option("--port-near", metavar="auto|fixed-mdi|fixed-mdi-x", help="The port at the near end.")
+]
+PortFar = Annotated[str | None, typer.Option("--port-far", metavar="auto|...", help="The port at the far end.")]
+Repeat = Annotated[bool, typer.Option("--repeat", help="Measure again and again until interrupted.")]
 Colours = Annotated[
     str | None, typer.Option("--colours", metavar="NAME|FILE.toml", help="The colours of the cable's conductors.")
 ]

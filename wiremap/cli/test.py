@@ -17,6 +17,14 @@ def command(
     far_adapter: options.FarAdapter = None,
     near_order: options.NearOrder = None,
     colours: options.Colours = None,
+    near_colours: options.NearColours = None,
+    far_colours: options.FarColours = None,
+    sound: options.Sound = None,
+    closed: options.Closed = None,
+    joint: options.Joint = None,
+    remote: options.Remote = None,
+    port_near: options.PortNear = None,
+    port_far: options.PortFar = None,
     save: options.Save = None,
     job: options.Job = None,
     key: options.Key = None,
@@ -28,13 +36,15 @@ def command(
     from wiremap.cli.judging import asked, content, far_word, judged
     from wiremap.cli.keeping import job_of, keep
     from wiremap.cli.output import EXIT, error_content, ring, talk, talk_error, terminal, write, write_json
+    from wiremap.cli.telling import telling
     from wiremap.errors import FileError
     from wiremap.records.calibrations import calibration_of
     from wiremap.records.keys import choose_key
     from wiremap.report.page import page
     from wiremap.tester.measure import measure, open_tester
 
-    wanted = asked(expect, screen, require, near_order, colours)
+    said_so = telling(near_colours, far_colours, sound, closed, joint, remote, port_near, port_far)
+    wanted = asked(expect, screen, require, near_order, colours, said_so)
     about, called, work = job_of(job)
     signing = choose_key(key) if save is not None else None
     adapters = [pattern(name) if name else None for name in (near_adapter, far_adapter)]

@@ -217,10 +217,11 @@ def _options(
     back = {far: near for near, far in wanted.items()}
     near_moves = tuple((near, back[far]) for near, far in routes if far in back and back[far] != near)
     far_moves = tuple((far, wanted[near]) for near, far in routes if near in wanted and wanted[near] != far)
+    near_step = Step("re-terminate", why, "near", moves=near_moves)
+    far_step = Step("re-terminate", why, "far", moves=far_moves)
+    blind = [_Option((near_step,)), _Option((far_step,)), _Option((near_step, far_step))]
     if built is None:
-        near_step = Step("re-terminate", why, "near", moves=near_moves)
-        far_step = Step("re-terminate", why, "far", moves=far_moves)
-        return [_Option((near_step,)), _Option((far_step,)), _Option((near_step, far_step))]
+        return blind
     near_now, far_now = dict(built.near_orders[0].conductors), dict(built.far_orders[0].conductors)
     options = []
     if not order:
@@ -244,7 +245,7 @@ def _options(
         options.append(min(both, key=lambda option: option.count))
     elif options:
         options.append(_Option(tuple(step for option in options for step in option.steps)))
-    return options
+    return options or blind[2:]
 
 
 def _as_dict(contacts: Sequence[str], order: Order) -> dict[str, str | None]:

@@ -29,8 +29,8 @@ class Told:
     """What a user knows of the plugs, beside the reading.
 
     near_reads, far_reads: (contact, colour seen in it). sound: ends declared to be right. near_minutes,
-    far_minutes: to look into a plug, None = it cannot be. joints: where the run is joined. ports: what it runs
-    between; told = somebody said so.
+    far_minutes: to look into a plug, None = it cannot be. joints: where the run is joined. port_near,
+    port_far: what it runs between.
     """
 
     near_reads: Reads = ()
@@ -41,7 +41,6 @@ class Told:
     joints: "tuple[Joint, ...]" = ()
     port_near: "Port" = "auto"
     port_far: "Port" = "auto"
-    ports_told: bool = False
 
 
 @dataclass(frozen=True, slots=True)
@@ -85,6 +84,15 @@ def advise(
     if not diagnosis.findings:
         return Advice(services=services)
     return _mended(pattern, diagnosis, nets, known, colours, services, both_ends)
+
+
+def seen_through(reading: "Reading", diagnosis: Diagnosis, pattern: Pattern) -> "Reading":
+    """Return the reading as if both plugs had been in the tester, where a remote showed that; else as it is."""
+    if diagnosis.remote is None:
+        return reading
+    from wiremap.judge.remote_far_end import as_both_ends
+
+    return as_both_ends(reading, diagnosis.remote, pattern.far_contacts)
 
 
 def _mended(

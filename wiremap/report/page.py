@@ -103,14 +103,16 @@ def page(case: Judged, terminal: Terminal, below: Sequence[str] = ()) -> str:
     head = _banner(case, terminal)
     table = _map(case, terminal)
     more, carries = case.more_lines(terminal.width), case.service_lines(terminal.width)
+    blocks = [["", *block] for block in (more, carries) if block]
     for sentences, gap, tail, added in (
-        (3, [""], end, [*more, *([""] if more and carries else []), *carries]),
-        (3, [""], end, more),
-        (2, [""], end, more),
-        (2, [], end, more),
+        (3, [""], end, [line for block in blocks for line in block]),
+        (3, [""], end, [line for block in blocks[:1] for line in block]),
+        (3, [""], end, []),
+        (2, [""], end, []),
         (2, [], end, []),
         (1, [], end, []),
         (1, [], list(below), []),
+        (1, [], [], []),
     ):
         lines = [
             *head,
@@ -118,9 +120,8 @@ def page(case: Judged, terminal: Terminal, below: Sequence[str] = ()) -> str:
             *_said(case, terminal, sentences),
             *gap,
             *table,
-            *gap,
             *added,
-            *(gap if added else []),
+            *gap,
             *(line for text in tail for line in _wrapped(text, terminal.width)),
         ]
         if terminal.height is None or len(lines) < terminal.height:
@@ -159,7 +160,8 @@ def _said(case: Judged, terminal: Terminal, most: int) -> list[str]:
     more = len(sentences) - most
     text = " ".join(sentences[:most]) + (f" And {more} more, marked {MARK} below." if more > 0 else "")
     wrong = [terminal.styled(part, "1") for part in _wrapped(text, terminal.width)]
-    return wrong + _wrapped(f"Next: {case.next_step()}", terminal.width)
+    short = {"max_lines": 2, "placeholder": " ..."} if most == 1 else {}
+    return wrong + _wrapped(f"Next: {case.next_step()}", terminal.width, **short)
 
 
 def _map(case: Judged, terminal: Terminal) -> list[str]:
@@ -168,7 +170,7 @@ def _map(case: Judged, terminal: Terminal) -> list[str]:
     heading = (case.ends.near, colour_heading(case), case.ends.far, "")
     widths = [max(len(line[column]) for line in (heading, *table)) for column in range(3)]
     swatch = terminal.swatch(None)
-    lines = [f"  {heading[0]:>{widths[0]}}  {heading[1]:<{widths[1]}}  {swatch}  {heading[2]:<{widths[2]}}"]
+    lines = [f"  {heading[0]:>{widths[0]}}  {heading[1]:<{widths[1]}}  {swatch}  {heading[2]}"]
     for row, (near, said, far, note) in zip(rows, table, strict=True):
         mark = MARK if row.notes else " "
         text = f"{near:>{widths[0]}}  {said:<{widths[1]}}  "
