@@ -1,69 +1,86 @@
 """Uncertainty of a length: budgets term by term, distributions propagated, methods fused.
 
 A budget is a list of terms; the standard uncertainty is their root sum of squares (GUM, JCGM 100, 5.1). The
-interval comes from the propagated distribution (JCGM 101): some terms are rectangular, and near the ends of a
-short cable a length is no linear function of them. In place of random trials each term has a fixed, evenly
-filled set of values, shuffled against the others (Latin hypercube), so that the same reading always gives the
-same interval.
+interval comes from the propagated distribution (JCGM 101): some terms are rectangular, and a length is a product of
+an offset and a factor. It is worked out by characteristic functions instead of random trials, so that the same
+reading always gives the same interval.
 """
 
 import math
-from collections.abc import Sequence
+from collections.abc import Iterable, Sequence
 from dataclasses import dataclass
-from functools import cache
-from statistics import NormalDist
+from functools import lru_cache
 
 import numpy as np
 
 from wiremap.judge.capacitance_network import Array
-from wiremap.judge.findings_measured import Length, LengthMethod, Term
+from wiremap.judge.findings_measured import Length, LengthMethod, Shape, Term
 
-TRIALS = 2000
-MOST_TERMS = 32
-EDGES = (round(0.025 * TRIALS), TRIALS - 1 - round(0.025 * TRIALS))  # 95 % lie between
-
-
-@cache
-def _standard_draws() -> tuple[Array, Array]:
-    """Return values of unit standard deviation, normal and rectangular, [MOST_TERMS, TRIALS]."""
-    even = (np.arange(TRIALS) + 0.5) / TRIALS
-    normal = np.array([NormalDist().inv_cdf(p) for p in even.tolist()])
-    normal /= normal.std()
-    rectangular = (2 * even - 1) * math.sqrt(3)
-    random = np.random.default_rng(1)
-    order = np.array([random.permutation(TRIALS) for _ in range(MOST_TERMS)])
-    return normal[order], rectangular[order]
+COVERED = (0.025, 0.975)
+REACH = 6.0  # distributions are tabled to so many standard deviations
+POINTS = np.linspace(-REACH, REACH, 481)
+FREQUENCIES = (np.arange(600) + 0.5) * 0.4
+SMOOTH = 0.02  # of a standard deviation: rounds the corners of a lone rectangle
+SHARES = (np.arange(96) + 0.5) / 96
+Parts = tuple[tuple[float, Shape], ...]
 
 
-def standard_uncertainty(terms: Sequence[Term]) -> float:
+def standard_uncertainty(terms: Iterable[Term]) -> float:
     """Return the relative standard uncertainty of all terms together, independent of each other."""
     return math.sqrt(sum(term.u_rel**2 for term in terms))
 
 
-def _deviations(terms: Sequence[Term], first: int) -> Array:
-    """Return relative deviations of a length by its terms, [TRIALS]; draws are used from number `first` on."""
-    normal, rectangular = _standard_draws()
-    factor = np.zeros(TRIALS)
-    offset = np.zeros(TRIALS)
-    for number, term in enumerate(terms, start=first):
-        draws = (normal if term.shape == "normal" else rectangular)[number % MOST_TERMS]
-        if term.fixed:
-            offset += term.u_rel * draws
+@lru_cache(maxsize=4096)
+def _distribution(parts: Parts) -> Array:
+    """Return P(sum <= x) at POINTS of a sum of independent parts (share of the standard deviation, shape).
+
+    Gil-Pelaez: P = 1/2 + 1/pi integral of sin(t x) phi(t) / t; phi is exp(-t^2/2) of a normal part and sin(a t)/(a t)
+    of a rectangular one of half-width a.
+    """
+    phi = np.exp(-((SMOOTH * FREQUENCIES) ** 2) / 2)
+    for share, shape in parts:
+        if shape == "normal":
+            phi = phi * np.exp(-((share * FREQUENCIES) ** 2) / 2)
         else:
-            factor += term.u_rel * draws
-    deviation: Array = (1 + offset) * np.exp(factor) - 1
-    return deviation
+            phi = phi * np.sinc(math.sqrt(3) * share * FREQUENCIES / math.pi)
+    step = FREQUENCIES[1] - FREQUENCIES[0]
+    table = 0.5 + (np.sin(POINTS[:, None] * FREQUENCIES) @ (phi / FREQUENCIES)) * step / math.pi
+    return np.maximum.accumulate(np.clip(table, 0.0, 1.0))
 
 
-def _between(deviations: Array, length_m: float) -> tuple[float, float]:
-    low, high = np.partition(deviations, EDGES)[list(EDGES)].tolist()
-    return max(length_m * (1 + low), 0.0), length_m * (1 + high)
+def _table(terms: Sequence[Term]) -> tuple[float, Array]:
+    """Return the standard deviation of the terms' sum, and its distribution at POINTS standard deviations."""
+    u = standard_uncertainty(terms)
+    parts = sorted((round(term.u_rel / u, 2), term.shape) for term in terms) if u > 0 else []
+    return u, _distribution(tuple(part for part in parts if part[0] > 0))
+
+
+def _interval(terms: Sequence[Term]) -> tuple[float, float]:
+    """Return the 2.5 and 97.5 % points of (1 + offset) exp(factor), offset and factor being sums of terms."""
+    offset_u, offset = _table([term for term in terms if term.fixed])
+    factor_u, factor = _table([term for term in terms if not term.fixed])
+    factors = np.exp(factor_u * np.interp(SHARES, factor, POINTS))
+    if offset_u == 0:
+        low, high = np.exp(factor_u * np.interp(COVERED, factor, POINTS)).tolist()
+        return low, high
+    whole = math.hypot(offset_u, factor_u)
+    ends = []
+    for target in COVERED:
+        low, high = 1 - 4 * whole, math.exp(4 * factor_u) * (1 + 4 * offset_u)
+        for _ in range(3):
+            tried = np.linspace(low, high, 33)
+            below = np.interp((tried[:, None] / factors - 1) / offset_u, POINTS, offset).mean(axis=1)
+            place = min(max(int(np.searchsorted(below, target)), 1), len(tried) - 1)
+            low, high = float(tried[place - 1]), float(tried[place])
+        ends.append((low + high) / 2)
+    return ends[0], ends[1]
 
 
 def estimate(pair: tuple[str, str] | None, method: LengthMethod, length_m: float, terms: Sequence[Term]) -> Length:
     """Return a length by one method, with standard uncertainty and 95 % interval."""
-    low_m, high_m = _between(_deviations(terms, 0), length_m)
-    return Length(pair, method, length_m, length_m * standard_uncertainty(terms), low_m, high_m, tuple(terms))
+    low, high = _interval(terms)
+    u_m = length_m * standard_uncertainty(terms)
+    return Length(pair, method, length_m, u_m, max(length_m * low, 0.0), length_m * high, tuple(terms))
 
 
 def at_length(found: Length, length_m: float) -> tuple[Term, ...]:
@@ -104,13 +121,11 @@ def fuse(found: Sequence[Length], excluded: Sequence[str] = ()) -> Length:
     u_m = [surest.length_m * standard_uncertainty(terms) for terms in budgets]
     mean = weighted_mean([one.length_m for one in found], u_m)
     weights = [(mean.u / value) ** 2 for value in u_m]
-    deviations = np.zeros(TRIALS)
-    terms = []
-    first = 0
-    for one, budget, weight in zip(found, budgets, weights, strict=True):
-        deviations += weight * _deviations(budget, first)
-        first += len(budget)
-        terms += [Term(f"{one.method}: {t.name}", weight * t.u_rel, t.shape, t.fixed) for t in budget]
-    low_m, high_m = _between(deviations, mean.value)
-    pair = found[0].pair
-    return Length(pair, "fused", mean.value, mean.u, low_m, high_m, tuple(terms), mean.chi2, mean.dof, tuple(excluded))
+    terms = tuple(
+        Term(f"{one.method}: {term.name}", weight * term.u_rel, term.shape, term.fixed)
+        for one, budget, weight in zip(found, budgets, weights, strict=True)
+        for term in budget
+    )
+    low, high = _interval(terms)
+    ends = (max(mean.value * low, 0.0), mean.value * high)
+    return Length(found[0].pair, "fused", mean.value, mean.u, *ends, terms, mean.chi2, mean.dof, tuple(excluded))
