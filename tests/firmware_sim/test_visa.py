@@ -58,4 +58,4 @@ def test_it_scans(instrument: Any) -> None:
     milliohm = list(map(float, values))
     assert len(milliohm) == 153
     assert sum(value < 1_000 for value in milliohm) == 8
-    assert set(value for value in milliohm if value >= 1_000) == {9.9e37}
+    assert {value for value in milliohm if value >= 1_000} == {9.9e37}

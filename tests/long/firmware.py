@@ -1,0 +1,28 @@
+"""The firmware and its board at full count."""
+
+import tempfile
+from pathlib import Path
+
+from tests.firmware_sim.pio_checks import counters_over_their_range, pio_programs_at_random, programs
+from tests.firmware_sim.scan_checks import scans_over_a_bad_line
+from tests.firmware_sim.watch_checks import opens_caught, quiet_watch
+from tests.long import Check
+
+
+def _counters(_seed: int, count: int) -> str:
+    with tempfile.TemporaryDirectory() as folder:
+        return counters_over_their_range(count, programs(Path(folder)))
+
+
+def _programs_at_random(seed: int, count: int) -> str:
+    with tempfile.TemporaryDirectory() as folder:
+        return pio_programs_at_random(seed, count, programs(Path(folder)))
+
+
+CHECKS = (
+    Check("firmware: scans over a bad line", scans_over_a_bad_line, 10_000),
+    Check("firmware: echo counters over their whole range", _counters, 160),
+    Check("firmware: PIO programs at random", _programs_at_random, 60),
+    Check("firmware: opens of 2 ms while watching", opens_caught, 600),
+    Check("firmware: a quiet cable watched, seconds", quiet_watch, 150),
+)
