@@ -111,3 +111,11 @@ def loopback() -> Judged:
     values: dict[tuple[str, str], Any] = {(near_place(a), near_place(b)): 0.1 for a, b in (("1", "3"), ("2", "6"))}
     found = Reading(None, None, None, "open", names, (), square(places, values, "open"))
     return judged(found, Asked(pattern("loopback-100")), Called("helm", "", "LOOP"))
+
+
+def unplugged() -> Judged:
+    """Return a cable whose far plug was in nothing."""
+    names = tuple("12345678")
+    places = (*map(near_place, names), *map(far_place, names))
+    found = Reading(None, None, None, "open", names, names, square(places, {}, "open"))
+    return judged(found, Asked(pattern("straight")), Called("helm", "mast", "UNPLUGGED"))

@@ -9,12 +9,13 @@ import pytest
 from PIL import Image
 
 from tests.report.goldens import GOLDEN, PICTURES, pdf_text, pixels
-from tests.report.proofs import REVERSED_AND_OPEN, case, crowded, loopback, m12d, proof, shorted
+from tests.report.proofs import REVERSED_AND_OPEN, case, crowded, loopback, m12d, proof, shorted, unplugged
 from wiremap.cable.colours import colour_set
 from wiremap.cable.terminations import termination
 from wiremap.report.canvas import INK, SOFT
 from wiremap.report.label import label
 from wiremap.report.picture import picture
+from wiremap.report.proof import Proof
 from wiremap.report.sheet import BADGE
 
 LARGEST_MEAN = (
@@ -72,6 +73,16 @@ def test_plugs_of_every_kind_are_drawn() -> None:
     assert "RJ45, contacts up, cable towards you" in text
     assert "joined to" in pdf_text(picture(loopback(), "pdf", 120), "-layout")
     assert "shorted to screen" in pdf_text(picture(shorted(), "pdf", 120), "-layout")
+
+
+def test_what_was_not_looked_at_is_not_drawn_as_broken() -> None:
+    """With the far plug in nothing there is no far plug in the picture, and where conductors go is not known."""
+    shown = unplugged()
+    text = pdf_text(picture(shown, "pdf", 120), "-layout")
+    assert text.count("RJ45, contacts up") == 1
+    assert text.count("?") == 8
+    assert "✕" not in text
+    assert not Proof(shown, proof().capture).services()
 
 
 @pytest.mark.parametrize("width", [60, 80, 180])

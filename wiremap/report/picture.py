@@ -10,7 +10,7 @@ from wiremap.cable.connectors import Connector
 from wiremap.report.canvas import INK, LINE, SOFT, Canvas, Kind, line_step, render, wrapped
 from wiremap.report.page import Judged, cells, colour_heading
 from wiremap.report.plug_face import EMPTY, face_height, insulation, plug_face
-from wiremap.report.record_wording import FACE, IN_ORDER, JOINED_TO, MARK, NOTHING_HERE
+from wiremap.report.record_wording import FACE, IN_ORDER, JOINED_TO, MARK, NOT_KNOWN, NOTHING_HERE
 from wiremap.report.wire_rows import Row
 from wiremap.report.wording import VERDICTS
 
@@ -61,8 +61,16 @@ def map_height(case: Judged, width: float) -> float:
 
 
 def _plugs(case: Judged) -> tuple[Connector | None, Connector | None]:
+    """Return the plugs to draw; the far one only when it was seen what arrives there."""
     pattern = case.pattern
-    return (pattern.near_connector, pattern.far_connector) if pattern else (None, None)
+    if pattern is None:
+        return None, None
+    return pattern.near_connector, pattern.far_connector if _was_followed(case) else None
+
+
+def _was_followed(case: Judged) -> bool:
+    """Whether it was looked at where the conductors go; when not, one that arrives nowhere is not broken."""
+    return not any(item.what == "continuity" for item in case.diagnosis.not_checked)
 
 
 def draw_map(canvas: Canvas, x: float, y: float, width: float, case: Judged) -> float:
@@ -94,6 +102,7 @@ def _draw_rows(canvas: Canvas, x: float, y: float, width: float, rows: Sequence[
     end, piece, name = 0.085 * width, 0.17 * width, 0.2 * width
     far = x + end + piece + name
     note = far + end + 0.02 * width
+    followed = _was_followed(case)
     for left, text, room in (
         (x + 0.1 * end, ends.near, 1.2 * end),
         (x + 1.5 * end, colour_heading(case), piece + name - 0.6 * end),
@@ -107,9 +116,11 @@ def _draw_rows(canvas: Canvas, x: float, y: float, width: float, rows: Sequence[
         canvas.stroke([(x, y), (x + width, y)], LINE, 0.15)
         _place(canvas, x, y, end, high, row.near, wrong, size)
         if row.near is not None:
-            _piece(canvas, x + end, y + 0.25 * high, piece, 0.5 * high, row, row.near == ends.near_screen)
+            box = (x + end, y + 0.25 * high, piece, 0.5 * high)
+            _piece(canvas, *box, row.colour, row.near == ends.near_screen, followed and not row.far)
         canvas.fitted(x + end + piece + 1.5, y + high / 2, name - 2, said, size)
-        _place(canvas, far, y, end, high, _short(far_text) if row.far else None, wrong, size)
+        nothing = NOTHING_HERE if followed else NOT_KNOWN
+        _place(canvas, far, y, end, high, _short(far_text) if row.far else None, wrong, size, nothing)
         if wrong:
             canvas.text(note, y + high / 2, MARK, size, bold=True)
         if note_text:
@@ -134,27 +145,44 @@ def _short(far: str) -> str:
 
 
 def _place(
-    canvas: Canvas, x: float, y: float, width: float, height: float, text: str | None, wrong: bool, size: float
+    canvas: Canvas,
+    x: float,
+    y: float,
+    width: float,
+    height: float,
+    text: str | None,
+    wrong: bool,
+    size: float,
+    nothing: str = NOTHING_HERE,
 ) -> None:
     """Draw a contact: its number, dark when something is wrong with it, a dashed frame when nothing is there."""
     inner = 0.16 * height
     box = (x + 0.1 * width, y + inner, 0.8 * width, height - 2 * inner)
     if text is None:
         canvas.box(*box, EMPTY, SOFT, 0.25, dashed=True, round_by=0.6)
-        canvas.text(x + width / 2, y + height / 2, NOTHING_HERE, size, SOFT, align="center")
+        canvas.text(x + width / 2, y + height / 2, nothing, size, SOFT, align="center")
         return
     canvas.box(*box, INK if wrong else EMPTY, INK, 0.3, round_by=0.6)
     fitting = min(size, size * 0.72 * width / max(0.1, 1.9 * len(text) * size / 8))
     canvas.text(x + width / 2, y + height / 2, text, fitting, "#ffffff" if wrong else INK, True, "center")
 
 
-def _piece(canvas: Canvas, x: float, y: float, width: float, height: float, row: Row, is_screen: bool) -> None:
+def _piece(
+    canvas: Canvas,
+    x: float,
+    y: float,
+    width: float,
+    height: float,
+    colour: Colour | None,
+    is_screen: bool,
+    is_torn: bool,
+) -> None:
     """Draw a piece of the conductor; its end is torn where it arrives nowhere."""
     if is_screen:
         canvas.box(x, y, width, height, SCREEN, SOFT, 0.2, hatch="xxxxx")
     else:
-        insulation(canvas, x, y, width, height, row.colour)
-    if not row.far:
+        insulation(canvas, x, y, width, height, colour)
+    if is_torn:
         torn = x + 0.72 * width
         step = height / 4
         edge = [(torn + (0.8 * step if i % 2 else 0), y + i * step) for i in range(5)]

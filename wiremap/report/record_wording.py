@@ -15,6 +15,7 @@ from wiremap.report.wording import CHECKS, VERDICTS, Ends, capital, listed
 FACE = "contacts up, cable towards you"
 IN_ORDER = "contacts in number order"
 NOTHING_HERE = "-"
+NOT_KNOWN = "?"
 JOINED_TO = "joined to"
 MARK = "✕"
 TICKED, NOT_TICKED = "☒", "☐"
@@ -43,6 +44,7 @@ CAUTION = (
     "d.c.; passive injectors do not ask first. Antennas that transmit: off and locked out before anyone works in "
     "front of or above them. Local codes and licensed practice come first."
 )
+DANGER = ANSWERS["danger"]
 NO_LENGTH = "Not measured."
 
 

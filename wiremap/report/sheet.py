@@ -88,12 +88,12 @@ def _table(canvas: Canvas, x: float, y: float, rows: tuple[tuple[str, str], ...]
     """Draw rows as long as there is room, and say how many there are more."""
     step = line_step(7.2)
     for number, (name, text) in enumerate(rows):
-        lines = wrapped(text, 0.56 * FACTS_WIDTH, 7.2, at_most=3)
+        lines = wrapped(text, 0.56 * FACTS_WIDTH, 7.2, text.startswith(wording.DANGER), 3)
         last = number == len(rows) - 1
         if y + (len(lines) + (not last)) * step > end:
             return canvas.lines(x, y, [wording.more(len(rows) - number)], 7.2, SOFT)
         canvas.fitted(x, y + step / 2, 0.42 * FACTS_WIDTH, name, 7.2)
-        y = canvas.lines(x + 0.44 * FACTS_WIDTH, y, lines, 7.2)
+        y = canvas.lines(x + 0.44 * FACTS_WIDTH, y, lines, 7.2, bold=text.startswith(wording.DANGER))
     return y
 
 
