@@ -191,8 +191,9 @@ def _enter_missing(ledger: Ledger) -> None:
     for number, path in lot_captures(ledger.captures_folder):
         if number <= known:
             continue
-        entry = entry_from_capture(path, "test" if lost else "unshown")
-        if lost:
-            entry = msgspec.structs.replace(entry, of=latest.get(entry.label))
-            latest[entry.label] = number
-        ledger.append(entry)
+        entry = entry_from_capture(path)
+        if not lost:
+            ledger.append(msgspec.structs.replace(entry, kind="unshown"))
+            continue
+        again = latest.get(entry.label) if entry.kind == "test" else None
+        latest[entry.label] = ledger.append(msgspec.structs.replace(entry, of=again)).number

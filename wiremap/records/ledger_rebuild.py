@@ -31,15 +31,18 @@ def lot_captures(folder: Path) -> list[tuple[int, Path]]:
     return sorted(found)
 
 
-def entry_from_capture(path: Path, kind: Kind) -> Entry:
-    """Return the line that a capture gives; FileError when it is none, or was changed after it was written."""
+def entry_from_capture(path: Path) -> Entry:
+    """Return the line that a capture gives; FileError when it is none, or was changed after it was written.
+
+    One without a label is of the reference cord.
+    """
     capture = read_capture(read_bounded(path), str(path))
     if capture.seal.digest != capture.digest:
         raise FileError(f"{path}: the record was changed after it was written", HINT)
     record = capture.record
     reading = from_builtins(record.reading)
     return entry_of_test(
-        kind,
+        "test" if record.job.cable else "reference",
         record.made_utc,
         record.job.cable,
         record.diagnosis,
