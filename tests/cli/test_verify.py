@@ -1,6 +1,7 @@
 """`wiremap verify`: one line a file, the exit code, and what is said of each."""
 
 import json
+import sys
 from pathlib import Path
 
 import pytest
@@ -147,3 +148,19 @@ def test_wrong_use_has_a_hint(folder: Path, capsys: Captured) -> None:
         code, _, err = run_inside(["verify", *words], capsys)
         assert code == 6
         assert "hint:" in err
+
+
+@pytest.mark.skipif(sys.platform == "win32", reason="needs a pseudo-terminal")
+def test_a_bar_shows_how_far_it_is(folder: Path) -> None:
+    """At a terminal many captures have a bar on the way, which is gone when the lines come."""
+    pexpect = pytest.importorskip("pexpect")
+    for number, made in enumerate(lot(60), 1):
+        (folder / f"{number:02}.json").write_bytes(made)
+    ran = pexpect.spawn(
+        sys.executable, ["-m", "wiremap", "verify", str(folder)], encoding="utf-8", timeout=60, dimensions=(24, 200)
+    )
+    ran.expect("Verifying")
+    ran.expect("60 sound")
+    ran.expect(pexpect.EOF)
+    ran.close()
+    assert ran.exitstatus == 0
