@@ -132,7 +132,7 @@ def page(made: Card, terminal: Terminal) -> str:
 
 
 def _table(made: Card, terminal: Terminal) -> list[str]:
-    widest = max(len(line.said) for line in made.lines)
+    widest = max(len("conductor"), *(len(line.said) for line in made.lines))
     heading = f"  contact  {'conductor':<{widest}}  {terminal.swatch(None)}  twisted with"
     rows = [heading + ("  now in" if made.told else "")]
     for line in made.lines:
