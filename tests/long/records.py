@@ -5,6 +5,7 @@ import time
 from pathlib import Path
 
 from tests.long import Check
+from tests.records.nonsense import nonsense_is_refused_or_judged
 from tests.records.samples import content, plain_record, published_key
 from tests.records.saving import killed_saves
 from tests.records.tampering import every_cut_is_caught, every_flip_is_caught
@@ -27,6 +28,13 @@ def flipped_bits(_seed: int, _count: int) -> str:
 def moved_bytes(seed: int, count: int) -> str:
     """Cut, double, turn and put in bytes."""
     return f"{every_cut_is_caught(content(key=published_key()), KNOWN, seed, count)} changes caught"
+
+
+def nonsense(seed: int, count: int) -> str:
+    """Put nonsense into records whose digest fits."""
+    refused, judged = nonsense_is_refused_or_judged(seed, count)
+    assert refused + judged == count
+    return f"{refused} refused with a hint, {judged} judged, no crash"
 
 
 def killed_writers(seed: int, count: int) -> str:
@@ -64,6 +72,7 @@ def a_large_lot(_seed: int, count: int) -> str:
 CHECKS = (
     Check("records: every flipped bit", flipped_bits, 1),
     Check("records: moved bytes", moved_bytes, 5000),
+    Check("records: nonsense with a digest that fits", nonsense, 3000),
     Check("records: killed writers", killed_writers, 1000),
     Check("records: a lot of ten thousand", a_large_lot, 10_000),
 )

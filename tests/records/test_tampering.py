@@ -8,6 +8,7 @@ from typing import Any
 
 import pytest
 
+from tests.records.nonsense import nonsense_is_refused_or_judged
 from tests.records.samples import START, content, lot, plain_record, published_key, reading, small_content
 from tests.records.tampering import every_cut_is_caught, every_flip_is_caught, is_caught
 from wiremap.errors import FileError
@@ -256,6 +257,14 @@ def test_deep_nesting_is_refused(tmp_path: Path, nested: bytes) -> None:
             load(path)
         with pytest.raises(FileError):
             read_capture(made, "x")
+
+
+def test_nonsense_is_refused_or_judged() -> None:
+    """Random values in random places of a record, with a digest that fits, are refused with a hint or judged."""
+    refused, judged = nonsense_is_refused_or_judged(1, 60)
+    assert refused + judged == 60
+    assert refused > 20
+    assert judged > 5
 
 
 def test_a_huge_file_is_refused_unread(tmp_path: Path) -> None:

@@ -5,7 +5,7 @@ import unicodedata
 from collections.abc import Mapping, Sequence
 from datetime import UTC, datetime
 from pathlib import Path
-from typing import Any
+from typing import Annotated, Any
 
 import msgspec
 
@@ -21,6 +21,10 @@ from wiremap.records.seal import DIGEST, Seal, digest, read_seal, seal
 
 FORMAT = 1
 LARGEST_PHOTO_BYTES = 100_000_000
+Digest = Annotated[str, msgspec.Meta(pattern=f"^{DIGEST.pattern}$")]
+Moment = Annotated[str, msgspec.Meta(pattern=r"^\d{4}-\d\d-\d\dT\d\d:\d\d:\d\dZ$")]
+Offset = Annotated[int, msgspec.Meta(gt=-24 * 60, lt=24 * 60)]
+Count = Annotated[int, msgspec.Meta(ge=1)]
 JOB_KEYS = ("vessel", "site", "cable", "near", "far", "who", "note")
 
 
@@ -28,7 +32,7 @@ class Photo(msgspec.Struct, frozen=True, forbid_unknown_fields=True):
     """A photo that belongs to the record: its file name, without a folder, and the digest of its bytes."""
 
     file: str
-    digest: str
+    digest: Digest
 
 
 class Job(msgspec.Struct, frozen=True, forbid_unknown_fields=True):
@@ -55,7 +59,15 @@ class Lot(msgspec.Struct, frozen=True, forbid_unknown_fields=True):
     """The lot a capture belongs to, and its number in it from 1."""
 
     name: str
-    number: int
+    number: Count
+
+
+class Rules(msgspec.Struct, frozen=True):
+    """What else the judge was told, as far as every version must understand it; told: what the user knew."""
+
+    screen: str | None = None
+    require: tuple[str, ...] = ()
+    told: dict[str, str | tuple[str, ...]] = msgspec.field(default_factory=dict)
 
 
 class Record(msgspec.Struct, frozen=True, forbid_unknown_fields=True):
@@ -64,14 +76,14 @@ class Record(msgspec.Struct, frozen=True, forbid_unknown_fields=True):
     before: digest of the lot's capture before this one, None for the first and for single captures.
     made_utc: "YYYY-MM-DDTHH:MM:SSZ"; utc_offset_min: local time less UTC, minutes. software: what wrote it.
     expect: the pattern in full, None = none was given. near_order, colours: what the near plug holds and what that
-    looks like, None = not known. rules: what else the judge was told. limits: every
-    threshold used. reading: the raw reading with tester and calibration. diagnosis: what was said of it then.
+    looks like, None = not known. rules: what else the judge was told, see Rules. limits: every threshold used.
+    reading: the raw reading with tester and calibration. diagnosis: what was said of it then.
     """
 
     format: int
-    before: str | None
-    made_utc: str
-    utc_offset_min: int
+    before: Digest | None
+    made_utc: Moment
+    utc_offset_min: Offset
     software: str
     job: Job
     lot: Lot | None
@@ -216,11 +228,10 @@ def read_record(line: bytes, place: str) -> tuple[Record, Reading]:
         )
     try:
         found = msgspec.convert(plain, Record)
-    except (msgspec.ValidationError, RecursionError) as error:
+        msgspec.convert(found.rules, Rules)
+        datetime.fromisoformat(found.made_utc)
+    except (ValueError, RecursionError) as error:
         raise FileError(f"{place}: {error}", "The place is named after '$'. " + HINT) from error
-    digests = [photo.digest for photo in found.job.photos] + ([found.before] if found.before is not None else [])
-    if not all(DIGEST.fullmatch(text) for text in digests):
-        raise FileError(f"{place}: a digest is not sha256: and 64 hex digits", HINT)
     try:
         parts = {key: value for key, value in plain.items() if key not in ("reading", "diagnosis")}
         refuse_unknown(parts, msgspec.to_builtins(found), "record")

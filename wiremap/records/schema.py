@@ -26,8 +26,6 @@ def schema() -> dict[str, Any]:
         "required": ["verdict", "findings"],
     }
     digest = {"type": "string", "pattern": f"^{DIGEST.pattern}$"}
-    record["before"] = {"anyOf": [digest, {"type": "null"}]}
-    parts["Photo"]["properties"]["digest"] = digest
     reading = parts["Reading"]
     reading["properties"]["format"] = {"const": READING_FORMAT}
     reading["required"] = ["format", *reading["required"]]
