@@ -107,14 +107,25 @@ def test_rules_that_cannot_be_are_said() -> None:
     plain = plain_of(content())
     changes: list[dict[str, Any]] = [
         {"rules": {"screen": "sideways"}},
-        {"rules": {"require": "length"}},
-        {"rules": {"require": [1]}},
         {"rules": {"require": ["colour of the sea"]}},
         {"limits": {"joined_ohm": -1}},
         {"limits": {"unheard_of": 1}},
     ]
     for change in changes:
         assert check(resealed(plain | change), "x", {}).verdict == "cannot-be-judged"
+    wrong_kinds: list[dict[str, Any]] = [
+        {"rules": {"require": "length"}},
+        {"rules": {"require": [1]}},
+        {"rules": {"told": 5}},
+        {"rules": []},
+        {"made_utc": "2026-13-01T09:30:00Z"},
+        {"made_utc": "2026-03-01T09:30:00Z\n"},
+        {"utc_offset_min": 1440},
+        {"lot": {"name": "x", "number": 0}},
+    ]
+    for change in wrong_kinds:
+        with pytest.raises(FileError, match="x: line 1"):
+            check(resealed(plain | change), "x", {})
 
 
 def states(captures: list[bytes]) -> tuple[ChainState, ...]:
