@@ -21,6 +21,7 @@ LAUNCH_FROM_PS, LAUNCH_TO_PS = 3_000.0, 6_000.0
 LAUNCH_BEFORE_ECHO_PS = 3_000.0
 LAUNCH_U = 0.03  # of the impedance read from a trace (assumption: level of the step, resistors, plug)
 FAINTEST = 0.01  # a step under this part of the drive is none
+LARGEST = 1.5
 SECOND = 0.1  # a second step has at least this part of the first (two groups of modes of a split pair)
 RISE_PS = 3_000.0
 WINDOW_PS = 12_000.0
@@ -153,10 +154,8 @@ def reflections(trace: "Trace") -> Reflections:
         return Reflections(None, None, ())
     times = np.asarray(trace.t0_ps + trace.dt_ps * np.arange(len(part)), dtype=np.float64)
     first = _first_excursion(times, part)
-    launch = _launch(times, part, trace.drive_ohm, math.inf if first is None else first)
-    if first is None:
-        return Reflections(*launch, ())
-    return Reflections(*launch, _steps(times, part, first))
+    steps = () if first is None else _steps(times, part, first)
+    return Reflections(*_launch(times, part, trace.drive_ohm, steps[0].time_ps if steps else math.inf), steps)
 
 
 def _launch(times: Array, part: Array, drive_ohm: float, echo_ps: float) -> tuple[float | None, float | None]:
@@ -200,7 +199,7 @@ def _steps(times: Array, part: Array, begins_ps: float) -> tuple[Step, ...]:
         piece = (left[inside] - level)[None, :]
         delay, height = matched_arrival(piece, times[inside] * 1e-12, length_m, np.array([at_ps * 1e-12]))
         time_ps, size = float(delay[0]) * 1e12, float(height[0])
-        if not (at_ps - window_ps < time_ps < until) or abs(size) < FAINTEST:
+        if abs(time_ps - at_ps) > window_ps / 2 or not FAINTEST <= abs(size) <= LARGEST:
             break
         rest = piece[0] - size * np.interp(times[inside] * 1e-12 - delay[0], shape_times_s(), echo_shape(length_m))
         noise = float(rest.std())

@@ -1,0 +1,179 @@
+"""Lengths and their statistics against published worked values and a second implementation of the transmission line."""
+
+import math
+
+import numpy as np
+import pytest
+import skrf
+from scipy.special import jv
+
+from wiremap.cable.materials import awg_diameter_mm, copper_ohm_per_m, materials
+from wiremap.judge.capacitance_network import Array
+from wiremap.judge.echo import delay_bound_s, matched_arrival
+from wiremap.judge.echo_shape import (
+    SIGMA_S,
+    Complex,
+    echo_shape,
+    half_of_plateau_s,
+    phase_delay_ratio,
+    propagation,
+    round_wire_ratio,
+    shape_times_s,
+    usual_pair,
+)
+from wiremap.judge.findings_measured import Term
+from wiremap.judge.length import echo_length_m
+from wiremap.judge.length_budget import estimate, standard_uncertainty, weighted_mean
+
+LIGHT_M_PER_S = 299_792_458.0
+
+
+def test_weighted_mean_of_three_values() -> None:
+    """10.0(2), 10.4(4), 9.8(1) have the mean 9.866667, u 0.087287, chi-squared 2.6667 (weights u^-2, by hand)."""
+    mean = weighted_mean([10.0, 10.4, 9.8], [0.2, 0.4, 0.1])
+    assert mean.value == pytest.approx(9.866667, abs=5e-7)
+    assert mean.u == pytest.approx(0.087287, abs=5e-7)
+    assert mean.chi2 == pytest.approx(2.6667, abs=5e-5)
+    assert mean.dof == 2
+
+
+def test_product_by_the_gum() -> None:
+    """NVP 0.68(2) and 100(1) ns give 10.193 m, u 0.317 m (JCGM 100:2008, equation 10, for a product)."""
+    terms = (Term("velocity factor", 0.02 / 0.68), Term("arrival", 1 / 100))
+    length_m = 0.68 * LIGHT_M_PER_S * 100e-9 / 2
+    found = estimate(None, "echo", length_m, terms)
+    assert found.length_m == pytest.approx(10.193, abs=5e-4)
+    assert found.u_m == pytest.approx(0.317, abs=5e-4)
+    assert standard_uncertainty(terms) == pytest.approx(0.317 / 10.193, abs=5e-5)
+
+
+def test_interval_of_a_rectangular_term() -> None:
+    """The interval of a rectangular distribution is 1.645 u to each side, not 1.96 (JCGM 101:2008, 9.2)."""
+    found = estimate(None, "echo", 10.0, (Term("offset", 0.02, "rectangular", fixed=True),))
+    assert found.high_m - 10.0 == pytest.approx(0.95 * math.sqrt(3) * 0.2, rel=2e-3)
+    assert 10.0 - found.low_m == pytest.approx(0.95 * math.sqrt(3) * 0.2, rel=2e-3)
+
+
+def test_interval_of_four_rectangular_terms() -> None:
+    """The sum of four equal rectangular distributions has the 95 % interval -+3.88 (JCGM 101:2008, 9.2.3)."""
+    unit = 1e-3
+    found = estimate(None, "echo", 1.0, [Term("x", unit, "rectangular", fixed=True)] * 4)
+    assert (found.high_m - 1.0) / unit == pytest.approx(3.88, abs=0.005)
+
+
+def test_cramer_rao_bound_of_a_gaussian_pulse() -> None:
+    """A pulse of height 1, s 2 ns on a 0.25 ns grid with noise 0.02 cannot be timed to better than 15.0225 ps."""
+    times = np.arange(-40e-9, 40e-9, 0.25e-9)
+    slope: Array = -times / (2e-9) ** 2 * np.exp(-((times / 2e-9) ** 2) / 2)
+    assert delay_bound_s(slope, 0.02) * 1e12 == pytest.approx(15.0225, abs=5e-4)
+
+
+def test_internal_impedance_is_that_of_the_bessel_functions() -> None:
+    """The skin effect's continued fraction is (z/2) J0(z)/J1(z), as scipy has the Bessel functions, to 1e-9."""
+    ohm_per_m = copper_ohm_per_m(24)
+    omega = 2 * math.pi * np.geomspace(1e4, 3e8, 40)
+    z = np.sqrt(-1j * omega * 4e-7 * math.pi / (math.pi * ohm_per_m))
+    expected = z / 2 * jv(0, z) / jv(1, z)
+    assert np.abs(round_wire_ratio(np.asarray(1j * omega, dtype=np.complex128), ohm_per_m) / expected - 1).max() < 1e-9
+
+
+@pytest.mark.parametrize(
+    ("awg", "ohm_per_1000_ft", "ohm_per_km"),
+    [(22, 16.14, 52.96), (23, 20.36, 66.79), (24, 25.67, 84.22), (26, 40.81, 133.91), (28, 64.90, 212.92)],
+)
+def test_wire_table(awg: int, ohm_per_1000_ft: float, ohm_per_km: float) -> None:
+    """Resistance by gauge is the printed wire table's for exact diameters (1/58 ohm mm2/m at 20 C, IEC 60028)."""
+    assert copper_ohm_per_m(awg) * 304.8 == pytest.approx(ohm_per_1000_ft, abs=0.006)
+    assert copper_ohm_per_m(awg) * 1000 == pytest.approx(ohm_per_km, abs=0.006)
+
+
+def test_gauge_36_is_five_thousandths_of_an_inch() -> None:
+    """AWG 36 is 0.005 inch and 4/0 (-3) is 0.46 inch (ASTM B258)."""
+    assert awg_diameter_mm(36) == pytest.approx(0.127)
+    assert awg_diameter_mm(-3) == pytest.approx(11.684, abs=1e-3)
+
+
+def test_loss_and_delay_stay_within_the_standard() -> None:
+    """The pair model's loss and delay are within TIA-568 category 5e cable limits (delay formula from memory)."""
+    for megahertz, largest_db in ((1, 2.04), (10, 6.47), (31.25, 11.7), (100, 22.0)):
+        gamma = propagation(usual_pair(), np.array([2j * math.pi * megahertz * 1e6]))[0]
+        assert 0.8 * largest_db < 100 * 8.685889638 * gamma.real <= largest_db
+        delay_ns = 100 * gamma.imag / (2 * math.pi * megahertz * 1e6) * 1e9
+        assert delay_ns <= 534 + 36 / math.sqrt(megahertz)
+
+
+def _open_line(length_m: float, gamma: Complex, z0: Complex, frequency: skrf.Frequency, port: Complex) -> Complex:
+    """Return the reflection at a port of impedance `port` [f] of scikit-rf's line, open at its end."""
+    media = skrf.media.DefinedGammaZ0(frequency, z0_port=100.0, z0=z0, gamma=gamma)
+    ohm = (media.line(length_m, "m") ** media.open()).z[:, 0, 0]
+    return np.asarray((ohm - port) / (ohm + port), dtype=np.complex128)
+
+
+def _in_time(s11: Complex, frequency: skrf.Frequency) -> tuple[Array, Array]:
+    """Return (times, answer of s11 to the tester's Gaussian step), s11 being sampled from 0 in even steps."""
+    f = frequency.f
+    count = 2 * (len(f) - 1)
+    spectrum = s11 * np.exp(-((2 * math.pi * f * SIGMA_S) ** 2) / 2)
+    step_s = 1 / (count * (f[1] - f[0]))
+    times = (np.arange(count, dtype=np.float64) + 0.5) * step_s  # a running sum reaches half a step on
+    return times, np.asarray(np.cumsum(np.fft.irfft(spectrum, count)), dtype=np.float64)
+
+
+def test_ideal_line_of_another_implementation() -> None:
+    """The echo of scikit-rf's ideal 10 m line, NVP 0.68, open at its end, comes after 98.107 ns."""
+    frequency = skrf.Frequency(0.1, 2000.1, 8001, "MHz")
+    gamma = np.asarray(2j * math.pi * frequency.f / (0.68 * LIGHT_M_PER_S), dtype=np.complex128)
+    flat = np.full(len(gamma), 100.0 + 0j)
+    s11 = _open_line(10.0, gamma, flat, frequency, flat)
+    assert np.abs(np.abs(s11) - 1).max() < 1e-9
+    delay_s = -np.gradient(np.unwrap(np.angle(s11)), frequency.f) / (2 * math.pi)
+    assert delay_s * 1e9 == pytest.approx(98.107, abs=1e-3)
+    times, echo = _in_time(s11 * np.exp(2j * math.pi * 0.1e6 * 98.107e-9), frequency)
+    found, height = matched_arrival(echo[None, times < 150e-9], times[times < 150e-9], 0.01, np.array([98e-9]))
+    assert float(found[0]) * 1e12 == pytest.approx(98_107.0, abs=15.0)
+    assert float(height[0]) == pytest.approx(1.0, abs=0.01)
+
+
+def _usual_line(frequency: skrf.Frequency) -> tuple[Complex, Complex]:
+    s = 2j * math.pi * np.maximum(frequency.f, 1.0)
+    gamma = propagation(usual_pair(), np.asarray(s, dtype=np.complex128))
+    return gamma, np.asarray(gamma / (s * usual_pair().farad_per_m), dtype=np.complex128)
+
+
+@pytest.mark.parametrize("length_m", [5.0, 20.0, 50.0])
+def test_shape_of_an_echo_in_another_implementation(length_m: float) -> None:
+    """The echo of scikit-rf's lossy pair, open at its end, has this project's shape within 1e-3 of its height."""
+    frequency = skrf.Frequency(0, 2000, 64001, "MHz")
+    gamma, z0 = _usual_line(frequency)
+    times, echo = _in_time(_open_line(length_m, gamma, z0, frequency, z0), frequency)
+    delay = 2 * length_m * usual_pair().second_per_m
+    mine = np.interp(times, shape_times_s() + delay, echo_shape(length_m))
+    inside = (times > delay - 8e-9) & (times < delay + 60e-9)
+    theirs = echo - float(np.median(echo[(times > 12e-9) & (times < delay - 10e-9)]))
+    assert np.abs(theirs - mine)[inside].max() < 1e-3
+
+
+def test_length_of_a_lossy_line_of_another_implementation() -> None:
+    """scikit-rf's lossy 20 m pair at 100 ohm, timed at half of its echo's first plateau, reads 20 m within 2 cm."""
+    frequency = skrf.Frequency(0, 2000, 64001, "MHz")
+    gamma, z0 = _usual_line(frequency)
+    port = np.full(len(z0), 100.0 + 0j)
+    times, echo = _in_time(_open_line(20.0, gamma, z0, frequency, port), frequency)
+    arrives = 40.0 * usual_pair().second_per_m + half_of_plateau_s(20.0)
+    before = float(np.interp(arrives - 10e-9, times, echo))
+    half = (float(np.interp(arrives + 11e-9, times, echo)) + before) / 2
+    place = int(np.argmax(echo > half))
+    part = (half - echo[place - 1]) / (echo[place] - echo[place - 1])
+    came_s = float(times[place - 1] + part * (times[1] - times[0]))
+    nvp = 1 / (phase_delay_ratio() * usual_pair().second_per_m * LIGHT_M_PER_S)
+    assert echo_length_m(came_s * 1e12, False, nvp) == pytest.approx(20.0, abs=0.02)
+
+
+def test_capacitance_per_metre_is_one_over_impedance_and_velocity() -> None:
+    """The range taken for a pair's capacitance holds 1/(Z0 v) of a 100 ohm pair at NVP 0.66 to 0.70."""
+    pair = materials().pair
+    for nvp, published in ((0.66, 50.5), (0.68, 49.1), (0.70, 47.7)):
+        per_m = 1e12 / (pair.impedance_ohm * nvp * LIGHT_M_PER_S)
+        assert per_m == pytest.approx(published, abs=0.06)
+        assert pair.capacitance_low_pf_per_m <= per_m <= pair.capacitance_high_pf_per_m
+    assert pair.largest_capacitance_pf_per_m == 56.0  # TIA-568: 5.6 nF in 100 m
