@@ -26,7 +26,7 @@ from wiremap.judge.findings import Place
 
 WrongEnd = Literal["near", "far", "both", "either"]
 NAMED = 0.95
-SETTLED = 0.95
+SETTLED = 0.9
 LEAST_BITS = 0.01
 NEGLIGIBLE = 1e-9  # of one order of 40 320: all below it together are less than 5e-5
 ORDERS_LISTED = 4

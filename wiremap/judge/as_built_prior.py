@@ -116,6 +116,8 @@ def intended_orders(pattern: Pattern, colours: ColourSet, habits: Habits, conduc
             continue
         if len(known.conductors) != conductors or not {name for _, name in known.conductors} <= set(colours.names):
             continue
+        if not {contact for contact, _ in pattern.conductors} <= {contact for contact, _ in known.conductors}:
+            continue
         near = _order(known.connector, known.conductors)
         far = _completed(near, _order(pattern.far_connector, carried(known, pattern)))
         if sum(name is not None for name in far) == conductors:
