@@ -138,5 +138,6 @@ def _make(folder: Path) -> None:
             write_new(folder / OWN, secret.private_bytes(Encoding.PEM, PrivateFormat.PKCS8, NoEncryption()), 0o600)
     except OSError as error:
         raise FileError(
-            f"{folder}: no key can be kept there ({error.strerror})", "Set WIREMAP_HOME to a folder you may write, or give --key none."
+            f"{folder}: no key can be kept there ({error.strerror})",
+            "Set WIREMAP_HOME to a folder you may write, or give --key none.",
         ) from error
