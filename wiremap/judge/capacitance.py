@@ -22,8 +22,9 @@ if TYPE_CHECKING:
     from wiremap.reading import Reading
 
 Matrix = tuple[tuple[float, ...], ...]
+Screens = tuple[int | None, int | None]
 LENGTHS_M = np.geomspace(0.02, 2000.0, 241)
-SCREENED_PF = 5.0  # a screen shows its cable at least this much, from 0.2 m up (F/UTP: 30 pF/m to each conductor)
+SCREENED_PF = 3.0  # a screen shows a conductor more than this from 0.2 m up (F/UTP: 30 pF/m to each)
 
 
 @dataclass(frozen=True, slots=True)
@@ -38,7 +39,8 @@ class Groups:
     noise_pf: standard deviation of one value by repeats. sigma_pf: of a two-terminal value, plugs included.
         direct_sigma_pf: of what a direct value contributes to the difference between two pairings (its single
         parts are the same in every one).
-    screen_pf: the most that the near and the far screen contact show to any group, NaN = not measured.
+    screen_pf: what the near and the far screen contact show to a conductor (by two-terminal values: beyond what a
+        bare contact does), NaN = not measured.
     screen_tied: the screen was on ground. kind: the cable that a screen, or none, suggests.
     """
 
@@ -106,11 +108,13 @@ def groups(reading: "Reading", pattern: Pattern | None, limits: Limits) -> Group
             own[group] = pin_pf
         raw = _floats(seen.two_terminal_pf) - _driven(own)
         two = (_between(raw, inside) - _summed(jack, inside)) * scale
-        screen_pf = _screen_pf(raw, screens, inside)
+        screen_pf = _screen_two_terminal_pf(raw, two, screens, inside)
     if seen.single_pf is not None and seen.double_pf is not None:
         alone = np.array([math.nan if value is None else value for value in seen.single_pf])
         single = np.array([_mean(alone[group]) for group in inside])
-        shown = direct(single, _between(_floats(seen.double_pf), inside))
+        double = _floats(seen.double_pf)
+        screen_pf = _screen_direct_pf(alone, double, screens, inside)
+        shown = direct(single, _between(double, inside))
         between = (shown - _summed(jack_direct, inside)) * scale
         single = (single - pins) * scale
     through = None not in screens and labels[screens[0] or 0] == labels[screens[1] or 0]
@@ -173,7 +177,7 @@ def _cells(reading: "Reading", pattern: Pattern | None, limits: Limits) -> dict[
     return cells(ohms(reading.resistance_ohm), partner, limits)
 
 
-def _screens(reading: "Reading", pattern: Pattern | None) -> tuple[int | None, int | None]:
+def _screens(reading: "Reading", pattern: Pattern | None) -> Screens:
     """Return where the near and far screen contacts stand; "S" where no pattern says."""
     names = (pattern.near_screen, pattern.far_screen) if pattern else ("S", "S")
     count = len(reading.near_contacts)
@@ -213,13 +217,32 @@ def _driven(own: Array) -> Array:
     return driven
 
 
-def _screen_pf(shown: Array, screens: tuple[int | None, int | None], inside: list[list[int]]) -> tuple[float, float]:
-    rows = []
+def _screen_direct_pf(alone: Array, double: Array, screens: Screens, inside: list[list[int]]) -> tuple[float, float]:
+    """Return the mean direct capacitance of each screen contact to the conductors, by grounded groups."""
+    places = [place for group in inside for place in group]
+    found = []
     for screen in screens:
-        values = [] if screen is None else [shown[screen, place] for group in inside for place in group]
-        finite = [float(value) for value in values if math.isfinite(value)]
-        rows.append(max(finite, default=math.nan))
-    return rows[0], rows[1]
+        values = [] if screen is None else (alone[screen] + alone[places] - double[screen, places]) / 2
+        found.append(_mean(np.asarray(values, dtype=np.float64)))
+    return found[0], found[1]
+
+
+def _screen_two_terminal_pf(
+    raw: Array, between: Array, screens: Screens, inside: list[list[int]]
+) -> tuple[float, float]:
+    """Return by how much conductors show each screen contact more than they show any other conductor.
+
+    A contact with nothing in it still shows what comes round through the others to the tester's ground, and that
+    is less than any conductor shows.
+    """
+    least = np.where(np.eye(len(inside), dtype=bool), math.nan, between)
+    found = []
+    for screen in screens:
+        values = [math.nan]
+        if screen is not None and len(inside) > 1:
+            values = [_mean(raw[screen, group]) - _least(row) for group, row in zip(inside, least, strict=True)]
+        found.append(_median_or_nan(np.array(values)))
+    return found[0], found[1]
 
 
 def _averaged(inside: list[list[int]]) -> float:
@@ -238,6 +261,16 @@ def _tuples(values: Array) -> Matrix:
 def _mean(values: Array) -> float:
     finite = values[np.isfinite(values)]
     return float(finite.mean()) if finite.size else math.nan
+
+
+def _least(values: Array) -> float:
+    finite = values[np.isfinite(values)]
+    return float(finite.min()) if finite.size else math.nan
+
+
+def _median_or_nan(values: Array) -> float:
+    finite = values[np.isfinite(values)]
+    return float(np.median(finite)) if finite.size else math.nan
 
 
 def _median(values: Array) -> float:

@@ -30,7 +30,7 @@ def with_reference(maxwell: Array, pin_pf: Array | float, screen_tied: bool, str
     whole[..., :size, :size] = maxwell + np.maximum(pins, TINY_PF)[..., None] * np.eye(size)
     whole[..., :size, size] = -own
     whole[..., size, :size] = -own
-    whole[..., size, size] = own.sum(axis=-1) + stray_pf
+    whole[..., size, size] = own.sum(axis=-1) + max(stray_pf, TINY_PF)
     return whole
 
 
