@@ -108,10 +108,12 @@ def repair(
     wrong_kind: bool = False,
     joints: Sequence[Joint] = (),
     effort: Effort | None = None,
+    plugs_right: bool = False,
 ) -> Repair:
     """Return what to do so that a cable with these findings becomes what the pattern wants.
 
     routes: (near, far) contacts of conductors that arrive. wrong_kind: the cable is sound as another pattern.
+    plugs_right: what was read off both plugs cannot be what was measured, so that it is a joint that is wrong.
     """
     faults = [finding for finding in findings if finding.fault not in NOT_A_FAULT_OF_THE_CABLE]
     if not faults or len(faults) < len(findings):
@@ -125,7 +127,8 @@ def repair(
         replacing = Step("replace", "run")
         return Repair((Step("open-joint", "joint", place=joint.name), replacing) if joint else (replacing,))
     plan = _plugs(pattern, colours, faults, built, routes, wrong_kind, effort or Effort())
-    if joints and any(finding.fault in ORDER and finding.end is None for finding in faults) and not wrong_kind:
+    ordered = [finding for finding in faults if finding.fault in ORDER]
+    if joints and (plugs_right or any(finding.end is None for finding in ordered)) and not wrong_kind:
         opening = tuple(Step("open-joint", "joint", place=joint.name) for joint in joints)
         looks = tuple(step for step in plan.steps if step.action == "look")
         return Repair((*looks, *opening, *(step for step in plan.steps if step.action != "look")), plan.instead)

@@ -6,7 +6,7 @@ from dataclasses import dataclass
 
 from wiremap.errors import UsageError
 
-JOINT = re.compile(r"(?P<name>[^=]+)=(?P<metres>\d+(\.\d+)?)\s*m?")
+JOINT = re.compile(r"(?P<name>[^=]+)=\s*(?P<metres>\d+(\.\d+)?)\s*m?")
 WITHIN_M = 0.5
 WITHIN_RATIO = 0.06
 

@@ -113,7 +113,7 @@ def _mended(
     seen_as = colours or colour_set(usual.colours if usual else "tia")
     routes, groups = routes_of(nets)
     effort = Effort(told.near_minutes, told.far_minutes)
-    built = None
+    built, plugs_right = None, False
     if both_ends and pattern.far_connector is not None and _order_matters(diagnosis.findings, told):
         evidence = _evidence(pattern, diagnosis, routes, groups, told)
         breaks = tuple(
@@ -126,8 +126,9 @@ def _mended(
         except UsageError:
             if not told.joints:
                 raise
+            plugs_right = True
     wrong_kind = diagnosis.expect is not None and diagnosis.nearest is not None and diagnosis.nearest.away == 0
-    plan = repair(pattern, seen_as, diagnosis.findings, built, routes, wrong_kind, told.joints, effort)
+    plan = repair(pattern, seen_as, diagnosis.findings, built, routes, wrong_kind, told.joints, effort, plugs_right)
     return Advice(built, plan, services)
 
 
