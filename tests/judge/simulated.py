@@ -29,18 +29,22 @@ Floats = tuple[tuple[float | None, ...], ...]
 
 def described(
     length_m: float = 5.0,
-    near: str = "T568B",
-    far: str | None = None,
+    near: str | Sequence[str] = "T568B",
+    far: str | Sequence[str] | None = None,
     kind: str = "UTP",
     faults: str = "",
     top: str = "",
     segments: str = "",
 ) -> Description:
-    """Return a described cable; faults, top, segments: more TOML."""
+    """Return a described cable. near, far: a termination or colours; faults, top, segments: more TOML."""
     return parse_description(
-        f'format = 1\ntitle = "a cable"\nnear = "{near}"\nfar = "{far or near}"\n{top}\n'
+        f'format = 1\ntitle = "a cable"\nnear = {_end(near)}\nfar = {_end(far or near)}\n{top}\n'
         f'[[segment]]\ncable = "{kind}"\nlength_m = {length_m}\n{segments}\n{faults}'
     )
+
+
+def _end(end: str | Sequence[str]) -> str:
+    return f'"{end}"' if isinstance(end, str) else "[" + ", ".join(f'"{colour}"' for colour in end) + "]"
 
 
 def fault(kind: str, conductors: Sequence[str], at_m: float, **more: float) -> str:

@@ -50,10 +50,12 @@ def pairing_of(
     cord: what a good cord of the same kind shows; where a cable is too short, or its pairs stand out too little,
     it is compared with that.
     """
+    nothing = False
     for method in METHODS:
         sigma_pf = seen.direct_sigma_pf if method == "direct" else seen.sigma_pf
         shown = evidence(seen, method, pattern)
         if shown is None:
+            nothing = nothing or _measured(seen, method)
             continue
         found = None
         if shown.length_m >= shortest_m(seen, method, limits):
@@ -65,7 +67,13 @@ def pairing_of(
             if compared is not None and (found is None or compared.z > found.z):
                 return compared
         return found or NotChecked("split-pairs", "too-short")
-    return NotChecked("split-pairs", "not-measured")
+    return NotChecked("split-pairs", "too-short" if nothing else "not-measured")
+
+
+def _measured(seen: Groups, method: PairingMethod) -> bool:
+    """Whether conductors were measured against each other throughout, so that seeing nothing means a short cable."""
+    values = seen.direct_pf if method == "direct" else seen.two_terminal_pf
+    return values is not None and len(values) > 1 and not np.isnan(values).any()
 
 
 def _against(

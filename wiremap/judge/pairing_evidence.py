@@ -29,7 +29,8 @@ class Evidence:
         belongs to, edges as in numpy.triu_indices; -1 = none.
     weight: [observation] how much it speaks for partners, pF. reach: how far partners are from others in it,
         over how far they are between two single conductors.
-    shorted: contacts that share a group with another one. level_pf, length_m: of the strongest observation.
+    shorted: contacts that share a group with another one. level_pf: of the strongest observation. length_m: by
+        what conductors show to their partners.
     """
 
     contacts: tuple[str, ...]
@@ -72,8 +73,7 @@ def evidence(seen: Groups, method: PairingMethod, pattern: Pattern | None) -> Ev
         return None
     most = np.nanmax(between, axis=1)
     level_pf = float(most.max())
-    least_pf = max(PRESENT_SIGMAS * seen.sigma_pf, PRESENT_SHARE * level_pf)
-    there = {row for row, value in zip(used, most.tolist(), strict=True) if value > least_pf}
+    there = _there(used, between, method, seen.sigma_pf)
     if pattern is None:
         contacts = [contact for row, contact in zip(rows, contacts, strict=True) if row in there]
         rows = [row for row in rows if row in there]
@@ -81,7 +81,9 @@ def evidence(seen: Groups, method: PairingMethod, pattern: Pattern | None) -> Ev
         return None
     if np.isnan(values[np.ix_(sorted(there), sorted(there))]).any():
         return None
-    length_m = _length_m(seen, method, level_pf)
+    length_m = _length_m(
+        seen, method, float(np.median([value for row, value in zip(used, most.tolist(), strict=True) if row in there]))
+    )
     shorted = frozenset(contact for names in seen.near if len(names) > 1 for contact in names)
     first, second = np.triu_indices(len(contacts), 1)
     if len(there) == len(contacts):
@@ -110,6 +112,20 @@ def evidence(seen: Groups, method: PairingMethod, pattern: Pattern | None) -> Ev
             weights.append(reaches[-1] * (float(values[a, b]) - (partner + other) / 2))
         column[edge] = known[key]
     return Evidence(tuple(contacts), shorted, column, np.array(weights), np.array(reaches), level_pf, length_m)
+
+
+def _there(used: list[int], between: Array, method: PairingMethod, sigma_pf: float) -> set[int]:
+    """Return the groups that have a conductor.
+
+    By grounded groups a bare contact shows nothing. Between two contacts it shows what comes round through the
+    others to the tester's ground, the same to all; a conductor shows its partner more.
+    """
+    shown = np.where(np.eye(len(between), dtype=bool), np.nan, between)
+    most = np.nanmax(shown, axis=1)
+    if method == "two_terminal" and len(used) > 3:
+        most = most - np.nanmedian(shown, axis=1)
+    least = max(PRESENT_SIGMAS * sigma_pf, PRESENT_SHARE * float(most.max()))
+    return {row for row, value in zip(used, most.tolist(), strict=True) if value > least}
 
 
 @lru_cache(maxsize=1024)
