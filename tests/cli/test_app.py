@@ -43,7 +43,7 @@ def test_public_names_are_there() -> None:
 
 
 def test_judging_loads_no_line_pictures_or_rich(tmp_path: Path) -> None:
-    """`wiremap judge` loads no serial line, no pictures, no rich, and no keys."""
+    """Judging a table that passes loads no serial line, pictures, rich or keys, and no arrays or JSON decoder either."""
     file = tmp_path / "cable.csv"
     file.write_text("1,0,0,0\n0,1,0,0\n0,0,1,0\n0,0,0,1\n", encoding="utf-8")
     program = (
@@ -51,8 +51,8 @@ def test_judging_loads_no_line_pictures_or_rich(tmp_path: Path) -> None:
         f"try: run(['judge', {str(file)!r}, '--expect', 'm12d-m12d'])\nexcept SystemExit: pass"
     )
     found = loaded_by(program)
-    assert "numpy" in found
-    assert not found & {"serial", "matplotlib", "rich", "cryptography", "msgspec", "rfc8785"}
+    assert "wiremap" in found
+    assert not found & {"serial", "matplotlib", "rich", "cryptography", "msgspec", "rfc8785", "numpy"}
 
 
 def test_every_command_has_help() -> None:

@@ -51,7 +51,7 @@ def test_every_colour_is_written_beside_it(width: float) -> None:
         assert len(re.findall(rf"(?<!\w){colour.letters}(?!\w)", text)) >= (1 if colour.name == "brown" else 2)
     assert "FAIL" in text
     assert "MAST-CAM-01" in text
-    assert text.count("✕ should arrive at") == 2
+    assert text.count("✕ belongs at") == 2
     assert "✕ open" in text
     assert "colour (T568B)" in text
     assert "helm" in text

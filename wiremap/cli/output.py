@@ -5,7 +5,8 @@ import os
 import shutil
 import sys
 import time
-from collections.abc import Mapping
+from collections.abc import Iterator, Mapping
+from contextlib import contextmanager
 from typing import Any
 
 from wiremap.errors import WiremapError
@@ -56,6 +57,21 @@ def error_content(error: WiremapError) -> dict[str, Any]:
 def exit_code_of_many(codes: set[int]) -> int:
     """Return the one exit code of many: the first that applies of unreadable, fail, undecided, pass."""
     return next((code for code in (6, 3, 4) if code in codes), 0)
+
+
+@contextmanager
+def passing_word(text: str) -> Iterator[None]:
+    """Show a word on stderr while something is done, and take it away after; nothing where that is no terminal."""
+    shown = sys.stderr.isatty()
+    if shown:
+        sys.stderr.write(text)
+        sys.stderr.flush()
+    try:
+        yield
+    finally:
+        if shown:
+            sys.stderr.write("\r" + " " * len(text) + "\r")
+            sys.stderr.flush()
 
 
 def ring(verdict: Verdict) -> None:

@@ -1,7 +1,5 @@
 """`wiremap test`: measure one cable, judge, keep, show."""
 
-import sys
-
 import typer
 
 from wiremap.cli import options
@@ -35,7 +33,7 @@ def command(
     from wiremap.cable.patterns import pattern
     from wiremap.cli.judging import asked, content, far_word, judged
     from wiremap.cli.keeping import job_of, keep
-    from wiremap.cli.output import EXIT, error_content, ring, talk, talk_error, terminal, write, write_json
+    from wiremap.cli.output import EXIT, error_content, passing_word, ring, talk_error, terminal, write, write_json
     from wiremap.cli.telling import telling
     from wiremap.errors import FileError
     from wiremap.records.calibrations import calibration_of
@@ -49,9 +47,7 @@ def command(
     signing = choose_key(key) if save is not None else None
     adapters = [pattern(name) if name else None for name in (near_adapter, far_adapter)]
     far_is = far_word(far)
-    if sys.stderr.isatty():
-        talk("Measuring ...")
-    with open_tester(tester) as device:
+    with passing_word("Measuring ..."), open_tester(tester) as device:
         known = calibration_of(device.tester)
         reading = measure(device, far_is, near_adapter=adapters[0], far_adapter=adapters[1], calibration=known)
     case = judged(reading, wanted, called)

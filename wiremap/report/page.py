@@ -16,9 +16,11 @@ from wiremap.report.measured_wording import run_sentence
 from wiremap.report.next_steps import next_step
 from wiremap.report.terminal import Terminal
 from wiremap.report.wire_rows import Nets, Row, wire_rows
-from wiremap.report.wording import VERDICTS, Ends, missing, missing_with_reasons, what_is_wrong
+from wiremap.report.wording import MISPLACED, VERDICTS, Ends, missing, missing_with_reasons, urgent_first, what_is_wrong
 
 MARK = "!"
+NARROW = 60  # columns under which the wire map gives up its wide gaps and the heading of its colours
+OF_ORDER = (*MISPLACED, "split-pair")  # what reasoning about both plugs says more of than about the fault alone
 
 
 @dataclass(frozen=True, slots=True)
@@ -63,7 +65,8 @@ class Judged:
         if other_kind and self.pattern and self.pattern.far_connector and self.order:
             known = known_as(self.pattern.far_connector, carried(self.order, self.pattern))
             orders = (self.order.name, known.name) if known else None
-        if self.advice is not None and self.diagnosis.expect is not None and not other_kind:
+        of_order = any(finding.fault in OF_ORDER for finding in urgent_first(self.diagnosis.findings)[:1])
+        if self.advice is not None and self.diagnosis.expect is not None and of_order and not other_kind:
             from wiremap.report.repair_wording import next_of
 
             now = next_of(self.advice, self.ends)
@@ -167,14 +170,16 @@ def _said(case: Judged, terminal: Terminal, most: int) -> list[str]:
 def _map(case: Judged, terminal: Terminal) -> list[str]:
     rows = case.rows()
     table = [cells(row, case) for row in rows]
-    heading = (case.ends.near, colour_heading(case), case.ends.far, "")
+    narrow = terminal.width < NARROW
+    gap = " " if narrow else "  "
+    heading = (case.ends.near, "colour" if narrow else colour_heading(case), case.ends.far, "")
     widths = [max(len(line[column]) for line in (heading, *table)) for column in range(3)]
     swatch = terminal.swatch(None)
-    lines = [f"  {heading[0]:>{widths[0]}}  {heading[1]:<{widths[1]}}  {swatch}  {heading[2]}"]
+    lines = [f"  {heading[0]:>{widths[0]}}{gap}{heading[1]:<{widths[1]}}{gap}{swatch}{gap}{heading[2]}"]
     for row, (near, said, far, note) in zip(rows, table, strict=True):
         mark = MARK if row.notes else " "
-        text = f"{near:>{widths[0]}}  {said:<{widths[1]}}  "
-        after = f"  {far:<{widths[2]}}  {note}"[: terminal.width - len(text) - len(swatch) - 2]
+        text = f"{near:>{widths[0]}}{gap}{said:<{widths[1]}}{gap}"
+        after = f"{gap}{far:<{widths[2]}}{gap}{note}"[: terminal.width - len(text) - len(swatch) - 2]
         if row.notes:
             text, after, mark = (terminal.styled(part, "1") for part in (text, after, mark))
         lines.append(f"{mark} {text}{terminal.swatch(row.colour)}{after}")

@@ -22,6 +22,7 @@ ANSWERS: "dict[Answer, str]" = {
     "not promised": "not promised",
     "danger": "DO NOT CONNECT",
 }
+ALIKE = 0.1  # ends whose chances differ by less are said to be as likely
 REASONS: "dict[Reason, str]" = {
     "pairs-missing": "not connected: {where}",
     "transmitter-facing-transmitter": "both ports transmit on the same pair",
@@ -58,8 +59,14 @@ def which_end(built: "AsBuilt", ends: Ends) -> str:
         return f"The {ends.near} end is wrong ({percent(built.near_at_fault)})."
     if built.wrong_end == "far":
         return f"The {ends.far} end is wrong ({percent(built.far_at_fault)})."
-    near, far = percent(built.near_at_fault), percent(built.far_at_fault)
-    return f"It can be either end ({ends.near} {near}, {ends.far} {far}) until somebody looks."
+    near, far = built.near_at_fault, built.far_at_fault
+    if abs(near - far) < ALIKE:
+        return "It can be either end until somebody looks."
+    likelier, less = ((ends.near, near), (ends.far, far)) if near > far else ((ends.far, far), (ends.near, near))
+    return (
+        f"Likelier it is the {likelier[0]} end ({percent(likelier[1])}, {less[0]} {percent(less[1])}) "
+        "until somebody looks."
+    )
 
 
 def look_at(look: "Look", ends: Ends) -> str:
@@ -67,7 +74,7 @@ def look_at(look: "Look", ends: Ends) -> str:
     option = "near" if look.end == "near" else "far"
     return (
         f"Look at contact {look.contact} of {_end(look.end, ends)}: its colour decides most "
-        f"(--{option}-colours {look.contact}=COLOUR; all of them at once is as good)."
+        f"(--{option}-colours {look.contact}=COLOUR, or all of them)."
     )
 
 
@@ -103,14 +110,15 @@ REPLACE = {
     "run": "Replace the cable: re-terminating cannot mend a fault between its ends.",
     "wet": "Replace the cable: re-terminating does not dry it.",
     "metal": "Replace the cable: re-terminating does not change its conductors.",
-    "plug-unknown": "If the fault is still there, replace the cable.",
-    "surface": "If it stays, replace the cable.",
+    "plug-unknown": "Replace the cable.",
+    "plug": "Replace the cable.",
+    "surface": "Replace the cable.",
 }
 
 
 def plan(repair: "Repair", ends: Ends, kind: tuple[str, str] | None = None) -> tuple[str, ...]:
     """Return the steps of a repair as sentences; kind: (pattern it is, pattern wanted) for a sound cable."""
-    said = [step_sentence(step, ends) for step in repair.steps]
+    said = [("If it stays: " if step.if_it_stays else "") + step_sentence(step, ends) for step in repair.steps]
     first = next((number for number, step in enumerate(repair.steps) if step.action == "re-terminate"), None)
     if first is not None and repair.steps[first].why == "wrong-kind" and kind:
         known = sorted({step.known_as for step in (*repair.steps[first:], *repair.instead) if step.known_as})
@@ -133,12 +141,14 @@ def next_of(advice: "Advice", ends: Ends, kind: tuple[str, str] | None = None) -
     built = advice.as_built
     wrong = any(step.why in ("order", "split") for step in advice.repair.steps)
     lead = [which_end(built, ends)] if built is not None and wrong else []
-    many = [text for text in said if text]
+    now = [text for text, step in zip(said, advice.repair.steps, strict=True) if not step.if_it_stays]
     if advice.repair.steps[0].action == "look":
-        return " ".join([*lead, many[0]])
-    return " ".join(
-        [*lead, *many[:2]] if len(many) > 1 and advice.repair.steps[1].action != "re-terminate" else [*lead, *many]
-    )
+        return " ".join([*lead, now[0]])
+    later = [step for step in advice.repair.steps if step.if_it_stays]
+    if any(step.why == "plug-unknown" for step in later):
+        others = [_end(step.end, ends) for step in later if step.action == "re-terminate"]
+        now.append(f"Test again; if it stays, {', then '.join([*others, 'the whole cable'])}.")
+    return " ".join([*lead, *now])
 
 
 def as_built_lines(advice: "Advice", ends: Ends, colours: ColourSet, width: int = 80) -> list[str]:

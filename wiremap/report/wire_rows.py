@@ -119,7 +119,7 @@ def _note(finding: Finding, end: str, name: str, pattern: Pattern | None, ends: 
     match finding.fault:
         case "reversed-pair" | "crossed-pairs" | "miswire":
             wanted = dict(pattern.conductors).get(name) if pattern else None
-            return f"should arrive at {wanted}" if wanted else "should be empty"
+            return f"belongs at {wanted}" if wanted else "should be empty"
         case "open":
             place = ends.at(finding.end)
             return f"open {place}".rstrip() + (f", {finding.at_m:.1f} m in" if finding.at_m is not None else "")
