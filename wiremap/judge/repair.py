@@ -5,7 +5,7 @@ between the ends or water in the cable; then it says replace.
 """
 
 from collections.abc import Mapping, Sequence
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from typing import Literal
 
 from wiremap.cable.colours import ColourSet
@@ -43,7 +43,7 @@ class Step:
     end: the plug, None = the cable. order: (contact, conductor) to crimp, empty where no order is known.
     known_as: the termination that is. changes: contacts whose conductor changes, by the likeliest order there
     now. moves: (from contact, to contact) of conductors at that plug; it holds whatever their colours. look:
-    which contact to look at. place: the joint's name.
+    which contact to look at. place: the joint's name. if_it_stays: only when the steps before did not help.
     """
 
     action: Action
@@ -55,6 +55,7 @@ class Step:
     moves: tuple[tuple[str, str], ...] = ()
     look: Look | None = None
     place: str | None = None
+    if_it_stays: bool = False
 
     def to_builtins(self) -> dict[str, object]:
         """Return the step as it stands in JSON; what it does not have is left out."""
@@ -67,6 +68,7 @@ class Step:
             "moves": [list(move) for move in self.moves] or None,
             "look": self.look.to_builtins() if self.look else None,
             "place": self.place,
+            "if_it_stays": self.if_it_stays or None,
         }
         return plain | {key: value for key, value in more.items() if value is not None}
 
@@ -158,14 +160,12 @@ def _plugs(
     fitting = [option for option in options if known <= option.ends] or [options[-1]]
     best = min(fitting, key=lambda option: _cost(option, built, effort))
     steps = list(best.steps)
-    if unknown or not order:
-        missing: list[End] = [end for end in _by_effort(effort) if end not in best.ends]
-        if pattern.far_connector is None:
-            missing = []
-        if unknown:
-            both = {step.end: step for step in options[-1].steps}
-            steps += [both[end] for end in missing if end in both]
-            steps.append(Step("replace", "plug-unknown"))
+    if plug:
+        # Where a fault lies is measured, and may be measured wrongly: what is left when the first plug was not it.
+        both = {step.end: step for step in options[-1].steps}
+        left = [both[end] for end in _by_effort(effort) if end not in best.ends and end in both]
+        left.append(Step("replace", "plug-unknown" if unknown else "plug"))
+        steps += [replace(step, if_it_stays=True) for step in left]
     looking = order and built is not None and not built.settled and built.next_look is not None
     look = (
         (Step("look", why, built.next_look.end, look=built.next_look),) if looking and built and built.next_look else ()
