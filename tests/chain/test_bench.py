@@ -1,5 +1,6 @@
 """The main job from the simulator's line to the page: each cable of the bench, measured, judged, shown and kept."""
 
+import re
 from dataclasses import dataclass
 from pathlib import Path
 from typing import Any
@@ -112,7 +113,9 @@ def test_voltage_on_the_cable_stops_everything() -> None:
     shown = run("test", "--tester", "sim:injector-48v", "--expect", "straight")
     assert shown.code == 4
     said = " ".join(shown.out.split())
-    assert "There is voltage on near 4, 5, 7 and 8 (48.1 V); nothing was driven into the cable." in said
+    assert re.search(
+        r"There is voltage on near 4, 5, 7 and 8 \(-?4[6-9](\.\d)? V\); nothing was driven into the cable", said
+    )
     assert "Power off and unplug both ends" in said
     assert " ok" not in shown.out
 
