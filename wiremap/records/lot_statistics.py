@@ -21,7 +21,7 @@ MOST_POINTS = 2000
 VERDICTS = ("pass", "fail", "undecided")
 CODES: dict[str | None, int] = {word: code for code, word in enumerate(VERDICTS)}
 AGAIN_AND_AGAIN = 3
-FEWEST_PLACES = 16  # the conductor contacts of two plugs, where fewer have failed
+FEWEST_PLACES = 4  # the conductor contacts of the smallest plug, where fewer have failed
 CHANCE = 0.001  # of naming a contact by chance, all contacts of a lot together
 
 
@@ -247,17 +247,20 @@ def together(summaries: Sequence[LotSummary]) -> LotSummary:
 def again_and_again(summary: LotSummary) -> tuple[tuple[str, str, int], ...]:
     """Return (end, contact, tests) that failed more often than chance and the other contacts explain.
 
-    All contacts that failed at all share the failures evenly by chance; one that stands out by a binomial tail under
-    CHANCE, all of them together (Bonferroni), points at a crimper's die or a habit of the hand.
+    By chance, all contacts of an end that failed at all share its failures evenly; one that stands out by a binomial
+    tail under CHANCE, all of them together (Bonferroni), points at a crimper's die or a habit of the hand.
     """
-    known = [(end, contact, tests) for end, contact, tests in summary.failed if end is not None]
-    total = sum(tests for _, _, tests in known)
-    places = max(len(known), FEWEST_PLACES)
-    return tuple(
-        place
-        for place in known
-        if place[2] >= AGAIN_AND_AGAIN and binomial_tail(place[2], total, 1 / places) < CHANCE / places
-    )
+    named = []
+    for side in ("near", "far"):
+        known = [(contact, tests) for end, contact, tests in summary.failed if end == side]
+        total = sum(tests for _, tests in known)
+        places = max(len(known), FEWEST_PLACES)
+        named += [
+            (side, contact, tests)
+            for contact, tests in known
+            if tests >= AGAIN_AND_AGAIN and binomial_tail(tests, total, 1 / places) < CHANCE / places
+        ]
+    return tuple(named)
 
 
 def binomial_tail(count: int, total: int, chance: float) -> float:
