@@ -22,7 +22,7 @@ COUNT_SCALE = 4096 * 1024 * (1_000_000 + levels.GAIN_PPM) // (parts.SUPPLY_MV)
 OFFSET_X1024 = levels.ADC12_OFFSET_LSB * 1024
 
 FORCE, SENSE, SOURCE, STEP, COMPARATOR, THRESHOLD, DISCHARGE = 12, 13, 14, 15, 16, 17, 22
-RANGE_LOW, RANGE_HIGH, ECHO_LOW, ECHO_HIGH = 18, 19, 20, 21
+RANGE_LOW, ECHO_LOW = 18, 20  # two pins each
 VOLTMETER, FULL, PROBE, CHARGE = 0, 1, 2, 3
 
 ECHO_SWITCH, JOIN_SWITCH, LOW_SWITCH = 1 << 18, 1 << 19, 1 << 20
@@ -66,7 +66,7 @@ class Circuit:
 
     def range(self) -> int:
         """Return what is chosen to feed the high bus."""
-        return self.pin(RANGE_LOW) | self.pin(RANGE_HIGH) << 1
+        return (self.outputs & self.directions) >> RANGE_LOW & 3
 
     def closed(self) -> int:
         """Return the bus part's switches that are closed."""
@@ -80,7 +80,7 @@ class Circuit:
 
     def echo_pair(self) -> int:
         """Return which pair of the near plug the echo stage is set to."""
-        return self.pin(ECHO_LOW) | self.pin(ECHO_HIGH) << 1
+        return (self.outputs & self.directions) >> ECHO_LOW & 3
 
     def set_outputs(self, levels_now: int, directions: int) -> None:
         """Take over new levels of the chip's outputs, and note what is driven from now on."""

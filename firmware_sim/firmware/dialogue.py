@@ -41,4 +41,5 @@ def message(wait_ms: int) -> "str | None":
 
 def answer(text: str) -> None:
     """Send one answer line."""
-    sys.stdout.write(text + "\n")
+    sys.stdout.write(text)
+    sys.stdout.write("\n")

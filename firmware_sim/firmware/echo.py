@@ -11,6 +11,8 @@ import step
 LIMIT = 160  # counts: 2.56 us, about 250 m
 LEVELS = 32
 LAUNCH_COUNTS = 2  # what comes with them is the launch itself
+AT_ONCE = 24  # a level that no launch reaches: only an echo does
+STEEP_COUNTS = 2  # an echo rises a level, 0.1 V, within 32 ns; a line's slow creep takes longer
 TRACE_LEVELS = 64
 TRACE_PHASES = 8
 NEAR_DRIVE, FAR_DRIVE = 50, 330
@@ -55,17 +57,16 @@ def measure(a: int, b: int, drive: int, repeats: int) -> Echo:
     rising = _crossings(True)
     top = max([level for level in range(LEVELS) if rising[level] >= 0], default=0)
     early = max([level for level in range(LEVELS) if 0 <= rising[level] <= LAUNCH_COUNTS], default=0)
-    polarity, launch_ps, share = 1, step.UP_LAUNCH_PS, 0
-    if top > early:
-        share = _steepest(rising, early, top)
-    elif top:
+    polarity, launch_ps = 1, step.UP_LAUNCH_PS
+    share = _steepest(rising, early, top) if early < AT_ONCE else 0
+    if not share and top >= AT_ONCE:
+        # The echo comes with the launch, or nearly so: an open end at little distance, or none.
+        share = AT_ONCE * step.FULL_SCALE // LEVELS
+    elif not share and early:
+        # Only what the launch itself passed can fall again.
         falling = _crossings(False)
-        low = min([level for level in range(1, top) if falling[level] >= 0], default=0)
-        if low:
-            polarity, launch_ps, share = -1, step.DOWN_LAUNCH_PS, _steepest(falling, low - 1, top - 1)
-        elif top >= LEVELS * 3 // 4:
-            # An open end at no distance: the wave is at its full height with the launch.
-            share = step.FULL_SCALE * 5 // 8
+        low = min([level for level in range(1, early) if falling[level] >= 0], default=early)
+        polarity, launch_ps, share = -1, step.DOWN_LAUNCH_PS, _steepest(falling, low - 1, early - 1)
     delays = step.phases(repeats)
     ticks = []
     if share:
@@ -90,7 +91,16 @@ def _crossings(rising: bool) -> "list[int]":
 
 
 def _steepest(counts: "list[int]", low: int, high: int) -> int:
-    """Return the threshold in the middle of the levels, above low up to high, that are passed most at once."""
+    """Return the threshold in the middle of the levels, above low up to high, that are passed most at once.
+
+    0 when no two neighbours of them are passed within STEEP_COUNTS: what creeps is no echo.
+    """
+    steep = False
+    for level in range(low + 1, high):
+        if 0 <= counts[level] and abs(counts[level + 1] - counts[level]) <= STEEP_COUNTS and counts[level + 1] >= 0:
+            steep = True
+    if not steep:
+        return 0
     width = max(1, (high - low) // 2)
     best, place = -1, low + 1
     for level in range(low + 1, high - width + 2):
@@ -121,13 +131,12 @@ def trace(a: int, b: int) -> "list[int]":
             step.threshold(level * spacing + phase * spacing // TRACE_PHASES + spacing // (2 * TRACE_PHASES))
             step.samples(words)
             _count(words, counts, TRACE_PHASES - 1 - phase)
-    microvolts = []
     for place in range(len(counts)):
         # A wave above n thresholds lies, in the mean, half a spacing above the last; the phase shifted them all.
         phase = TRACE_PHASES - 1 - place % TRACE_PHASES
         sixteenths = 16 * counts[place] - 8 + (2 * phase + 1) if counts[place] else 0
-        microvolts.append(sixteenths * 3_300_000 // (16 * TRACE_LEVELS))
-    return microvolts
+        counts[place] = sixteenths * 3_300_000 // (16 * TRACE_LEVELS)
+    return counts
 
 
 def _count(words: "list[int]", counts: "list[int]", place: int) -> None:

@@ -21,6 +21,7 @@ PROBING_MV = (1000, 31_000)  # at a load of about 100 kohm; what stays is no pro
 PROBING_MS = 2500
 PROBING_STEP_MS = 100
 FRESH_MS = 3000
+ZERO_ROUNDS = 8
 LISTEN_MS = 17  # a live 10 Mbit/s port pulses every 16 ms
 WINDINGS_MS = 1500  # a sleeping port pulses about once a second
 LISTEN_MV = (300, 600, 1200)
@@ -87,7 +88,7 @@ def look_again(a: int) -> None:
 
 def voltages(limit_mv: int) -> "list[tuple[int, int, str]]":
     """Return (contact, millivolts, kind) for every contact with more than the limit; nothing is driven."""
-    zero = look.begin()
+    zero = look.begin(ZERO_ROUNDS)
     suspects = look.pairs(zero)
     steady, swing = look.one_by_one(zero)
     found = []

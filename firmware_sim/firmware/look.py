@@ -23,15 +23,18 @@ SAMPLES = 50
 NOISE_VARIANCE = 4  # of the converter itself, counts squared
 
 
-def begin() -> int:
-    """Go to the voltmeter and return its zero: sixteen readings of an input that leads nowhere, added up."""
+def begin(rounds: int = 1) -> int:
+    """Go to the voltmeter and return its zero: sixteen readings of an input that leads nowhere, added up.
+
+    rounds: how many such sums are averaged.
+    """
     pins.release()
     pins.SENSE.value(1)
     time.sleep_us(SETTLE_US)
     total = 0
-    for _ in range(4):
+    for _ in range(4 * rounds):
         total += analog.sensed_x4()
-    return total
+    return total // rounds
 
 
 def millivolts(counts: int, readings: int) -> int:

@@ -48,6 +48,19 @@ def select(high: int, low: int) -> None:
     _selected[0] = bits
 
 
+def steps_through(order: "tuple[int, ...]") -> "list[int]":
+    """Return what to write to GPIO_OUT_XOR to step the high side from OPEN through addresses, and then to OPEN again.
+
+    The low side stays at OPEN. For the watch, which has no time to work it out at every step.
+    """
+    found = []
+    before = OPEN
+    for address in order + (OPEN,):
+        found.append((before ^ address) << ADDRESS_SHIFT)
+        before = address
+    return found
+
+
 def range_to(code: int) -> None:
     """Choose what feeds the high bus; the source is taken down first, so that no step goes out with it."""
     SOURCE.value(0)

@@ -156,7 +156,7 @@ def reflection(given: "list[str]") -> "list[str]":
     a, b = _two(given)
     samples = echo.trace(a, b) if _ready() else []
     start = ["%d" % echo.trace_start_ps(), "%d" % (step.CYCLE_PS // echo.TRACE_PHASES), "%d" % len(samples)]
-    return start + ["%d" % value for value in samples]
+    return start + answer.joined(samples)
 
 
 def voltage(_given: "list[str]") -> "list[str]":

@@ -208,7 +208,7 @@ class Parser:
                 path = self._one(part, path, answers)
             except ScpiError as error:
                 self.status.add(error.number, error.found[:40])
-        return ";".join(answers)
+        return answers[0] if len(answers) == 1 else ";".join(answers)
 
     def _one(self, part: str, path: list[str], answers: list[str]) -> list[str]:
         for letter in part:

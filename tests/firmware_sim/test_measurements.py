@@ -155,7 +155,7 @@ def test_an_empty_socket_shows_an_echo_of_no_length(zero_ns: float) -> None:
 @BOTH
 @pytest.mark.parametrize("drive", [50, 330])
 @pytest.mark.parametrize("polarity", [1, -1])
-@pytest.mark.parametrize("arrival_ps", [60_000, 191_050, 478_100, 1_913_000])
+@pytest.mark.parametrize("arrival_ps", [60_000, 191_050, 1_913_000])
 def test_an_echo_is_timed_to_two_thirds_of_a_nanosecond(
     tmp_path: Path, zero_ns: float, vm: str, drive: int, polarity: int, arrival_ps: int
 ) -> None:
@@ -191,6 +191,19 @@ def test_stepping_the_phase_beats_the_tick(tmp_path: Path) -> None:
     assert statistics.pstdev(off) < 0.25
 
 
+def test_a_line_that_creeps_has_no_echo(tmp_path: Path) -> None:
+    """A long lossy line whose voltage only creeps up shows no step, and gives no count."""
+    given = tables()
+    given["capacitance"]["pair_ff"] = triangle({}, 14_000_000)
+    # 1.7 V at once, then as sqrt(t) to 2.2 V at 2.8 us, where the echo would come: beyond the range.
+    wave = [0] * 6 + [round(1.7e6 + 0.5e6 * math.sqrt(t / 400)) for t in range(400)]
+    given["trace"] = {"0,1": {"t0_ps": -42_000, "dt_ps": 7_000, "microvolts": wave}}
+    with Firmware(tmp_path, given) as firmware:
+        answer = firmware.measure("MEAS:ECHO?", 1, 2, 50, 8)
+    assert answer[4] == "0"
+    assert set(answer[6:14]) == {OPEN}
+
+
 @pytest.mark.parametrize("arrival_ps", [2_700_000, None])
 def test_what_comes_too_late_or_never_is_no_echo(tmp_path: Path, arrival_ps: int | None) -> None:
     """Beyond 2.5 us (about 250 m), or from a matched end, no count is given: 9.9E37 each, polarity 0."""
@@ -203,16 +216,16 @@ def test_what_comes_too_late_or_never_is_no_echo(tmp_path: Path, arrival_ps: int
     assert set(answer[6:14]) == {OPEN}
 
 
-def test_contacts_off_the_echo_stage_are_driven_through_the_multiplexers(tmp_path: Path) -> None:
+def test_contacts_off_the_echo_stage_are_driven_through_the_multiplexers(tmp_path: Path, zero_ns: float) -> None:
     """Only the near plug's four pairs reach 50 ohm; others are driven at 330, and the answer says so."""
     given = tables()
     given["capacitance"]["pair_ff"] = triangle({}, 500_000)
     given["echo"] = {"330": {"9,10": [191_050, 1, 200_000], "0,2": [150_000, 1, 200_000]}}
     with Firmware(tmp_path, given) as firmware:
         for a, b, wanted_ns in ((10, 11, 191.05), (1, 3, 150.0)):
-            answer = firmware.measure("MEAS:ECHO?", a, b, 50, 32)
+            answer = firmware.measure("MEAS:ECHO?", a, b, 50, 64)
             assert answer[3] == "330"
-            assert statistics.fmean(echo_ns(answer)) == pytest.approx(wanted_ns, abs=0.6)
+            assert statistics.fmean(echo_ns(answer)) - zero_ns == pytest.approx(wanted_ns, abs=0.65)
         assert firmware.measure("MEAS:TRAC?", 10, 11)[3:] == ["0"]
 
 

@@ -10,4 +10,4 @@ from tests.firmware_sim.scan_checks import scans_over_a_bad_line
 @pytest.mark.skipif(sys.platform == "win32", reason="Windows has no pseudo-terminals")
 def test_no_damaged_scan_is_taken_for_a_true_one() -> None:
     """With one message in a hundred hurt each way, every scan is right, repeated or reported."""
-    assert "no wrong value" in scans_over_a_bad_line(7, 150)
+    assert "no wrong value" in scans_over_a_bad_line(7, 80)
