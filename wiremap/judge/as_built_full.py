@@ -6,6 +6,7 @@ larger ones. Within a block every assignment is possible, and the chances of all
 """
 
 from dataclasses import dataclass
+from functools import lru_cache
 from itertools import permutations, product
 from math import factorial
 
@@ -54,9 +55,14 @@ def _rising(rows: Rows, places: tuple[int, ...]) -> Rows:
     return np.sort(rows[:, places], axis=1)
 
 
-def _canonical(rows: Rows, blocks: list[Block]) -> Places:
-    """Return the rank of each far row with the conductors of every block in rising order, shape (R,)."""
-    return ranks(_sorted(rows, blocks))
+@lru_cache(maxsize=8)
+def _canonical(sides: tuple[tuple[int, ...], ...]) -> Places:
+    """Return the rank of every order with the conductors of each set of contacts in rising order, shape (40320,)."""
+    rows = full_orders()
+    found = rows.copy(order="K")
+    for places in sides:
+        found[:, places] = _rising(rows, places)
+    return ranks(found)
 
 
 def _sorted(rows: Rows, blocks: list[Block]) -> Rows:
@@ -107,7 +113,7 @@ class FullEngine:
         if evidence.far_reads or "far" in evidence.sound:
             far = far * question.far_factor(rows)[:, None] * question.sound_factor(rows, "far")
         if not self.exact:
-            place = _canonical(rows, self.blocks)
+            place = _canonical(tuple(sorted(theirs for _, theirs in self.blocks if len(theirs) > 1)))
             far = np.stack([np.bincount(place, far[:, b], minlength=len(rows)) for b in range(far.shape[1])], axis=1)
         self.far = far
         self.weights = np.array([one.weight for one in self.known.intended])
@@ -145,12 +151,12 @@ class FullEngine:
         joint *= (1.0 - known.habit) * self.weights * broken
         self._add_habits_at_both(joint)
         extra = self._shifts() if self.open_count else []
-        total = float(joint.sum()) + sum(one.chance for one in extra)
+        total = float(joint.ravel() @ np.ones(joint.size)) + sum(one.chance for one in extra)
         if total <= 0.0:
             return None
         right = sum(float(joint[_rank(plug.intended), column]) for column, plug in enumerate(known.near))
         right += sum(one.chance for one in extra if one.near_right)
-        chance: Chances = joint.sum(axis=1)
+        chance: Chances = joint @ np.ones(joint.shape[1])
         if extra:
             rows = np.concatenate([rows, np.array([one.near for one in extra], dtype=np.int8)])
             chance = np.concatenate([chance, np.array([one.chance for one in extra])])

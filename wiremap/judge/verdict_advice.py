@@ -114,7 +114,8 @@ def _mended(
     routes, groups = routes_of(nets)
     effort = Effort(told.near_minutes, told.far_minutes)
     built, plugs_right = None, False
-    if both_ends and pattern.far_connector is not None and _order_matters(diagnosis.findings, told):
+    arrives = bool(routes or groups)
+    if both_ends and arrives and pattern.far_connector is not None and _order_matters(diagnosis.findings, told):
         evidence = _evidence(pattern, diagnosis, routes, groups, told)
         breaks = tuple(
             finding.end
