@@ -18,6 +18,7 @@ COMMANDS = {
     "report": "wiremap.cli.report",
     "verify": "wiremap.cli.verify",
     "batch": "wiremap.cli.batch",
+    "lots": "wiremap.cli.lots",
     "pinout": "wiremap.cli.pinout",
     "calibrate": "wiremap.cli.calibrate",
 }

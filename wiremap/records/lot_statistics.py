@@ -7,6 +7,7 @@ from collections.abc import Iterator, Sequence
 from dataclasses import dataclass
 from pathlib import Path
 from statistics import NormalDist
+from typing import TypeVar
 
 import msgspec
 import numpy as np
@@ -15,6 +16,7 @@ from wiremap.errors import FileError
 from wiremap.records.drift import Drift, drift
 from wiremap.records.ledger_entry import HINT, Entry, LedgerFault
 
+Counted = TypeVar("Counted")
 Codes = np.ndarray[tuple[int], np.dtype[np.int8]]
 PIECE_BYTES = 1_000_000
 MOST_POINTS = 2000
@@ -171,9 +173,9 @@ class Tally:
             first_pass=share(int(np.sum(first == 0)), len(first)),
             final=share(int(counts[0]), len(newest)),
             newest=tuple((word, int(count)) for word, count in zip(VERDICTS, counts, strict=True)),
-            faults=tuple(self._faults.most_common()),
-            places=tuple(FaultPlace(*place, tests) for place, tests in self._places.most_common()),
-            failed=tuple((end, contact, tests) for (end, contact), tests in self._failed.most_common()),
+            faults=_ranked(self._faults),
+            places=tuple(FaultPlace(*place, tests) for place, tests in _ranked(self._places)),
+            failed=tuple((end, contact, tests) for (end, contact), tests in _ranked(self._failed)),
             hours=tuple(sorted(self._hours.items())),
             lengths=Lengths(len(lengths), float(np.median(lengths)), float(lengths.min()), float(lengths.max()))
             if len(lengths)
@@ -193,6 +195,11 @@ class Tally:
         repeated = np.zeros(int(number.max(initial=0)) + 1, dtype=bool)
         repeated[of[of < len(repeated)]] = True
         return len(number), verdict[of == 0], verdict[~repeated[number]]
+
+
+def _ranked(counts: Counter[Counted]) -> tuple[tuple[Counted, int], ...]:
+    """Return what was counted, the most frequent first, then in the order of names."""
+    return tuple(sorted(counts.items(), key=lambda item: (-item[1], str(item[0]))))
 
 
 def _thinned(values: "array[float]") -> tuple[float, ...]:
@@ -237,9 +244,9 @@ def together(summaries: Sequence[LotSummary]) -> LotSummary:
         first_pass=share(sum(first), cables),
         final=share(newest["pass"], cables),
         newest=tuple((word, newest[word]) for word in VERDICTS),
-        faults=tuple(faults.most_common()),
-        places=tuple(FaultPlace(*place, tests) for place, tests in places.most_common()),
-        failed=tuple((end, contact, tests) for (end, contact), tests in failed.most_common()),
+        faults=_ranked(faults),
+        places=tuple(FaultPlace(*place, tests) for place, tests in _ranked(places)),
+        failed=tuple((end, contact, tests) for (end, contact), tests in _ranked(failed)),
         hours=tuple(sorted(hours.items())),
     )
 

@@ -1,0 +1,71 @@
+"""Ledgers of many benches in one table, by an engine made for it: DuckDB, the extra `fleet`, reads and writes."""
+
+from collections.abc import Sequence
+from pathlib import Path
+from typing import Any
+
+from wiremap.errors import FileError, UsageError
+
+COLUMNS = {
+    "format": "INTEGER",
+    "kind": "VARCHAR",
+    "number": "BIGINT",
+    "made_utc": "VARCHAR",
+    "label": "VARCHAR",
+    "before": "VARCHAR",
+    "of": "BIGINT",
+    "verdict": "VARCHAR",
+    "faults": 'STRUCT(fault VARCHAR, near VARCHAR[], far VARCHAR[], "end" VARCHAR)[]',
+    "capture": "VARCHAR",
+    "file": "VARCHAR",
+    "tester": "VARCHAR",
+    "insertion": "BIGINT",
+    "reference_due": "BIGINT",
+    "contact_ohm": "DOUBLE",
+    "length_m": "DOUBLE",
+    "text": "VARCHAR",
+}
+
+
+def write_parquet(ledgers: Sequence[Path], target: Path) -> int:
+    """Write every line of these ledgers as one Parquet file, with the ledger it came from; return their number.
+
+    Each column is one key of a ledger line, a key that a line does not have is NULL, made_utc a timestamp.
+    """
+    duckdb = _duckdb()
+    if target.exists():
+        raise FileError(f"{target}: is there already", "Remove it, or give another name.")
+    columns = ", ".join(f"{_text(name)}: {_text(kind)}" for name, kind in COLUMNS.items())
+    files = ", ".join(_text(str(path)) for path in ledgers)
+    chosen = ", ".join(f'"{name}"' for name in COLUMNS if name != "made_utc")
+    try:
+        with duckdb.connect() as engine:
+            engine.execute("SET enable_progress_bar = false")
+            engine.execute(
+                f"COPY (SELECT filename AS ledger, strptime(made_utc, '%Y-%m-%dT%H:%M:%SZ') AS made_utc, {chosen} "
+                f"FROM read_json([{files}], format = 'newline_delimited', filename = true, columns = {{{columns}}})) "
+                f"TO {_text(str(target))} (FORMAT parquet)"
+            )
+            (count,) = engine.execute(f"SELECT count(*) FROM read_parquet({_text(str(target))})").fetchone()
+    except duckdb.Error as error:
+        target.unlink(missing_ok=True)
+        raise FileError(
+            f"{target}: the ledgers could not be put together ({str(error).splitlines()[0]})",
+            "Check each lot with `wiremap lots LOT`, which names the line that is wrong.",
+        ) from error
+    return int(count)
+
+
+def _text(value: str) -> str:
+    """Return a text as SQL has it."""
+    return "'" + value.replace("'", "''") + "'"
+
+
+def _duckdb() -> Any:
+    try:
+        import duckdb
+    except ImportError as error:
+        raise UsageError(
+            "Parquet needs DuckDB, which is not installed", "Install it with: pip install 'wiremap[fleet]'"
+        ) from error
+    return duckdb
