@@ -5,6 +5,7 @@ Only pairs that are twisted together and sound at both ends are lengths; a split
 
 import math
 from collections.abc import Collection, Sequence
+from datetime import datetime
 from typing import TYPE_CHECKING
 
 import numpy as np
@@ -23,8 +24,10 @@ if TYPE_CHECKING:
     from wiremap.reading import Ohm, Reading
 
 Pair = tuple[str, str]
+SECONDS_PER_YEAR = 365.25 * 24 * 3600
 SQRT3 = math.sqrt(3)
 NEAR_PIN_OHM, FAR_PIN_OHM = 50.0, 100.0  # a contact's capacitance delays an echo by so much times it, near and far
+DRIFT_U_PER_YEAR = 0.005  # of a tester's scale, for every year since it was calibrated (assumption)
 UNCALIBRATED = Calibration("", "")
 OFFSET_PF = 1.5  # of a pair's capacitance: plugs, and what the open socket did not show (assumption)
 MOST_READING_U = 0.10  # a loop read more coarsely than this is no ruler
@@ -108,8 +111,25 @@ def echo_length_m(time_ps: float, lossless: bool, nvp: float) -> float:
     return guess
 
 
-def by_echo(came: Arrival, lossless: bool, pair: Pair, known: Calibration | None) -> Length:
-    """Return the length of a pair by the time of its echo; lossless: the time is that of an undisturbed one."""
+def age_terms(known: Calibration | None, taken_utc: str | None) -> tuple[Term, ...]:
+    """Return the term for the time since a tester was calibrated; none where it was not, or nobody knows the times."""
+    if known is None or taken_utc is None:
+        return ()
+    try:
+        age = datetime.fromisoformat(taken_utc) - datetime.fromisoformat(known.made_utc)
+    except (ValueError, TypeError):
+        return ()
+    years = max(age.total_seconds(), 0.0) / SECONDS_PER_YEAR
+    return (Term("calibration's age", DRIFT_U_PER_YEAR * years),) if years > 0 else ()
+
+
+def by_echo(
+    came: Arrival, lossless: bool, pair: Pair, known: Calibration | None, aged: tuple[Term, ...] = ()
+) -> Length:
+    """Return the length of a pair by the time of its echo; lossless: the time is that of an undisturbed one.
+
+    aged: as `age_terms`.
+    """
     nvp, velocity = velocity_terms(known)
     zero_u_ps = (known or UNCALIBRATED).echo_zero_u_ps
     time_ps = max(came.time_ps, 1.0)
@@ -119,11 +139,12 @@ def by_echo(came: Arrival, lossless: bool, pair: Pair, known: Calibration | None
         Term("loss and rise", SHAPE_U),
         Term("arrival", came.u_ps / time_ps, fixed=True),
         Term("tester's zero", zero_u_ps / time_ps, fixed=True),
+        *aged,
     )
     return estimate(pair, "echo", echo_length_m(time_ps, lossless, nvp), terms)
 
 
-def by_capacitance(seen: Groups, pair: Pair, known: Calibration | None) -> Length | None:
+def by_capacitance(seen: Groups, pair: Pair, known: Calibration | None, aged: tuple[Term, ...] = ()) -> Length | None:
     """Return the length of a pair by its capacitance, converted through the network it is part of."""
     i, j = seen.of_near(pair[0]), seen.of_near(pair[1])
     if i is None or j is None:
@@ -151,6 +172,7 @@ def by_capacitance(seen: Groups, pair: Pair, known: Calibration | None) -> Lengt
         Term("pair's capacitance", pair_u),
         Term("neighbours", NEIGHBOURS_U),
         Term("offset", offset_pf / (per_m * length_m), fixed=True),
+        *aged,
     )
     return estimate(pair, "capacitance", length_m, terms)
 
@@ -212,15 +234,16 @@ def lengths(
     """
     known = reading.calibration
     step_ohm = reading.tester.resolution_ohm if reading.tester is not None else limits.unknown_resolution_ohm
+    aged = age_terms(known, reading.taken_utc)
     found: list[Length] = []
     by_method: dict[LengthMethod, list[Length]] = {}
     for pair, far in pairs:
         mine: list[Length] = []
         came = pair_arrival(reading, pair)
         if came is not None and came[0].polarity in END_SIGNS.get(reading.far, ()):
-            mine.append(by_echo(*came, pair, known))
+            mine.append(by_echo(*came, pair, known, aged))
         if seen is not None:
-            capacitance = by_capacitance(seen, pair, known)
+            capacitance = by_capacitance(seen, pair, known, aged)
             mine += [] if capacitance is None else [capacitance]
         loop = loop_ohm(reading, pair, far)
         if mine and loop is not None and not set(pair) & set(poor):

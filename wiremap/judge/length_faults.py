@@ -189,8 +189,8 @@ def _short(finding: Finding, reading: "Reading", cable: Length, limits: Limits) 
 
 def _screen_end(seen: Groups) -> Place | None:
     """Return the end at which the screen is open: there its contact shows nothing, at the other the whole cable."""
-    near, far = seen.screen_pf
-    if math.isnan(near) or math.isnan(far) or near + far <= 0:
+    near, far = (max(value, 0.0) for value in seen.screen_pf)
+    if not near + far > 0:
         return None
     share = near / (near + far)
     if share < SCREEN_SHARE:

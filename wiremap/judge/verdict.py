@@ -104,8 +104,10 @@ def _from_the_near_end(reading: "Reading", pattern: Pattern, rules: Options) -> 
         verdict = _verdict(found.findings, not_checked, rules)
         return replace(found, verdict=verdict, not_checked=not_checked, remote=seen)
     shown = (far_end.joined_plug if reading.far == "joined" else far_end.equipment)(reading, pattern, rules.limits)
-    verdict = _verdict(shown.findings, shown.not_checked, rules)
-    return Diagnosis(verdict, pattern.name, None, shown.findings, shown.not_checked, loops=shown.loops)
+    lengths = _of_the_run(reading, pattern, (), rules).lengths if reading.far == "joined" else ()
+    not_checked = tuple(item for item in shown.not_checked if not lengths or item.what != "length")
+    verdict = _verdict(shown.findings, not_checked, rules)
+    return Diagnosis(verdict, pattern.name, None, shown.findings, not_checked, lengths=lengths, loops=shown.loops)
 
 
 def to_builtins(diagnosis: Diagnosis) -> dict[str, object]:
