@@ -76,7 +76,12 @@ def passing_word(text: str) -> Iterator[None]:
 
 def ring(verdict: Verdict) -> None:
     """Ring the terminal's bell: pass once, undecided twice, fail three times."""
-    for number in range(BELLS[verdict]):
+    ring_times(BELLS[verdict])
+
+
+def ring_times(count: int) -> None:
+    """Ring the terminal's bell so many times, apart enough to be counted."""
+    for number in range(count):
         if number:
             time.sleep(BETWEEN_BELLS_S)
         sys.stderr.write("\a")

@@ -28,17 +28,19 @@ def command(
     key: options.Key = None,
     as_json: options.Json = False,
     bell: options.Bell = False,
+    repeat: options.Repeat = False,
 ) -> None:
-    """Measure one cable, judge it and show what is wrong; --save keeps a capture."""
+    """Measure one cable, judge it and show what is wrong; --save keeps a capture, --repeat goes on and on."""
     from wiremap.cable.patterns import pattern
     from wiremap.cli.judging import asked, content, far_word, judged
     from wiremap.cli.keeping import job_of, keep
     from wiremap.cli.output import EXIT, error_content, passing_word, ring, talk_error, terminal, write, write_json
+    from wiremap.cli.repeating import go_on
     from wiremap.cli.telling import telling
-    from wiremap.errors import FileError
+    from wiremap.errors import FileError, UsageError
     from wiremap.records.calibrations import calibration_of
     from wiremap.records.keys import choose_key
-    from wiremap.report.page import page
+    from wiremap.report.page import Judged, page
     from wiremap.tester.measure import measure, open_tester
 
     said_so = telling(near_colours, far_colours, sound, closed, joint, remote, port_near, port_far)
@@ -47,6 +49,17 @@ def command(
     signing = choose_key(key) if save is not None else None
     adapters = [pattern(name) if name else None for name in (near_adapter, far_adapter)]
     far_is = far_word(far)
+    if repeat:
+        if save is not None:
+            raise UsageError("--repeat keeps no capture", "Leave out --save; keep one with a test of its own.")
+        with open_tester(tester) as device:
+            known = calibration_of(device.tester)
+
+            def again() -> Judged:
+                seen = measure(device, far_is, near_adapter=adapters[0], far_adapter=adapters[1], calibration=known)
+                return judged(seen, wanted, called)
+
+            go_on(again, as_json, bell)
     with passing_word("Measuring ..."), open_tester(tester) as device:
         known = calibration_of(device.tester)
         reading = measure(device, far_is, near_adapter=adapters[0], far_adapter=adapters[1], calibration=known)

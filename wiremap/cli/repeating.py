@@ -1,0 +1,88 @@
+"""Testing again and again while somebody is aloft: far end seen, lost, each new verdict, all with their bells."""
+
+import time
+from collections.abc import Callable, Iterator
+from dataclasses import dataclass
+from datetime import UTC, datetime
+from typing import Literal, NoReturn
+
+from wiremap.cli.output import BELLS, ring_times, write, write_json
+from wiremap.report.page import Judged
+from wiremap.report.wording import VERDICTS
+
+Kind = Literal["seen", "lost", "verdict"]
+SEEN_RINGS, LOST_RINGS = 4, 5  # a verdict rings one to three times
+PAUSE_S = 0.5
+
+
+@dataclass(frozen=True, slots=True)
+class News:
+    """Something new about the run: what, how many rings, and one line of words."""
+
+    kind: Kind
+    rings: int
+    says: str
+    case: Judged
+
+
+def there(case: Judged) -> str | None:
+    """Return what is at the far end, in words; None when nothing answers there."""
+    remote, loops = case.diagnosis.remote, case.diagnosis.loops
+    if remote is not None:
+        if remote.certainty == "undecided":
+            return None
+        place = dict(case.places).get(remote.letter or "")
+        return f"remote {remote.letter or '(which is not known)'}" + (f", {place}" if place else "")
+    if loops:
+        return "the far end" if any(loop.ohm is not None for loop in loops) else None
+    row = case.reading.resistance_ohm[: len(case.reading.near_contacts)]
+    far = len(case.reading.near_contacts)
+    arrives = any(isinstance(cell, int | float) and cell < 1000 for cells in row for cell in cells[far:])
+    return f"the {case.ends.far} end" if arrives else None
+
+
+def news(cases: Iterator[Judged]) -> Iterator[News]:
+    """Yield what is new in each test against the one before."""
+    before: str | None = None
+    verdict_before: str | None = None
+    for case in cases:
+        now = there(case)
+        verdict = case.diagnosis.verdict
+        if now != before:
+            if now is None:
+                yield News("lost", LOST_RINGS, f"{before} lost", case)
+            else:
+                yield News("seen", SEEN_RINGS, f"{now} seen", case)
+        said = f"{verdict} {case.sentences()[0]}" if now is not None else None
+        if said is not None and said != verdict_before:
+            yield News("verdict", BELLS[verdict], f"{VERDICTS[verdict]}   {case.sentences()[0]}", case)
+        before, verdict_before = now, said
+
+
+def repeated(measure: Callable[[], Judged], pause: Callable[[], None]) -> Iterator[Judged]:
+    """Yield a test after the other, with a pause between."""
+    while True:
+        yield measure()
+        pause()
+
+
+def go_on(measure: Callable[[], Judged], as_json: bool, bell: bool) -> NoReturn:
+    """Test until interrupted and say what is new, with the time; bell: ring as many times as the news asks."""
+    for item in news(repeated(measure, lambda: time.sleep(PAUSE_S))):
+        at = datetime.now(UTC)
+        if as_json:
+            verdict = item.case.diagnosis.verdict
+            write_json(
+                {
+                    "command": "test",
+                    "event": item.kind,
+                    "at": f"{at:%Y-%m-%dT%H:%M:%SZ}",
+                    "verdict": verdict,
+                    "says": item.says,
+                }
+            )
+        else:
+            write(f"{at.astimezone():%H:%M:%S}  {item.says}\n")
+        if bell:
+            ring_times(item.rings)
+    raise AssertionError("testing again ends by an interrupt only")
