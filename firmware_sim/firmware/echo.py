@@ -6,6 +6,7 @@ fastest after the launch; the step is then delayed by even parts of a tick from 
 
 import bus
 import pins
+import safety
 import step
 
 LIMIT = 160  # counts: 2.56 us, about 250 m
@@ -122,7 +123,8 @@ def trace(a: int, b: int) -> "list[int]":
     if near_pair(a, b) < 0:
         return []
     _connect(a, b, NEAR_DRIVE)
-    counts = [0] * (32 * step.WORDS * TRACE_PHASES)
+    length = 32 * step.WORDS * TRACE_PHASES
+    counts = [0] * (length + TRACE_PHASES)  # how much more, or less, than one tick earlier
     words = [0] * step.WORDS
     spacing = step.FULL_SCALE // TRACE_LEVELS
     for phase in range(TRACE_PHASES):
@@ -131,19 +133,28 @@ def trace(a: int, b: int) -> "list[int]":
             step.threshold(level * spacing + phase * spacing // TRACE_PHASES + spacing // (2 * TRACE_PHASES))
             step.samples(words)
             _count(words, counts, TRACE_PHASES - 1 - phase)
-    for place in range(len(counts)):
+        safety.alive()
+    for place in range(TRACE_PHASES, length):
+        counts[place] += counts[place - TRACE_PHASES]
+    for place in range(length):
         # A wave above n thresholds lies, in the mean, half a spacing above the last; the phase shifted them all.
         phase = TRACE_PHASES - 1 - place % TRACE_PHASES
         sixteenths = 16 * counts[place] - 8 + (2 * phase + 1) if counts[place] else 0
         counts[place] = sixteenths * 3_300_000 // (16 * TRACE_LEVELS)
-    return counts
+    return counts[:length]
 
 
 def _count(words: "list[int]", counts: "list[int]", place: int) -> None:
+    """Note where runs of ones begin and end; most words hold none of either."""
+    before = 0
     for word in words:
-        for bit in range(31, -1, -1):
-            counts[place] += word >> bit & 1
-            place += TRACE_PHASES
+        if word != (0xFFFFFFFF if before else 0):
+            for bit in range(31, -1, -1):
+                now = word >> bit & 1
+                if now != before:
+                    counts[place + (31 - bit) * TRACE_PHASES] += 1 if now else -1
+                    before = now
+        place += 32 * TRACE_PHASES
 
 
 def trace_start_ps() -> int:

@@ -18,6 +18,7 @@ from machine import mem32
 
 PERIOD_US = 1000
 SETTLE_US = 10
+LOOK_EVERY = 4  # turns; every pair of contacts is looked at within 0.7 s
 FAR_OFF = 7  # counts; about five times the noise of one reading
 JOINED_MILLIOHM = 1_000_000
 LONGEST_LIST = 64
@@ -68,6 +69,7 @@ class Watch:
         self._ticks = time.ticks_us()
         self._due_us = 0
         self._pair = (0, 1)
+        self._turns = 0
         self._zero = 0
 
     def start(self) -> "list[int]":
@@ -98,6 +100,7 @@ class Watch:
             pins.select(pins.ADDRESS[contact], pins.OPEN)
             time.sleep_us(SETTLE_US)
             self._usual[contact] = analog.high_bus_x16() // 16
+        pins.select(pins.OPEN, pins.OPEN)
         self._now_us = self._due_us = 0
         self._ticks = time.ticks_us()
         self.running = True
@@ -116,11 +119,13 @@ class Watch:
         elif left_us < -PERIOD_US:
             self._due_us -= left_us
         self._due_us += PERIOD_US
-        self._feed()
         changed = self._far_off()
         if changed or self._lasting:
             self._resolve(changed)
-        self._look()
+            self._feed()
+        self._turns += 1
+        if self._turns % LOOK_EVERY == 0:
+            self._look()
 
     def fetch(self, seen: int) -> "list[str]":
         """Return newest number, how many were lost, and the events after the last one that the host has seen."""
@@ -215,7 +220,7 @@ class Watch:
             self._lost += 1
 
     def _look(self) -> None:
-        """Look at one pair of contacts for a foreign voltage, another one each time."""
+        """Look at one pair of contacts for a foreign voltage, another one each time, and go on watching."""
         a, b = self._pair
         pins.release()
         pins.SENSE.value(1)
@@ -226,7 +231,7 @@ class Watch:
             if self.voltages:
                 self.stop()
                 return
-        pins.release()
+        self._feed()
         b += 1
         if b == pins.CONTACTS:
             a += 1

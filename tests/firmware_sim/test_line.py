@@ -1,5 +1,6 @@
 """The simulator's process and what happens to its line on request."""
 
+import json
 import os
 import socket
 import subprocess
@@ -10,7 +11,8 @@ from pathlib import Path
 import pytest
 import serial
 
-from tests.firmware_sim.processes import need_vm
+from firmware_sim.launcher import PACKAGE
+from tests.firmware_sim.processes import need_vm, straight, tables
 from tests.firmware_sim.simulators import ROOT, described, simulator
 
 PTY = pytest.mark.skipif(sys.platform == "win32", reason="Windows has no pseudo-terminals")
@@ -176,6 +178,24 @@ def test_bits_flip_at_the_rate_that_was_asked_for(tmp_path: Path) -> None:
             wrong += not answer.startswith('1,OK,9,9,"1","2"') or not answer.endswith("#H443773FC")
         # 106 bytes both ways: 19 % of the exchanges are hurt; 60 of them within four standard deviations.
         assert 2 <= wrong <= 24
+
+
+def test_without_poll_a_thread_feeds_the_firmware(tmp_path: Path) -> None:
+    """Where the system has no select.poll, as on Windows, the firmware hears and answers all the same, to the end."""
+    (tmp_path / "tables.json").write_text(json.dumps(tables(straight())))
+    start = f"import select, sys; del select.poll; sys.path.insert(0, {str(PACKAGE / 'board')!r}); import cpython"
+    start += f"; sys.argv = ['', {str(ROOT)!r}, {str(tmp_path / 'tables.json')!r}, 'fast']; cpython.main()"
+    done = subprocess.run(
+        [sys.executable, "-I", "-S", "-c", start],
+        input="*OPC?\nMEAS:ARR:RES? 5\n",
+        capture_output=True,
+        text=True,
+        timeout=60,
+        check=True,
+    )
+    first, second = done.stdout.splitlines()
+    assert first == "1"
+    assert second.startswith("5,OK,18,")
 
 
 def test_real_pace_takes_the_time_that_the_board_takes() -> None:
