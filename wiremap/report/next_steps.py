@@ -6,7 +6,7 @@ The advice of a cable is that of its most urgent finding; the rest is easier to 
 from collections.abc import Sequence
 
 from wiremap.cable.patterns import Pattern
-from wiremap.judge.findings import Fault, Finding
+from wiremap.judge.findings import Fault, Finding, Reason
 from wiremap.judge.verdict import Diagnosis
 from wiremap.report.wording import CAUSES, CHECKS, MISPLACED, Ends, capital, contacts, nothing_arrives, urgent_first
 
@@ -85,6 +85,7 @@ NEXT: dict[Fault, tuple[str, str, str]] = {
     "resistance-unbalance": ("", "", "Re-terminate {end} with care for the crimp, then test again."),
     "length-out-of-range": ("", "", "See that this is the right cable; cut a new one if it is."),
 }
+FAR_HIDES: tuple[Reason, ...] = ("far-end-open", "far-joined", "far-equipment")  # why the order was not seen
 SAME_ADVICE: dict[Fault, Fault] = {"crossed-pairs": "miswire", "reversed-pair": "miswire"}
 
 
@@ -119,7 +120,7 @@ def next_step(
     wanted = [CHECKS[item.what] for item in diagnosis.not_checked if item.what in required]
     if wanted:
         return f"Required but not checked: {', '.join(wanted)}. Use a tester that can, or leave it out of --require."
-    if any((item.what, item.why) == ("continuity", "far-end-open") for item in diagnosis.not_checked):
+    if any(item.what == "continuity" and item.why in FAR_HIDES for item in diagnosis.not_checked):
         return "Put the far plug into the tester, or a remote onto it, to see the wire map."
     return "Test again."
 
