@@ -15,7 +15,7 @@ from wiremap.judge.capacitance import Groups
 from wiremap.judge.echo import reflections
 from wiremap.judge.findings import NotChecked
 from wiremap.judge.findings_measured import Length, Pairing, PairingMethod, PairingVerdict
-from wiremap.judge.length import by_capacitance, by_echo, pair_arrival
+from wiremap.judge.length import by_capacitance, by_echo, echo_length_m, pair_arrival
 from wiremap.judge.length_budget import standard_uncertainty
 from wiremap.judge.pairing import Pairs
 
@@ -64,7 +64,7 @@ def weaker_pairing(reading: "Reading", expected: Pairs, seen: Groups | None, lim
                 witnesses.append(_by_ratio(capacitance, echoes, seen))
         else:
             short = True
-    launch = _launches(reading, expected)
+    launch = _launches(reading, expected, limits)
     if len(launch) == len(expected):
         u = math.hypot(materials().pair.impedance_u, LAUNCH_READING_U) / math.sqrt(2)
         witnesses.append(_Witness("launch", math.log(SOUND_IMPEDANCE), math.log(SPLIT_IMPEDANCE), u, launch, False))
@@ -76,8 +76,14 @@ def weaker_pairing(reading: "Reading", expected: Pairs, seen: Groups | None, lim
     if not witnesses:
         return NotChecked("split-pairs", "too-short" if short else "not-measured")
     said = [_said(witness, expected, limits) for witness in witnesses]
-    splits = [one for one in said if one.split and one.verdict != "cannot tell"]
-    return max(splits or said, key=lambda one: one.z)
+    return _clearest(said)
+
+
+def _clearest(said: list[Pairing]) -> Pairing:
+    """Return what the clearest witness says; one that cannot see all pairs split gives way to one that saw it."""
+    confirmed = [one for one in said if one.split and one.verdict == "confirmed"]
+    all_split = [one for one in said if one.split and not one.pairs and one.verdict != "cannot tell"]
+    return max(confirmed or all_split or said, key=lambda one: one.z)
 
 
 def _lengths(expected: Pairs, measure: Callable[[tuple[str, str]], Length | None]) -> dict[tuple[str, str], Length]:
@@ -117,15 +123,17 @@ def _by_ratio(
     return _Witness("ratio", 0.0, -math.log(SPLIT_RATIO[seen.kind]), u, values, False)
 
 
-def _launches(reading: "Reading", expected: Pairs) -> dict[tuple[str, str], float]:
+def _launches(reading: "Reading", expected: Pairs, limits: Limits) -> dict[tuple[str, str], float]:
+    """Return how far each pair's launch impedance is above the nominal one; pairs that end too early left out."""
     nominal = materials().pair.impedance_ohm
     found = {}
     for pair in expected:
         for trace in reading.traces:
             if {trace.a, trace.b} == {f"near {contact}" for contact in pair}:
-                ohm = reflections(trace).launch_ohm
-                if ohm is not None:
-                    found[pair] = math.log(ohm / nominal)
+                shown = reflections(trace)
+                ends_m = echo_length_m(shown.steps[0].time_ps, True, materials().pair.nvp_high) if shown.steps else None
+                if shown.launch_ohm is not None and (ends_m is None or ends_m >= limits.launch_m):
+                    found[pair] = math.log(shown.launch_ohm / nominal)
     return found
 
 
