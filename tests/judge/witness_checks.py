@@ -47,9 +47,8 @@ def false_alarms(seed: int, count: int) -> str:
             sure = z >= limits().pairing_confirmed
             wrong = int((sure & (best != SOUND)).sum())
             assert wrong <= sure.sum() / 1000
-            what = "split" if split else "sound"
-            sure_part = float(sure.mean())
-            said.append(f"{length_m} m {what}: {share:.4f} right, {sure_part:.3f} sure, {wrong} of those wrong")
+            here = int(sure.sum())
+            said.append(f"{kind} {method}: {wrong} of {here} confirmed wrong, {count - here} not sure")
     return "; ".join(said)
 
 
@@ -143,9 +142,9 @@ def short_cords(seed: int, count: int) -> str:
             wrong = int((sure & (best != true)).sum())
             assert wrong <= max(1.0, float(sure.sum()) / 1000)
             share = float((best == true).mean())
-            said.append(
-                f"{length_m} m {'split' if split else 'sound'}: {share:.4f} right, {float(sure.mean()):.3f} sure, {wrong} of those wrong"
-            )
+            what = "split" if split else "sound"
+            sure_part = float(sure.mean())
+            said.append(f"{length_m} m {what}: {share:.4f} right, {sure_part:.3f} sure, {wrong} of those wrong")
     return "; ".join(said)
 
 
