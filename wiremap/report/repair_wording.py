@@ -90,6 +90,12 @@ def _made(step: "Step", ends: Ends) -> str:
     return text
 
 
+def _instead(step: Step, ends: Ends) -> str:
+    if step.known_as or not step.order:
+        return _made(step, ends)
+    return f"make {_end(step.end, ends)} match it, in no standard order (contacts {listed(step.changes)})"
+
+
 def step_sentence(step: "Step", ends: Ends) -> str:
     """Return one step of a repair as a sentence."""
     match step.action:
@@ -128,7 +134,7 @@ def plan(repair: "Repair", ends: Ends, kind: tuple[str, str] | None = None) -> t
         )
         return tuple(said)
     if first is not None and repair.instead:
-        others = " or ".join(_made(step, ends) for step in repair.instead)
+        others = " or ".join(_instead(step, ends) for step in repair.instead)
         said[first] = said[first].rstrip(".") + f"; or {others}."
     return tuple(said)
 
@@ -184,11 +190,12 @@ def service_lines(services: "Sequence[Service]", width: int = 80) -> list[str]:
     for service in services:
         clause = service.clause.replace(" (m)", "")
         alike = rows and (rows[-1][1].answer, rows[-1][1].reasons) == (service.answer, service.reasons)
-        if alike and service.delivered is None and rows[-1][1].delivered is None:
-            names, first, clauses = rows[-1]
+        together = f"{rows[-1][0].removesuffix('BASE-T')}, {service.name}" if rows else ""
+        if alike and len(together) <= WIDEST_NAME and service.delivered is None and rows[-1][1].delivered is None:
+            _, first, clauses = rows[-1]
             short = clause.removeprefix("IEEE 802.3 ")
             shared = clauses if short in clauses else f"{clauses}, {short}"
-            rows[-1] = (f"{names.removesuffix('BASE-T')}, {service.name}", first, shared)
+            rows[-1] = (together, first, shared)
         else:
             rows.append((service.name, service, clause))
     widest = max(len(name) for name, _, _ in rows)
