@@ -65,6 +65,7 @@ def _begin(repeats: int) -> None:
 def _times(high: int, low: int) -> "list[int]":
     """Return the charging times of what is selected, picoseconds; -1 = over range."""
     pins.select(high, low)
+    safety.alive()
     found = []
     wait_us = DISCHARGE_US
     for delay_ps in _delays:
@@ -98,7 +99,6 @@ def pairs(joined: "list[list[bool]]", repeats: int) -> Measured:
                 found.values.append(None)
             else:
                 found.add(_times(pins.ADDRESS[a], pins.ADDRESS[b]), zero)
-        safety.alive()
     return found
 
 
@@ -110,7 +110,6 @@ def singles(joined: "list[list[bool]]", repeats: int) -> Measured:
     for a in range(pins.CONTACTS):
         bus.switches(_all_but([a], joined))
         found.add(_times(pins.ADDRESS[a], pins.OPEN), zero)
-        safety.alive()
     return found
 
 
@@ -124,7 +123,6 @@ def doubles(joined: "list[list[bool]]", repeats: int) -> Measured:
         for b in range(a + 1, pins.CONTACTS):
             bus.switches(_all_but([a, b], joined) | bus.JOIN_BUSES)
             found.add(_times(pins.ADDRESS[a], pins.ADDRESS[b]), zero)
-        safety.alive()
     return found
 
 

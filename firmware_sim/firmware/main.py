@@ -23,6 +23,7 @@ def run() -> None:
         except dialogue.LineClosed:
             return
         if message:
+            safety.watch_over()
             text = parser.obey(message)
             if text:
                 dialogue.answer(text)

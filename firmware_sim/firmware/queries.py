@@ -5,6 +5,7 @@ import capacitance
 import echo
 import guard
 import pins
+import safety
 import scan
 import scpi
 import step
@@ -71,6 +72,7 @@ def _scan() -> Scanned:
     equipment = guard.pass_windings(seen)
     scanned = Scanned(seen if equipment else scan.full(seen), low, equipment)
     _last.append(scanned)
+    safety.bring_down()
     return scanned
 
 
@@ -104,6 +106,7 @@ def capacitances(given: "list[str]") -> "list[str]":
             found = capacitance.singles(joined, repeats)
         else:
             found = capacitance.doubles(joined, repeats)
+        safety.bring_down()
         values = found.values
         deviation = "%d" % found.deviation_ff()
     shown = [answer.NOT_MEASURED if v is None else answer.OPEN if v == -1 else "%d" % v for v in values]
@@ -144,6 +147,7 @@ def echo_times(given: "list[str]") -> "list[str]":
     if not _ready():
         return ["%d" % step.TICK_PS, "%d" % step.UP_LAUNCH_PS, "%d" % drive, "0", "0"]
     found = echo.measure(a, b, drive, repeats)
+    safety.bring_down()
     fields = ["%d" % step.TICK_PS, "%d" % found.launch_ps, "%d" % found.drive, "%d" % found.polarity]
     fields.append("%d" % repeats)
     fields.extend([answer.OPEN if ticks < 0 else "%d" % ticks for ticks in found.ticks])
@@ -154,7 +158,10 @@ def echo_times(given: "list[str]") -> "list[str]":
 def reflection(given: "list[str]") -> "list[str]":
     """Sample the reflection between two contacts of a near pair."""
     a, b = _two(given)
-    samples = echo.trace(a, b) if _ready() else []
+    samples: "list[int]" = []
+    if _ready():
+        samples = echo.trace(a, b)
+        safety.bring_down()
     start = ["%d" % echo.trace_start_ps(), "%d" % (step.CYCLE_PS // echo.TRACE_PHASES), "%d" % len(samples)]
     return start + answer.joined(samples)
 

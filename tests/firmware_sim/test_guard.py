@@ -232,6 +232,15 @@ for message in ("MEAS:ARR:RES? 1", "MEAS:ARR:CAP? 2,DOUB,1", "MEAS:ECHO? 3,1,2,5
     assert done.stdout.split("\n")[:-1] == ["True 0 0 0"] * 8, done.stderr
 
 
+def test_a_scan_ends_with_every_contact_brought_down(tmp_path: Path) -> None:
+    """After the last drive of a scan all contacts are tied low for a millisecond, and then let go."""
+    with Firmware(tmp_path, tables(straight())) as firmware:
+        firmware.measure("MEAS:ARR:RES?")
+        ties = [entry for entry in firmware.driven if entry[1] == "tie"]
+        assert firmware.driven[-1] == ties[-1]
+        assert int(ties[-1][2]) == (1 << N) - 1
+
+
 @pytest.mark.parametrize("vm", VMS)
 def test_the_watchdog_takes_force_off_when_the_loop_stops(tmp_path: Path, vm: str) -> None:
     """A loop that hangs with the source on is ended by the chip's reset after 4 s, and nothing is driven then."""
@@ -240,6 +249,7 @@ import safety, scan, pins, time
 from firmware_sim.board.power import circuit, clock
 from firmware_sim.board.clock import WatchdogReset
 safety.begin()
+safety.watch_over()
 scan._drive(pins.FULL)
 pins.select(0, 16)
 print(circuit.pin(12), circuit.pin(14))

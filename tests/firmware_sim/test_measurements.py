@@ -117,6 +117,15 @@ def test_the_stated_deviation_is_that_of_the_readings(tmp_path: Path) -> None:
     assert 0.7 * noise < stated < 1.5 * noise
 
 
+def test_the_longest_measurement_keeps_the_watchdog_fed(tmp_path: Path) -> None:
+    """256 repeats at the end of the range take a board's minute, and no reset."""
+    given = tables()
+    given["capacitance"]["single_ff"] = [27_000_000] * N
+    with Firmware(tmp_path, given) as firmware:
+        assert firmware.measure("MEAS:ARR:CAP?", "SING", 256)[0] == "OK"
+        assert firmware.measure("TEST:RES?")[0] == "OK"
+
+
 def test_a_capacitance_out_of_range_is_open_and_one_beside_a_short_not_measured(tmp_path: Path) -> None:
     """More than 28 nF, or a leak that keeps the charge down, reads as over range; joined contacts are left out."""
     given = tables({(0, 1): 2_000})
