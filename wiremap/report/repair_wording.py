@@ -15,6 +15,7 @@ if TYPE_CHECKING:  # words for what was judged need none of the judging
     from wiremap.judge.services import Answer, Reason, Service
     from wiremap.judge.verdict_advice import Advice
 
+WIDEST_NAME = 26
 ANSWERS: "dict[Answer, str]" = {
     "yes": "yes",
     "at risk": "at risk",
@@ -90,7 +91,7 @@ def _made(step: "Step", ends: Ends) -> str:
     return text
 
 
-def _instead(step: Step, ends: Ends) -> str:
+def _instead(step: "Step", ends: Ends) -> str:
     if step.known_as or not step.order:
         return _made(step, ends)
     return f"make {_end(step.end, ends)} match it, in no standard order (contacts {listed(step.changes)})"
