@@ -34,7 +34,7 @@ MOST_READING_U = 0.10  # a loop read more coarsely than this is no ruler
 SHAPE_U = 0.003  # of an echo's time: loss and rise unlike the usual pair's (assumption)
 NEIGHBOURS_U = 0.01  # of a pair's capacitance: couplings to other pairs vary by a quarter (from simulated cables)
 END_SIGNS = {"tester": (0, 1), "open": (0, 1), "joined": (0, -1)}  # what the echo of a whole pair's end is
-OF_ONE_PAIR = ("pair's delay", "pair's capacitance", "neighbours", "pair's lay", "arrival", "contacts")
+OF_ONE_PAIR = ("pair's delay", "pair's capacitance", "neighbours", "pair's lay", "arrival")
 
 
 def velocity_terms(known: Calibration | None) -> tuple[float, Term]:

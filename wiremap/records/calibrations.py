@@ -1,5 +1,6 @@
 """Calibrations of testers, one file each under the user's folder, named after the tester's serial number."""
 
+import contextlib
 import os
 import re
 import secrets
@@ -65,7 +66,8 @@ def keep_calibration(tester: Tester, known: Calibration) -> Path:
             os.fsync(file.fileno())
         part.replace(path)
     except OSError as error:
-        part.unlink(missing_ok=True)
+        with contextlib.suppress(OSError):
+            part.unlink()
         raise FileError(
             f"{path}: cannot be written ({error.strerror})", "Check the folder, or set WIREMAP_HOME."
         ) from error
