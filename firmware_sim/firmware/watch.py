@@ -35,6 +35,7 @@ class Event:
         self.change = change
         self.at_us = at_us
         self.for_us = -1  # it still lasts
+        self.shown = False  # to the host, while it lasted
 
     def fields(self) -> "list[str]":
         """Return the event as fields of an answer."""
@@ -137,6 +138,7 @@ class Watch:
         fields = ["%d" % self._newest, "%d" % self._lost, "%d" % len(shown)]
         for event in shown:
             fields.extend(event.fields())
+            event.shown = True
         return fields
 
     def _time(self) -> int:
@@ -207,8 +209,11 @@ class Watch:
             if key not in there:
                 event = self._lasting.pop(key)
                 event.for_us = now_us - event.at_us
-                # What the host has acknowledged while it lasted comes again, with its length, under a new number.
-                if event.number <= self._seen or event not in self._events:
+                # What the host was shown while it lasted comes again, with its length, under a new number: whether
+                # its acknowledgement or the end comes first, the end is told.
+                if event.shown or event not in self._events:
+                    if event in self._events:
+                        self._events.remove(event)
                     self._number(event)
 
     def _number(self, event: Event) -> None:
