@@ -21,6 +21,7 @@ TIE_OHM = 1_000
 SPARE_REPEATS = 16
 
 _delays = [0]
+_wait_us = [DISCHARGE_US]  # what the charge of the reading before needs to go
 
 
 class Measured:
@@ -67,16 +68,15 @@ def _times(high: int, low: int) -> "list[int]":
     pins.select(high, low)
     safety.alive()
     found = []
-    wait_us = DISCHARGE_US
     for delay_ps in _delays:
         bus.delay(delay_ps)
         pins.DISCHARGE.value(1)
-        time.sleep_us(wait_us)
+        time.sleep_us(_wait_us[0])
         pins.DISCHARGE.value(0)
         ticks = step.count(LIMIT, True)
         found.append(ticks * step.TICK_PS - step.UP_LAUNCH_PS - delay_ps if ticks >= 0 else -1)
         # Half took ln 2 of 100 kohm; through the tie, ten time constants are a seventh of that time.
-        wait_us = DISCHARGE_US + (ticks * step.TICK_PS // 7_000_000 if ticks >= 0 else 300)
+        _wait_us[0] = DISCHARGE_US + (ticks * step.TICK_PS // 7_000_000 if ticks >= 0 else 300)
     return found
 
 

@@ -56,6 +56,12 @@ def _add_common(known: scpi.Parser, status: scpi.Status) -> None:
     def enable_service(given: "list[str]") -> None:
         status.service_enable = scpi.integer(given[0], 0, 255)
 
+    def self_test(_given: "list[str]") -> str:
+        mask = selftest.run()
+        if mask:
+            status.add(scpi.SELF_TEST_FAILED, "%d" % mask)
+        return "%d" % mask
+
     def complete(_given: "list[str]") -> None:
         status.events |= scpi.OPERATION_COMPLETE
 
@@ -71,7 +77,7 @@ def _add_common(known: scpi.Parser, status: scpi.Status) -> None:
     known.add("*OPC", complete, 0, 0)
     known.add("*OPC?", lambda _given: "1", 0, 0)
     known.add("*WAI", lambda _given: None, 0, 0)
-    known.add("*TST?", lambda _given: "%d" % selftest.run(), 0, 0)
+    known.add("*TST?", self_test, 0, 0)
 
 
 def serial() -> str:

@@ -16,7 +16,6 @@ LONGEST_QUEUE = 16
 
 NO_ERROR = 0
 INVALID_CHARACTER = -101
-SYNTAX = -102
 DATA_TYPE = -104
 NOT_ALLOWED = -108
 MISSING = -109
@@ -27,13 +26,10 @@ PARAMETER_ERROR = -220
 SELF_TEST_FAILED = -330
 QUEUE_OVERFLOW = -350
 BUFFER_OVERRUN = -363
-INTERRUPTED = -410
-UNTERMINATED = -420
 
 TEXTS = {
     NO_ERROR: "No error",
     INVALID_CHARACTER: "Invalid character",
-    SYNTAX: "Syntax error",
     DATA_TYPE: "Data type error",
     NOT_ALLOWED: "Parameter not allowed",
     MISSING: "Missing parameter",
@@ -44,8 +40,6 @@ TEXTS = {
     SELF_TEST_FAILED: "Self-test failed",
     QUEUE_OVERFLOW: "Queue overflow",
     BUFFER_OVERRUN: "Input buffer overrun",
-    INTERRUPTED: "Query INTERRUPTED",
-    UNTERMINATED: "Query UNTERMINATED",
 }
 
 OPERATION_COMPLETE = 1

@@ -209,6 +209,7 @@ def test_a_tester_that_is_not_sound_drives_nothing(tmp_path: Path, fault: str, m
     """A failed self-test refuses before anything else, with the bits that say what failed."""
     with Firmware(tmp_path, tables(straight(), faults=[fault])) as firmware:
         assert int(firmware.ask("*TST?")) & mask
+        assert firmware.ask("SYST:ERR?").startswith('-330,"Self-test failed;')
         status, seen = firmware.measure("MEAS:ARR:RES?")
         assert status == "SELFTEST"
         assert int(seen) & mask
