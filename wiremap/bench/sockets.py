@@ -7,9 +7,11 @@ from types import TracebackType
 from wiremap.bench.stable import Joined
 from wiremap.bench.sweep_events import Outcome
 from wiremap.cable.patterns import Pattern
+from wiremap.calibration import Calibration
 from wiremap.errors import TesterError
 from wiremap.judge.verdict import Verdict
 from wiremap.reading import Reading
+from wiremap.records.calibrations import calibration_of
 from wiremap.tester.looking import Looker, agrees, closed
 from wiremap.tester.measure import OpenTester, joined_below, measure, open_tester
 
@@ -30,6 +32,7 @@ class TesterSockets:
         self._closing = ExitStack()
         self._tester: OpenTester | None = None
         self._looker: Looker | None = None
+        self._known: Calibration | None = None
         self._seen: Joined = frozenset()
         self._serial: str | None = None
 
@@ -66,6 +69,7 @@ class TesterSockets:
                     "Go on with the tester the lot began with, or stop and begin again with this one.",
                 )
             self._tester = tester
+            self._known = calibration_of(tester.tester)
             self._looker = Looker(tester, *self._adapters)
             self._serial = tester.tester.serial
             self._closing = opening.pop_all()
@@ -81,7 +85,7 @@ class TesterSockets:
         tester, looker = self._open()
         looker.rest()
         near, far = self._adapters
-        reading = measure(tester, near_adapter=near, far_adapter=far)
+        reading = measure(tester, near_adapter=near, far_adapter=far, calibration=self._known)
         verdict, test = self._judge(reading)
         joined = self._seen if agrees(reading, self._seen) else closed(joined_below(reading.resistance_ohm))
         return Outcome(verdict, joined, test)

@@ -19,6 +19,7 @@ COMMANDS = {
     "verify": "wiremap.cli.verify",
     "batch": "wiremap.cli.batch",
     "lots": "wiremap.cli.lots",
+    "watch": "wiremap.cli.watch",
     "pinout": "wiremap.cli.pinout",
     "calibrate": "wiremap.cli.calibrate",
 }

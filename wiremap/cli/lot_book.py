@@ -10,9 +10,8 @@ from wiremap import __version__
 from wiremap.bench.sweep import Sweep, free
 from wiremap.bench.sweep_events import Labels, Last, Plan, Record
 from wiremap.cable.limits import limits
-from wiremap.cli.judging import Asked, rules
+from wiremap.cli.judging import Asked, rules, said_of
 from wiremap.errors import FileError
-from wiremap.judge.verdict import to_builtins
 from wiremap.records.capture import Job, Lot, record, to_bytes
 from wiremap.records.keys import Key
 from wiremap.records.ledger import Ledger
@@ -53,7 +52,7 @@ class LotBook:
         before = self.ledger.last_capture
         kept = record(
             case.reading,
-            to_builtins(case.diagnosis),
+            said_of(case),
             expect=self._wanted.expect,
             rules=rules(self._wanted),
             limits=limits().to_builtins(),

@@ -12,7 +12,8 @@ from wiremap.bench.typed import Typed, typed
 from wiremap.cli.judging import content
 from wiremap.cli.keyboard import Keyboard
 from wiremap.cli.lot_book import LotBook
-from wiremap.cli.output import talk, terminal, write, write_json
+from wiremap.cli.output import talk, write, write_json
+from wiremap.cli.screen import Screen
 from wiremap.errors import WiremapError
 from wiremap.judge.verdict import VERDICTS, Verdict
 from wiremap.records.lot_statistics import summarise_entries
@@ -26,7 +27,6 @@ BELLS: dict[Bell, tuple[float, ...]] = {  # seconds before each bell; told apart
     "not-seated": (0.0, 0.6),
     "moved": (0.0, 0.1),
 }
-HOME_AND_CLEAR, CLEAR_LINE, CLEAR_BELOW = "\x1b[H", "\x1b[K", "\x1b[J"
 
 
 class LotDesk:
@@ -42,7 +42,7 @@ class LotDesk:
         self._case: Judged | None = None
         self._trouble = ""
         self._shown = ""
-        self._draws = sys.stdout.isatty() and not as_json
+        self._screen = Screen(as_json)
 
     def heard(self, wait_s: float) -> Sequence[Pressed | Labelled]:
         """Return what was pressed or scanned."""
@@ -53,31 +53,22 @@ class LotDesk:
             if isinstance(event, str):
                 label = self._keyboard.ask("Label: ")
                 found += [Labelled(label)] if label else []
-                self._shown = ""
+                self._screen.forget()
             else:
                 found.append(event)
         return found
 
     def page(self, sweep: Sweep) -> None:
         """Show where the lot stands, when that has changed."""
-        if not self._draws:
+        if not self._screen.draws:
             told = prompt(sweep)
             if told != self._shown and sweep.phase not in ("checking", "recording"):
                 talk(told)
                 self._shown = told
             return
-        shown = terminal()
         summary = summarise_entries(self._book.ledger.entries, self._lot)
-        text = sweep_page(sweep, Standing(self._lot, summary, self._case, self._trouble), shown)
-        if text != self._shown:
-            lines = text.rstrip("\n").split("\n")
-            if shown.colours or shown.blocks:
-                write(
-                    HOME_AND_CLEAR + "".join(f"{each}{CLEAR_LINE}\n" for each in lines[:-1]) + lines[-1] + CLEAR_BELOW
-                )
-            else:
-                write("\n" + text)
-            self._shown = text
+        standing = Standing(self._lot, summary, self._case, self._trouble)
+        self._screen.page(sweep_page(sweep, standing, self._screen.terminal))
 
     def verdict(self, shown: Show, sweep: Sweep) -> None:
         """Show a verdict that is on the disk."""
@@ -91,7 +82,7 @@ class LotDesk:
             said = content(case, "batch", self._lot)
             more = {"label": shown.last.label, "number": shown.last.number, "of": shown.last.of, "kind": entry.kind}
             write_json(said | more | {"capture": str(self._book.ledger.captures_folder / (entry.file or ""))})
-        elif not self._draws:
+        elif not self._screen.draws:
             write(line(case, case.label) + "\n")
         else:
             self.page(sweep)
@@ -107,20 +98,19 @@ class LotDesk:
 
     def ask_note(self, last: Last) -> str:
         """Ask for a note on a test."""
-        self._shown = ""
+        self._screen.forget()
         return self._keyboard.ask(f"Note on {last.label}: ")
 
     def trouble(self, error: WiremapError) -> None:
         """Say what went wrong and what to do."""
         self._trouble = f"{error.what} {error.hint}"
-        if not self._draws:
+        if not self._screen.draws:
             talk(f"wiremap: {error.what}\n\nhint: {error.hint}")
 
     def farewell(self) -> tuple[Verdict, ...]:
         """Say how the lot stands, and return the verdicts that its cables stand at."""
         summary = summarise_entries(self._book.ledger.entries, self._lot)
-        if self._draws:
-            write("\n")
+        self._screen.leave()
         if self._json:
             write_json({"summary": {"lot": self._lot, **brief(summary)}})
         else:

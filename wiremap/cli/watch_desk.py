@@ -1,0 +1,155 @@
+"""The technician's side of a watch: the page, the bell, the keys; and what is said of a watch when it is over."""
+
+import sys
+import time
+from collections.abc import Sequence
+from dataclasses import replace
+from pathlib import Path
+from typing import Any
+
+from wiremap.bench.sweep_events import Pressed
+from wiremap.bench.typed import Typed, typed
+from wiremap.bench.watch import Log, Wanted, enough, places
+from wiremap.bench.watch_page import clock, place_line, watch_page
+from wiremap.bench.watcher import Heard, Watched
+from wiremap.cli.judging import Asked
+from wiremap.cli.keyboard import Keyboard
+from wiremap.cli.output import talk, talk_error
+from wiremap.cli.screen import Screen
+from wiremap.errors import FileError, TesterError, UsageError
+from wiremap.records.new_file import write_new
+from wiremap.report.wording import Ends
+
+PICTURES = (".png", ".pdf", ".svg")
+
+
+class WatchDesk:
+    """Shows a page that is drawn anew on a terminal; elsewhere a line an event on stderr."""
+
+    def __init__(self, keyboard: Keyboard, wanted: Wanted, ends: Ends, as_json: bool, bell: bool) -> None:
+        self._keyboard = keyboard
+        self._wanted = wanted
+        self._ends = ends
+        self._bell = bell
+        self._screen = Screen(as_json)
+        self._typed = Typed()
+        self._told = 0
+
+    def heard(self, wait_s: float) -> Sequence[Heard]:
+        """Return what was pressed."""
+        text = self._keyboard.read(wait_s)
+        self._typed, events = typed(self._typed, text, time.monotonic())
+        keys = [event.key for event in events if isinstance(event, Pressed)]
+        found: list[Heard] = []
+        for key in keys:
+            if key == "main":
+                found.append("moved")
+            elif key == "stop":
+                found.append("stop")
+        return found
+
+    def page(self, log: Log, watched_s: float, looking_at: tuple[str, str] | None) -> None:
+        """Show how the watch stands."""
+        if self._screen.draws:
+            self._screen.page(
+                watch_page(log, float(int(watched_s)), self._wanted, self._ends, self._screen.terminal, looking_at)
+            )
+            return
+        for event in log.events[self._told :]:
+            talk(f"{clock(event.at_us)}  {event.a} - {event.b} {event.change}")
+        self._told = len(log.events)
+
+    def ring(self) -> None:
+        """Ring for an event."""
+        if self._bell:
+            sys.stderr.write("\a")
+            sys.stderr.flush()
+
+    def trouble(self, error: TesterError) -> None:
+        """Say that the tester is gone."""
+        self._screen.leave()
+        talk_error(error)
+
+    def summary(self, watched: Watched | None) -> list[str]:
+        """Return what the last page says of the watch, line by line."""
+        self._screen.leave()
+        if watched is None:
+            return ["It was not watched: see what stands in the way above."]
+        log = watched.log
+        lines = [f"Watched for {clock(watched.watched_us)}, moved {len(log.moved_us)} times, {len(log.events)} events."]
+        return lines + [place_line(place, self._ends) for place in places(log)]
+
+
+def asked_after(wanted: Asked, watched: Watched | None, enough_is: Wanted) -> Asked:
+    """Return what the judge is told after a watch: that watching is required still, when it was not enough."""
+    done = (
+        watched is not None
+        and watched.end == "enough"
+        and enough(watched.log, watched.watched_us / 1e6, enough_is)
+        and enough_is.seconds > 0
+    )
+    if done or (watched is not None and watched.log.events) or "intermittent" in wanted.require:
+        return wanted
+    return replace(wanted, require=(*wanted.require, "intermittent"))
+
+
+def said_of_watch(watched: Watched | None) -> dict[str, Any]:
+    """Return what JSON says of a watch."""
+    if watched is None:
+        return {"watch": None}
+    log = watched.log
+    return {
+        "watch": {
+            "watched_us": watched.watched_us,
+            "blind_us": log.blind_us,
+            "moved_us": list(log.moved_us),
+            "lost": log.lost,
+            "end": watched.end,
+            "events": [
+                {
+                    "number": event.number,
+                    "a": event.a,
+                    "b": event.b,
+                    "change": event.change,
+                    "at_us": event.at_us,
+                    "for_us": event.for_us,
+                }
+                for event in log.events
+            ],
+            "places": [
+                {
+                    "a": place.a,
+                    "b": place.b,
+                    "change": place.change,
+                    "count": place.count,
+                    "total_us": place.total_us,
+                    "longest_us": place.longest_us,
+                    "end": place.end,
+                }
+                for place in places(log)
+            ],
+        }
+    }
+
+
+def check_picture(path: Path | None) -> None:
+    """Refuse a picture that could not be written, before anything is measured."""
+    if path is None:
+        return
+    if path.suffix not in PICTURES:
+        raise UsageError(f"--picture {path}: of no kind known", "Give a file ending in " + ", ".join(PICTURES) + ".")
+    if path.exists():
+        raise FileError(f"{path}: is there already", "Remove it, or give another name.")
+
+
+def write_picture(path: Path, watched: Watched) -> None:
+    """Write the picture of a watch."""
+    from wiremap.report.watch_picture import watch_picture
+
+    content = watch_picture(watched.log.events, watched.log.moved_us, watched.watched_us, path.suffix.removeprefix("."))
+    try:
+        write_new(path, content)
+    except FileExistsError as error:
+        raise FileError(f"{path}: is there already", "Remove it, or give another name.") from error
+    except OSError as error:
+        raise FileError(f"{path}: cannot be written ({error.strerror})", "Give a folder you may write.") from error
