@@ -3,6 +3,8 @@
 Voltages are microvolts, resistances ohm unless a name says otherwise.
 """
 
+from math import exp
+
 from firmware_sim.board import levels, parts
 from firmware_sim.board.cable import Cable
 from firmware_sim.board.clock import Clock
@@ -43,6 +45,7 @@ class Circuit:
         self.switch_outputs = False
         self.delay_counts = 0
         self.threshold_u16 = 0
+        self._threshold_from = (0, 0)  # what it was when it was set anew, and when (us)
         self._known: "dict[int, tuple[int, int, int]]" = {}  # what force() found, by pins and switches
         self._known_until_us = -1
         self.note: "Callable[[int, str, int, int], None] | None" = None
@@ -93,6 +96,17 @@ class Circuit:
             self.comparator.settle(self.clock.now_us)
         if self.note:
             self._note_all()
+
+    def set_threshold(self, share: int) -> None:
+        """Take over a new pulse width for the threshold, which the filter follows."""
+        self._threshold_from = (self.threshold(), self.clock.now_us)
+        self.threshold_u16 = share
+
+    def threshold(self) -> int:
+        """Return where the threshold is by now, in 65536ths of the supply."""
+        before, since_us = self._threshold_from
+        gone = exp(-(self.clock.now_us - since_us) / parts.THRESHOLD_US)
+        return self.threshold_u16 + round((before - self.threshold_u16) * gone)
 
     def set_switches(self, bits: int) -> None:
         """Take over new switches, and note what is driven from now on."""

@@ -65,7 +65,7 @@ class Comparator:
 
     def _threshold_uv(self) -> int:
         noise = self._circuit.noise.normal_x1024() * levels.COMPARATOR_NOISE_UV >> 10
-        return parts.SUPPLY_MV * 1000 * self._circuit.threshold_u16 // 65536 + noise
+        return parts.SUPPLY_MV * 1000 * self._circuit.threshold() // 65536 + noise
 
     def _after_step(self, now_us: int) -> list[tuple[int, int]]:
         circuit = self._circuit
@@ -190,7 +190,7 @@ class Comparator:
         """Return (level, next change) of the edges that live ports make between the two contacts selected."""
         circuit = self._circuit
         a, b = parts.contact_at(circuit.address(True)), parts.contact_at(circuit.address(False))
-        threshold = parts.SUPPLY_MV * circuit.threshold_u16 // 65536
+        threshold = parts.SUPPLY_MV * circuit.threshold() // 65536
         level, change_ps = 0, NEVER_PS
         for entry in circuit.cable.links():
             reached = (a in (entry["contact"], entry["other"])) + (b in (entry["contact"], entry["other"]))

@@ -38,6 +38,7 @@ CONTACT_FF = 10_000  # a contact's own capacitance to the board's ground: clamp,
 BUS_FF = 120_000  # of one force bus
 CYCLE_PS = 8_000  # of the chip's clock, 125 MHz
 DELAY_STEP_PS = 16  # of the step, for each count of the delay converter
+THRESHOLD_US = 30  # time constant of the filter behind the threshold's pulse width
 LINE_OHM = 102  # a pair at the first moment, where the tables give no sampled reflection
 
 

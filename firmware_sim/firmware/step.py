@@ -7,6 +7,8 @@ count_down looks away at first, so that the launch, delayed by up to a tick, is 
 32 ns (about 3 m) is count 0.
 """
 
+import time
+
 import bus
 from machine import PWM, Pin
 from rp2 import PIO, StateMachine, asm_pio
@@ -24,6 +26,7 @@ UP_LAUNCH_PS = 16_000 + COMPARATOR_PS
 DOWN_LAUNCH_PS = -24_000 + COMPARATOR_PS
 WORDS = 8  # what the sampler's queue holds: 256 samples of one cycle
 FULL_SCALE = 65536
+THRESHOLD_US = 300  # ten time constants of the threshold's filter
 
 
 @asm_pio(set_init=PIO.OUT_LOW)
@@ -98,8 +101,9 @@ def down() -> None:
 
 
 def threshold(share: int) -> None:
-    """Set the comparator's threshold, in 65536ths of the supply."""
+    """Set the comparator's threshold, in 65536ths of the supply, and wait until the filter has followed."""
     _threshold.duty_u16(share)
+    time.sleep_us(THRESHOLD_US)
 
 
 def count(limit: int, rising: bool) -> int:

@@ -146,7 +146,8 @@ def test_half_the_supply_is_reached_after_rc_ln_2() -> None:
     times = []
     for number in range(200):
         circuit = board(given, FORCE, high=0, low=16, code=CHARGE)
-        circuit.threshold_u16 = 32_768
+        circuit.set_threshold(32_768)
+        circuit.clock.now_us += 1_000
         circuit.noise = Noise(number)
         times.append(charged(circuit, 1_000))
     assert statistics.fmean(times) == pytest.approx(43.060 + levels.COMPARATOR_DELAY_PS * 1e-6, abs=0.01)
@@ -161,7 +162,8 @@ def test_a_leak_makes_it_later_or_never() -> None:
         given["capacitance"]["pair_ff"] = triangle({}, 500_000)
         given["capacitance"]["leak_ohm"] = triangle({(0, 9): leak_ohm})
         circuit = board(given, FORCE, high=0, low=16, code=CHARGE)
-        circuit.threshold_u16 = 32_768
+        circuit.set_threshold(32_768)
+        circuit.clock.now_us += 1_000
         time_us = charged(circuit, 1_000)
         if wanted_us is None:
             assert time_us > 1e6
@@ -174,7 +176,8 @@ def test_what_was_not_discharged_shortens_the_next_charge() -> None:
     given = tables()
     given["capacitance"]["pair_ff"] = triangle({}, 500_000)
     circuit = board(given, FORCE, high=0, low=16, code=CHARGE)
-    circuit.threshold_u16 = 32_768
+    circuit.set_threshold(32_768)
+    circuit.clock.now_us += 1_000
     assert circuit.comparator is not None
     first = charged(circuit, 1_000)
     circuit.clock.now_us = 3_010
@@ -187,13 +190,23 @@ def test_what_was_not_discharged_shortens_the_next_charge() -> None:
     assert charged(circuit, 6_040) == pytest.approx(first, abs=0.2)
 
 
+def test_the_threshold_follows_its_filter() -> None:
+    """30 us after it was set anew the threshold has gone 1 - 1/e of the way, after 300 us all of it."""
+    circuit = board()
+    circuit.set_threshold(60_000)
+    for wait_us, share in ((0, 0.0), (30, 0.632_121), (270, 0.999_955)):
+        circuit.clock.now_us += wait_us
+        assert circuit.threshold() == pytest.approx(60_000 * share, abs=1)
+
+
 def test_the_step_is_delayed_by_16_picoseconds_a_count() -> None:
     """1000 counts of the delay converter are 16 ns, 1.5 % long as the levels say."""
     found = []
     for counts in (0, 1000):
         circuit = board()
         circuit.set_switches(ECHO_SWITCH)
-        circuit.threshold_u16 = 40_000
+        circuit.set_threshold(40_000)
+        circuit.clock.now_us += 1_000
         circuit.delay_counts = counts
         circuit.noise = Noise(5)
         assert circuit.comparator is not None

@@ -78,7 +78,7 @@ class PWM:
 
     def duty_u16(self, duty: int) -> None:
         """Set the share of the supply, in 65536ths."""
-        circuit.threshold_u16 = duty
+        circuit.set_threshold(duty)
 
 
 class WDT:
