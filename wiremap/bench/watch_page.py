@@ -22,7 +22,7 @@ def watch_page(
     looking_at: contacts that are open just now and whose end is being found.
     """
     height = (terminal.height or 24) - 1
-    head = [terminal.styled(_headline(log), "1"), _progress(log, watched_s, wanted)]
+    head = [terminal.styled(_headline(log), "1"), *_wrapped(_progress(log, watched_s, wanted), terminal.width)]
     foot = [*_wrapped(_what_now(log, watched_s, wanted, looking_at), terminal.width), KEYS]
     room = height - len(head) - len(foot)
     lines = [line for place in places(log) for line in _wrapped(place_line(place, ends), terminal.width)]

@@ -1,0 +1,104 @@
+import re
+from dataclasses import replace
+from typing import get_args
+
+import pytest
+
+from tests.bench.lots import STRAIGHT
+from tests.bench.world import Cable
+from wiremap.bench.sweep import Phase, Sweep
+from wiremap.bench.sweep_events import Labels, Last, Plan
+from wiremap.bench.sweep_page import PROMPTS, Standing, progress, prompt, sweep_page
+from wiremap.cli.judging import Called, judged
+from wiremap.records.ledger_entry import FORMAT, Entry
+from wiremap.records.lot_statistics import summarise_entries
+from wiremap.report.page import Judged
+from wiremap.report.terminal import Terminal
+
+ENTRIES = [
+    Entry(FORMAT, "test", 1, "2026-03-01T08:00:00Z", "RACK-001", verdict="pass"),
+    Entry(FORMAT, "test", 2, "2026-03-01T08:01:00Z", "RACK-002", verdict="fail"),
+]
+TERMINALS = [
+    Terminal(80, 24),
+    Terminal(80, 24, 256, True),
+    Terminal(40, 16),
+    Terminal(40, 16, 8, True),
+]
+
+
+def cable(fault: str) -> Judged:
+    """Return a cable of the rack, judged."""
+    return replace(judged(Cable(1, fault).reading(0), STRAIGHT, Called()), label="RACK-002")
+
+
+def standing(fault: str | None = "exchanged") -> Standing:
+    """Return a lot of two cables, the second of which has a fault."""
+    return Standing("rack", summarise_entries(ENTRIES, "rack"), cable(fault) if fault else None)
+
+
+def sweep(phase: Phase, said: str = "") -> Sweep:
+    """Return a sweep in a phase."""
+    plan = Plan(Labels("RACK-"), 48, (), None)
+    return Sweep(plan, {"RACK-001": 1, "RACK-002": 2}, 3, phase=phase, said=said, last=Last(2, "RACK-002", "fail"))
+
+
+def plain(text: str) -> list[str]:
+    """Return a page's lines without colours."""
+    return re.sub(r"\x1b\[[0-9;]*m", "", text).splitlines()
+
+
+@pytest.mark.parametrize("terminal", TERMINALS, ids=lambda t: f"{t.width}x{t.height}-{t.colours}")
+def test_every_page_fits(terminal: Terminal) -> None:
+    """Whatever the phase and the fault, the page is no wider and no higher than the terminal."""
+    for phase in get_args(Phase):
+        for fault in (None, "none", "exchanged", "short", "open-edge"):
+            lines = plain(sweep_page(sweep(phase), standing(fault), terminal))
+            assert len(lines) < (terminal.height or 0), (phase, fault)
+            assert max(map(len, lines)) <= terminal.width, (phase, fault)
+
+
+@pytest.mark.parametrize("terminal", TERMINALS, ids=lambda t: f"{t.width}x{t.height}-{t.colours}")
+def test_progress_verdict_and_prompt_are_in_view(terminal: Terminal) -> None:
+    """While a cable with a verdict is in: progress first, then the verdict, what to do and the keys last."""
+    lines = plain(sweep_page(sweep("shown"), standing(), terminal))
+    assert lines[0].startswith("rack   2 of 48 tested")
+    if not terminal.blocks:
+        assert lines[1].startswith("FAIL")
+    assert any("Pair 3-6 is reversed" in line for line in lines)
+    assert lines[-2].startswith("Take it out.")
+    assert lines[-1].startswith("space")
+
+
+def test_no_verdict_stands_while_another_cable_is_in() -> None:
+    """From the moment another cable is seen until it has its own verdict, no verdict is on the page."""
+    phases: tuple[Phase, ...] = ("seating", "not-seated", "measuring", "checking", "recording", "label")
+    for phase in phases:
+        lines = plain(sweep_page(sweep(phase), standing(), Terminal(80, 24)))
+        assert not any("FAIL" in line or "RACK-002" in line for line in lines[1:]), phase
+
+
+def test_the_last_verdict_stays_small_when_the_cable_is_out() -> None:
+    """With empty sockets the last cable's verdict stays in one line, and the next label is named."""
+    lines = plain(sweep_page(sweep("waiting"), standing(), Terminal(80, 24)))
+    assert "Last: RACK-002  FAIL" in lines
+    assert "Put the next cable in both sockets. Next: RACK-003." in lines
+
+
+def test_yield_and_tally_are_in_the_first_line() -> None:
+    """The first line says how far the lot is, its first-pass yield and the tally."""
+    assert progress(sweep("waiting"), standing()) == ("rack   2 of 48 tested   first-pass yield 50 %   1 pass, 1 fail")
+
+
+def test_every_phase_has_its_words() -> None:
+    """Every phase says what to do, and a word it knows changes what it says."""
+    for phase in get_args(Phase):
+        assert prompt(sweep(phase))
+        assert prompt(sweep(phase, "retest"))
+    assert all(prompt(sweep(phase, said)) == text for (phase, said), text in PROMPTS.items())
+
+
+def test_a_lost_tester_and_a_full_disk_say_why() -> None:
+    """When the tester is gone or the disk full, the page says what happened, too."""
+    lost = replace(standing(), trouble="/dev/ttyACM0: the line to the tester broke.")
+    assert "/dev/ttyACM0: the line to the tester broke." in plain(sweep_page(sweep("lost"), lost, Terminal(80, 24)))
