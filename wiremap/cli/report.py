@@ -11,7 +11,8 @@ from wiremap.cli import options
 def command(
     capture: Annotated[Path, typer.Argument(metavar="CAPTURE", help="A capture.")],
     make: Annotated[
-        list[str] | None, typer.Option("--make", metavar="sheet,picture,label,phone", help="What to make; else all.")
+        list[str] | None,
+        typer.Option("--make", metavar="sheet,picture,label,phone,run", help="What to make; else all."),
     ] = None,
     paper: Annotated[str, typer.Option("--paper", metavar="a4|letter", help="Size of the sheet.")] = "a4",
     width_mm: Annotated[
@@ -29,11 +30,11 @@ def command(
     from wiremap.records.check import check
     from wiremap.records.files import load, read_bounded
     from wiremap.report import record_wording as wording
-    from wiremap.report.bundle import KINDS, made, names
+    from wiremap.report.bundle import KINDS, made, names, usual_kinds
     from wiremap.report.proof import Proof
     from wiremap.report.sheet import PAPERS
 
-    kinds = tuple(dict.fromkeys(word for words in make or KINDS for word in words.split(",") if word))
+    kinds = tuple(dict.fromkeys(word for words in make or () for word in words.split(",") if word))
     for kind in kinds:
         if kind not in KINDS:
             raise UsageError(f"--make {kind}: not known", "Give some of " + ", ".join(KINDS) + ".")
@@ -51,7 +52,7 @@ def command(
             "No sheet is made of it; `wiremap verify` tells more.",
         )
     proof = Proof(judge_file(capture, Asked(), None, Called()), loaded.capture)
-    paths = [save / name for name in names(capture.stem, kinds)]
+    paths = [save / name for name in names(capture.stem, kinds or usual_kinds(proof))]
     for path in paths:
         if path.is_symlink() or path.exists():
             raise FileError(f"{path}: is there already", "Remove it, or give another folder with --save.")

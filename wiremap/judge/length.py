@@ -80,12 +80,17 @@ def pin_pf(reading: "Reading") -> float:
     return seen.pin_pf if seen is not None and seen.pin_pf is not None else 0.0
 
 
+def echo_zero_ps(reading: "Reading") -> float:
+    """Return what the tester and its contacts add to every echo's time."""
+    known = reading.calibration
+    pins_ohm = NEAR_PIN_OHM + (FAR_PIN_OHM if reading.far == "tester" else 0.0)
+    return (known.echo_zero_ps if known is not None else 0.0) + pin_pf(reading) * pins_ohm
+
+
 def pair_arrival(reading: "Reading", pair: Pair) -> tuple[Arrival, bool] | None:
     """Return the first echo of a near pair, and whether its time is that of a lossless one (from a trace)."""
     places = {f"near {contact}" for contact in pair}
-    known = reading.calibration
-    zero_ps = known.echo_zero_ps if known is not None else 0.0
-    zero_ps += pin_pf(reading) * (NEAR_PIN_OHM + (FAR_PIN_OHM if reading.far == "tester" else 0.0))
+    zero_ps = echo_zero_ps(reading)
     for trace in reading.traces:
         if {trace.a, trace.b} == places:
             seen = reflections(trace).steps

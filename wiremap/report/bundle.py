@@ -3,6 +3,7 @@
 from collections.abc import Sequence
 
 from wiremap.report.label import label
+from wiremap.report.measured import has_run, run_picture
 from wiremap.report.phone import phone
 from wiremap.report.picture import picture
 from wiremap.report.proof import Proof
@@ -13,8 +14,15 @@ ENDINGS = {
     "picture": ("-map.png", "-map.svg"),
     "label": ("-label.pdf", "-label.png"),
     "phone": (".html",),
+    "run": ("-run.png", "-run.svg"),
 }
 KINDS = tuple(ENDINGS)
+
+
+def usual_kinds(proof: Proof) -> tuple[str, ...]:
+    """Return what is made when nobody says what; the run only where something of it was measured."""
+    measured = has_run(proof.case.reading, proof.case.diagnosis)
+    return tuple(kind for kind in KINDS if kind != "run" or measured)
 
 
 def names(stem: str, kinds: Sequence[str]) -> list[str]:
@@ -31,6 +39,10 @@ def made(proof: Proof, ending: str, paper: Paper, width_mm: float) -> bytes:
             return picture(proof.case, "png", width_mm)
         case "-map.svg":
             return picture(proof.case, "svg", width_mm)
+        case "-run.png":
+            return run_picture(proof.case.reading, proof.case.diagnosis, proof.case.pattern, "png", width_mm)
+        case "-run.svg":
+            return run_picture(proof.case.reading, proof.case.diagnosis, proof.case.pattern, "svg", width_mm)
         case "-label.pdf":
             return label(proof)
         case "-label.png":

@@ -14,7 +14,8 @@ METHODS = {
     "ratio": "length by capacitance over length by echo",
     "echoes": "four lengths by echo",
 }
-WHOLE_RUN = "a short split section in a long good run can hide"
+WHOLE_RUN_LINES = ("a short split section", "in a long good run can hide")
+WHOLE_RUN = " ".join(WHOLE_RUN_LINES)
 
 
 def run_sentence(pairs: Pairing | None, lengths: Sequence[Length]) -> str:
@@ -29,12 +30,18 @@ def run_sentence(pairs: Pairing | None, lengths: Sequence[Length]) -> str:
     return " ".join(said)
 
 
-def pairs_line(found: Pairing) -> str:
-    """Return which pairs were seen twisted together, how, and how surely."""
-    names = " ".join("-".join(pair) for pair in found.pairs)
-    if found.verdict == "cannot tell":
-        return f"Pairs: cannot tell ({METHODS[found.method]}, margin {found.z:.1f})"
-    return f"Pairs {names}: {found.verdict} ({METHODS[found.method]}, margin {found.z:.0f}); {WHOLE_RUN}"
+def pairing_words(found: Pairing) -> tuple[str, ...]:
+    """Return a pairing in short lines: pairs, how surely, how seen, and how far that reaches."""
+    lines = ["-".join(pair) + (" (by exclusion)" if pair in found.by_exclusion else "") for pair in found.pairs]
+    lines += [f"{'-'.join(pair)} split" for pair in found.split]
+    lines += [
+        "",
+        f"{found.verdict}: margin {found.z:.0f}" if found.z >= 10 else f"{found.verdict}: margin {found.z:.1f}",
+        f"by {METHODS[found.method]}",
+        "as the whole run shows them;",
+        *WHOLE_RUN_LINES,
+    ]
+    return tuple(lines)
 
 
 def length_words(found: Length) -> str:
