@@ -54,6 +54,10 @@ class Judged:
         reading = self.shown or self.reading
         return wire_rows(reading, self.nets, self.diagnosis, self.pattern, self.ends, self.order, self.colours)
 
+    def of_order(self) -> bool:
+        """Whether the order in the plugs is what is most urgently wrong."""
+        return any(finding.fault in OF_ORDER for finding in urgent_first(self.diagnosis.findings)[:1])
+
     def sentences(self) -> tuple[str, ...]:
         """Return what is wrong with it, most urgent first."""
         return what_is_wrong(self.diagnosis, self.ends, self.pattern)
@@ -65,8 +69,7 @@ class Judged:
         if other_kind and self.pattern and self.pattern.far_connector and self.order:
             known = known_as(self.pattern.far_connector, carried(self.order, self.pattern))
             orders = (self.order.name, known.name) if known else None
-        of_order = any(finding.fault in OF_ORDER for finding in urgent_first(self.diagnosis.findings)[:1])
-        if self.advice is not None and self.diagnosis.expect is not None and of_order and not other_kind:
+        if self.advice is not None and self.diagnosis.expect is not None and self.of_order() and not other_kind:
             from wiremap.report.repair_wording import next_of
 
             now = next_of(self.advice, self.ends)
@@ -83,7 +86,7 @@ class Judged:
 
         lines = textwrap.wrap(said.remote_line(remote, self.places), width) if remote is not None else []
         lines += said.loop_lines(loops)
-        if advice is not None and self.colours is not None:
+        if advice is not None and self.colours is not None and self.of_order():
             lines += said.as_built_lines(advice, self.ends, self.colours, width)
         return lines
 

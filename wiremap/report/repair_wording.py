@@ -94,7 +94,8 @@ def _made(step: "Step", ends: Ends) -> str:
 def _instead(step: "Step", ends: Ends) -> str:
     if step.known_as or not step.order:
         return _made(step, ends)
-    return f"make {_end(step.end, ends)} match it, in no standard order (contacts {listed(step.changes)})"
+    moved = f" (contacts {listed(step.changes)})" if step.changes else ""
+    return f"make {_end(step.end, ends)} match it, in no standard order{moved}"
 
 
 def step_sentence(step: "Step", ends: Ends) -> str:
@@ -163,12 +164,13 @@ def as_built_lines(advice: "Advice", ends: Ends, colours: ColourSet, width: int 
     built = advice.as_built
     if built is None:
         return []
+    widest = 1 + max(len(ends.near), len(ends.far))
     lines = ["In the plugs now, likeliest first:" if not built.settled else "In the plugs now:"]
     for name, orders in ((ends.near, built.near_orders), (ends.far, built.far_orders)):
         for number, order in enumerate(orders[: 1 if built.settled else 3]):
-            head = f"{name}: " if number == 0 else " " * (len(name) + 2)
-            text = f"{head}{percent(order.probability):>9}  {described(order, colours)}"
-            lines += textwrap.wrap(text, width, subsequent_indent=" " * (len(name) + 13))
+            head = f"{name}:" if number == 0 else ""
+            text = f"{head:<{widest}}  {percent(order.probability):>9}  {described(order, colours)}"
+            lines += textwrap.wrap(text, width, subsequent_indent=" " * (widest + 13))
     return lines
 
 

@@ -64,7 +64,7 @@ REASONS: dict[Reason, str] = {
     "remote-unsure": "too few conductors get through to the remote",
     "resolution": "finer than this tester resolves",
     "too-short": "the cable is too short for it",
-    "leakage": "not while there is leakage",
+    "leakage": "something conducts between the contacts",
     "faults": "not before the faults are gone",
     "continuity-only": "the reading says joined or open, not ohms",
     "near-far-only": "the reading has near to far only",
