@@ -57,7 +57,7 @@ def body(text: str) -> list[str]:
     st.sampled_from([None, "any", "both", "near", "far", "none"]),
     st.booleans(),
 )
-@settings(deadline=None, derandomize=True, database=None, max_examples=200)
+@settings(deadline=None, derandomize=True, database=None, max_examples=60)
 def test_any_page_fits_its_terminal(name: str, seed: int, shorts: int, screen: ScreenRule | None, told: bool) -> None:
     """Whatever is wrong, a page is at most 80 wide and leaves a line of 24 for the prompt."""
     case = judged_cable(name, seed, shorts, screen, told)
@@ -69,7 +69,7 @@ def test_any_page_fits_its_terminal(name: str, seed: int, shorts: int, screen: S
 
 
 @given(st.sampled_from(pattern_names()), st.integers(0, 2**32), st.integers(0, 6))
-@settings(deadline=None, derandomize=True, database=None, max_examples=200)
+@settings(deadline=None, derandomize=True, database=None, max_examples=60)
 def test_every_contact_that_is_wrong_is_marked(name: str, seed: int, shorts: int) -> None:
     """Every near contact of a finding has a marked line, and every far one stands in a marked line."""
     case = judged_cable(name, seed, shorts)
@@ -86,7 +86,7 @@ def test_every_contact_that_is_wrong_is_marked(name: str, seed: int, shorts: int
 
 
 @given(st.integers(0, 2**32), st.integers(0, 4))
-@settings(deadline=None, derandomize=True, database=None, max_examples=100)
+@settings(deadline=None, derandomize=True, database=None, max_examples=40)
 def test_lines_say_what_was_measured(seed: int, shorts: int) -> None:
     """Each line has the far contacts that its near contact is joined with in the cable itself, and no others."""
     expect = pattern("straight")
@@ -110,7 +110,7 @@ def test_lines_say_what_was_measured(seed: int, shorts: int) -> None:
 
 
 @given(st.sampled_from(pattern_names()), st.integers(0, 2**32), st.integers(0, 4))
-@settings(deadline=None, derandomize=True, database=None, max_examples=100)
+@settings(deadline=None, derandomize=True, database=None, max_examples=40)
 def test_colour_adds_nothing_but_colour(name: str, seed: int, shorts: int) -> None:
     """Without its colours and swatches the coloured page is the page of a terminal that has none."""
     case = judged_cable(name, seed, shorts)
