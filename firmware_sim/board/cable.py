@@ -33,6 +33,7 @@ class Cable:
         ]
         self._capacitances = [capacitances[network.get("capacitance", 0)] for network in self.tables["networks"]]
         self._echoes = [echoes[network.get("echo", 0)] for network in self.tables["networks"]]
+        self._index = 0  # where in the schedule the last look was
         self.state = 0  # which of the electrical states holds at the moment last looked at
         self._schedule = [(entry[0], entry[1]) for entry in self.tables["schedule"]]
         self._period_us = self.tables["period_us"]
@@ -55,9 +56,10 @@ class Cable:
         if self._period_us:
             time_us = now_us % self._period_us
             start = now_us - time_us
-        index = 0
+        index = self._index if self._schedule[self._index][0] <= time_us else 0
         while index + 1 < len(self._schedule) and self._schedule[index + 1][0] <= time_us:
             index += 1
+        self._index = index
         self.state = self._schedule[index][1]
         self._now = self._states[self.state]
         if index + 1 < len(self._schedule):
