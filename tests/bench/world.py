@@ -59,7 +59,7 @@ class Cable:
     @property
     def ohm(self) -> float:
         """Return the resistance of each of its conductors, different for every cable."""
-        return round(1.0 + self.number / 10_000, 4)
+        return round(1.0 + self.number / 1000, 3)
 
     @property
     def verdict(self) -> str:

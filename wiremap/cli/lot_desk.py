@@ -89,7 +89,7 @@ class LotDesk:
 
     def ring(self, bell: Bell) -> None:
         """Ring a pattern."""
-        if not self._bell:
+        if not self._bell or not sys.stderr.isatty():
             return
         for pause_s in BELLS[bell]:
             time.sleep(pause_s)

@@ -61,7 +61,7 @@ class WatchDesk:
 
     def ring(self) -> None:
         """Ring for an event."""
-        if self._bell:
+        if self._bell and sys.stderr.isatty():
             sys.stderr.write("\a")
             sys.stderr.flush()
 

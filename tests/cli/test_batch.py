@@ -1,0 +1,147 @@
+import json
+import os
+import random
+import select
+import signal
+import subprocess
+import sys
+import time
+from pathlib import Path
+from typing import Any
+
+import pytest
+
+from tests.cli.benches import Bench, plugged_in
+from tests.cli.running import run
+from wiremap.records.files import load
+from wiremap.records.ledger import LEDGER, read_ledger
+
+FAULTS = ["none", "exchanged", "none", "short", "open-middle", "none"]
+
+
+def start(address: str, home: Path, *words: str) -> "subprocess.Popen[str]":
+    """Start `wiremap batch rack` as a process of its own."""
+    command = [sys.executable, "-m", "wiremap", "batch", "rack", "--tester", address, "--json", "--key", "none", *words]
+    environment = {**os.environ, "WIREMAP_HOME": str(home), "OMP_NUM_THREADS": "1", "OPENBLAS_NUM_THREADS": "1"}
+    return subprocess.Popen(
+        command, stdin=subprocess.PIPE, stdout=subprocess.PIPE, stderr=subprocess.PIPE, text=True, env=environment
+    )
+
+
+def test_a_lot_from_the_command_line(tmp_path: Path) -> None:
+    """Each cable gives one JSON line with label, verdict and capture; the summary comes last; exit 3, as one failed."""
+    bench = Bench(FAULTS)
+    cables: list[dict[str, Any]] = []
+    with plugged_in(bench) as address:
+        process = start(address, tmp_path, "--expect", "straight", "--count", "6", "--prefix", "RACK-")
+        assert process.stdout is not None
+        assert process.stdin is not None
+        for _ in FAULTS:
+            cables.append(json.loads(process.stdout.readline()))
+            bench.seen()
+        assert process.stderr is not None
+        told = [next(process.stderr)]
+        while "Every cable of the lot is tested" not in told[-1]:
+            told.append(next(process.stderr))
+        process.stdin.write("q\n")
+        out, err = process.communicate(timeout=30)
+    assert process.returncode == 3, err
+    assert "\a" not in "".join(told)
+    assert [cable["label"] for cable in cables] == [f"RACK-00{k}" for k in range(1, 7)]
+    assert [cable["verdict"] for cable in cables] == ["pass", "fail", "pass", "fail", "fail", "pass"]
+    assert [cable["number"] for cable in cables] == [1, 2, 3, 4, 5, 6]
+    assert cables[1]["findings"][0]["fault"] == "reversed-pair"
+    for cable in cables:
+        kept = load(Path(cable["capture"]))
+        assert kept.record is not None
+        assert kept.record.job.cable == cable["label"]
+    summary = json.loads(out)["summary"]
+    assert (summary["cables"], summary["first_pass"]["count"]) == (6, 3)
+
+
+def test_a_lot_that_is_killed_again_and_again(tmp_path: Path) -> None:
+    """Killed at 20 random moments, the whole command loses nothing: each verdict on stdout is in the ledger once, and
+    is that of the cable that was in.
+    """
+    draw = random.Random(1)
+    bench = Bench([draw.choice(FAULTS) for _ in range(8)])
+    shown: list[tuple[dict[str, Any], int]] = []
+    kills = 0
+    with plugged_in(bench) as address:
+        while bench.todo:
+            process = start(address, tmp_path, "--expect", "straight", "--prefix", "RACK-")
+            lives_s = draw.uniform(0.4, 1.2) if kills < 20 else 60.0
+            kills += kills < 20
+            shown += _read(process, bench, time.monotonic() + lives_s)
+            bench.take_out()
+    assert kills == 20
+    _check(tmp_path / "lots" / "rack", bench, shown)
+
+
+def _read(process: "subprocess.Popen[str]", bench: Bench, until_s: float) -> list[tuple[dict[str, Any], int]]:
+    """Read verdicts, each with the cable that was in, until the time is over or the rack is done; then kill."""
+    assert process.stdout is not None
+    shown: list[tuple[dict[str, Any], int]] = []
+    while bench.todo and (left_s := until_s - time.monotonic()) > 0:
+        if select.select([process.stdout], [], [], left_s)[0] and (line := process.stdout.readline()):
+            shown.append((json.loads(line), bench.seen()))
+    process.send_signal(signal.SIGKILL)
+    rest, _ = process.communicate()
+    return shown + [(json.loads(line), bench.seen()) for line in rest.splitlines()]
+
+
+def _check(folder: Path, bench: Bench, shown: list[tuple[dict[str, Any], int]]) -> None:
+    tests = {entry.number: entry for entry in read_ledger(folder / LEDGER) if entry.kind == "test"}
+    assert len({said["number"] for said, _ in shown}) == len(shown)
+    assert {cable for _, cable in shown} == set(range(len(bench.rack)))
+    for said, number in shown:
+        entry, cable = tests[said["number"]], bench.rack[number]
+        assert (entry.label, entry.verdict) == (said["label"], said["verdict"])
+        assert said["verdict"] == cable.verdict
+        assert entry.contact_ohm == pytest.approx(cable.ohm)
+
+
+def test_a_lot_keeps_its_settings(tmp_path: Path, monkeypatch: pytest.MonkeyPatch) -> None:
+    """A lot goes on with the settings it began with; other ones are refused by name, before the tester is touched."""
+    monkeypatch.setenv("WIREMAP_HOME", str(tmp_path))
+    plan = tmp_path / "job.toml"
+    plan.write_text('format = 1\nexpect = "straight"\ncount = 48\nprefix = "RACK-"\nnear = "helm"\n')
+    first = run("batch", "rack", "--plan", str(plan), "--tester", "/dev/none")
+    assert first.code == 5
+    assert "there is no such port" in first.err
+    kept = (tmp_path / "lots" / "rack" / "lot.toml").read_text()
+    assert kept == 'format = 1\nexpect = "straight"\ncount = 48\nprefix = "RACK-"\nnear = "helm"\n'
+    other = run("batch", "rack", "--expect", "crossover", "--tester", "/dev/none")
+    assert other.code == 2
+    assert "began with other settings (expect, count, prefix, near)" in other.err
+    assert run("batch", "rack", "--tester", "/dev/none").code == 5
+
+
+@pytest.mark.parametrize(
+    ("text", "says"),
+    [
+        ("format = 1\nexpekt = 1\n", "key 'expekt' is not known"),
+        ("format = 1\ncount = 2.5\n", "key 'count' is 2.5"),
+        ('format = 1\nlabels = "guessed"\n', "key 'labels' is 'guessed'"),
+        ("format = 2\n", "key 'format' is 2"),
+        ("format =", "is not TOML"),
+    ],
+)
+def test_a_wrong_job_file_is_named(tmp_path: Path, monkeypatch: pytest.MonkeyPatch, text: str, says: str) -> None:
+    """A wrong job file is an error with file and key, and nothing is begun."""
+    monkeypatch.setenv("WIREMAP_HOME", str(tmp_path))
+    plan = tmp_path / "job.toml"
+    plan.write_text(text)
+    ran = run("batch", "rack", "--plan", str(plan), "--tester", "/dev/none")
+    assert ran.code == 6
+    assert says in ran.err
+    assert "hint: " in ran.err
+    assert not (tmp_path / "lots").exists()
+
+
+@pytest.mark.parametrize("name", ["../rack", "", ".", "a/b", "rack.", "x" * 61])
+def test_a_name_that_is_no_lot(name: str) -> None:
+    """A lot's name is a folder's name: anything else is a usage error."""
+    ran = run("batch", name, "--tester", "/dev/none")
+    assert ran.code == 2
+    assert "cannot be the name of a lot" in ran.err
