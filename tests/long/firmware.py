@@ -24,5 +24,5 @@ CHECKS = (
     Check("firmware: echo counters over their whole range", _counters, 160),
     Check("firmware: PIO programs at random", _programs_at_random, 60),
     Check("firmware: opens of 2 ms while watching", opens_caught, 600),
-    Check("firmware: a quiet cable watched, seconds", quiet_watch, 150),
+    Check("firmware: a quiet cable watched, seconds", quiet_watch, 60),
 )
