@@ -88,7 +88,8 @@ def remote_set() -> RemoteSet:
         entry = table.take_table(letter)
         resistors = tuple((contact, entry.take_number(contact, LOWEST_OHM, HIGHEST_OHM)) for contact in entry.names())
         if sum(sorted(ohm for _, ohm in resistors)[-2:]) >= POE_REFUSED_BELOW_OHM:
-            raise table.wrong(letter, [ohm for _, ohm in resistors], f"any two together below {POE_REFUSED_BELOW_OHM:g} ohm")
+            allowed = f"any two together below {POE_REFUSED_BELOW_OHM:g} ohm"
+            raise table.wrong(letter, [ohm for _, ohm in resistors], allowed)
         remotes.append(Remote(letter, resistors))
     return RemoteSet(tuple(remotes), tolerance, other, run_ohm, step_ohm, source_ohm, rated_watt, label)
 
