@@ -155,6 +155,22 @@ def test_sound_cable_from_one_end(grouped: bool) -> None:
     assert NotChecked("continuity", "far-end-open") in found.not_checked
 
 
+@pytest.mark.parametrize("far_open", [True, False])
+def test_breaks_by_echo_alone(far_open: bool) -> None:
+    """A tester without capacitance places a break by echo; from one end it does not know which conductor it is."""
+    cable = described(18.0, faults=fault("open", ("green",), 7.0) + (FAR_OPEN if far_open else ""))
+    found = judge(measured_reading(cable, grouped=False, two_terminal=False, traces=False), STRAIGHT)
+    finding = only(found, "open")
+    assert finding.near == (("3", "6") if far_open else ("6",))
+    assert finding.certainty == ("likely" if far_open else "confirmed")
+    assert finding.at_m == pytest.approx(7.0, abs=0.6)
+    assert finding.end == "run"
+    assert whole(found).low_m < 18.0 < whole(found).high_m
+    sound = described(18.0, near="in-sequence", faults=FAR_OPEN if far_open else "")
+    split = judge(measured_reading(sound, grouped=False, two_terminal=False, traces=False), STRAIGHT)
+    assert "open" not in faults_of(split)
+
+
 def test_both_conductors_broken_at_one_place() -> None:
     """Both conductors of a pair cut at one place, seen from one end, are both found there."""
     found = judged(described(18.0, faults=fault("open", ("white-green", "green"), 7.0) + FAR_OPEN))

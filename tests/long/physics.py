@@ -11,7 +11,7 @@ CHECKS = (
     Check("pairing-weaker-witnesses", witness_checks.weaker_witnesses, 1500),
     Check("pairing-short-cords", witness_checks.short_cords, 4000),
     Check("echo-matched-filter", echo_checks.matched_over_bound, 10_000),
-    Check("echo-clock-counts", echo_checks.clock_counts, 2000),
+    Check("echo-clock-counts", echo_checks.clock_counts, 700),
     Check("length-grids-agree", length_checks.grids_agree, 100),
     Check("length-interval-honesty", length_checks.interval_honesty, 10_000),
     Check("length-wider-spread", length_checks.wider_spread, 2000),

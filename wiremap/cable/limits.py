@@ -30,7 +30,8 @@ class Limits:
     that for two-terminal values where a contact has more than pairing_large_pins_pf.
     disagreement: methods of length disagree beyond so many standard uncertainties. longest_m: longest run.
     plug_m: a fault nearer than this to an end is in its plug. broken_share: with the far end open, a conductor
-    that shows less than this share of the others' capacitance is broken.
+    that shows less than this share of the others' capacitance is broken. early_echo_share: a pair whose echo comes
+    within this share of the latest one's time ends early.
     """
 
     joined_ohm: float
@@ -64,6 +65,7 @@ class Limits:
     longest_m: float
     plug_m: float
     broken_share: float
+    early_echo_share: float
 
     def to_builtins(self) -> dict[str, float]:
         """Return the limits as a plain dict, for a capture."""

@@ -13,6 +13,7 @@ from wiremap.judge.findings import Fault, Finding, NotChecked
 from wiremap.judge.findings_measured import Length, Measured, Pairing, nothing_measured
 from wiremap.judge.length import capacitance_terms, disagreement, lengths, resistance_terms
 from wiremap.judge.length_budget import fuse, standard_uncertainty
+from wiremap.judge.length_by_echo import breaks_by_echo, early_pairs, echo_ends_m
 from wiremap.judge.length_faults import broken_at_near_end, located
 from wiremap.judge.length_pairing import weaker_pairing
 from wiremap.judge.pairing import Pairs, end_of, expected_pairs, pairing_of, split_findings
@@ -45,7 +46,7 @@ def measured(reading: "Reading", pattern: Pattern, findings: Sequence[Finding], 
     cable = found[-1] if found else None
     if cable is None:
         not_checked.append(NotChecked("length", "leakage" if leaking else "faults" if not whole else "not-measured"))
-    completed = located(findings, reading, seen, known, cable, limits)
+    completed = located(findings, reading, seen, known, cable, expected_pairs(pattern), limits)
     new: list[Finding] = []
     if seen is not None and known is not None:
         completed = tuple(
@@ -55,6 +56,8 @@ def measured(reading: "Reading", pattern: Pattern, findings: Sequence[Finding], 
         new += split_findings(known, seen, pattern, reading.far == "tester")
     if seen is not None and known is not None and reading.far == "open":
         new += broken_at_near_end(seen, known, cable, limits)
+    elif seen is None and reading.far == "open":
+        new += breaks_by_echo(reading, expected_pairs(pattern), cable, limits)
     new += _of_the_run(pattern, found, reading, limits)
     return Measured(known, found, (*completed, *new), tuple(not_checked))
 
@@ -98,7 +101,12 @@ def whole_pairs(
                 found.append((pair, (far[0], far[1])))
         elif seen is None or all(_alone(contact, seen) for contact in pair):
             found.append((pair, None))
-    return found if reading.far == "tester" or seen is None else _as_long_as_the_others(found, seen, limits)
+    if reading.far == "tester":
+        return found
+    if seen is None:
+        early = early_pairs(echo_ends_m(reading, [pair for pair, _ in found]), limits)
+        return [one for one in found if one[0] not in early]
+    return _as_long_as_the_others(found, seen, limits)
 
 
 def _alone(contact: str, seen: Groups) -> bool:

@@ -18,6 +18,8 @@ from wiremap.judge.findings import Finding, Place
 from wiremap.judge.findings_measured import Length, Pairing
 from wiremap.judge.length import echo_length_m, pair_arrival, velocity_terms
 from wiremap.judge.length_break import share_by_two_terminal
+from wiremap.judge.length_by_echo import at_echo, open_by_echo
+from wiremap.judge.length_place import placed
 
 if TYPE_CHECKING:
     from wiremap.reading import Reading
@@ -32,16 +34,19 @@ def located(
     seen: Groups | None,
     pairs: Pairing | None,
     cable: Length | None,
+    expected: Sequence[tuple[str, str]],
     limits: Limits,
 ) -> tuple[Finding, ...]:
     """Return the findings with distance and end filled in where they are known.
 
-    seen, pairs, cable: None where capacitance, pairing or length is not known.
+    seen, pairs, cable: None where capacitance, pairing or length is not known. expected: near contacts of pairs.
     """
     found = []
     for finding in findings:
         if finding.fault == "open" and seen is not None and cable is not None and reading.far == "tester":
             finding = _open_seen_from_both_ends(finding, seen, pairs, cable, limits)
+        elif finding.fault == "open" and seen is None and cable is not None:
+            finding = open_by_echo(finding, reading, expected, cable, limits)
         elif finding.fault == "short" and cable is not None:
             finding = _short(finding, reading, cable, limits)
         elif finding.fault == "screen-open" and seen is not None and reading.far == "tester":
@@ -75,11 +80,11 @@ def broken_at_near_end(seen: Groups, pairs: Pairing, cable: Length | None, limit
         ratio = min(strengths) / max(max(strengths), 1e-3)
         shorter = (one, other)[strengths[1] < strengths[0]]
         for row in (one, other) if ratio > limits.broken_share else (shorter,):
-            placed = _from_one_end(row, share, seen, pairs, outside)
-            if placed[0] >= limits.broken_share:
+            part = _from_one_end(row, share, seen, pairs, outside)
+            if part[0] >= limits.broken_share:
                 continue
             finding = Finding("open", seen.near[row], ())
-            found.append(finding if cable is None else _placed(finding, *placed, cable, limits))
+            found.append(finding if cable is None else placed(finding, *part, cable, limits))
     return tuple(found)
 
 
@@ -104,7 +109,7 @@ def _open_seen_from_both_ends(
         return finding
     if seen.direct_pf is None:
         found = None if pairs is None else share_by_two_terminal(seen, pairs, near, far, whole)
-        return finding if found is None else _placed(finding, *found, cable, limits)
+        return finding if found is None else placed(finding, *found, cable, limits)
     usual = _usual_strength(whole, seen)
     u = _strength_u(seen, len(whole)) / usual
     shares = [None if row is None else _strength(row, seen, whole) / usual for row in (near, far)]
@@ -118,23 +123,7 @@ def _open_seen_from_both_ends(
         one = next(value for value in shares if value is not None)
         share = one if near is not None else 1 - one
         u_share = math.hypot(2 * materials().pair.capacitance_u * one, u)
-    return _placed(finding, share, u_share, cable, limits)
-
-
-def _placed(finding: Finding, share: float, u_share: float, cable: Length, limits: Limits) -> Finding:
-    """Return a finding at a share of the cable's length; the end is named where the 95 % interval allows it."""
-    share = min(max(share, 0.0), 1.0)
-    at_m = share * cable.length_m
-    u_near_m = math.hypot(u_share * cable.length_m, share * cable.u_m)
-    u_far_m = math.hypot(u_share * cable.length_m, (1 - share) * cable.u_m)
-    end: Place | None = None
-    if at_m + 2 * u_near_m < limits.plug_m:
-        end = "near"
-    elif cable.length_m - at_m + 2 * u_far_m < limits.plug_m:
-        end = "far"
-    elif at_m - 2 * u_near_m > limits.plug_m and cable.length_m - at_m - 2 * u_far_m > limits.plug_m:
-        end = "run"
-    return replace(finding, end=finding.end or end, at_m=round(at_m, 3), u_m=round(u_near_m, 3))
+    return placed(finding, share, u_share, cable, limits)
 
 
 def _usual_strength(whole: Sequence[int], seen: Groups) -> float:
@@ -161,12 +150,8 @@ def _short(finding: Finding, reading: "Reading", cable: Length, limits: Limits) 
     if len(finding.near) == 2:
         came = pair_arrival(reading, (finding.near[0], finding.near[1]))
         if came is not None and came[0].polarity < 0:
-            nvp, velocity = velocity_terms(reading.calibration)
-            at_m = echo_length_m(came[0].time_ps, came[1], nvp)
-            share = at_m / cable.length_m
-            u_share = share * math.hypot(materials().pair.delay_u, 600.0 / max(came[0].time_ps, 1.0))
-            del velocity  # the cable's own length was read with the same one
-            return _placed(finding, share, u_share, cable, limits)
+            nvp, _ = velocity_terms(reading.calibration)
+            return at_echo(finding, echo_length_m(came[0].time_ps, came[1], nvp), cable, limits)
     if len(finding.near) != 2 or len(finding.far) != 2 or reading.far != "tester":
         return finding
     count = len(reading.near_contacts)
@@ -184,7 +169,7 @@ def _short(finding: Finding, reading: "Reading", cable: Length, limits: Limits) 
         return finding
     near_ohm, far_ohm = (float(value) for value in loops if isinstance(value, int | float))
     share = 0.5 + (near_ohm - far_ohm) / (4 * one)
-    return _placed(finding, share, math.sqrt(2 / 12) * step_ohm / (4 * one), cable, limits)
+    return placed(finding, share, math.sqrt(2 / 12) * step_ohm / (4 * one), cable, limits)
 
 
 def _screen_end(seen: Groups) -> Place | None:
