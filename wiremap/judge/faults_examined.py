@@ -61,7 +61,7 @@ def examine(reading: "Reading", laid: Fit, rule: ScreenRule, limits: Limits) -> 
     one_plug = laid.pattern.far_connector is None
     unseen_shorts = _unseen_shorts(ohm, laid, one_plug or reading.far == "open")
     if stops or refused or not (one_plug or reading.far in ("tester", "open")):
-        why: Reason = "faults" if stops else "not-measured"
+        why: Reason = "faults" if before else "not-measured"
         checks: tuple[Check, ...] = (*OF_CONDUCTORS, "shorts", "screen")
         not_checked = (*(NotChecked(check, why) for check in checks), *foreign_check)
         return Examined(laid, None, (*before, *events), not_checked)

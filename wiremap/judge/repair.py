@@ -173,7 +173,7 @@ def _plugs(
     instead = tuple(
         option.steps[0]
         for option in sorted(fitting, key=lambda option: option.count)
-        if option is not best and len(option.steps) == 1
+        if option is not best and len(option.steps) == 1 and option.steps[0] not in steps
     )
     return Repair((*look, *surface, *steps), instead)
 

@@ -9,17 +9,26 @@ from wiremap.cable.patterns import End, Pattern
 from wiremap.cable.terminations import usual_termination
 from wiremap.judge.faults import fit
 from wiremap.judge.faults_examined import joined_places
-from wiremap.judge.findings import Finding
+from wiremap.judge.findings import Fault, Finding
 from wiremap.judge.verdict import Diagnosis
 
 if TYPE_CHECKING:
     from wiremap.judge.as_built import AsBuilt
     from wiremap.judge.as_built_evidence import Evidence
+    from wiremap.judge.findings import Fault
     from wiremap.judge.repair import Repair
     from wiremap.judge.repair_joints import Joint
-    from wiremap.judge.services import Port, Service
+    from wiremap.judge.services import Port, Reason, Service
     from wiremap.reading import Reading
 
+DOUBTS: "dict[Fault, Reason]" = {
+    "wet-or-wrong-cable": "wet",
+    "leakage": "wet",
+    "high-resistance": "unsound-contact",
+    "contact-film": "unsound-contact",
+    "intermittent": "unsound-contact",
+    "conductor-metal": "wire",
+}
 Reads = tuple[tuple[str, str], ...]
 Nets = list[tuple[tuple[str, ...], tuple[str, ...]]]
 
@@ -78,7 +87,8 @@ def advise(
     that may be the reason.
     """
     known = told or Told()
-    both_ends = reading.far == "tester" and bool(reading.far_contacts)
+    unseen = any(item.what == "continuity" for item in diagnosis.not_checked)
+    both_ends = reading.far == "tester" and bool(reading.far_contacts) and not unseen
     nets = _nets(reading, pattern, limits) if both_ends else []
     services = _services(reading, pattern, diagnosis, nets, known) if both_ends else ()
     if not diagnosis.findings:
@@ -210,5 +220,6 @@ def _services(
         split = diagnosis.pairs.split
     whole = [length for length in diagnosis.lengths if length.pair is None]
     shorted = tuple(contact for near, _ in groups for contact in near)
-    cable = Cable(routes, shorted, split, tuple(ohm), whole[-1].length_m if whole else None)
+    doubts = tuple(dict.fromkeys(DOUBTS[one.fault] for one in diagnosis.findings if one.fault in DOUBTS))
+    cable = Cable(routes, shorted, split, tuple(ohm), whole[-1].length_m if whole else None, doubts)
     return services(pattern, cable, told.port_near, told.port_far)

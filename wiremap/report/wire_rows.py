@@ -123,6 +123,8 @@ def _note(finding: Finding, end: str, name: str, pattern: Pattern | None, ends: 
         case "open":
             place = ends.at(finding.end)
             return f"open {place}".rstrip() + (f", {finding.at_m:.1f} m in" if finding.at_m is not None else "")
+        case "leakage" if finding.unit == "V":
+            return f"{measured}of its own"
         case "short" | "screen-short" | "leakage":
             here = [other for other in (finding.near if end == "near" else finding.far) if other != name]
             there = [other for other in (finding.far if end == "near" else finding.near) if other != name]
