@@ -1,6 +1,7 @@
 """What would run on a cable as it is: links, power, and what must not be connected."""
 
 import random
+from dataclasses import replace
 
 import pytest
 
@@ -171,3 +172,10 @@ def test_services_in_json() -> None:
     assert plain["answer"] == "yes"
     assert plain["power_class"] == "4"
     assert plain["device_w"] == pytest.approx(29.1, abs=0.01)
+
+
+def test_a_doubtful_run_is_a_risk_for_everything() -> None:
+    """Where the cable is wet, its wire thin or a contact not sound, nothing is a plain yes, and the reason is named."""
+    found = asked(replace(cable(), doubts=("wet",)))
+    assert {service.answer for service in found.values()} == {"at risk"}
+    assert all(("wet", "") in service.reasons for service in found.values())

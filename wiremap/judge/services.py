@@ -30,6 +30,9 @@ Reason = Literal[
     "plus-and-minus-on-one-pair",
     "resistance-not-measured",
     "resistance-too-high",
+    "wet",
+    "unsound-contact",
+    "wire",
 ]
 WORST_FIRST: tuple[Answer, ...] = ("danger", "no", "not promised", "at risk", "yes")
 
@@ -75,7 +78,7 @@ class Cable:
 
     routes: (near contact, far contact) of conductors that arrive. shorted: near contacts in a short. split: near
     pairs, either order, whose conductors are not twisted together. ohm: of each near contact's conductor.
-    length_m None = not measured.
+    length_m None = not measured. doubts: what makes everything on it a risk.
     """
 
     routes: tuple[tuple[str, str], ...]
@@ -83,6 +86,7 @@ class Cable:
     split: tuple[tuple[str, str], ...] = ()
     ohm: tuple[tuple[str, float], ...] = ()
     length_m: float | None = None
+    doubts: tuple[Reason, ...] = ()
 
 
 @dataclass(frozen=True, slots=True)
@@ -183,12 +187,15 @@ def _link(rule: LinkRule, wires: _Wires, cable: Cable, port_near: Port, port_far
         turned = [wires.called(pair) for pair in rule.pairs if wires.is_reversed(pair)]
         if turned and rule.reversed == "at risk":
             say("at risk", "polarity", ", ".join(turned))
-        _say_length((answers, reasons), cable, rules)
+        _say_of_the_run((answers, reasons), cable, rules)
     return Service(rule.name, _worst(answers), tuple(reasons), rule.clause)
 
 
-def _say_length(say_to: tuple[list[Answer], list[tuple[Reason, str]]], cable: Cable, rules: ServiceRules) -> None:
+def _say_of_the_run(say_to: tuple[list[Answer], list[tuple[Reason, str]]], cable: Cable, rules: ServiceRules) -> None:
     answers, reasons = say_to
+    for doubt in cable.doubts:
+        answers.append("at risk")
+        reasons.append((doubt, ""))
     if cable.length_m is None:
         answers.append("at risk")
         reasons.append(("length-not-measured", ""))
@@ -265,7 +272,7 @@ def _power(rule: PowerRule, wires: _Wires, cable: Cable, rules: ServiceRules) ->
     polarity = _polarity(delivered, wires) if delivered and not clash else None
     if "danger" in answers or "no" in answers:
         return Service(rule.name, _worst(answers), tuple(reasons), rule.clause, polarity)
-    _say_length((answers, reasons), cable, rules)
+    _say_of_the_run((answers, reasons), cable, rules)
     path = _path_ohm(rule, wires, dict(cable.ohm))
     if path is None:
         reasons.append(("resistance-not-measured", ""))

@@ -15,13 +15,12 @@ from wiremap.judge.verdict import Diagnosis
 if TYPE_CHECKING:
     from wiremap.judge.as_built import AsBuilt
     from wiremap.judge.as_built_evidence import Evidence
-    from wiremap.judge.findings import Fault
     from wiremap.judge.repair import Repair
     from wiremap.judge.repair_joints import Joint
     from wiremap.judge.services import Port, Reason, Service
     from wiremap.reading import Reading
 
-DOUBTS: "dict[Fault, Reason]" = {
+DOUBTS: dict[Fault, "Reason"] = {
     "wet-or-wrong-cable": "wet",
     "leakage": "wet",
     "high-resistance": "unsound-contact",

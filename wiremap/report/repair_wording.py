@@ -40,6 +40,9 @@ REASONS: "dict[Reason, str]" = {
     "passive injector: do not connect, can destroy the equipment",
     "resistance-not-measured": "resistance not measured",
     "resistance-too-high": "{where} is too much",
+    "wet": "wet, or not the kind that was told",
+    "unsound-contact": "a contact is not sound",
+    "wire": "thin or copper-clad wire",
 }
 
 
@@ -92,7 +95,7 @@ def _made(step: "Step", ends: Ends) -> str:
 
 
 def _instead(step: "Step", ends: Ends) -> str:
-    if step.known_as or not step.order:
+    if step.known_as or not step.order or not step.changes:
         return _made(step, ends)
     moved = f" (contacts {listed(step.changes)})" if step.changes else ""
     return f"make {_end(step.end, ends)} match it, in no standard order{moved}"
