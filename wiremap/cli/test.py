@@ -30,7 +30,7 @@ def command(
     bell: options.Bell = False,
     repeat: options.Repeat = False,
 ) -> None:
-    """Measure one cable, judge it and show what is wrong; --save keeps a capture, --repeat goes on and on."""
+    """Measure one cable, judge it and show what is wrong; --save keeps a capture."""
     from wiremap.cable.patterns import pattern
     from wiremap.cli.judging import asked, content, far_word, judged
     from wiremap.cli.keeping import job_of, keep
