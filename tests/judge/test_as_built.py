@@ -72,7 +72,7 @@ def test_every_order_once() -> None:
 def test_exchanges_are_the_shortest_way(contacts: int, conductors: int) -> None:
     """Exchanges counted by cycles are the length of the shortest way by exchanging two contacts, empty ones too."""
     rows = placements(contacts, conductors)
-    graph: "networkx.Graph[tuple[int, ...]]" = networkx.Graph()
+    graph: networkx.Graph[tuple[int, ...]] = networkx.Graph()
     for row in map(tuple, rows.tolist()):
         for a in range(contacts):
             for b in range(a):
