@@ -1,0 +1,157 @@
+import csv
+import json
+import sys
+from pathlib import Path
+
+import duckdb
+import pytest
+
+from tests.bench.lots import STRAIGHT
+from tests.bench.world import Cable
+from tests.cli.running import run
+from wiremap.bench.sweep_events import Outcome, Record
+from wiremap.cli.judging import Called, judged
+from wiremap.cli.lot_book import LotBook
+from wiremap.records.ledger import LEDGER, open_ledger
+from wiremap.records.lot_plan import LotPlan
+
+FAULTS = ("none", "exchanged", "none", "short", "none")
+
+
+def fill(folder: Path, faults: tuple[str, ...] = FAULTS) -> None:
+    """Keep one test for each fault in a lot."""
+    with open_ledger(folder) as ledger:
+        book = LotBook(ledger, folder.name, LotPlan(), STRAIGHT, None)
+        for number, fault in enumerate(faults):
+            case = judged(Cable(number, fault).reading(60 * number), STRAIGHT, Called())
+            outcome = Outcome(case.diagnosis.verdict, frozenset(), case)
+            book.record(Record(outcome, f"R-{number}", None, False, number + 1, 100))
+
+
+@pytest.fixture
+def lots(tmp_path: Path, monkeypatch: pytest.MonkeyPatch) -> Path:
+    """Give a bench with two lots."""
+    monkeypatch.setenv("WIREMAP_HOME", str(tmp_path))
+    fill(tmp_path / "lots" / "rack")
+    fill(tmp_path / "lots" / "reel", ("none", "none"))
+    return tmp_path / "lots"
+
+
+def test_the_page_of_a_lot(lots: Path) -> None:
+    """The page says cables, yields with their intervals, and the faults by contact."""
+    assert lots.is_dir()
+    ran = run("lots", "rack")
+    assert ran.code == 0
+    assert ran.out.startswith("rack\n5 cables, 5 tests, 0 taken back. Now: 3 pass, 2 fail.\n")
+    assert "First-pass yield  60 % (3 of 5; 95 % interval 23 to 88 %)" in ran.out
+    assert "Faults: reversed-pair 1, short 1." in ran.out
+
+
+def test_all_lots_together(lots: Path) -> None:
+    """Without a name all lots of the bench are shown, one line each, then together."""
+    assert lots.is_dir()
+    ran = run("lots")
+    assert ran.out.splitlines()[0].startswith("rack: 5 cables")
+    assert ran.out.splitlines()[1].startswith("reel: 2 cables")
+    assert "7 cables, 7 tests" in ran.out
+
+
+def test_lots_as_json(lots: Path) -> None:
+    """One object a lot and a last one with the summary; a lot that cannot be read is reported, and the exit is 6."""
+    ran = run("lots", "rack", "reel", "none", "--json")
+    assert ran.code == 6
+    rack, reel, none, summary = ran.objects()
+    assert (rack["lot"], rack["cables"], rack["first_pass"]["count"]) == ("rack", 5, 3)
+    assert reel["final"] == {"count": 2, "total": 2, "low": pytest.approx(0.3424, abs=1e-4), "high": 1.0}
+    assert none["error"]["kind"] == "file"
+    assert (summary["summary"]["lots"], summary["summary"]["cables"]) == (2, 7)
+    assert (lots / "rack" / LEDGER).exists()
+
+
+def test_another_benchs_lot_by_its_folder(lots: Path, tmp_path: Path, monkeypatch: pytest.MonkeyPatch) -> None:
+    """The folder of a lot, of another bench say, is as good as a name."""
+    monkeypatch.setenv("WIREMAP_HOME", str(tmp_path / "elsewhere"))
+    assert "7 cables" in run("lots", str(lots / "rack"), str(lots / "reel")).out
+
+
+def test_files_of_a_lot(lots: Path, tmp_path: Path) -> None:
+    """A lot is kept as picture, table and Parquet; the same lot gives the same picture, and nothing is written over."""
+    assert lots.is_dir()
+    names = ("lot.png", "lot.svg", "lot.pdf", "lot.csv", "lot.parquet")
+    words = [word for name in names for word in ("--save", str(tmp_path / name))]
+    assert run("lots", *words).code == 0
+    magic = {"lot.png": b"\x89PNG", "lot.svg": b"<?xml", "lot.pdf": b"%PDF"}
+    for name, begins in magic.items():
+        assert (tmp_path / name).read_bytes().startswith(begins)
+    with (tmp_path / "lot.csv").open(newline="") as file:
+        table = list(csv.DictReader(file))
+    assert [(row["lot"], row["cables"], row["pass"]) for row in table] == [("rack", "5", "3"), ("reel", "2", "2")]
+    assert run("lots", "--save", str(tmp_path / "again.png")).code == 0
+    assert (tmp_path / "again.png").read_bytes() == (tmp_path / "lot.png").read_bytes()
+    before = (tmp_path / "lot.png").read_bytes()
+    assert run("lots", "rack", "--save", str(tmp_path / "lot.png")).code == 6
+    assert (tmp_path / "lot.png").read_bytes() == before
+
+
+def test_parquet_holds_every_line(lots: Path, tmp_path: Path) -> None:
+    """An engine made for it reads the Parquet: every line, its ledger, its faults by contact."""
+    target = tmp_path / "all's.parquet"
+    assert run("lots", "--save", str(target)).code == 0
+    with duckdb.connect() as engine:
+        found = engine.execute(
+            "SELECT count(*), count(DISTINCT ledger), sum((verdict = 'pass')::int) FROM read_parquet(?)", [str(target)]
+        ).fetchone()
+        faults = engine.execute(
+            "SELECT fault.fault, fault.near FROM (SELECT unnest(faults) AS fault FROM read_parquet(?)) ORDER BY 1",
+            [str(target)],
+        ).fetchall()
+    assert found == (7, 2, 5)
+    assert faults == [("reversed-pair", ["3", "6"]), ("short", ["1", "2"])]
+    assert str(lots / "rack" / LEDGER)
+
+
+def test_parquet_of_a_damaged_ledger(lots: Path, tmp_path: Path) -> None:
+    """A ledger with a line that is none leaves no Parquet behind."""
+    path = lots / "rack" / LEDGER
+    path.write_bytes(b"junk\n" + path.read_bytes())
+    target = tmp_path / "all.parquet"
+    ran = run("lots", "reel", str(lots / "rack"), "--save", str(target))
+    assert ran.code == 6
+    assert not target.exists()
+
+
+def test_a_file_of_no_kind_known(lots: Path, tmp_path: Path) -> None:
+    """A file whose ending says nothing is a usage error before anything is read."""
+    assert lots.is_dir()
+    ran = run("lots", "--save", str(tmp_path / "lot.xls"))
+    assert ran.code == 2
+    assert ".parquet" in ran.err
+
+
+def test_a_bench_without_lots(tmp_path: Path, monkeypatch: pytest.MonkeyPatch) -> None:
+    """A bench that has no lot is told how to begin one."""
+    monkeypatch.setenv("WIREMAP_HOME", str(tmp_path))
+    ran = run("lots")
+    assert ran.code == 2
+    assert "wiremap batch LOT" in ran.err
+
+
+def test_a_ledger_is_made_again(lots: Path) -> None:
+    """A ledger that was lost, or spoilt, is made again from the captures when asked for."""
+    path = lots / "rack" / LEDGER
+    path.write_bytes(path.read_bytes()[100:])
+    assert run("lots", "rack").code == 6
+    ran = run("lots", "rack", "--rebuild", "--json")
+    assert ran.code == 0
+    assert "5 captures entered again" in ran.err
+    assert json.loads(ran.out.splitlines()[0])["cables"] == 5
+
+
+def test_without_duckdb(lots: Path, tmp_path: Path, monkeypatch: pytest.MonkeyPatch) -> None:
+    """Without DuckDB, Parquet is refused with how to install it; everything else goes without it."""
+    assert lots.is_dir()
+    monkeypatch.setitem(sys.modules, "duckdb", None)
+    ran = run("lots", "--save", str(tmp_path / "all.parquet"))
+    assert ran.code == 2
+    assert "wiremap[fleet]" in ran.err
+    assert run("lots", "--save", str(tmp_path / "lot.csv")).code == 0
