@@ -19,12 +19,20 @@ OWN = {"PYTHONPATH": os.pathsep.join(sys.path)}
 
 
 def loaded_by(program: str) -> set[str]:
-    """Return the top-level modules that a program has loaded when it ends."""
-    code = f"import sys\n{program}\nprint(*sorted({{name.split('.')[0] for name in sys.modules}}))"
+    """Return the modules that a program has loaded when it ends."""
+    code = f"import sys\n{program}\nprint(*sorted(sys.modules))"
     done = subprocess.run(
         [sys.executable, "-c", code], env={**os.environ, **OWN}, capture_output=True, text=True, check=True
     )
     return set(done.stdout.splitlines()[-1].split())
+
+
+def loaded_by_judging(table: str, folder: Path) -> set[str]:
+    """Return the modules that are loaded when `wiremap judge` has shown the page of a table with M12 D plugs."""
+    file = folder / "cable.csv"
+    file.write_text(table, encoding="utf-8")
+    words = ["judge", str(file), "--expect", "m12d-m12d"]
+    return loaded_by(f"from wiremap.cli.app import run\ntry: run({words!r})\nexcept SystemExit: pass")
 
 
 def test_importing_wiremap_loads_nothing_heavy() -> None:
@@ -42,17 +50,34 @@ def test_public_names_are_there() -> None:
         _ = wiremap.no_such_name
 
 
-def test_judging_loads_no_line_pictures_or_rich(tmp_path: Path) -> None:
-    """Judging a table that passes loads no serial line, pictures, rich or keys, and no arrays or JSON decoder either."""
-    file = tmp_path / "cable.csv"
-    file.write_text("1,0,0,0\n0,1,0,0\n0,0,1,0\n0,0,0,1\n", encoding="utf-8")
-    program = (
-        "from wiremap.cli.app import run\n"
-        f"try: run(['judge', {str(file)!r}, '--expect', 'm12d-m12d'])\nexcept SystemExit: pass"
-    )
-    found = loaded_by(program)
-    assert "wiremap" in found
-    assert not found & {"serial", "matplotlib", "rich", "cryptography", "msgspec", "rfc8785", "numpy"}
+NEVER = {
+    "serial",
+    "matplotlib",
+    "rich",
+    "cryptography",
+    "msgspec",
+    "rfc8785",
+    "platformdirs",
+    "wiremap.records.capture",
+}
+
+
+def test_judging_a_table_that_passes_loads_little(tmp_path: Path) -> None:
+    """Judging a table that passes loads no line, pictures, keys or arrays, and nothing only a reading needs."""
+    found = loaded_by_judging("1,0,0,0\n0,1,0,0\n0,0,1,0\n0,0,0,1\n", tmp_path)
+    assert "wiremap.report.page" in found
+    assert not found & (NEVER | {"numpy"})
+    rooms = ("as_built", "repair", "remote", "capacitance", "echo", "pairing", "length")
+    assert not {f"wiremap.judge.{room}" for room in rooms} & found
+    assert not any(name.startswith(("wiremap.tester", "wiremap.bench")) for name in found)
+
+
+def test_judging_a_table_that_fails_loads_the_repair_alone(tmp_path: Path) -> None:
+    """Judging a table that fails loads what works out the repair, and else no more than one that passes."""
+    found = loaded_by_judging("1,0,0,0\n0,1,0,0\n0,0,0,1\n0,0,1,0\n", tmp_path)
+    assert "wiremap.judge.repair" in found
+    assert not found & NEVER
+    assert not {f"wiremap.judge.{room}" for room in ("remote", "capacitance", "echo", "pairing", "length")} & found
 
 
 def test_every_command_has_help() -> None:
