@@ -5,17 +5,15 @@ import os
 import subprocess
 import sys
 from collections.abc import Mapping
-from dataclasses import dataclass
 from pathlib import Path
-from typing import Any
+from typing import Any, NamedTuple
 
 from typer.testing import CliRunner
 
 from wiremap.cli.app import COMMANDS, build
 
 
-@dataclass(frozen=True)
-class Ran:
+class Ran(NamedTuple):
     """What a run gave."""
 
     code: int

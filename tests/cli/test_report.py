@@ -5,14 +5,12 @@ from pathlib import Path
 
 import pytest
 
-from tests.cli.run_inside import run_inside
+from tests.cli.running import run
 from tests.records.samples import content, plain_record, published_key, reading
 from tests.report.goldens import pdf_text
 from wiremap.reading import to_json
 from wiremap.records.canonical import encode
 from wiremap.records.seal import seal
-
-Captured = pytest.CaptureFixture[str]
 
 
 @pytest.fixture
@@ -23,11 +21,11 @@ def capture(tmp_path: Path) -> Path:
     return path
 
 
-def test_all_files_are_made_beside_each_other(capture: Path, tmp_path: Path, capsys: Captured) -> None:
+def test_all_files_are_made_beside_each_other(capture: Path, tmp_path: Path) -> None:
     """Sheet, pictures, label and phone page get the capture's name in the folder that was chosen, and are listed."""
     folder = tmp_path / "sheets"
     folder.mkdir()
-    code, out, err = run_inside(["report", str(capture), "--save", str(folder), "--paper", "letter"], capsys)
+    code, out, err = run("report", str(capture), "--save", str(folder), "--paper", "letter")
     assert code == 0
     endings = (".pdf", "-map.png", "-map.svg", "-label.pdf", "-label.png", ".html")
     assert out.splitlines() == [str(folder / f"helm-01{ending}") for ending in endings]
@@ -38,12 +36,10 @@ def test_all_files_are_made_beside_each_other(capture: Path, tmp_path: Path, cap
     assert "helm-01" in text
 
 
-def test_what_is_asked_for_is_made(
-    capture: Path, tmp_path: Path, capsys: Captured, monkeypatch: pytest.MonkeyPatch
-) -> None:
+def test_what_is_asked_for_is_made(capture: Path, tmp_path: Path, monkeypatch: pytest.MonkeyPatch) -> None:
     """--make chooses; without --save the files go where the user stands; --json lists them."""
     monkeypatch.chdir(tmp_path)
-    code, out, _ = run_inside(["report", str(capture), "--make", "label,phone", "--json"], capsys)
+    code, out, _ = run("report", str(capture), "--make", "label,phone", "--json")
     said = json.loads(out)
     assert code == 0
     assert (said["command"], said["verdict"]) == ("report", "pass")
@@ -51,7 +47,7 @@ def test_what_is_asked_for_is_made(
     assert all((tmp_path / name).is_file() for name in said["files"])
 
 
-def test_nothing_is_written_over(capture: Path, tmp_path: Path, capsys: Captured) -> None:
+def test_nothing_is_written_over(capture: Path, tmp_path: Path) -> None:
     """A file, or a link, that is there is left as it is, and no other file is made."""
     outside = tmp_path / "outside.html"
     for name in ("file", "link"):
@@ -62,7 +58,7 @@ def test_nothing_is_written_over(capture: Path, tmp_path: Path, capsys: Captured
             there.write_bytes(b"mine")
         else:
             there.symlink_to(outside)
-        code, _, err = run_inside(["report", str(capture), "--make", "label", "--save", str(folder)], capsys)
+        code, _, err = run("report", str(capture), "--make", "label", "--save", str(folder))
         assert code == 6
         assert "is there already" in err
         assert "hint:" in err
@@ -71,7 +67,7 @@ def test_nothing_is_written_over(capture: Path, tmp_path: Path, capsys: Captured
     assert not outside.exists()
 
 
-def test_no_sheet_of_what_is_not_sound(tmp_path: Path, capsys: Captured) -> None:
+def test_no_sheet_of_what_is_not_sound(tmp_path: Path) -> None:
     """Of a changed record, a foreign signature, or a verdict that does not follow, no sheet is made."""
     plain = plain_record(reading((0, 1, 5, 3, 4, 2, 6, 7)))
     plain["diagnosis"]["verdict"] = "pass"
@@ -89,16 +85,16 @@ def test_no_sheet_of_what_is_not_sound(tmp_path: Path, capsys: Captured) -> None
     for name, made in bad.items():
         path = tmp_path / f"{name}.json"
         path.write_bytes(made)
-        code, out, err = run_inside(["report", str(path), "--save", str(folder)], capsys)
+        code, out, err = run("report", str(path), "--save", str(folder))
         assert (code, out) == (6, ""), name
         assert "hint:" in err
     assert list(folder.iterdir()) == []
 
 
-def test_wrong_use_has_a_hint(capture: Path, tmp_path: Path, capsys: Captured) -> None:
+def test_wrong_use_has_a_hint(capture: Path, tmp_path: Path) -> None:
     """Unknown kinds and papers are wrong use; a folder that is not there is said before anything is drawn."""
-    assert run_inside(["report", str(capture), "--make", "poster"], capsys)[0] == 2
-    assert run_inside(["report", str(capture), "--paper", "a5"], capsys)[0] == 2
-    code, _, err = run_inside(["report", str(capture), "--save", str(tmp_path / "none")], capsys)
+    assert run("report", str(capture), "--make", "poster")[0] == 2
+    assert run("report", str(capture), "--paper", "a5")[0] == 2
+    code, _, err = run("report", str(capture), "--save", str(tmp_path / "none"))
     assert code == 6
     assert "no such folder" in err

@@ -6,14 +6,12 @@ from pathlib import Path
 
 import pytest
 
-from tests.cli.run_inside import run_inside
+from tests.cli.running import run
 from tests.records.samples import content, lot, published_key, reading
 from wiremap.records.keys import public_pem
 from wiremap.records.ledger import open_ledger
 from wiremap.records.ledger_entry import Entry
 from wiremap.records.seal import digest
-
-Captured = pytest.CaptureFixture[str]
 
 
 @pytest.fixture
@@ -25,11 +23,11 @@ def folder(tmp_path: Path, monkeypatch: pytest.MonkeyPatch) -> Path:
     return made
 
 
-def test_one_line_a_file_and_a_summary(folder: Path, capsys: Captured) -> None:
+def test_one_line_a_file_and_a_summary(folder: Path) -> None:
     """A sound lot is one line a capture, a summary, and exit code 0; what a digest cannot show is said on stderr."""
     for number, made in enumerate(lot(3), 1):
         (folder / f"{number}.json").write_bytes(made)
-    code, out, err = run_inside(["verify", str(folder)], capsys)
+    code, out, err = run("verify", str(folder))
     lines = out.splitlines()
     assert code == 0
     assert [line.split()[0] for line in lines[:3]] == ["SOUND"] * 3
@@ -38,12 +36,12 @@ def test_one_line_a_file_and_a_summary(folder: Path, capsys: Captured) -> None:
     assert "neither shows that the tester was honest" in err
 
 
-def test_a_gap_in_a_lot_is_named(folder: Path, capsys: Captured) -> None:
+def test_a_gap_in_a_lot_is_named(folder: Path) -> None:
     """The capture after one that was removed says that the one before it is missing; exit code 3."""
     for number, made in enumerate(lot(4), 1):
         if number != 2:
             (folder / f"{number}.json").write_bytes(made)
-    code, out, _ = run_inside(["verify", str(folder)], capsys)
+    code, out, _ = run("verify", str(folder))
     assert code == 3
     wrong = [line for line in out.splitlines() if line.startswith("NOT SOUND")]
     assert len(wrong) == 1
@@ -52,9 +50,7 @@ def test_a_gap_in_a_lot_is_named(folder: Path, capsys: Captured) -> None:
     assert out.splitlines()[-1] == "2 sound, 1 not sound"
 
 
-def test_what_is_cut_off_the_end_shows_against_the_ledger(
-    folder: Path, capsys: Captured, monkeypatch: pytest.MonkeyPatch
-) -> None:
+def test_what_is_cut_off_the_end_shows_against_the_ledger(folder: Path, monkeypatch: pytest.MonkeyPatch) -> None:
     """The last capture of a lot taken away is missed by the lot's ledger, given the lot or its captures."""
     captures = folder / "captures"
     with open_ledger(folder) as ledger:
@@ -63,33 +59,33 @@ def test_what_is_cut_off_the_end_shows_against_the_ledger(
             line = made[: made.index(b"\n") + 1]
             ledger.append(Entry(1, "test", number, "2026-03-01T09:30:00Z", capture=digest(line), file=f"{number}.json"))
     for given in (folder, captures):
-        assert run_inside(["verify", str(given)], capsys)[0] == 0
+        assert run("verify", str(given))[0] == 0
     (captures / "3.json").unlink()
     monkeypatch.chdir(captures)
     for given in (folder, captures, Path()):
-        code, out, _ = run_inside(["verify", str(given)], capsys)
+        code, out, _ = run("verify", str(given))
         assert code == 3
         assert "captures of the lot are missing: 3.json" in out
         assert out.splitlines()[-1] == "2 sound, 1 not sound"
     (folder / "ledger.jsonl").write_bytes(b"junk\n")
-    code, _, err = run_inside(["verify", str(folder)], capsys)
+    code, _, err = run("verify", str(folder))
     assert code == 6
     assert "ledger.jsonl" in err
 
 
-def test_changed_and_unreadable_files(folder: Path, capsys: Captured) -> None:
+def test_changed_and_unreadable_files(folder: Path) -> None:
     """A changed record is not sound (3), a file that is no capture is unreadable (6), and the rest go on."""
     (folder / "1.json").write_bytes(content().replace(b"helm-01", b"helm-02"))
     (folder / "2.json").write_bytes(b"not a capture")
     (folder / "3.json").write_bytes(content())
-    code, out, err = run_inside(["verify", str(folder / "1.json")], capsys)
+    code, out, err = run("verify", str(folder / "1.json"))
     assert code == 3
     assert "changed after it was written" in out
-    code, out, err = run_inside(["verify", str(folder)], capsys)
+    code, out, err = run("verify", str(folder))
     assert code == 6
     assert "2.json" in err
     assert out.splitlines()[-1] == "1 sound, 1 not sound, 1 unreadable"
-    code, out, err = run_inside(["verify", "--json", str(folder)], capsys)
+    code, out, err = run("verify", "--json", str(folder))
     objects = [json.loads(line) for line in out.splitlines()]
     assert code == 6
     assert objects[0]["error"]["kind"] == "file"
@@ -97,11 +93,11 @@ def test_changed_and_unreadable_files(folder: Path, capsys: Captured) -> None:
     assert objects[3]["summary"] == {"sound": 1, "not_sound": 1, "unreadable": 1}
 
 
-def test_json_says_it_all(folder: Path, capsys: Captured) -> None:
+def test_json_says_it_all(folder: Path) -> None:
     """One capture is one object, with every state a program may ask for."""
     path = folder / "x.json"
     path.write_bytes(content(reading((0, 1, None, 3, 4, 5, 6, 7)), key=published_key()))
-    code, out, _ = run_inside(["verify", "--json", str(path)], capsys)
+    code, out, _ = run("verify", "--json", str(path))
     found = json.loads(out)
     assert code == 0
     assert (found["format"], found["command"], found["source"]) == (1, "verify", str(path))
@@ -110,42 +106,42 @@ def test_json_says_it_all(folder: Path, capsys: Captured) -> None:
     assert (found["calibration"], found["own_limits"], found["problems"]) == ("none", False, [])
 
 
-def test_trust_and_required_signatures(folder: Path, tmp_path: Path, capsys: Captured) -> None:
+def test_trust_and_required_signatures(folder: Path, tmp_path: Path) -> None:
     """With --trust only that key's captures are sound; --require-signature wants a key that is known."""
     signed, unsigned, key = folder / "signed.json", folder / "unsigned.json", tmp_path / "yard.pem"
     signed.write_bytes(content(key=published_key()))
     unsigned.write_bytes(content())
     key.write_bytes(public_pem(published_key().public))
-    code, out, _ = run_inside(["verify", str(signed), "--trust", str(key)], capsys)
+    code, out, _ = run("verify", str(signed), "--trust", str(key))
     assert code == 0
     assert "signed with the key 'yard'" in out
-    assert run_inside(["verify", str(unsigned), "--trust", str(key)], capsys)[0] == 3
-    assert run_inside(["verify", str(signed), "--trust", "0" * 64], capsys)[0] == 3
-    assert run_inside(["verify", str(signed)], capsys)[0] == 0
-    assert run_inside(["verify", str(unsigned)], capsys)[0] == 0
-    code, out, _ = run_inside(["verify", str(signed), "--require-signature"], capsys)
+    assert run("verify", str(unsigned), "--trust", str(key))[0] == 3
+    assert run("verify", str(signed), "--trust", "0" * 64)[0] == 3
+    assert run("verify", str(signed))[0] == 0
+    assert run("verify", str(unsigned))[0] == 0
+    code, out, _ = run("verify", str(signed), "--require-signature")
     assert code == 3
     assert "no signature of a key that is trusted" in out
     known = tmp_path / "home" / "keys" / "known"
     known.mkdir(parents=True)
     (known / "yard.pem").write_bytes(key.read_bytes())
-    assert run_inside(["verify", str(signed), "--require-signature"], capsys)[0] == 0
+    assert run("verify", str(signed), "--require-signature")[0] == 0
 
 
-def test_the_public_key_is_printed(folder: Path, capsys: Captured) -> None:
+def test_the_public_key_is_printed(folder: Path) -> None:
     """--public-key prints a PEM file, the same every time."""
-    code, first, _ = run_inside(["verify", "--public-key"], capsys)
+    code, first, _ = run("verify", "--public-key")
     assert code == 0
     assert first.startswith("-----BEGIN PUBLIC KEY-----")
-    assert run_inside(["verify", "--public-key"], capsys)[1] == first
+    assert run("verify", "--public-key")[1] == first
     assert folder.is_dir()
 
 
-def test_wrong_use_has_a_hint(folder: Path, capsys: Captured) -> None:
+def test_wrong_use_has_a_hint(folder: Path) -> None:
     """Nothing given is wrong use (2); an empty folder and a key that is none are files that cannot be used (6)."""
-    assert run_inside(["verify"], capsys)[0] == 2
+    assert run("verify")[0] == 2
     for words in ([str(folder)], [str(folder / "none.json")], [str(folder), "--trust", str(folder / "none.pem")]):
-        code, _, err = run_inside(["verify", *words], capsys)
+        code, _, err = run("verify", *words)
         assert code == 6
         assert "hint:" in err
 
