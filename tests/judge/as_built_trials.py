@@ -10,8 +10,9 @@ from math import sqrt
 from wiremap.cable.colours import colour_set
 from wiremap.cable.habits import Habits, Kind, habits
 from wiremap.cable.patterns import pattern
-from wiremap.judge.as_built import AsBuilt, Look, as_built
+from wiremap.judge.as_built import as_built
 from wiremap.judge.as_built_evidence import EMPTY, Evidence
+from wiremap.judge.as_built_found import AsBuilt, Look
 
 STRAIGHT = pattern("straight")
 TIA = colour_set("tia")

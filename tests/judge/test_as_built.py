@@ -29,8 +29,9 @@ from tests.judge.as_built_trials import (
 from wiremap.cable.colours import colour_set
 from wiremap.cable.patterns import pattern
 from wiremap.errors import UsageError
-from wiremap.judge.as_built import AsBuilt, Effort, as_built
+from wiremap.judge.as_built import as_built
 from wiremap.judge.as_built_evidence import Evidence, Opened, read_off, seen_as
+from wiremap.judge.as_built_found import AsBuilt, Effort
 from wiremap.judge.as_built_orders import (
     exchanges,
     full_orders,
@@ -374,14 +375,14 @@ def test_any_order_at_all_settles_in_four_looks_or_seven() -> None:
 
 
 def test_chances_are_honest() -> None:
-    """Of cables drawn from the prior, of those given a chance p a share p is so, as far as 500 cables can show."""
-    outcome = trial(11, 500, HABITS, HABITS)
+    """Of cables drawn from the prior, of those given a chance p a share p is so, as far as 400 cables can show."""
+    outcome = trial(11, 400, HABITS, HABITS)
     for tally in (outcome.ends, outcome.orders):
         for decile, count, said, true, sd in tally.off():
             assert abs(said - true) <= max(0.02, 4 * sd), (decile, count, said, true)
     assert outcome.unsettled == 0
     assert outcome.named_right >= 0.99 * outcome.named > 0
-    assert sum(count for looks, count in outcome.looks.items() if looks <= 3) >= 0.985 * 500
+    assert sum(count for looks, count in outcome.looks.items() if looks <= 3) >= 0.985 * 400
 
 
 def test_the_wrong_end_is_named_whenever_pairs_show_it() -> None:
@@ -411,7 +412,7 @@ def keeps_pairs(order: tuple[str | None, ...]) -> bool:
 
 def test_an_ill_matched_prior_degrades_gracefully() -> None:
     """Judged with another workshop's habits, ends named as wrong are still right, and looking still settles."""
-    outcome = trial(12, 150, HABITS, ill_matched(HABITS))
+    outcome = trial(12, 100, HABITS, ill_matched(HABITS))
     assert outcome.unsettled == 0
     assert outcome.named_right >= 0.97 * outcome.named > 0
     assert max(outcome.looks) <= 7

@@ -6,8 +6,9 @@ from tests.judge.as_built_trials import STRAIGHT, T568A, T568B, TIA
 from tests.judge.repair_trials import JOINT, RULES, Bench, Cable, Trouble, mend_many
 from wiremap.cable.patterns import pattern
 from wiremap.errors import UsageError
-from wiremap.judge.as_built import Effort, as_built
+from wiremap.judge.as_built import as_built
 from wiremap.judge.as_built_evidence import Evidence
+from wiremap.judge.as_built_found import Effort
 from wiremap.judge.findings import Finding
 from wiremap.judge.repair import Repair, repair
 from wiremap.judge.repair_joints import joint_at, joint_from
@@ -167,8 +168,8 @@ def test_each_fault_is_mended(cable: Cable) -> None:
 
 def test_random_cables_are_mended() -> None:
     """Cables wrong in up to three ways pass after the steps that were said, whatever they were."""
-    passed, wrong, tests = mend_many(5, 8)
-    assert passed == wrong == 8
+    passed, wrong, tests = mend_many(5, 5)
+    assert passed == wrong == 5
     assert max(tests) <= 12
 
 

@@ -5,8 +5,6 @@ measures the same whichever plug it is in, and is said to be either end until so
 """
 
 import math
-from dataclasses import dataclass
-from typing import Literal
 
 import numpy as np
 from numpy.typing import NDArray
@@ -18,97 +16,18 @@ from wiremap.cable.patterns import End, Pattern
 from wiremap.cable.terminations import known_as
 from wiremap.errors import UsageError
 from wiremap.judge.as_built_evidence import Evidence, Reads
+from wiremap.judge.as_built_found import AsBuilt, Effort, LikelyOrder, Look, WrongEnd
 from wiremap.judge.as_built_orders import Chances, Rows
 from wiremap.judge.as_built_posterior import posterior
 from wiremap.judge.as_built_prior import Belief, belief
 from wiremap.judge.as_built_question import Posterior
 from wiremap.judge.findings import Place
 
-WrongEnd = Literal["near", "far", "both", "either"]
 NAMED = 0.95
 SETTLED = 0.9
 LEAST_BITS = 0.01
 NEGLIGIBLE = 1e-9  # of one order of 40 320: all below it together are less than 5e-5
 ORDERS_LISTED = 4
-
-
-@dataclass(frozen=True, slots=True)
-class Effort:
-    """Minutes it takes to look into a plug at each end; None = it cannot be looked into."""
-
-    near_minutes: float | None = 1.0
-    far_minutes: float | None = 5.0
-
-
-@dataclass(frozen=True, slots=True)
-class LikelyOrder:
-    """An order a plug may have.
-
-    conductors: (contact, conductor name or None for an empty contact), in contact order. known_as: the
-    termination it is, None = none. like, differs: the intended order nearest to it, and the contacts where it
-    is not the same.
-    """
-
-    conductors: tuple[tuple[str, str | None], ...]
-    probability: float
-    known_as: str | None
-    like: str
-    differs: tuple[str, ...]
-
-    def to_builtins(self) -> dict[str, object]:
-        """Return it as it stands in JSON."""
-        plain: dict[str, object] = {"conductors": dict(self.conductors), "probability": round(self.probability, 4)}
-        return plain | {"known_as": self.known_as, "like": self.like, "differs": list(self.differs)}
-
-
-@dataclass(frozen=True, slots=True)
-class Look:
-    """The contact whose colour decides most for the time it takes, and how much, in bits."""
-
-    end: End
-    contact: str
-    bits: float
-    minutes: float
-
-    def to_builtins(self) -> dict[str, object]:
-        """Return it as it stands in JSON."""
-        return {"end": self.end, "contact": self.contact, "bits": round(self.bits, 3), "minutes": self.minutes}
-
-
-@dataclass(frozen=True, slots=True)
-class AsBuilt:
-    """What the plugs hold, by the evidence.
-
-    near_at_fault, far_at_fault: chance that the plug needs re-terminating. wrong_end: the end that can be named,
-    "either" where the evidence does not tell. near_orders, far_orders: likeliest first. settled: both orders are
-    known well enough to act on. next_look: None when settled or when no look would tell more.
-    """
-
-    colours: str
-    near_at_fault: float
-    far_at_fault: float
-    wrong_end: WrongEnd
-    near_orders: tuple[LikelyOrder, ...]
-    far_orders: tuple[LikelyOrder, ...]
-    settled: bool
-    next_look: Look | None
-
-    def to_builtins(self) -> dict[str, object]:
-        """Return the orders as they stand in JSON under `as_built`."""
-        return {
-            "colours": self.colours,
-            "settled": self.settled,
-            "near": [order.to_builtins() for order in self.near_orders],
-            "far": [order.to_builtins() for order in self.far_orders],
-        }
-
-    def ends_to_builtins(self) -> dict[str, object]:
-        """Return the ends as they stand in JSON under `ends`."""
-        return {
-            "near_at_fault": round(self.near_at_fault, 4),
-            "far_at_fault": round(self.far_at_fault, 4),
-            "wrong_end": self.wrong_end,
-        }
 
 
 def as_built(

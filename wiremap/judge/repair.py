@@ -12,8 +12,8 @@ from wiremap.cable.colours import ColourSet
 from wiremap.cable.habits import Order, habits
 from wiremap.cable.patterns import End, Pattern
 from wiremap.cable.terminations import known_as
-from wiremap.judge.as_built import AsBuilt, Effort, LikelyOrder, Look
-from wiremap.judge.as_built_prior import intended_orders
+from wiremap.judge.as_built_found import AsBuilt, Effort, LikelyOrder, Look
+from wiremap.judge.as_built_intended import intended_orders
 from wiremap.judge.findings import Fault, Finding
 from wiremap.judge.repair_joints import Joint, joint_at
 

@@ -7,14 +7,15 @@ from wiremap.cable.colours import ColourSet, colour_set
 from wiremap.cable.limits import Limits
 from wiremap.cable.patterns import End, Pattern
 from wiremap.cable.terminations import usual_termination
+from wiremap.errors import UsageError
 from wiremap.judge.faults import fit
 from wiremap.judge.faults_examined import joined_places
 from wiremap.judge.findings import Fault, Finding
 from wiremap.judge.verdict import Diagnosis
 
 if TYPE_CHECKING:
-    from wiremap.judge.as_built import AsBuilt
     from wiremap.judge.as_built_evidence import Evidence
+    from wiremap.judge.as_built_found import AsBuilt
     from wiremap.judge.repair import Repair
     from wiremap.judge.repair_joints import Joint
     from wiremap.judge.services import Port, Reason, Service
@@ -113,9 +114,8 @@ def _mended(
     services: "tuple[Service, ...]",
     both_ends: bool,
 ) -> Advice:
-    from wiremap.errors import UsageError
-    from wiremap.judge.as_built import Effort, as_built
     from wiremap.judge.as_built_evidence import routes_of
+    from wiremap.judge.as_built_found import Effort
     from wiremap.judge.repair import repair
 
     usual = usual_termination(pattern.near_connector, pattern.far_connector)
@@ -125,6 +125,8 @@ def _mended(
     built, plugs_right = None, False
     arrives = bool(routes or groups)
     if both_ends and arrives and pattern.far_connector is not None and _order_matters(diagnosis.findings, told):
+        from wiremap.judge.as_built import as_built
+
         evidence = _evidence(pattern, diagnosis, routes, groups, told)
         breaks = tuple(
             finding.end

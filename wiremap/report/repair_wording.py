@@ -8,7 +8,7 @@ from wiremap.cable.colours import ColourSet
 from wiremap.report.wording import Ends, capital, listed
 
 if TYPE_CHECKING:  # words for what was judged need none of the judging
-    from wiremap.judge.as_built import AsBuilt, LikelyOrder, Look
+    from wiremap.judge.as_built_found import AsBuilt, LikelyOrder, Look
     from wiremap.judge.remote import RemoteSeen
     from wiremap.judge.remote_far_end import Loop
     from wiremap.judge.repair import Repair, Step
