@@ -30,10 +30,10 @@ class Terminal:
         command = [str(TMUX), "-S", str(self._socket), "-f", os.devnull, *words]
         return subprocess.run(command, capture_output=True, text=True, encoding="utf-8", check=True).stdout
 
-    def start(self, *words: str) -> None:
-        """Start wiremap with these words."""
+    def start(self, *words: str, before: str = "", end: str = "echo ended $?") -> None:
+        """Start wiremap with these words; before: assignments of the shell's, end: what it does after."""
         program = shlex.join([sys.executable, "-m", "wiremap", *words])
-        self._tmux("send-keys", f"clear; {program}; echo ended $?", "Enter")
+        self._tmux("send-keys", f"clear; {before} {program}; {end}", "Enter")
 
     def press(self, *keys: str) -> None:
         """Press keys, by tmux's names."""
@@ -46,6 +46,10 @@ class Terminal:
     def screen(self) -> list[str]:
         """Return the lines on the screen."""
         return self._tmux("capture-pane", "-p").rstrip("\n").split("\n")
+
+    def coloured(self) -> str:
+        """Return the screen with its colours, as SGR codes (ECMA-48)."""
+        return self._tmux("capture-pane", "-p", "-e")
 
     def wait_for(self, text: str) -> list[str]:
         """Wait until a text stands on the screen, its lines put together, and return the screen."""
