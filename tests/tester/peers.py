@@ -27,6 +27,14 @@ def sound(*fields: object) -> Callable[[int], bytes]:
     return lambda tag: frame(tag, *fields)
 
 
+def without_check(line: str) -> str:
+    """Return a question without the check value that tagged ones end in; one that does not fit is marked as such."""
+    if "? " not in line:
+        return line
+    bare, _, check = line.rpartition(",")
+    return bare if check == f"#H{zlib.crc32(bare.encode('ascii')):08X}" else f"(wrong check) {line}"
+
+
 def triangle(joined: dict[tuple[int, int], object], size: int, otherwise: object = "9.9E37") -> list[object]:
     """Return an upper triangle, row by row, contacts from 0."""
     return [joined.get((i, j), otherwise) for i in range(size) for j in range(i + 1, size)]
@@ -71,6 +79,7 @@ class Peer:
                     return
 
     def _answer(self, descriptor: int, line: str) -> bool:
+        line = without_check(line)
         self.heard.append(line)
         if not self.dialogue:
             self.problems.append(f"asked beyond the dialogue: {line}")

@@ -166,6 +166,16 @@ def test_small_answers() -> None:
             wrong[0](read(wrong[1]))
 
 
+@exact
+@given(tags, st.lists(st.integers(0, 999), max_size=4))
+def test_questions_carry_their_own_check_value(tag: int, arguments: list[int]) -> None:
+    """A tagged question ends in the CRC-32 of all before its last comma, so that one that arrived changed shows."""
+    line = answers.tagged_question("MEASure:ECHO?", tag, *arguments)
+    bare, _, check = line[:-1].rpartition(b",")
+    assert bare == answers.question("MEASure:ECHO?", tag, *arguments)[:-1]
+    assert check == b"#H%08X" % zlib.crc32(bare)
+
+
 def test_questions_are_printable_ascii() -> None:
     """A question is one line of printable ASCII: the bytes that stop the firmware cannot be sent."""
     assert answers.question("MEASure:ECHO?", 7, 1, 2) == b"MEASure:ECHO? 7,1,2\n"

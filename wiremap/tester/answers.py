@@ -126,6 +126,15 @@ def question(header: str, *arguments: int | str) -> bytes:
     return line.encode("ascii") + b"\n"
 
 
+def tagged_question(header: str, tag: int, *arguments: int | str) -> bytes:
+    """Return the bytes of a measurement query, which end in the CRC-32 of all before, as its answer does.
+
+    A question whose contacts arrived changed would else be answered soundly, of other contacts.
+    """
+    bare = question(header, tag, *arguments)[:-1]
+    return bare + b",#H%08X\n" % crc32(bare)
+
+
 def looks_like_an_answer(line: bytes) -> bool:
     """Whether a line is a measurement answer, perhaps a damaged one, rather than talk of the firmware."""
     return LIKE_A_FRAME.match(line) is not None

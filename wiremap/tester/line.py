@@ -63,7 +63,7 @@ class Line:
         """
         for last in (False, True):
             tag, self._tag = self._tag, self._tag % answers.LARGEST_TAG + 1
-            self._send(answers.question(header, tag, *arguments))
+            self._send(answers.tagged_question(header, tag, *arguments))
             try:
                 return parse(self._answer(tag, header, timeout_s))
             except FrameError as damage:
@@ -205,14 +205,25 @@ def open_line(address: str, first_tag: int | None = None) -> Iterator[Line]:
 
 def _open(address: str) -> serial.Serial:
     try:
-        return serial.serial_for_url(address, baudrate=BAUD, timeout=0, write_timeout=WRITE_S, exclusive=True)
+        port = serial.serial_for_url(
+            address, do_not_open=True, baudrate=BAUD, timeout=0, write_timeout=WRITE_S, exclusive=True
+        )
     except OPEN_ERRORS as error:
         raise why_not_open(address, error) from error
+    try:
+        port.open()
+    except OPEN_ERRORS as error:
+        _close(port)
+        raise why_not_open(address, error) from error
+    return port
 
 
 def _close(port: serial.Serial) -> None:
+    connection = getattr(port, "_socket", None)  # pyserial leaves it open when the other side hung up first
     with suppress(*LINE_ERRORS):  # it may be gone already
         port.close()
+    if connection is not None:
+        connection.close()
 
 
 def usb_addresses() -> tuple[str, ...]:
