@@ -113,7 +113,7 @@ def first(plug: Connector) -> str:
 
 def making(made: Card) -> tuple[str, ...]:
     """Return how the plug is made, in three paragraphs: before, lengths, and the making itself."""
-    screen = (f"The {made.screen}.",) if made.screen else ()
+    screen = (f"{capital(made.screen)}.",) if made.screen else ()
     return first(made.plug), " ".join(lengths(made.plug)), " ".join((*screen, *workmanship(made.plug).finish))
 
 

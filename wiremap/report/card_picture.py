@@ -140,6 +140,14 @@ def _round(canvas: Canvas, made: Card) -> None:
         canvas.text(x + 40.5, middle, wrapped(name, 33, min(13, size), at_most=1)[0], min(13, size))
         if made.told:
             canvas.text(WIDTH - MARGIN, middle, _was(line), 11, INK if line.changes else SOFT, line.changes, "right")
+    _screen_contact(canvas, made, x, y + 2 + (len(made.lines) + 0.5) * step, size)
+
+
+def _screen_contact(canvas: Canvas, made: Card, x: float, y: float, size: float) -> None:
+    """Write what goes into the contact of the screen, where that is one of the plug's numbered ones."""
+    if made.plug.screen not in (None, "S") and made.screen:
+        canvas.text(x + 3, y, str(made.plug.screen), size, bold=True, align="center")
+        canvas.text(x + 11, y, made.screen.split(" to ")[0], min(13, size))
 
 
 def lying(canvas: Canvas, x: float, y: float, width: float, height: float, line: Line) -> None:
@@ -188,10 +196,10 @@ def _notes(canvas: Canvas, made: Card) -> None:
     y = 102.5
     canvas.stroke([(MARGIN, y - 2), (WIDTH - MARGIN, y - 2)], LINE, 0.3)
     half = (WIDTH - 3 * MARGIN) / 2
-    size = 9.5
+    size = 9.2
     at = y
     for text in making(made):
-        at = canvas.paragraph(MARGIN, at, half, text, size) + 0.8
+        at = canvas.paragraph(MARGIN, at, half, text, size) + 0.6
     right = 2 * MARGIN + half
     canvas.text(right, y + line_step(size) / 2, "Before you cut", size, bold=True)
     at = y + line_step(size)
