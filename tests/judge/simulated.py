@@ -153,7 +153,8 @@ class Lot:
 def lot(kind: str, length_m: Array, seed: int, spread: Spread | None = None, grid: Grid | None = None) -> Lot:
     """Draw cables of these lengths and read them with a tester that strays as its budget says.
 
-    Of the tester: gain 1.5 %, zero of echoes 0.58 ns, 1.5 pF a capacitance beside its noise of 0.5 pF.
+    Of the tester: gain 1.5 %, zero of echoes 0.58 ns, 1.5 pF a capacitance beside its noise of 0.5 pF, resistances
+    wrong by up to half a step of 0.25 ohm, those of one cable alike.
     """
     count = len(length_m)
     rng = np.random.default_rng(seed)
@@ -165,12 +166,13 @@ def lot(kind: str, length_m: Array, seed: int, spread: Spread | None = None, gri
     gain = 1 + 0.015 * rng.standard_normal(count)
     zero_ps = 580.0 * rng.standard_normal(count)
     wires = cables.wire_ohm[:, at]
+    off_ohm = rng.uniform(-0.125, 0.125, count)
     readings = []
     for number in range(count):
         pf: dict[tuple[str, str], Ohm] = {}
         ohms: dict[tuple[str, str], Ohm] = {}
         for i in range(8):
-            ohms[PLACES[i], PLACES[COUNT + i]] = 0.25 * round(float(wires[number, i]) / 0.25)
+            ohms[PLACES[i], PLACES[COUNT + i]] = max(float(wires[number, i] + off_ohm[number]), 0.0)
             for j in range(i + 1, 8):
                 stray_pf = float(rng.normal(0, math.hypot(1.5, 0.5)))
                 pf[PLACES[i], PLACES[j]] = (

@@ -31,7 +31,7 @@ DRIFT_U_PER_YEAR = 0.005  # of a tester's scale, for every year since it was cal
 UNCALIBRATED = Calibration("", "")
 OFFSET_PF = 1.5  # of a pair's capacitance: plugs, and what the open socket did not show (assumption)
 MOST_READING_U = 0.10  # a loop read more coarsely than this is no ruler
-SHAPE_U = 0.003  # of an echo's time: loss and rise unlike the usual pair's (assumption)
+SHAPE_U = 0.004  # of an echo's time: loss and rise unlike the usual pair's (assumption)
 NEIGHBOURS_U = 0.01  # of a pair's capacitance: couplings to other pairs vary by a quarter (from simulated cables)
 END_SIGNS = {"tester": (0, 1), "open": (0, 1), "joined": (0, -1)}  # what the echo of a whole pair's end is
 OF_ONE_PAIR = ("pair's delay", "pair's capacitance", "neighbours", "pair's lay", "arrival")
@@ -42,8 +42,8 @@ def velocity_terms(known: Calibration | None) -> tuple[float, Term]:
     if known is not None and known.nvp is not None:
         return known.nvp, Term("velocity factor, calibrated", (known.nvp_u or 0.0) / known.nvp)
     pair = materials().pair
-    middle = (pair.nvp_low + pair.nvp_high) / 2
-    return middle, Term("velocity factor", (pair.nvp_high - pair.nvp_low) / 2 / SQRT3 / middle, "rectangular")
+    middle, u_rel = _evenly_between(pair.nvp_low, pair.nvp_high)
+    return middle, Term("velocity factor", u_rel, "rectangular")
 
 
 def capacitance_terms(known: Calibration | None) -> tuple[float, Term]:
@@ -52,24 +52,31 @@ def capacitance_terms(known: Calibration | None) -> tuple[float, Term]:
         u = (known.capacitance_u_pf_per_m or 0.0) / known.capacitance_pf_per_m
         return known.capacitance_pf_per_m, Term("capacitance per metre, calibrated", u)
     pair = materials().pair
-    low, high = pair.capacitance_low_pf_per_m, pair.capacitance_high_pf_per_m
-    middle = (low + high) / 2
-    return middle, Term("capacitance per metre", (high - low) / 2 / SQRT3 / middle, "rectangular")
+    middle, u_rel = _evenly_between(pair.capacitance_low_pf_per_m, pair.capacitance_high_pf_per_m)
+    return middle, Term("capacitance per metre", u_rel, "rectangular")
 
 
 def resistance_terms(known: Calibration | None) -> tuple[float, tuple[Term, ...]]:
     """Return a conductor's ohms per metre of sheath to use and the budget's terms for it, temperature included."""
     spread = materials().pair
-    per_kelvin = materials().copper.temperature_coefficient_per_k
-    warm = Term("temperature", spread.temperature_half_width_k * per_kelvin / SQRT3, "rectangular")
+    warmth = spread.temperature_half_width_k * materials().copper.temperature_coefficient_per_k
+    mild, warm_u = _evenly_between(1 - warmth, 1 + warmth)
+    warm = Term("temperature", warm_u, "rectangular")
     if known is not None and known.ohm_per_m is not None:
-        return known.ohm_per_m, (
-            Term("resistance per metre, calibrated", (known.ohm_u_per_m or 0.0) / known.ohm_per_m),
-            warm,
-        )
+        u_rel = (known.ohm_u_per_m or 0.0) / known.ohm_per_m
+        return known.ohm_per_m, (Term("resistance per metre, calibrated", u_rel), warm)
     wires = materials().conductors
-    per_m = copper_ohm_per_m(wires.usual_awg) * wires.lay_factor
-    return per_m, (Term("resistance per metre", spread.resistance_half_width / SQRT3, "rectangular"), warm)
+    usual, usual_u = _evenly_between(1 - spread.resistance_half_width, 1 + spread.resistance_half_width)
+    per_m = copper_ohm_per_m(wires.usual_awg) * wires.lay_factor * usual * mild
+    return per_m, (Term("resistance per metre", usual_u, "rectangular"), warm)
+
+
+def _evenly_between(low: float, high: float) -> tuple[float, float]:
+    """Return the middle of a range in proportion, and the relative standard uncertainty of lying evenly in it.
+
+    Lengths go as one over these figures; the middle of the logarithms leaves as much on either side.
+    """
+    return math.sqrt(low * high), math.log(high / low) / 2 / SQRT3
 
 
 def pin_pf(reading: "Reading") -> float:
@@ -195,7 +202,7 @@ def by_resistance(
     run_ohm = loop_ohm - 4 * spread.contact_ohm
     if run_ohm <= 0:
         return None
-    reading_u = step_ohm * conductors / math.sqrt(12)  # conductors much alike fall into the same step
+    reading_u = step_ohm * conductors / math.sqrt(12)  # of a cable: conductors much alike err alike
     terms = (
         *grown,
         Term("pair's lay", materials().conductors.lay_factor_u),
@@ -268,12 +275,10 @@ def mean_of_pairs(some: Sequence[Length]) -> Length:
     """Return the cable's length by one method: the mean of its pairs; only what is each pair's own averages out."""
     count = len(some)
     length_m = sum(one.length_m for one in some) / count
-    different = len({one.length_m for one in some})  # loops that read the same were rounded alike
     terms = []
     for number, term in enumerate(some[0].terms):
         u_m = math.sqrt(sum((one.terms[number].u_rel * one.length_m) ** 2 for one in some) / count)
-        own = count if term.name in OF_ONE_PAIR else different if term.name == "reading" else 1
-        narrower = math.sqrt(own)
+        narrower = math.sqrt(count) if term.name in OF_ONE_PAIR else 1.0
         terms.append(Term(term.name, u_m / narrower / length_m, term.shape, term.fixed))
     return estimate(None, some[0].method, length_m, terms)
 
