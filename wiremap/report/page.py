@@ -1,7 +1,7 @@
 """The page of one cable in a terminal: verdict, what is wrong, the next action, the wire map."""
 
 import textwrap
-from collections.abc import Sequence
+from collections.abc import Iterable, Sequence
 from dataclasses import dataclass
 from typing import Any
 
@@ -108,18 +108,24 @@ def page(case: Judged, terminal: Terminal, below: Sequence[str] = ()) -> str:
     end = [line for line in (run, f"Not checked: {reasons}." if reasons else "", *below) if line]
     head = _banner(case, terminal)
     table = _map(case, terminal)
-    more, carries = case.more_lines(terminal.width), case.service_lines(terminal.width)
-    blocks = [["", *block] for block in (more, carries) if block]
-    for sentences, gap, tail, added in (
-        (3, [""], end, [line for block in blocks for line in block]),
-        (3, [""], end, [line for block in blocks[:1] for line in block]),
-        (3, [""], end, []),
-        (2, [""], end, []),
-        (2, [], end, []),
-        (1, [], end, []),
-        (1, [], list(below), []),
-        (1, [], [], []),
+    blocks = {
+        "more of the plugs": case.more_lines(terminal.width),
+        "what it would carry": case.service_lines(terminal.width),
+    }
+    blocks = {name: block for name, block in blocks.items() if block}
+    for sentences, gap, tail, shown in (
+        (3, [""], end, 2),
+        (3, [""], [*end, *_elsewhere(list(blocks)[1:])], 1),
+        (3, [""], end, 1),
+        (3, [""], [*end, *_elsewhere(blocks)], 0),
+        (3, [""], end, 0),
+        (2, [""], end, 0),
+        (2, [], end, 0),
+        (1, [], end, 0),
+        (1, [], list(below), 0),
+        (1, [], [], 0),
     ):
+        added = [line for block in list(blocks.values())[:shown] for line in ("", *block)]
         lines = [
             *head,
             *gap,
@@ -133,6 +139,11 @@ def page(case: Judged, terminal: Terminal, below: Sequence[str] = ()) -> str:
         if terminal.height is None or len(lines) < terminal.height:
             break
     return "\n".join(line.rstrip() if not terminal.colours else line for line in lines) + "\n"
+
+
+def _elsewhere(left_out: Iterable[str]) -> list[str]:
+    names = " and ".join(left_out)
+    return [f"A taller window shows {names}."] if names else []
 
 
 def line(case: Judged, source: str) -> str:
