@@ -4,8 +4,6 @@ import shutil
 from dataclasses import replace
 from datetime import UTC, datetime
 
-import msgspec
-
 from wiremap import __version__
 from wiremap.bench.sweep import Sweep, free
 from wiremap.bench.sweep_events import Labels, Last, Plan, Record
@@ -77,10 +75,7 @@ class LotBook:
         entry = entry_of_test(
             kind, kept["made_utc"], wanted.label, kept["diagnosis"], case.reading, digest(line), path.name
         )
-        counted = msgspec.structs.replace(
-            entry, of=wanted.of, insertion=wanted.insertion, reference_due=wanted.reference_due
-        )
-        return self.ledger.append(counted).number
+        return self.ledger.append(entry.counted(wanted.of, wanted.insertion, wanted.reference_due)).number
 
     def undo(self, last: Last) -> None:
         """Enter that a label was wrong."""

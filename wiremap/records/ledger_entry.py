@@ -55,6 +55,10 @@ class Entry(msgspec.Struct, frozen=True, omit_defaults=True, forbid_unknown_fiel
     length_m: float | None = None
     text: str = ""
 
+    def counted(self, of: int | None, insertion: int, reference_due: int) -> "Entry":
+        """Return the entry with its place in the lot: the test it repeats, the insertion, when a reference is due."""
+        return msgspec.structs.replace(self, of=of, insertion=insertion, reference_due=reference_due)
+
 
 def line_of(entry: Entry) -> bytes:
     """Return the entry as one line of canonical JSON, its LF included."""
