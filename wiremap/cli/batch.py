@@ -35,6 +35,7 @@ def command(
     u takes the last label back, l types a label, q stops.
     """
     import time
+    from dataclasses import replace
 
     from wiremap.bench.driver import run
     from wiremap.bench.sockets import TesterSockets, sides
@@ -44,6 +45,7 @@ def command(
     from wiremap.cli.lot_book import LotBook, plan_for_sweep, resumed
     from wiremap.cli.lot_desk import LotDesk
     from wiremap.cli.output import EXIT, exit_code_of_many
+    from wiremap.judge.length_wanted import WantedLength
     from wiremap.judge.verdict import Verdict
     from wiremap.reading import Reading
     from wiremap.records.keys import choose_key
@@ -72,6 +74,8 @@ def command(
         settings.near_order or None,
         settings.colours or None,
     )
+    if settings.length_m:
+        wanted = replace(wanted, length=WantedLength(settings.length_m, settings.tolerance_m))
     adapters = [pattern(name) if name else None for name in (settings.near_adapter, settings.far_adapter)]
     signing = choose_key(key)
 

@@ -11,6 +11,7 @@ from wiremap.cable.patterns import SCREEN_RULES, Pattern, ScreenRule, pattern
 from wiremap.cable.terminations import Termination, termination, usual_termination
 from wiremap.cli.telling import Telling, telling_from, told
 from wiremap.errors import UsageError
+from wiremap.judge.length_wanted import WantedLength, wanted_from_builtins
 from wiremap.judge.verdict import Options, judge, to_builtins
 from wiremap.judge.verdict_advice import advise, seen_through
 from wiremap.reading import FARS, Far, Reading
@@ -31,6 +32,7 @@ class Asked:
     near_order: Termination | None = None
     colours: ColourSet | None = None
     telling: Telling = field(default_factory=Telling)
+    length: WantedLength | None = None
 
 
 def asked(
@@ -70,7 +72,7 @@ class Called:
 def judged(reading: Reading, wanted: Asked, called: Called, used: Limits | None = None) -> Judged:
     """Judge a reading and return it with all that is needed to speak of it."""
     used = used or limits()
-    diagnosis = judge(reading, wanted.expect, Options(wanted.screen, wanted.require, used))
+    diagnosis = judge(reading, wanted.expect, Options(wanted.screen, wanted.require, used, wanted.length))
     likest = wanted.expect or (pattern(diagnosis.nearest.pattern) if diagnosis.nearest else None)
     ends = Ends(called.near or "near", called.far or "far")
     order, colours = wanted.near_order, wanted.colours
@@ -129,7 +131,10 @@ def far_word(word: str) -> Far:
 def rules(wanted: Asked) -> dict[str, Any]:
     """Return what else the judge was told, as a capture keeps it."""
     told_then = wanted.telling.to_builtins()
-    return {"screen": wanted.screen, "require": list(wanted.require)} | ({"told": told_then} if told_then else {})
+    said: dict[str, Any] = {"screen": wanted.screen, "require": list(wanted.require)}
+    if wanted.length is not None:
+        said["length"] = wanted.length.to_builtins()
+    return said | ({"told": told_then} if told_then else {})
 
 
 def cells_word(word: str | None) -> Cells | None:
@@ -155,6 +160,7 @@ def judge_file(path: Path, wanted: Asked, cells: Cells | None, called: Called) -
         wanted.near_order or kept.near_order,
         wanted.colours or kept.colours,
         wanted.telling if wanted.telling != Telling() else telling_from(kept.rules.get("told", {})),
+        wanted.length or wanted_from_builtins(kept.rules.get("length")),
     )
     job = kept.job
     named = Called(called.near or job.near, called.far or job.far, called.cable or job.cable)

@@ -11,6 +11,7 @@ from wiremap.judge.faults import fit
 from wiremap.judge.faults_examined import examine, wirings
 from wiremap.judge.findings import CHECKS, Check, Fault, Finding, NotChecked
 from wiremap.judge.findings_measured import Length, Measured, Pairing, nothing_measured
+from wiremap.judge.length_wanted import WantedLength, wrong_length
 from wiremap.judge.verdict_nearest import Nearest, away, can_be_met, candidates, distance, explain
 
 if TYPE_CHECKING:
@@ -29,11 +30,16 @@ ORDER: tuple[Fault, ...] = ("reversed-pair", "crossed-pairs", "miswire")
 
 @dataclass(frozen=True, slots=True)
 class Options:
-    """What else the judge is told. screen: None = the pattern's own rule. require: checks that must be made."""
+    """What else the judge is told.
+
+    screen: None = the pattern's own rule. require: checks that must be made. length: how long it was to be, None =
+    nobody said.
+    """
 
     screen: ScreenRule | None = None
     require: tuple[str, ...] = ()
     limits: Limits = field(default_factory=limits)
+    length: WantedLength | None = None
 
     def __post_init__(self) -> None:
         """Refuse a check that does not exist."""
@@ -82,9 +88,10 @@ def judge(reading: "Reading", pattern: Pattern | None = None, options: Options |
     if seen.wiring and any(finding.fault in (*ORDER, "open") for finding in seen.findings):
         nearest, cause = explain(seen.wiring, laid)
     run = _of_the_run(reading, pattern, seen.findings, rules)
+    findings = (*run.findings, *wrong_length(run.lengths, rules.length))
     not_checked = (*seen.not_checked, *run.not_checked, *_never_made(reading, pattern, rules))
-    verdict = _verdict(run.findings, not_checked, rules)
-    return Diagnosis(verdict, pattern.name, nearest, run.findings, not_checked, cause, run.pairs, run.lengths)
+    verdict = _verdict(findings, not_checked, rules)
+    return Diagnosis(verdict, pattern.name, nearest, findings, not_checked, cause, run.pairs, run.lengths)
 
 
 def _anything_measured(reading: "Reading") -> bool:
