@@ -100,7 +100,7 @@ def _within_ticks(early_ps: Array, tick_ps: float) -> tuple[float, float]:
     return mean, u_ps
 
 
-FINE = np.linspace(-1.0, 1.0, 61)
+FINE = np.linspace(-1.0, 1.0, 45)
 JITTERS = np.geomspace(0.02, 0.5, 6)
 
 

@@ -9,7 +9,7 @@ reading always gives the same interval.
 import math
 from collections.abc import Iterable, Sequence
 from dataclasses import dataclass
-from functools import lru_cache
+from functools import cache, lru_cache
 
 import numpy as np
 
@@ -21,13 +21,18 @@ REACH = 6.0  # distributions are tabled to so many standard deviations
 POINTS = np.linspace(-REACH, REACH, 481)
 FREQUENCIES = (np.arange(600) + 0.5) * 0.4
 SMOOTH = 0.02  # of a standard deviation: rounds the corners of a lone rectangle
-SHARES = (np.arange(96) + 0.5) / 96
+SHARES = (np.arange(64) + 0.5) / 64
 Parts = tuple[tuple[float, Shape], ...]
 
 
 def standard_uncertainty(terms: Iterable[Term]) -> float:
     """Return the relative standard uncertainty of all terms together, independent of each other."""
     return math.sqrt(sum(term.u_rel**2 for term in terms))
+
+
+@cache
+def _sines() -> Array:
+    return np.asarray(np.sin(POINTS[:, None] * FREQUENCIES), dtype=np.float64)
 
 
 @lru_cache(maxsize=4096)
@@ -44,7 +49,7 @@ def _distribution(parts: Parts) -> Array:
         else:
             phi = phi * np.sinc(math.sqrt(3) * share * FREQUENCIES / math.pi)
     step = FREQUENCIES[1] - FREQUENCIES[0]
-    table = 0.5 + (np.sin(POINTS[:, None] * FREQUENCIES) @ (phi / FREQUENCIES)) * step / math.pi
+    table = 0.5 + (_sines() @ (phi / FREQUENCIES)) * step / math.pi
     return np.maximum.accumulate(np.clip(table, 0.0, 1.0))
 
 
@@ -63,17 +68,22 @@ def _interval(terms: Sequence[Term]) -> tuple[float, float]:
     if offset_u == 0:
         low, high = np.exp(factor_u * np.interp(COVERED, factor, POINTS)).tolist()
         return low, high
-    whole = math.hypot(offset_u, factor_u)
+    reach = 4 * math.hypot(offset_u, factor_u)
+    low, high = 1 - reach, math.exp(4 * factor_u) * (1 + 4 * offset_u)
+    tried = np.linspace(low, high, 41)
+    below = _below(tried, factors, offset_u, offset)
     ends = []
     for target in COVERED:
-        low, high = 1 - 4 * whole, math.exp(4 * factor_u) * (1 + 4 * offset_u)
-        for _ in range(3):
-            tried = np.linspace(low, high, 33)
-            below = np.interp((tried[:, None] / factors - 1) / offset_u, POINTS, offset).mean(axis=1)
-            place = min(max(int(np.searchsorted(below, target)), 1), len(tried) - 1)
-            low, high = float(tried[place - 1]), float(tried[place])
-        ends.append((low + high) / 2)
+        place = min(max(int(below.searchsorted(target)), 1), len(tried) - 1)
+        near = np.linspace(tried[place - 1], tried[place], 9)
+        ends.append(float(np.interp(target, _below(near, factors, offset_u, offset), near)))
     return ends[0], ends[1]
+
+
+def _below(tried: Array, factors: Array, offset_u: float, offset: Array) -> Array:
+    """Return P((1 + offset) factor <= tried), the factor being any of `factors` as likely."""
+    shares = np.interp((tried[:, None] / factors - 1) / offset_u, POINTS, offset)
+    return np.asarray(shares.mean(axis=1), dtype=np.float64)
 
 
 def estimate(pair: tuple[str, str] | None, method: LengthMethod, length_m: float, terms: Sequence[Term]) -> Length:
