@@ -3,6 +3,7 @@
 from collections.abc import Callable
 from contextlib import ExitStack
 from types import TracebackType
+from typing import Self
 
 from wiremap.bench.stable import Joined
 from wiremap.bench.sweep_events import Outcome
@@ -36,7 +37,7 @@ class TesterSockets:
         self._seen: Joined = frozenset()
         self._serial: str | None = None
 
-    def __enter__(self) -> "TesterSockets":
+    def __enter__(self) -> Self:
         """Connect; TesterError when the tester is not there."""
         self.reopen()
         return self
