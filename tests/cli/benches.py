@@ -29,6 +29,12 @@ class Bench:
         self._lock = threading.Lock()
         self._empty = 0
 
+    def add(self, fault: str) -> None:
+        """Put one more cable on the rack."""
+        with self._lock:
+            self.rack.append(Cable(len(self.rack), fault))
+            self.todo.append(len(self.rack) - 1)
+
     def scan(self) -> dict[tuple[int, int], int]:
         """Return what a scan sees now; after a few looks at empty sockets, the next cable is in."""
         with self._lock:
