@@ -12,6 +12,7 @@ FORMAT = 1
 HINT = "A ledger is written by wiremap and never edited; `wiremap lots --rebuild LOT` makes it again from the captures."
 
 Kind = Literal["test", "unshown", "reference", "note", "undo", "skip"]
+Verdict = Literal["pass", "fail", "undecided"]
 
 
 class LedgerFault(msgspec.Struct, frozen=True, omit_defaults=True, gc=False):
@@ -44,7 +45,7 @@ class Entry(msgspec.Struct, frozen=True, omit_defaults=True, forbid_unknown_fiel
     label: str = ""
     before: str | None = None
     of: int | None = None
-    verdict: Literal["pass", "fail", "undecided"] | None = None
+    verdict: Verdict | None = None
     faults: tuple[LedgerFault, ...] = ()
     capture: str | None = None
     file: str | None = None

@@ -14,7 +14,7 @@ import numpy as np
 
 from wiremap.errors import FileError
 from wiremap.records.drift import Drift, drift
-from wiremap.records.ledger_entry import HINT, Entry, LedgerFault
+from wiremap.records.ledger_entry import HINT, Entry, Kind, LedgerFault, Verdict
 
 Counted = TypeVar("Counted")
 Codes = np.ndarray[tuple[int], np.dtype[np.int8]]
@@ -88,11 +88,11 @@ class LotSummary:
 
 
 class _Line(msgspec.Struct, frozen=True, gc=False):
-    kind: str
+    kind: Kind
     number: int
     made_utc: str = ""
     of: int | None = None
-    verdict: str | None = None
+    verdict: Verdict | None = None
     faults: tuple[LedgerFault, ...] = ()
     contact_ohm: float | None = None
     length_m: float | None = None
