@@ -154,7 +154,7 @@ def _names(
         sizes = sorted({len(names) for names in known})
         plugs = plug.title if plug else "the plugs known"
         raise FileError(
-            f"{place}: there are {count} {direction} of values",
+            f"{place}: {direction} of values: {count}",
             f"With {plugs} it is " + " or ".join(map(str, sizes)) + " (the larger one with the screen).",
         )
     if len(fitting) > 1 and other_header is not None:
