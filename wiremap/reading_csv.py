@@ -154,7 +154,7 @@ def _names(
         sizes = sorted({len(names) for names in known})
         plugs = plug.title if plug else "the plugs known"
         raise FileError(
-            f"{place}: {direction} of values: {count}",
+            f"{place}: {count} {direction if count > 1 else direction[:-1]} of values",
             f"With {plugs} it is " + " or ".join(map(str, sizes)) + " (the larger one with the screen).",
         )
     if len(fitting) > 1 and other_header is not None:
