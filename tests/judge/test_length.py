@@ -255,6 +255,7 @@ def test_leakage_stops_capacitance_but_not_echo() -> None:
     found = judged(described(10.0, faults=fault("leak", ("orange", "blue"), 4.0, ohm=60_000.0)))
     assert "leakage" in faults_of(found)
     assert NotChecked("split-pairs", "leakage") in found.not_checked
+    assert NotChecked("capacitance", "leakage") in found.not_checked
     assert {one.method for one in found.lengths} == {"echo", "resistance", "fused"}
 
 

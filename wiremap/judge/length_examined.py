@@ -36,6 +36,8 @@ def measured(reading: "Reading", pattern: Pattern, findings: Sequence[Finding], 
     seen = None if leaking or plugged else groups(reading, pattern, limits)
     pairs = _pairing(reading, pattern, seen, leaking, limits)
     not_checked = [pairs] if isinstance(pairs, NotChecked) else []
+    if leaking and reading.capacitance is not None:
+        not_checked.append(NotChecked("capacitance", "leakage"))
     known = pairs if isinstance(pairs, Pairing) else None
     if known is not None and known.verdict == "cannot tell":
         not_checked.append(NotChecked("split-pairs", "resolution"))
