@@ -9,9 +9,13 @@ from dataclasses import dataclass
 
 @dataclass(frozen=True)
 class Check:
-    """One check: run(seed, count) asserts what it is about and returns what it saw, in one line."""
+    """One check: run(seed, count) asserts what it is about and returns what it saw, in one line.
+
+    least: with fewer than so many, what it asserts (a share, a case that must come up) means nothing.
+    """
 
     name: str
     run: Callable[[int, int], str]
     count: int
     seed: int = 1
+    least: int = 1

@@ -29,7 +29,7 @@ def main() -> int:
     for check in checks:
         if words and not any(word in check.name for word in words):
             continue
-        count = max(1, round(check.count * asked.share))
+        count = max(check.least, round(check.count * asked.share))
         began = time.monotonic()
         try:
             seen = check.run(check.seed, count)

@@ -14,5 +14,5 @@ CHECKS = (
     Check("echo-clock-counts", echo_checks.clock_counts, 700),
     Check("length-grids-agree", length_checks.grids_agree, 100),
     Check("length-interval-honesty", length_checks.interval_honesty, 10_000),
-    Check("length-wider-spread", length_checks.wider_spread, 1000),
+    Check("length-wider-spread", length_checks.wider_spread, 1000, least=200),
 )
