@@ -14,7 +14,6 @@ JOINED_MILLIOHM = 10_000_000
 SCREENS = 1 << 8 | 1 << 17
 STUB_FF = 30_000  # two contacts with less between them lead to no cable: an open end at no distance
 PULSE_PS = 100_000
-EDGE_PS = 3_000
 PAIRS = ((0, 1), (2, 5), (3, 4), (6, 7))
 
 

@@ -24,7 +24,6 @@ DELAY_GAIN_PPM = 15_000
 FEED_PPM = 400
 
 # Foreign voltages, millivolts: what a source of each kind shows, for tests and for cable files.
-POE_LARGEST_MV = 57_000  # IEEE 802.3, from memory
 POE_PROBING_MV = (2_800, 10_000)  # IEEE 802.3, detection, from memory
 SALT_CELL_MV = (100, 700)  # two metals in salt water, from memory
 LINK_PULSE_MV = 1_000  # either way round, 100 ns, from memory

@@ -107,12 +107,11 @@ def test_shipped_terminations_have_unique_names() -> None:
         assert {conductor for _, conductor in known.conductors} <= set(colour_set(known.colours).names)
 
 
-def test_contact_of_is_the_inverse_of_conductor_at() -> None:
-    """A conductor is in the contact that has it; what is not in the plug is in none."""
+def test_a_contact_holds_its_conductor_or_none() -> None:
+    """A contact has the conductor that the order puts there; a contact the order leaves empty has none."""
     order = termination("T568B-2pair")
     for contact, conductor in order.conductors:
-        assert order.contact_of(conductor) == contact
-    assert order.contact_of("blue") is None
+        assert order.conductor_at(contact) == conductor
     assert order.conductor_at("4") is None
 
 

@@ -4,6 +4,7 @@ from dataclasses import replace
 
 import numpy as np
 import pytest
+from numpy.typing import NDArray
 
 from firmware_sim.cable_model.capacitance import empty_terminals
 from firmware_sim.cable_model.description import Description
@@ -14,9 +15,19 @@ from wiremap.cable.materials import cable_kind
 from wiremap.cable.patterns import pattern
 from wiremap.calibration import Calibration
 from wiremap.judge.capacitance import Groups, groups
-from wiremap.judge.capacitance_network import direct, grounded_groups, maxwell_of, pair_capacitance, two_terminal
+from wiremap.judge.capacitance_network import direct, maxwell_of, pair_capacitance, two_terminal
 
 STRAIGHT = pattern("straight")
+
+
+def grounded_groups(
+    maxwell: NDArray[np.float64], pin_pf: NDArray[np.float64] | float = 0.0
+) -> tuple[NDArray[np.float64], NDArray[np.float64]]:
+    """Return (single [..., n], double [..., n, n]): one conductor, or two together, with all else on ground."""
+    pins = np.broadcast_to(np.asarray(pin_pf, dtype=float), maxwell.shape[:-1])
+    own = np.diagonal(maxwell, axis1=-2, axis2=-1) + pins
+    double = own[..., :, None] + own[..., None, :] + 2 * maxwell
+    return own, np.where(np.eye(maxwell.shape[-1], dtype=bool), 0.0, double)
 
 
 def seen(cable: Description, calibration: Calibration | None = None, grouped: bool = True) -> Groups:

@@ -46,13 +46,10 @@ class Conductors:
     """
 
     usual_awg: float
-    smallest_awg: float
     lay_factor: float
     lay_factor_u: float
     largest_ohm_per_m: float
     largest_patch_ohm_per_m: float
-    clad_conductivity_low: float
-    clad_conductivity_high: float
 
 
 @dataclass(frozen=True, slots=True)
@@ -72,8 +69,6 @@ class PairSpread:
     delay_u: float
     largest_delay_u: float
     capacitance_u: float
-    couplings_u: float
-    coupling_u: float
     impedance_u: float
     resistance_half_width: float
     temperature_half_width_k: float

@@ -150,17 +150,23 @@ class Table:
             )
 
 
-def read_table(path: Path) -> Table:
-    """Read a TOML file; FileError with file, line and column when it is none."""
+def read_at_most(path: Path, largest: int, hint: str) -> bytes:
+    """Return a file's bytes; FileError when it cannot be read, or is larger than it may be (unread, with this hint)."""
     try:
         with path.open("rb") as file:
-            content = file.read(LARGEST_FILE_BYTES + 1)
+            content = file.read(largest + 1)
     except OSError as error:
         raise FileError(
             f"{path}: cannot be read ({error.strerror})", "Check the name and that you may read the file."
         ) from error
-    if len(content) > LARGEST_FILE_BYTES:
-        raise FileError(f"{path}: is larger than {LARGEST_FILE_BYTES} bytes", "This is no table of wiremap's.")
+    if len(content) > largest:
+        raise FileError(f"{path}: is larger than {largest} bytes", hint)
+    return content
+
+
+def read_table(path: Path) -> Table:
+    """Read a TOML file; FileError with file, line and column when it is none."""
+    content = read_at_most(path, LARGEST_FILE_BYTES, "This is no table of wiremap's.")
     try:
         return Table(str(path), tomllib.loads(content.decode("utf-8")))
     except (tomllib.TOMLDecodeError, UnicodeDecodeError, RecursionError) as error:

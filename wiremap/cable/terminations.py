@@ -36,10 +36,6 @@ class Termination:
         """Return the conductor in a contact, None where there is none."""
         return dict(self.conductors).get(contact)
 
-    def contact_of(self, conductor: str) -> str | None:
-        """Return the contact a conductor is in, None where it is not in the plug."""
-        return {conductor: contact for contact, conductor in self.conductors}.get(conductor)
-
 
 def read_termination(path: Path) -> Termination:
     """Read a termination file; FileError names file, key and what is allowed."""

@@ -52,14 +52,6 @@ def two_terminal(
     return np.where(diagonal, 0.0, 1.0 / left - pins[..., :, None])
 
 
-def grounded_groups(maxwell: Array, pin_pf: Array | float = 0.0) -> tuple[Array, Array]:
-    """Return (single [..., n], double [..., n, n]): one conductor, or two together, with all else on ground."""
-    pins = np.broadcast_to(np.asarray(pin_pf, dtype=float), maxwell.shape[:-1])
-    own = np.diagonal(maxwell, axis1=-2, axis2=-1) + pins
-    double = own[..., :, None] + own[..., None, :] + 2 * maxwell
-    return own, np.where(np.eye(maxwell.shape[-1], dtype=bool), 0.0, double)
-
-
 def direct(single: Array, double: Array) -> Array:
     """Return the direct capacitance between each two conductors: (S_i + S_j - D_ij) / 2; pins cancel in it."""
     between = (single[..., :, None] + single[..., None, :] - double) / 2

@@ -5,6 +5,7 @@ from pathlib import Path
 from typing import TYPE_CHECKING
 
 from wiremap.cable.connectors import Connector
+from wiremap.cable.tables import read_at_most
 from wiremap.errors import FileError
 from wiremap.reading import Reading, from_json
 from wiremap.reading_csv import Cells, from_csv
@@ -62,15 +63,7 @@ def looks_like_capture(content: bytes) -> bool:
 
 def read_bounded(path: Path) -> bytes:
     """Return a file's bytes; FileError when it cannot be read or is larger than any file of ours, unread."""
-    try:
-        with path.open("rb") as file:
-            content = file.read(LARGEST_FILE_BYTES + 1)
-    except OSError as error:
-        raise FileError(
-            f"{path}: cannot be read ({error.strerror})", "Check the name and that you may read the file."
-        ) from error
-    if len(content) > LARGEST_FILE_BYTES:
-        raise FileError(f"{path}: is larger than {LARGEST_FILE_BYTES} bytes", "No reading or capture is. " + HINT)
+    content = read_at_most(path, LARGEST_FILE_BYTES, "No reading or capture is. " + HINT)
     if not content.strip():
         raise FileError(f"{path}: is empty", "Give a reading (CSV or JSON) or a capture.")
     return content

@@ -17,7 +17,6 @@ MARGIN = 7.0
 GOLD = "#d9b648"
 SHELL = "#eef1f3"
 CHANGE = "#1d2329"
-PAIR_LINE = 0.9
 
 
 def card_picture(made: Card, kind: Kind, dpi: int = 200) -> bytes:
