@@ -83,7 +83,7 @@ NEXT: dict[Fault, tuple[str, str, str]] = {
         "Read the print on the sheath; replace the cable if it is not copper of the right size.",
     ),
     "resistance-unbalance": ("", "", "Re-terminate {end} with care for the crimp, then test again."),
-    "length-out-of-range": ("", "", "See that this is the right cable; cut a new one if it is."),
+    "length-out-of-range": ("", "", "See that this is the right cable; shorten it, or put a switch between."),
 }
 FAR_HIDES: tuple[Reason, ...] = ("far-end-open", "far-joined", "far-equipment")  # why the order was not seen
 SAME_ADVICE: dict[Fault, Fault] = {"crossed-pairs": "miswire", "reversed-pair": "miswire"}

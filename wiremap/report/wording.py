@@ -200,7 +200,7 @@ def _bare(finding: Finding, ends: Ends, pattern: Pattern | None) -> str:
         case "equipment-attached":
             return f"equipment is still connected to {who}"
         case "length-out-of-range":
-            return f"the length is not what was asked for{in_brackets}"
+            return f"the cable is longer than anything is promised for{in_brackets}"
         case "wet-or-wrong-cable":
             return "length by capacitance and by echo disagree: the cable is wet, or not the kind that was told"
         case "conductor-metal":
