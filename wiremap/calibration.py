@@ -11,7 +11,7 @@ class Calibration:
     open_pf: what each contact (near, then far) shows to all others with the socket empty, pF; symmetric,
         diagonal 0.0, None = not measured. open_single_pf, open_double_pf: the same by grounded groups.
         open_u_pf: standard uncertainty of one of them, pF.
-    pin_pf, pin_u_pf: capacitance of one contact to the tester's ground, pF.
+    pin_pf: capacitance of one contact to the tester's ground, pF.
     capacitance_scale: true over shown, and its relative standard uncertainty.
     echo_zero_ps: what an echo of no length shows, ps. nvp: velocity over that of light, None = not measured.
     capacitance_pf_per_m: a pair's, None = not measured. ohm_per_m: of one conductor, None = not measured.
@@ -27,7 +27,6 @@ class Calibration:
     open_double_pf: tuple[tuple[float | None, ...], ...] | None = None
     open_u_pf: float = 0.5
     pin_pf: float = 10.0
-    pin_u_pf: float = 1.0
     capacitance_scale: float = 1.0
     capacitance_scale_u: float = 0.015
     echo_zero_ps: float = 0.0

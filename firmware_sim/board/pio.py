@@ -46,9 +46,7 @@ class Machine:
         self.cycle_ps = cycle_ps
         self._set_pin, self._jmp_pin, self._in_pin = set_pin, jmp_pin, in_pin
         settings = program.settings
-        joined = settings.get("fifo_join") == 2
-        self.receive_depth = 8 if joined else 4
-        self.send_depth = 0 if joined else 4
+        self.receive_depth = 8 if settings.get("fifo_join") == 2 else 4
         self._autopush = bool(settings.get("autopush"))
         self._shift_right = settings.get("in_shiftdir", 0) == 1
         self._line_ps = cycle_ps * synchroniser_cycles

@@ -12,7 +12,7 @@ from wiremap.cable.colours import ColourSet
 from wiremap.cable.habits import Order, habits
 from wiremap.cable.patterns import End, Pattern
 from wiremap.cable.terminations import known_as
-from wiremap.judge.as_built_found import AsBuilt, Effort, LikelyOrder, Look
+from wiremap.judge.as_built_found import AsBuilt, Effort, Look
 from wiremap.judge.as_built_intended import intended_orders
 from wiremap.judge.findings import Fault, Finding
 from wiremap.judge.repair_joints import Joint, joint_at
@@ -295,8 +295,3 @@ def _keeps_pairs(now: Mapping[str, str | None], pairs: Sequence[tuple[str, str]]
         if first is None or second is None or second not in colours.mates(first):
             return False
     return True
-
-
-def likeliest(orders: Sequence[LikelyOrder]) -> LikelyOrder | None:
-    """Return the likeliest order of a plug; None where none is known."""
-    return orders[0] if orders else None
