@@ -59,6 +59,22 @@ def test_a_lot_from_the_command_line(tmp_path: Path) -> None:
     assert (summary["cables"], summary["first_pass"]["count"]) == (6, 3)
 
 
+def test_a_lot_without_a_keyboard_ends_with_its_last_cable(tmp_path: Path) -> None:
+    """Where standard input is closed nobody can say stop: the lot ends when every cable has been tested."""
+    bench = Bench(["none"])
+    with plugged_in(bench) as address:
+        process = start(address, tmp_path, "--expect", "straight", "--count", "1")
+        assert process.stdin is not None
+        assert process.stdout is not None
+        process.stdin.close()
+        process.stdin = None
+        first = json.loads(process.stdout.readline())
+        bench.seen()
+        out, err = process.communicate(timeout=60)
+    assert (process.returncode, first["verdict"]) == (0, "pass"), err
+    assert json.loads(out)["summary"]["cables"] == 1
+
+
 def test_a_lot_that_is_killed_again_and_again(tmp_path: Path) -> None:
     """Killed at 20 random moments, the whole command loses nothing: each verdict on stdout is in the ledger once, and
     is that of the cable that was in.

@@ -42,10 +42,13 @@ class LotDesk:
         self._case: Judged | None = None
         self._trouble = ""
         self._shown = ""
+        self._done = False
         self._screen = Screen(as_json)
 
     def heard(self, wait_s: float) -> Sequence[Pressed | Labelled]:
-        """Return what was pressed or scanned."""
+        """Return what was pressed or scanned; a lot that is done ends where no key can come any more."""
+        if self._done and not self._keyboard.is_open:
+            return [Pressed("stop")]
         text = self._keyboard.read(wait_s)
         self._typed, events = typed(self._typed, text, time.monotonic())
         found: list[Pressed | Labelled] = []
@@ -60,6 +63,7 @@ class LotDesk:
 
     def page(self, sweep: Sweep) -> None:
         """Show where the lot stands, when that has changed."""
+        self._done = sweep.phase == "done"
         if not self._screen.draws:
             told = prompt(sweep)
             if told != self._shown and sweep.phase not in ("checking", "recording"):

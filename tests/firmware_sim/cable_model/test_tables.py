@@ -122,13 +122,13 @@ def test_lot_is_plugged_and_unplugged() -> None:
 
     straight = {(k, k) for k in range(1, 9)}
     assert joined(1.0) == set()
-    assert joined(5.0) == straight
-    assert joined(10.0) == set()
-    assert joined(22.0) == {(1, 1), (2, 2), (3, 6), (4, 4), (5, 5), (6, 3), (7, 7), (8, 8)}
-    half = joined(30.0)
+    assert joined(13.0) == straight
+    assert joined(18.0) == set()
+    assert joined(30.0) == {(1, 1), (2, 2), (3, 6), (4, 4), (5, 5), (6, 3), (7, 7), (8, 8)}
+    half = joined(38.0)
     assert half < straight
     assert 5 <= len(half) <= 7
-    bounces = [joined(2.0 + k / 1000) for k in range(120)]
+    bounces = [joined(10.0 + k / 1000) for k in range(120)]
     assert all(state <= straight for state in bounces)
     assert len({frozenset(state) for state in bounces}) > 2
 
