@@ -6,7 +6,7 @@ from collections.abc import Iterable, Mapping, Sequence
 from hypothesis import strategies as st
 
 from wiremap.cable.patterns import Pattern, pattern, pattern_names
-from wiremap.reading import Far, Ohm, Reading, Tester, far_place, near_place, square
+from wiremap.reading.reading import Far, Ohm, Reading, Tester, far_place, near_place, square
 
 Place = tuple[str, str]
 Net = frozenset[Place]

@@ -9,27 +9,44 @@ import wiremap
 
 PACKAGE = Path(wiremap.__file__).parent
 SIMULATOR = Path(firmware_sim.__file__).parent
-FLOORS = ("errors", "cable", "calibration", "reading", "tester judge", "records", "report", "bench", "__init__", "cli")
-JUDGE_FLOORS = (
-    "findings",
-    "nets",
-    "faults",
-    "remote",
-    "capacitance",
-    "pairing",
-    "echo",
-    "length",
-    "as_built",
-    "repair",
-    "services",
-    "verdict",
+MOST_FILES, MOST_LINES = 14, 400
+
+# From the ground up: rooms on one line share a floor and do not know each other. A room is a file or a folder; where a
+# folder's rooms stand here one by one, the folder has floors of its own. "judge" is what stands beside judge's folders.
+FLOORS = (
+    "errors",
+    "cable",
+    "calibration",
+    "reading",
+    "tester judge/findings",
+    "judge/measurements",
+    "judge/wiring judge/plugs",
+    "judge/run",
+    "judge/verdict",
+    "judge/remedy",
+    "records/home records/new_file records/canonical",
+    "records/keys records/calibrations",
+    "records/captures",
+    "records/lots",
+    "report/words",
+    "report",
+    "report/terminal report/print",
+    "bench",
+    "__init__",
+    "cli",
+    "cli/commands",
+    "__main__",
 )
-ONLY_IN = {"serial": "tester/line.py", "typer": "cli/", "matplotlib": "report/"}
-MSGSPEC_IN = ("reading", "records/")
+ONLY_IN = {
+    "serial": ("tester/line.py",),
+    "typer": ("cli/",),
+    "matplotlib": ("report/print/",),
+    "msgspec": ("reading/", "records/"),
+}
 
 
 def imports(path: Path) -> Iterator[tuple[str, bool]]:
-    """Yield each module imported by a file and whether that happens when the file is loaded."""
+    """Yield each module imported by a file and whether that happens when the file is loaded; names stand for files."""
     tree = ast.parse(path.read_text(encoding="utf-8"))
     late = {
         inner
@@ -52,8 +69,13 @@ def imports(path: Path) -> Iterator[tuple[str, bool]]:
         elif isinstance(node, ast.ImportFrom) and node.module:
             assert node.level == 0, f"{path}: imports are absolute"
             for name in node.names:
-                child = PACKAGE.parent.joinpath(*node.module.split("."), f"{name.name}.py")
-                yield (f"{node.module}.{name.name}" if child.is_file() else node.module), node not in late
+                yield _file_of(node.module, name.name), node not in late
+
+
+def _file_of(module: str, name: str) -> str:
+    """Return the module that a name is imported from: the name's own where it is one."""
+    place = PACKAGE.parent.joinpath(*module.split("."))
+    return f"{module}.{name}" if (place / f"{name}.py").is_file() or (place / name).is_dir() else module
 
 
 def modules(folder: Path) -> list[Path]:
@@ -63,29 +85,48 @@ def modules(folder: Path) -> list[Path]:
     return found
 
 
-def room(path: Path) -> str:
-    """Return the room a module of wiremap is in: reading_csv belongs to reading."""
-    first = path.relative_to(PACKAGE).parts[0].removesuffix(".py")
-    return "reading" if first.startswith("reading") else "cli" if first == "__main__" else first
+def place(path: Path) -> str:
+    """Return where a module of wiremap stands: "judge/wiring/nets"; a folder's own file is the folder."""
+    inside = path.relative_to(PACKAGE).with_suffix("").as_posix()
+    return inside.removesuffix("/__init__")
 
 
-def floor(name: str) -> int:
-    """Return how high a room lies."""
-    return next(level for level, names in enumerate(FLOORS) if name in names.split())
+def room(where: str) -> tuple[int, str]:
+    """Return the floor and the room of a module: the longest room of the plan that it stands in."""
+    found = [
+        (len(name), level, name)
+        for level, names in enumerate(FLOORS)
+        for name in names.split()
+        if where == name or where.startswith(name + "/")
+    ]
+    assert found, f"{where} is in no room of the plan"
+    _, level, name = max(found)
+    return level, name
 
 
 def test_data_flows_one_way() -> None:
-    """No module imports from a floor above its own, nor tester and judge from each other."""
+    """A module imports only from rooms on lower floors, or from its own."""
     for path in modules(PACKAGE):
-        here = room(path)
+        if path.name == "__init__.py" and path.parent != PACKAGE:
+            continue  # the description of a folder
+        level, here = room(place(path))
         for name, _ in imports(path):
+            if name == "wiremap":
+                assert level > room("__init__")[0], f"{path} imports the whole package"
             if not name.startswith("wiremap."):
-                assert name != "wiremap" or floor(here) > floor("__init__"), f"{path} imports the whole package"
                 continue
-            there = "reading" if name.split(".")[1].startswith("reading") else name.split(".")[1]
-            if there == here:
-                continue
-            assert floor(there) < floor(here), f"{path} imports {name}"
+            above, there = room(name.removeprefix("wiremap.").replace(".", "/"))
+            assert there == here or above < level, f"{path} ({here}) imports {name} ({there})"
+
+
+def test_every_room_of_the_plan_stands() -> None:
+    """The plan names no room that is gone, and every folder says in one sentence what comes in and goes out."""
+    for name in " ".join(FLOORS).split():
+        assert (PACKAGE / name).is_dir() or (PACKAGE / f"{name}.py").is_file(), name
+    for folder in {path.parent for path in modules(PACKAGE)} - {PACKAGE}:
+        tree = ast.parse((folder / "__init__.py").read_text(encoding="utf-8"))
+        assert ast.get_docstring(tree), folder
+        assert len(tree.body) == 1, folder
 
 
 def test_only_bench_and_cli_know_both_tester_and_judge() -> None:
@@ -93,24 +134,7 @@ def test_only_bench_and_cli_know_both_tester_and_judge() -> None:
     for path in modules(PACKAGE):
         rooms = {name.split(".")[1] for name, _ in imports(path) if name.startswith("wiremap.")}
         if {"tester", "judge"} <= rooms:
-            assert room(path) in ("bench", "cli", "__init__"), path
-
-
-def judge_floor(stem: str) -> int:
-    """Return how high a module of judge lies; a helper module is on the floor its name begins with."""
-    levels = [level for level, name in enumerate(JUDGE_FLOORS) if stem == name or stem.startswith(name + "_")]
-    assert levels, f"judge/{stem}.py has no floor"
-    return max(levels, key=lambda level: len(JUDGE_FLOORS[level]))
-
-
-def test_judge_has_floors_of_its_own() -> None:
-    """Within judge, too, a module imports only from lower floors, or from helpers on its own."""
-    for path in modules(PACKAGE / "judge"):
-        if path.stem == "__init__":
-            continue
-        for name, _ in imports(path):
-            if name.startswith("wiremap.judge."):
-                assert judge_floor(name.split(".")[2]) <= judge_floor(path.stem), f"{path} imports {name}"
+            assert place(path).split("/")[0] in ("bench", "cli", "__init__"), path
 
 
 def test_tester_software_and_simulator_are_strangers() -> None:
@@ -122,15 +146,42 @@ def test_tester_software_and_simulator_are_strangers() -> None:
 
 
 def test_heavy_libraries_stay_in_their_rooms() -> None:
-    """The serial library, the command line's and the plotting library are each imported in one room alone."""
+    """The serial library, the command line's, the plotting library and the decoder stay in the rooms meant for them."""
     for path in modules(PACKAGE):
-        place = path.relative_to(PACKAGE).as_posix()
+        where = path.relative_to(PACKAGE).as_posix()
         for name, at_load in imports(path):
             library = name.split(".")[0]
             if library in ONLY_IN:
-                assert place.startswith(ONLY_IN[library]), f"{place} imports {name}"
+                assert where.startswith(ONLY_IN[library]), f"{where} imports {name}"
             if library == "matplotlib":
-                assert not at_load, f"{place} loads {name} before it is needed"
-                assert "pyplot" not in name, f"{place} imports {name}"
-            if library == "msgspec":
-                assert place.startswith(MSGSPEC_IN), f"{place} imports {name}"
+                assert not at_load, f"{where} loads {name} before it is needed"
+                assert "pyplot" not in name, f"{where} imports {name}"
+
+
+def test_no_circles() -> None:
+    """No module reaches itself through imports, late ones included."""
+    for package in (PACKAGE, SIMULATOR):
+        arrows: dict[str, set[str]] = {}
+        for path in modules(package):
+            own = ".".join(path.relative_to(package.parent).with_suffix("").parts)
+            arrows[own] = {name for name, _ in imports(path) if name.startswith(package.name + ".")} - {own}
+        done: set[str] = set()
+        for start in arrows:
+            _walk(start, arrows, done, ())
+
+
+def _walk(name: str, arrows: dict[str, set[str]], done: set[str], trail: tuple[str, ...]) -> None:
+    assert name not in trail, f"a circle: {' -> '.join((*trail[trail.index(name) :], name))}"
+    if name in done:
+        return
+    for other in sorted(arrows.get(name, ())):
+        _walk(other, arrows, done, (*trail, name))
+    done.add(name)
+
+
+def test_rooms_are_small() -> None:
+    """No folder of wiremap holds more than 14 modules, no module more than 400 lines."""
+    for folder in {path.parent for path in modules(PACKAGE)}:
+        assert len([path for path in folder.glob("*.py") if path.name != "__init__.py"]) <= MOST_FILES, folder
+    for path in (*modules(PACKAGE), *modules(SIMULATOR)):
+        assert path.read_text(encoding="utf-8").count("\n") <= MOST_LINES, path

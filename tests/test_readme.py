@@ -109,7 +109,7 @@ def test_no_claim_beyond_what_is_checked() -> None:
     texts = [README]
     texts += [
         Path(str(import_module(name).__file__)).read_text(encoding="utf-8")
-        for name in ("wiremap.report.wording", "wiremap.report.next_steps", "wiremap.report.record_wording")
+        for name in ("wiremap.report.words.faults", "wiremap.report.words.next_steps", "wiremap.report.words.records")
     ]
     for text in texts:
         assert not re.search(r"\b(certified|qualified)\b", text, re.IGNORECASE)

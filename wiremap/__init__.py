@@ -18,8 +18,8 @@ if TYPE_CHECKING:
     from wiremap.cable.patterns import Pattern, pattern
     from wiremap.errors import FileError, TesterError, UsageError, WiremapError
     from wiremap.judge.verdict import Diagnosis, Options
-    from wiremap.reading import Reading
-    from wiremap.records.files import load
+    from wiremap.reading.reading import Reading
+    from wiremap.records.captures.files import load
     from wiremap.tester.measure import measure, open_tester
 
 __version__ = "0.1.0"
@@ -41,8 +41,8 @@ _FROM = {
     "wiremap.cable.patterns": ("Pattern", "pattern"),
     "wiremap.errors": ("FileError", "TesterError", "UsageError", "WiremapError"),
     "wiremap.judge.verdict": ("Diagnosis", "Options"),
-    "wiremap.reading": ("Reading",),
-    "wiremap.records.files": ("load",),
+    "wiremap.reading.reading": ("Reading",),
+    "wiremap.records.captures.files": ("load",),
     "wiremap.tester.measure": ("measure", "open_tester"),
 }
 

@@ -20,9 +20,9 @@ from wiremap.cable.patterns import pattern
 from wiremap.cli.judging import Asked, Called, judged
 from wiremap.cli.lot_book import LotBook, resumed
 from wiremap.errors import TesterError, WiremapError
-from wiremap.records.files import load
-from wiremap.records.ledger import LEDGER, open_ledger, read_ledger, rebuild
-from wiremap.records.lot_plan import LotPlan
+from wiremap.records.captures.files import load
+from wiremap.records.lots.ledger import LEDGER, open_ledger, read_ledger, rebuild
+from wiremap.records.lots.plan import LotPlan
 
 STRAIGHT = Asked(expect=pattern("straight"))
 

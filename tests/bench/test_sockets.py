@@ -8,7 +8,7 @@ from wiremap.bench.sockets import TesterSockets, sides
 from wiremap.cable.patterns import pattern
 from wiremap.errors import TesterError
 from wiremap.judge.verdict import Verdict
-from wiremap.reading import Reading
+from wiremap.reading.reading import Reading
 from wiremap.tester.looking import agrees, closed, departed
 from wiremap.tester.measure import measure, open_tester
 

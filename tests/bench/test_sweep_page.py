@@ -10,10 +10,10 @@ from wiremap.bench.sweep import Phase, Sweep
 from wiremap.bench.sweep_events import Labels, Last, Plan
 from wiremap.bench.sweep_page import PROMPTS, Standing, progress, prompt, sweep_page
 from wiremap.cli.judging import Called, judged
-from wiremap.records.ledger_entry import FORMAT, Entry
-from wiremap.records.lot_statistics import summarise_entries
-from wiremap.report.page import Judged
-from wiremap.report.terminal import Terminal
+from wiremap.records.lots.ledger_entry import FORMAT, Entry
+from wiremap.records.lots.statistics import summarise_entries
+from wiremap.report.terminal.display import Terminal
+from wiremap.report.terminal.page import Judged
 
 ENTRIES = [
     Entry(FORMAT, "test", 1, "2026-03-01T08:00:00Z", "RACK-001", verdict="pass"),

@@ -5,9 +5,9 @@ from hypothesis import strategies as st
 
 from wiremap.bench.watch import Log, Wanted, begun_again, enough, heard, located, moved, open_now, places
 from wiremap.bench.watch_page import clock, seconds, watch_page
-from wiremap.reading import Event
-from wiremap.report.terminal import Terminal
-from wiremap.report.wording import Ends
+from wiremap.reading.reading import Event
+from wiremap.report.terminal.display import Terminal
+from wiremap.report.words.faults import Ends
 from wiremap.tester.answers import LatchedEvent
 
 NAMES = {0: "near 1", 1: "near 2", 9: "far 1", 10: "far 2"}

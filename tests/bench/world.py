@@ -12,7 +12,7 @@ from wiremap.bench.stable import Joined
 from wiremap.bench.sweep_events import Labelled, Pressed
 from wiremap.cable.patterns import pattern
 from wiremap.errors import TesterError
-from wiremap.reading import Ohm, Reading, Tester, square
+from wiremap.reading.reading import Ohm, Reading, Tester, square
 
 NEAR = tuple("12345678S")
 LOOK_S, MEASURE_S = 0.03, 2.5

@@ -10,8 +10,8 @@ import time
 
 from wiremap.cable.colours import colour_set
 from wiremap.cable.patterns import pattern
-from wiremap.judge.as_built import as_built
-from wiremap.judge.as_built_evidence import Evidence
+from wiremap.judge.plugs.as_built import as_built
+from wiremap.judge.plugs.evidence import Evidence
 
 PAIRS = (("1", "2"), ("3", "6"), ("4", "5"), ("7", "8"))
 

@@ -20,9 +20,9 @@ from wiremap.cli.judging import Asked, Called, judged
 from wiremap.cli.lot_book import LotBook, resumed
 from wiremap.errors import WiremapError
 from wiremap.judge.verdict import Verdict
-from wiremap.reading import Reading
-from wiremap.records.ledger import open_ledger
-from wiremap.records.lot_plan import LotPlan
+from wiremap.reading.reading import Reading
+from wiremap.records.lots.ledger import open_ledger
+from wiremap.records.lots.plan import LotPlan
 
 CABLES = ("patch", "far-3-6-exchanged", "patch", "short-two", "patch", "rolled-plug")
 FIRST_S, IN_S, OUT_S = 8.0, 7.0, 2.0

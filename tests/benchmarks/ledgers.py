@@ -8,7 +8,7 @@ import tempfile
 import time
 from pathlib import Path
 
-from wiremap.records.ledger_entry import Entry, LedgerFault, line_digest, line_of
+from wiremap.records.lots.ledger_entry import Entry, LedgerFault, line_digest, line_of
 
 LINES = 1_000_000
 THEIRS = """

@@ -14,7 +14,7 @@ import networkx as nx
 import numpy as np
 from scipy.sparse.csgraph import connected_components
 
-from wiremap.judge.nets import nets_of_many
+from wiremap.judge.wiring.nets import nets_of_many
 
 CONTACTS = 18
 SAMPLE = 2000

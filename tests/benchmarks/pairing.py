@@ -13,9 +13,9 @@ import numpy as np
 from tests.judge.simulated import described, measured_reading
 from wiremap.cable.limits import limits
 from wiremap.cable.patterns import pattern
-from wiremap.judge.capacitance import groups
-from wiremap.judge.pairing import pairing_of
-from wiremap.judge.pairing_matching import best_matchings
+from wiremap.judge.run.capacitance import groups
+from wiremap.judge.run.pairing.matching import best_matchings
+from wiremap.judge.run.pairing.pairing import pairing_of
 
 STACK = 20_000
 ROUNDS = 5

@@ -7,8 +7,8 @@ from pathlib import Path
 
 import numpy as np
 
-from tests.judge.nodal import two_terminal
-from wiremap.reading import Reading
+from tests.judge.run.nodal import two_terminal
+from wiremap.reading.reading import Reading
 from wiremap.tester.measure import measure, open_tester
 
 T568B = ("white-orange", "orange", "white-green", "blue", "white-blue", "green", "white-brown", "brown")

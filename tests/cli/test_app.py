@@ -13,7 +13,7 @@ import wiremap
 from tests.cli.running import process, run
 from wiremap.cli.app import COMMANDS
 from wiremap.judge.verdict import Diagnosis
-from wiremap.records.files import load
+from wiremap.records.captures.files import load
 
 OWN = {"PYTHONPATH": os.pathsep.join(sys.path)}
 
@@ -58,14 +58,14 @@ NEVER = {
     "msgspec",
     "rfc8785",
     "platformdirs",
-    "wiremap.records.capture",
+    "wiremap.records.captures.capture",
 }
 
 
 def test_judging_a_table_that_passes_loads_little(tmp_path: Path) -> None:
     """Judging a table that passes loads no line, pictures, keys or arrays, and nothing only a reading needs."""
     found = loaded_by_judging("1,0,0,0\n0,1,0,0\n0,0,1,0\n0,0,0,1\n", tmp_path)
-    assert "wiremap.report.page" in found
+    assert "wiremap.report.terminal.page" in found
     assert not found & (NEVER | {"numpy"})
     rooms = ("as_built", "repair", "remote", "capacitance", "echo", "pairing", "length")
     assert not {f"wiremap.judge.{room}" for room in rooms} & found
@@ -75,7 +75,7 @@ def test_judging_a_table_that_passes_loads_little(tmp_path: Path) -> None:
 def test_judging_a_table_that_fails_loads_the_repair_alone(tmp_path: Path) -> None:
     """Judging a table that fails loads what works out the repair, and else no more than one that passes."""
     found = loaded_by_judging("1,0,0,0\n0,1,0,0\n0,0,0,1\n0,0,1,0\n", tmp_path)
-    assert "wiremap.judge.repair" in found
+    assert "wiremap.judge.remedy.repair" in found
     assert not found & NEVER
     assert not {f"wiremap.judge.{room}" for room in ("remote", "capacitance", "echo", "pairing", "length")} & found
 

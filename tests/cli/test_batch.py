@@ -13,8 +13,8 @@ import pytest
 
 from tests.cli.benches import Bench, plugged_in
 from tests.cli.running import run
-from wiremap.records.files import load
-from wiremap.records.ledger import LEDGER, read_ledger
+from wiremap.records.captures.files import load
+from wiremap.records.lots.ledger import LEDGER, read_ledger
 
 FAULTS = ["none", "exchanged", "none", "short", "open-middle", "none"]
 

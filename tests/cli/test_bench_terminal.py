@@ -5,7 +5,7 @@ import pytest
 from tests.cli.benches import Bench, plugged_in
 from tests.cli.terminals import Terminal, terminal
 from tests.firmware_sim.simulators import simulator
-from wiremap.records.ledger import LEDGER, read_ledger
+from wiremap.records.lots.ledger import LEDGER, read_ledger
 
 SIZES = [(80, 24), (40, 16)]
 sizes = pytest.mark.parametrize(("width", "height"), SIZES, ids=lambda side: str(side))

@@ -12,7 +12,7 @@ import pytest
 from tests.cli.running import process, run
 from tests.strategies import cable, plugs, reading_of
 from wiremap.cable.patterns import pattern
-from wiremap.reading import to_json
+from wiremap.reading.reading import to_json
 
 
 def csv(order: dict[int, int], folder: Path, name: str = "cable.csv") -> str:

@@ -12,8 +12,8 @@ from tests.cli.running import run
 from wiremap.bench.sweep_events import Outcome, Record
 from wiremap.cli.judging import Called, judged
 from wiremap.cli.lot_book import LotBook
-from wiremap.records.ledger import LEDGER, open_ledger
-from wiremap.records.lot_plan import LotPlan
+from wiremap.records.lots.ledger import LEDGER, open_ledger
+from wiremap.records.lots.plan import LotPlan
 
 FAULTS = ("none", "exchanged", "none", "short", "none")
 

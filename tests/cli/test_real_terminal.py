@@ -8,8 +8,8 @@ import pytest
 from tests.cli.terminals import PATIENCE_S, terminal
 from tests.strategies import cable, joined, plugs, reading_of
 from wiremap.cable.patterns import pattern
-from wiremap.reading import to_json
-from wiremap.report.big_letters import big
+from wiremap.reading.reading import to_json
+from wiremap.report.terminal.big_letters import big
 
 
 def shown(folder: Path, *words: str, before: str = "") -> tuple[list[str], str]:

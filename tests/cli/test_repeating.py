@@ -6,15 +6,15 @@ from itertools import islice
 import pytest
 
 from tests.cli.running import run
-from tests.judge.remote_trials import CONTACTS, EXPECTED, Ohms
-from tests.judge.test_remote import reading, through
+from tests.judge.wiring.remote_trials import CONTACTS, EXPECTED, Ohms
+from tests.judge.wiring.test_remote import reading, through
 from wiremap.cable.patterns import pattern
 from wiremap.cli.judging import Asked, Called, judged
 from wiremap.cli.output import BELLS
 from wiremap.cli.repeating import LOST_RINGS, SEEN_RINGS, news, repeated
 from wiremap.cli.telling import telling
-from wiremap.reading import Far
-from wiremap.report.page import Judged
+from wiremap.reading.reading import Far
+from wiremap.report.terminal.page import Judged
 
 NOTHING: Ohms = {(a, b): "open" for a in CONTACTS for b in CONTACTS if a != b}
 REVERSED = EXPECTED | {"4": "5", "5": "4"}

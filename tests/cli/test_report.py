@@ -7,10 +7,10 @@ import pytest
 
 from tests.cli.running import run
 from tests.records.samples import content, plain_record, published_key, reading
-from tests.report.goldens import pdf_text
-from wiremap.reading import to_json
+from tests.report.print.goldens import pdf_text
+from wiremap.reading.reading import to_json
 from wiremap.records.canonical import encode
-from wiremap.records.seal import seal
+from wiremap.records.captures.seal import seal
 
 
 @pytest.fixture

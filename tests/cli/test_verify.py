@@ -8,10 +8,10 @@ import pytest
 
 from tests.cli.running import run
 from tests.records.samples import content, lot, published_key, reading
+from wiremap.records.captures.seal import digest
 from wiremap.records.keys import public_pem
-from wiremap.records.ledger import open_ledger
-from wiremap.records.ledger_entry import Entry
-from wiremap.records.seal import digest
+from wiremap.records.lots.ledger import open_ledger
+from wiremap.records.lots.ledger_entry import Entry
 
 
 @pytest.fixture

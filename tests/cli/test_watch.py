@@ -9,8 +9,8 @@ import pytest
 
 from tests.cli.running import run
 from tests.firmware_sim.simulators import described, simulator
-from wiremap.records.check import check
-from wiremap.records.files import load
+from wiremap.records.captures.check import check
+from wiremap.records.captures.files import load
 
 
 def watched(address: str, *words: str, keys: str = "") -> tuple[int, dict[str, Any], str]:

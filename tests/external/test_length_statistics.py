@@ -8,9 +8,9 @@ import skrf
 from scipy.special import jv
 
 from wiremap.cable.materials import awg_diameter_mm, copper_ohm_per_m, materials
-from wiremap.judge.capacitance_network import Array
-from wiremap.judge.echo import delay_bound_s, matched_arrival
-from wiremap.judge.echo_shape import (
+from wiremap.judge.measurements import Term
+from wiremap.judge.run.echo import delay_bound_s, matched_arrival
+from wiremap.judge.run.echo_shape import (
     SIGMA_S,
     Complex,
     echo_shape,
@@ -21,9 +21,9 @@ from wiremap.judge.echo_shape import (
     shape_times_s,
     usual_pair,
 )
-from wiremap.judge.findings_measured import Term
-from wiremap.judge.length import echo_length_m
-from wiremap.judge.length_budget import estimate, standard_uncertainty, weighted_mean
+from wiremap.judge.run.length.budget import estimate, standard_uncertainty, weighted_mean
+from wiremap.judge.run.length.methods import echo_length_m
+from wiremap.judge.run.network import Array
 
 LIGHT_M_PER_S = 299_792_458.0
 

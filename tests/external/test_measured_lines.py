@@ -11,10 +11,10 @@ import numpy as np
 import pytest
 import skrf
 
-from wiremap.judge.capacitance_network import Array
-from wiremap.judge.echo import Reflections, matched_arrival, reflections
-from wiremap.judge.echo_shape import SIGMA_S
-from wiremap.reading import Trace
+from wiremap.judge.run.echo import Reflections, matched_arrival, reflections
+from wiremap.judge.run.echo_shape import SIGMA_S
+from wiremap.judge.run.network import Array
+from wiremap.reading.reading import Trace
 
 FOLDER = Path(__file__).parents[3] / "shared" / "data" / "measured-lines"
 STRETCH = 30.0

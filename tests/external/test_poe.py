@@ -9,7 +9,7 @@ import pytest
 from wiremap.cable.connectors import connector
 from wiremap.cable.patterns import pattern
 from wiremap.cable.service_rules import service_rules
-from wiremap.judge.services import Cable, services
+from wiremap.judge.remedy.services import Cable, services
 
 RULES = service_rules()
 CLASSES = {known.name: known for rule in RULES.powers for known in rule.classes}

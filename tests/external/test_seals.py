@@ -13,8 +13,8 @@ import pytest
 from tests.records.samples import content, published_key
 from wiremap.errors import FileError
 from wiremap.records.canonical import decode, encode
+from wiremap.records.captures.seal import Seal, digest, read_seal, signature_holds
 from wiremap.records.keys import key_from_secret, public_pem
-from wiremap.records.seal import Seal, digest, read_seal, signature_holds
 
 # RFC 8032 section 7.1, tests 1 to 3: secret key, public key, message, signature.
 RFC_8032 = (

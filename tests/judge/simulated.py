@@ -11,8 +11,8 @@ from firmware_sim.cable_model.echo import Grid
 from firmware_sim.cable_model.population import Spread, draw, pair_echoes, two_terminal_pf
 from firmware_sim.cable_model.tables import tables
 from wiremap.calibration import Calibration
-from wiremap.judge.capacitance_network import Array
-from wiremap.reading import Capacitance, Echo, Far, Ohm, Reading, Tester, Trace, far_place, near_place, square
+from wiremap.judge.run.network import Array
+from wiremap.reading.reading import Capacitance, Echo, Far, Ohm, Reading, Tester, Trace, far_place, near_place, square
 
 CONTACTS = ("1", "2", "3", "4", "5", "6", "7", "8", "S")
 COUNT = len(CONTACTS)

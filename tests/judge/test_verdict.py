@@ -11,16 +11,16 @@ from typing import cast
 
 import pytest
 
-from tests.judge.nodal import two_terminal
-from tests.judge.oracle import mirrored, said
+from tests.judge.run.nodal import two_terminal
+from tests.judge.wiring.oracle import mirrored, said
 from tests.strategies import BENCH, apart, cable, joined, plugs, reading_of, spoiled_nets, two_plug_patterns
 from wiremap.cable.limits import limits
 from wiremap.cable.patterns import Pattern, ScreenRule, pattern, pattern_names
 from wiremap.errors import UsageError
 from wiremap.judge.findings import CHECKS, Finding, NotChecked
 from wiremap.judge.verdict import Diagnosis, Options, judge, to_builtins
-from wiremap.judge.verdict_nearest import Nearest
-from wiremap.reading import Event, ForeignVoltage, Ohm, Reading
+from wiremap.judge.wiring.nearest import Nearest
+from wiremap.reading.reading import Event, ForeignVoltage, Ohm, Reading
 
 STRAIGHT = pattern("straight")
 CROSSOVER = pattern("crossover")

@@ -2,9 +2,9 @@
 
 from collections import defaultdict
 
-from tests.judge.as_built_trials import Outcome, Tally, follow, ill_matched, judged, random_cables, shipped, trial
-from tests.judge.remote_trials import decode_many
-from tests.judge.repair_trials import mend_many
+from tests.judge.plugs.as_built_trials import Outcome, Tally, follow, ill_matched, judged, random_cables, shipped, trial
+from tests.judge.remedy.repair_trials import mend_many
+from tests.judge.wiring.remote_trials import decode_many
 from tests.long import Check
 
 

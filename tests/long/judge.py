@@ -8,13 +8,13 @@ from collections.abc import Iterable, Iterator, Sequence
 import networkx as nx
 import numpy as np
 
-from tests.judge.oracle import check_promises, findings_again, mirrored, said, wanted_nets
+from tests.judge.wiring.oracle import check_promises, findings_again, mirrored, said, wanted_nets
 from tests.long import Check
 from tests.strategies import Net, nets_of, places, random_nets, spoiled_nets, two_plug_patterns
 from wiremap.cable.patterns import Pattern, pattern
-from wiremap.judge.faults import Fit, continuity, fit, wiring
 from wiremap.judge.findings import Finding
-from wiremap.judge.nets import nets, nets_of_many
+from wiremap.judge.wiring.continuity import Fit, continuity, fit, wiring
+from wiremap.judge.wiring.nets import nets, nets_of_many
 
 
 def continuity_of(cable: Sequence[Net], laid: Fit, mirror: bool = False) -> tuple[Finding, ...]:

@@ -1,6 +1,6 @@
 """Pairing, echoes and lengths at full count."""
 
-from tests.judge import echo_checks, length_checks, pairing_checks, witness_checks
+from tests.judge.run import echo_checks, length_checks, pairing_checks, witness_checks
 from tests.long import Check
 
 CHECKS = (

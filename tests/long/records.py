@@ -5,15 +5,15 @@ import time
 from pathlib import Path
 
 from tests.long import Check
-from tests.records.nonsense import nonsense_is_refused_or_judged
+from tests.records.captures.nonsense import nonsense_is_refused_or_judged
+from tests.records.captures.saving import killed_saves
+from tests.records.captures.tampering import every_cut_is_caught, every_flip_is_caught
 from tests.records.samples import content, plain_record, published_key
-from tests.records.saving import killed_saves
-from tests.records.tampering import every_cut_is_caught, every_flip_is_caught
-from wiremap.records.capture import to_bytes
-from wiremap.records.chain import chain
-from wiremap.records.check import capture_files, check
-from wiremap.records.files import read_bounded
-from wiremap.records.seal import digest
+from wiremap.records.captures.capture import to_bytes
+from wiremap.records.captures.chain import chain
+from wiremap.records.captures.check import capture_files, check
+from wiremap.records.captures.files import read_bounded
+from wiremap.records.captures.seal import digest
 
 KNOWN = {published_key().public: "test"}
 

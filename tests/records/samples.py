@@ -7,10 +7,10 @@ from typing import Any
 from wiremap.cable.limits import limits
 from wiremap.cable.patterns import pattern
 from wiremap.judge.verdict import Options, judge, to_builtins
-from wiremap.reading import Ohm, Reading, Tester, far_place, near_place, square
-from wiremap.records.capture import Job, Lot, Work, record, to_bytes
+from wiremap.reading.reading import Ohm, Reading, Tester, far_place, near_place, square
+from wiremap.records.captures.capture import Job, Lot, Work, record, to_bytes
+from wiremap.records.captures.seal import digest
 from wiremap.records.keys import Key, key_from_secret
-from wiremap.records.seal import digest
 
 EIGHT = tuple("12345678")
 # RFC 8032 section 7.1, test 1: a secret key that is no secret.

@@ -10,11 +10,11 @@ from wiremap.cable.patterns import pattern
 from wiremap.cable.terminations import termination
 from wiremap.calibration import Calibration
 from wiremap.cli.judging import Asked, Called, judged
-from wiremap.reading import Reading, Tester, far_place, near_place, square
-from wiremap.records.capture import Job, Photo, Work, read_capture, to_bytes
-from wiremap.records.work_list import work_list
-from wiremap.report.page import Judged
+from wiremap.reading.reading import Reading, Tester, far_place, near_place, square
+from wiremap.records.captures.capture import Job, Photo, Work, read_capture, to_bytes
+from wiremap.records.captures.work_list import work_list
 from wiremap.report.proof import Proof
+from wiremap.report.terminal.page import Judged
 
 REVERSED_AND_OPEN = (0, 1, 5, 3, 4, 2, 6, None)
 JOB = Job(

@@ -14,10 +14,10 @@ from wiremap.cable.connectors import connectors
 from wiremap.cable.patterns import pattern, pattern_names
 from wiremap.cable.terminations import carried, known_as, termination, terminations
 from wiremap.cable.workmanship import workmanship, workmanship_limits
-from wiremap.report.canvas import MM_PER_POINT
 from wiremap.report.card import CAUTIONS, Card, card, page, to_builtins
-from wiremap.report.card_picture import HEIGHT, WIDTH, card_picture
-from wiremap.report.terminal import Terminal
+from wiremap.report.print.canvas import MM_PER_POINT
+from wiremap.report.print.card_picture import HEIGHT, WIDTH, card_picture
+from wiremap.report.terminal.display import Terminal
 
 PLAIN = Terminal()
 TIA = colour_set("tia")

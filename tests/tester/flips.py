@@ -7,7 +7,7 @@ import pytest
 
 from tests.firmware_sim.simulators import described, simulator
 from wiremap.errors import TesterError
-from wiremap.reading import Reading
+from wiremap.reading.reading import Reading
 from wiremap.tester.measure import joined_below, measure, open_tester
 
 STRAIGHT = frozenset((contact, contact + 9) for contact in range(9))

@@ -4,7 +4,7 @@ from tests.tester.peers import HANG_UP, Dialogue, Reply, frame, introduction, on
 from wiremap.cable.patterns import Pattern, pattern
 from wiremap.calibration import Calibration
 from wiremap.errors import TesterError, UsageError
-from wiremap.reading import Capacitance, Echo, Far, ForeignVoltage, Reading, Tester, Trace
+from wiremap.reading.reading import Capacitance, Echo, Far, ForeignVoltage, Reading, Tester, Trace
 from wiremap.tester import line, measure
 from wiremap.tester.measure import find_testers, open_tester
 

@@ -11,7 +11,7 @@ from wiremap.cable.patterns import Pattern
 from wiremap.calibration import Calibration
 from wiremap.errors import TesterError
 from wiremap.judge.verdict import Verdict
-from wiremap.reading import Reading
+from wiremap.reading.reading import Reading
 from wiremap.records.calibrations import calibration_of
 from wiremap.tester.looking import Looker, agrees, closed
 from wiremap.tester.measure import OpenTester, joined_below, measure, open_tester

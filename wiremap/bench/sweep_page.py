@@ -5,10 +5,10 @@ from collections.abc import Sequence
 from dataclasses import dataclass
 
 from wiremap.bench.sweep import Phase, Sweep, running_label
-from wiremap.records.lot_statistics import LotSummary
-from wiremap.report.page import Judged, page
-from wiremap.report.terminal import Terminal
-from wiremap.report.wording import VERDICTS
+from wiremap.records.lots.statistics import LotSummary
+from wiremap.report.terminal.display import Terminal
+from wiremap.report.terminal.page import Judged, page
+from wiremap.report.words.faults import VERDICTS
 
 PROMPTS: dict[tuple[Phase, str], str] = {
     ("clear", ""): "Take the cable out of both sockets.",

@@ -8,7 +8,7 @@ from collections.abc import Collection, Iterable
 from dataclasses import dataclass, replace
 from typing import Literal
 
-from wiremap.reading import Event
+from wiremap.reading.reading import Event
 from wiremap.tester.answers import LatchedEvent
 
 CHANGES: dict[str, Literal["opened", "joined"]] = {"OPEN": "opened", "JOIN": "joined"}

@@ -3,8 +3,8 @@
 import textwrap
 
 from wiremap.bench.watch import Log, Place, Wanted, enough, places
-from wiremap.report.terminal import Terminal
-from wiremap.report.wording import Ends
+from wiremap.report.terminal.display import Terminal
+from wiremap.report.words.faults import Ends
 
 KEYS = "space: I move it now   q: stop"
 

@@ -8,7 +8,7 @@ from wiremap.bench.watch import Log, Wanted, begun_again, enough, heard, located
 from wiremap.cable.patterns import Pattern
 from wiremap.errors import TesterError
 from wiremap.judge.findings import Finding
-from wiremap.reading import Reading
+from wiremap.reading.reading import Reading
 from wiremap.tester.looking import closed
 from wiremap.tester.measure import WATCH, OpenTester, RefusedError, view_of
 from wiremap.tester.watching import Watch

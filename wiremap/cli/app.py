@@ -12,16 +12,16 @@ import typer
 from wiremap.errors import WiremapError
 
 COMMANDS = {
-    "test": "wiremap.cli.test",
-    "judge": "wiremap.cli.judge",
-    "testers": "wiremap.cli.testers",
-    "report": "wiremap.cli.report",
-    "verify": "wiremap.cli.verify",
-    "batch": "wiremap.cli.batch",
-    "lots": "wiremap.cli.lots",
-    "watch": "wiremap.cli.watch",
-    "pinout": "wiremap.cli.pinout",
-    "calibrate": "wiremap.cli.calibrate",
+    "test": "wiremap.cli.commands.test",
+    "judge": "wiremap.cli.commands.judge",
+    "testers": "wiremap.cli.commands.testers",
+    "report": "wiremap.cli.commands.report",
+    "verify": "wiremap.cli.commands.verify",
+    "batch": "wiremap.cli.commands.batch",
+    "lots": "wiremap.cli.commands.lots",
+    "watch": "wiremap.cli.commands.watch",
+    "pinout": "wiremap.cli.commands.pinout",
+    "calibrate": "wiremap.cli.commands.calibrate",
 }
 
 

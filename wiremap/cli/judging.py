@@ -11,15 +11,15 @@ from wiremap.cable.patterns import SCREEN_RULES, Pattern, ScreenRule, pattern
 from wiremap.cable.terminations import Termination, termination, usual_termination
 from wiremap.cli.telling import Telling, telling_from, told
 from wiremap.errors import UsageError
-from wiremap.judge.length_wanted import WantedLength, wanted_from_builtins
+from wiremap.judge.remedy.advice import advise, seen_through
+from wiremap.judge.run.length.specified import WantedLength, wanted_from_builtins
 from wiremap.judge.verdict import Options, judge, to_builtins
-from wiremap.judge.verdict_advice import advise, seen_through
-from wiremap.reading import FARS, Far, Reading
-from wiremap.reading_csv import CELLS, Cells
-from wiremap.records.files import load
-from wiremap.report.page import Judged
+from wiremap.reading.reading import FARS, Far, Reading
+from wiremap.reading.table import CELLS, Cells
+from wiremap.records.captures.files import load
+from wiremap.report.terminal.page import Judged
 from wiremap.report.wire_rows import nets_of
-from wiremap.report.wording import CHECKS, Ends
+from wiremap.report.words.faults import CHECKS, Ends
 
 
 @dataclass(frozen=True, slots=True)

@@ -7,10 +7,10 @@ from pathlib import Path
 from wiremap import __version__
 from wiremap.cable.limits import limits
 from wiremap.cli.judging import Asked, Called, rules, said_of
-from wiremap.records.capture import Job, Work, record, save
+from wiremap.records.captures.capture import Job, Work, record, save
+from wiremap.records.captures.work_list import job_and_work
 from wiremap.records.keys import Key
-from wiremap.records.work_list import job_and_work
-from wiremap.report.page import Judged
+from wiremap.report.terminal.page import Judged
 
 
 def job_of(words: Sequence[str] | None) -> tuple[Job, Called, tuple[Work, ...]]:

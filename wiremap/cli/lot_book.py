@@ -10,15 +10,15 @@ from wiremap.bench.sweep_events import Labels, Last, Plan, Record
 from wiremap.cable.limits import limits
 from wiremap.cli.judging import Asked, rules, said_of
 from wiremap.errors import FileError
-from wiremap.records.capture import Job, Lot, record, to_bytes
+from wiremap.records.captures.capture import Job, Lot, record, to_bytes
+from wiremap.records.captures.seal import digest
 from wiremap.records.keys import Key
-from wiremap.records.ledger import Ledger
-from wiremap.records.ledger_entry import FORMAT, Entry, Kind
-from wiremap.records.ledger_rebuild import capture_name, entry_of_test
-from wiremap.records.lot_plan import LotPlan
+from wiremap.records.lots.ledger import Ledger
+from wiremap.records.lots.ledger_entry import FORMAT, Entry, Kind
+from wiremap.records.lots.plan import LotPlan
+from wiremap.records.lots.rebuild import capture_name, entry_of_test
 from wiremap.records.new_file import write_new
-from wiremap.records.seal import digest
-from wiremap.report.page import Judged
+from wiremap.report.terminal.page import Judged
 
 LEAST_ROOM_BYTES = 4_000_000
 

@@ -16,9 +16,9 @@ from wiremap.cli.output import talk, write, write_json
 from wiremap.cli.screen import Screen
 from wiremap.errors import WiremapError
 from wiremap.judge.verdict import VERDICTS, Verdict
-from wiremap.records.lot_statistics import summarise_entries
-from wiremap.report.lot_page import brief, in_one_line
-from wiremap.report.page import Judged, line
+from wiremap.records.lots.statistics import summarise_entries
+from wiremap.report.terminal.lot_page import brief, in_one_line
+from wiremap.report.terminal.page import Judged, line
 
 BELLS: dict[Bell, tuple[float, ...]] = {  # seconds before each bell; told apart without looking
     "pass": (0.0,),

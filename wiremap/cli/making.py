@@ -57,7 +57,7 @@ def for_pattern(wanted: Asked, called: Called, end: End | None) -> Card:
 
 def for_repair(path: Path, wanted: Asked, called: Called, end: End | None) -> Card:
     """Return the card of the plug that is to be made anew, with the contact each conductor is in now."""
-    from wiremap.report.repair_wording import which_end
+    from wiremap.report.words.repair import which_end
 
     case = judge_file(path, wanted, None, called)
     if case.pattern is None or case.colours is None or case.advice is None:
@@ -99,8 +99,8 @@ def for_repair(path: Path, wanted: Asked, called: Called, end: End | None) -> Ca
 def keep_card(made: Card, path: Path, kind: str) -> None:
     """Write the card's picture; FileError when the file is there already or cannot be written."""
     from wiremap.records.new_file import write_new
-    from wiremap.report.canvas import Kind
-    from wiremap.report.card_picture import card_picture
+    from wiremap.report.print.canvas import Kind
+    from wiremap.report.print.card_picture import card_picture
 
     try:
         write_new(path, card_picture(made, cast(Kind, kind)))

@@ -11,7 +11,7 @@ from typing import Any
 
 from wiremap.errors import WiremapError
 from wiremap.judge.verdict import Verdict
-from wiremap.report.terminal import Terminal, terminal_of
+from wiremap.report.terminal.display import Terminal, terminal_of
 
 FORMAT = 1
 EXIT: dict[Verdict, int] = {"pass": 0, "fail": 3, "undecided": 4}

@@ -7,8 +7,8 @@ from datetime import UTC, datetime
 from typing import Literal, NoReturn
 
 from wiremap.cli.output import BELLS, ring_times, write, write_json
-from wiremap.report.page import Judged
-from wiremap.report.wording import VERDICTS
+from wiremap.report.terminal.page import Judged
+from wiremap.report.words.faults import VERDICTS
 
 Kind = Literal["seen", "lost", "verdict"]
 SEEN_RINGS, LOST_RINGS = 4, 5  # a verdict rings one to three times

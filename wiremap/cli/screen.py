@@ -3,7 +3,7 @@
 import sys
 
 from wiremap.cli.output import terminal, write
-from wiremap.report.terminal import Terminal
+from wiremap.report.terminal.display import Terminal
 
 HOME, CLEAR_LINE, CLEAR_BELOW = "\x1b[H", "\x1b[K", "\x1b[J"
 

@@ -9,7 +9,7 @@ from wiremap.cable.terminations import Termination
 from wiremap.errors import UsageError
 
 if TYPE_CHECKING:
-    from wiremap.judge.verdict_advice import Told
+    from wiremap.judge.remedy.advice import Told
 
 ENDS: tuple[End, ...] = ("near", "far")
 MINUTES = {"near": 1.0, "far": 5.0}
@@ -74,12 +74,12 @@ def telling(
     for word in said.closed:
         _minutes(word)
     if said.joints:
-        from wiremap.judge.repair_joints import joint_from
+        from wiremap.judge.remedy.joints import joint_from
 
         for word in said.joints:
             joint_from(word)
     if said.port_near or said.port_far:
-        from wiremap.judge.services import PORTS
+        from wiremap.judge.remedy.services import PORTS
 
         for option, word in (("--port-near", said.port_near), ("--port-far", said.port_far)):
             if word:
@@ -144,12 +144,12 @@ def told(said: Telling, pattern: Pattern, near_order: Termination | None) -> "To
 
     near_order: how the near plug is terminated, when somebody said so; it is what would be read off all contacts.
     """
-    from wiremap.judge.verdict_advice import Told
+    from wiremap.judge.remedy.advice import Told
 
     near_reads: tuple[tuple[str, str], ...] = near_order.conductors if near_order else ()
     far_reads: tuple[tuple[str, str], ...] = ()
     if said.near_colours or said.far_colours:
-        from wiremap.judge.as_built_evidence import read_off
+        from wiremap.judge.plugs.evidence import read_off
 
         if said.near_colours:
             near_reads = read_off(said.near_colours, pattern.near_connector)
@@ -158,7 +158,7 @@ def told(said: Telling, pattern: Pattern, near_order: Termination | None) -> "To
                 raise UsageError("--far-colours: the pattern has one plug only", "Give --near-colours.")
             far_reads = read_off(said.far_colours, pattern.far_connector)
     minutes: dict[str, float | None] = {**MINUTES, **dict(map(_minutes, said.closed))}
-    from wiremap.judge.repair_joints import joint_from
+    from wiremap.judge.remedy.joints import joint_from
 
     return Told(
         near_reads,

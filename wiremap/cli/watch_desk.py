@@ -18,7 +18,7 @@ from wiremap.cli.output import talk, talk_error
 from wiremap.cli.screen import Screen
 from wiremap.errors import FileError, TesterError, UsageError
 from wiremap.records.new_file import write_new
-from wiremap.report.wording import Ends
+from wiremap.report.words.faults import Ends
 
 PICTURES = (".png", ".pdf", ".svg")
 
@@ -144,7 +144,7 @@ def check_picture(path: Path | None) -> None:
 
 def write_picture(path: Path, watched: Watched) -> None:
     """Write the picture of a watch."""
-    from wiremap.report.watch_picture import watch_picture
+    from wiremap.report.print.watch_picture import watch_picture
 
     content = watch_picture(watched.log.events, watched.log.moved_us, watched.watched_us, path.suffix.removeprefix("."))
     try:

@@ -7,17 +7,17 @@ from typing import TYPE_CHECKING, Literal, get_args
 from wiremap.cable.limits import Limits, limits
 from wiremap.cable.patterns import Pattern, ScreenRule
 from wiremap.errors import UsageError
-from wiremap.judge.faults import fit
-from wiremap.judge.faults_examined import examine, wirings
 from wiremap.judge.findings import CHECKS, Check, Fault, Finding, NotChecked
-from wiremap.judge.findings_measured import Length, Measured, Pairing, nothing_measured
-from wiremap.judge.length_wanted import WantedLength, wrong_length
-from wiremap.judge.verdict_nearest import Nearest, away, can_be_met, candidates, distance, explain
+from wiremap.judge.measurements import Length, Measured, Pairing, nothing_measured
+from wiremap.judge.run.length.specified import WantedLength, wrong_length
+from wiremap.judge.wiring.continuity import fit
+from wiremap.judge.wiring.examined import examine, wirings
+from wiremap.judge.wiring.nearest import Nearest, away, can_be_met, candidates, distance, explain
 
 if TYPE_CHECKING:
-    from wiremap.judge.remote import RemoteSeen
-    from wiremap.judge.remote_far_end import Loop
-    from wiremap.reading import Reading
+    from wiremap.judge.wiring.far_end import Loop
+    from wiremap.judge.wiring.remote import RemoteSeen
+    from wiremap.reading.reading import Reading
 
 FORMAT = 1
 Verdict = Literal["pass", "fail", "undecided"]
@@ -102,7 +102,7 @@ def _anything_measured(reading: "Reading") -> bool:
 
 def _from_the_near_end(reading: "Reading", pattern: Pattern, rules: Options) -> Diagnosis:
     """Judge a run whose far plug is in a remote, in a plug that joins all, or in equipment."""
-    from wiremap.judge import remote_far_end as far_end
+    from wiremap.judge.wiring import far_end
 
     if reading.far == "remote":
         seen = far_end.seen_remote(reading, pattern, rules.limits)
@@ -169,7 +169,7 @@ def _of_the_run(reading: "Reading", pattern: Pattern, findings: Sequence[Finding
     if reading.capacitance is None and not reading.echoes and not reading.traces:
         cannot = reading.tester is not None and not {*SEEING} & {*reading.tester.features}
         return nothing_measured(findings, "tester-cannot" if cannot else "not-measured")
-    from wiremap.judge.length_examined import measured  # late: a reading of resistances alone has no use for it
+    from wiremap.judge.run.examined import measured  # late: a reading of resistances alone has no use for it
 
     return measured(reading, pattern, findings, rules.limits)
 

@@ -10,7 +10,7 @@ import msgspec
 
 from wiremap.calibration import Calibration
 from wiremap.errors import FileError
-from wiremap.reading import Tester
+from wiremap.reading.reading import Tester
 from wiremap.records.home import home
 
 FORMAT = 1

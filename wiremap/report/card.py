@@ -11,8 +11,8 @@ from dataclasses import dataclass
 from wiremap.cable.colours import Colour, ColourSet
 from wiremap.cable.connectors import Connector
 from wiremap.cable.workmanship import workmanship, workmanship_limits
-from wiremap.report.terminal import Terminal
-from wiremap.report.wording import capital
+from wiremap.report.terminal.display import Terminal
+from wiremap.report.words.faults import capital
 
 CAUTIONS = (
     "Power off and both ends unplugged before you cut or crimp; a powered line is up to 57 V.",

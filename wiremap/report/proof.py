@@ -5,12 +5,12 @@ from dataclasses import dataclass
 from typing import Any
 
 from wiremap.judge.findings import CHECKS, Check, NotChecked
-from wiremap.reading import Reading
-from wiremap.records.capture import Capture
-from wiremap.records.check import calibration_state
-from wiremap.report import record_wording as wording
-from wiremap.report.page import Judged
-from wiremap.report.wording import VERDICTS, missing_with_reasons
+from wiremap.reading.reading import Reading
+from wiremap.records.captures.capture import Capture
+from wiremap.records.captures.check import calibration_state
+from wiremap.report.terminal.page import Judged
+from wiremap.report.words import records as wording
+from wiremap.report.words.faults import VERDICTS, missing_with_reasons
 
 LABEL_DIGITS = 20
 

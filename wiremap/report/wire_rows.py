@@ -8,12 +8,12 @@ from wiremap.cable.limits import Limits
 from wiremap.cable.patterns import Pattern
 from wiremap.cable.terminations import Termination
 from wiremap.errors import UsageError
-from wiremap.judge.faults import fit
-from wiremap.judge.faults_examined import joined_places
 from wiremap.judge.findings import Finding
 from wiremap.judge.verdict import Diagnosis
-from wiremap.reading import Reading, far_place, near_place
-from wiremap.report.wording import MISPLACED, Ends, amount, listed
+from wiremap.judge.wiring.continuity import fit
+from wiremap.judge.wiring.examined import joined_places
+from wiremap.reading.reading import Reading, far_place, near_place
+from wiremap.report.words.faults import MISPLACED, Ends, amount, listed
 
 Nets = Sequence[frozenset[str]]  # of places ("near 1", "far 6"), each place in one net
 

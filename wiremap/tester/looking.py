@@ -3,7 +3,7 @@
 from collections.abc import Iterable
 
 from wiremap.cable.patterns import Pattern
-from wiremap.reading import Reading
+from wiremap.reading.reading import Reading
 from wiremap.tester.answers import LatchedEvent
 from wiremap.tester.measure import WATCH, OpenTester, RefusedError, joined_below, look, view_of
 from wiremap.tester.watching import Pair, Watch

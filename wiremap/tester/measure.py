@@ -10,7 +10,18 @@ from typing import Literal, TypeVar
 from wiremap.cable.patterns import Pattern, pattern
 from wiremap.calibration import Calibration
 from wiremap.errors import TesterError, WiremapError
-from wiremap.reading import Capacitance, Echo, Far, ForeignVoltage, Ohm, Reading, Tester, Trace, far_place, near_place
+from wiremap.reading.reading import (
+    Capacitance,
+    Echo,
+    Far,
+    ForeignVoltage,
+    Ohm,
+    Reading,
+    Tester,
+    Trace,
+    far_place,
+    near_place,
+)
 from wiremap.tester import answers
 from wiremap.tester.adapters import pick_calibration, pick_row, pick_square, route
 from wiremap.tester.answers import Answer, FrameError, Value, Voltage

@@ -1,0 +1,460 @@
+"""Which order is in the plugs: against brute force and symmetry, how honest it is, and where it says to look."""
+
+import math
+import random
+from collections import defaultdict
+from dataclasses import replace
+from itertools import permutations
+
+import networkx
+import numpy as np
+import pytest
+
+from tests.judge.plugs.as_built_trials import (
+    STRAIGHT,
+    T568A,
+    T568B,
+    TIA,
+    Drawn,
+    Outcome,
+    Tally,
+    draw,
+    draw_wrong,
+    follow,
+    ill_matched,
+    random_cables,
+    shipped,
+    trial,
+)
+from wiremap.cable.colours import colour_set
+from wiremap.cable.patterns import pattern
+from wiremap.errors import UsageError
+from wiremap.judge.findings import Place
+from wiremap.judge.plugs.as_built import as_built
+from wiremap.judge.plugs.evidence import Evidence, Opened, read_off, seen_as
+from wiremap.judge.plugs.found import AsBuilt, Effort
+from wiremap.judge.plugs.orders import (
+    exchanges,
+    full_orders,
+    normaliser,
+    placements,
+    ranks,
+    spread,
+)
+from wiremap.judge.plugs.posterior import posterior
+from wiremap.judge.plugs.prior import Belief, belief, chances_of, table
+from wiremap.judge.plugs.question import Posterior
+
+HABITS = shipped()
+GOOD_PAIRS = (("1", "2"), ("3", "6"), ("4", "5"), ("7", "8"))
+
+
+def routes(changed: dict[int, int] | None = None) -> tuple[tuple[str, str], ...]:
+    """Return the routes of a straight cable, some near contacts (1..8) arriving elsewhere, 0 = nowhere."""
+    arrives = {n: n for n in range(1, 9)} | (changed or {})
+    return tuple((str(near), str(far)) for near, far in arrives.items() if far)
+
+
+def built(evidence: Evidence, effort: Effort | None = None, breaks: tuple[Place | None, ...] = ()) -> AsBuilt:
+    """Judge a straight cable of eight."""
+    found = as_built(STRAIGHT, TIA, evidence, 8, effort, breaks)
+    assert found is not None
+    return found
+
+
+def test_every_order_once() -> None:
+    """The 40 320 orders are those of itertools, in its order, and the rank of each is its place."""
+    rows = full_orders()
+    assert [tuple(row) for row in rows.tolist()] == list(permutations(range(8)))
+    assert (ranks(rows) == np.arange(40320)).all()
+
+
+@pytest.mark.parametrize(("contacts", "conductors"), [(4, 4), (5, 3), (8, 4), (2, 1), (6, 5)])
+def test_exchanges_are_the_shortest_way(contacts: int, conductors: int) -> None:
+    """Exchanges counted by cycles are the length of the shortest way by exchanging two contacts, empty ones too."""
+    rows = placements(contacts, conductors)
+    graph: networkx.Graph[tuple[int, ...]] = networkx.Graph()
+    for row in map(tuple, rows.tolist()):
+        for a in range(contacts):
+            for b in range(a):
+                other = list(row)
+                other[a], other[b] = other[b], other[a]
+                graph.add_edge(row, tuple(other))
+    start = tuple(rows[0].tolist())
+    ways = networkx.single_source_shortest_path_length(graph, start)
+    found = exchanges(rows, start, conductors)
+    assert {tuple(row): int(count) for row, count in zip(rows.tolist(), found, strict=True)} == dict(ways)
+
+
+@pytest.mark.parametrize(("contacts", "conductors"), [(8, 8), (8, 4), (4, 4), (5, 2)])
+def test_the_penalty_adds_up_to_its_product(contacts: int, conductors: int) -> None:
+    """The sum of theta^exchanges over all orders is the product of 1 + i theta: an exact check of the penalty."""
+    rows = placements(contacts, conductors) if conductors < 8 else full_orders()
+    start = [*range(conductors), *([-1] * (contacts - conductors))]
+    for theta in (0.004, 0.3, 2.0):
+        total = float((theta ** exchanges(rows, start, conductors).astype(float)).sum())
+        assert total == pytest.approx(normaliser(contacts, conductors, theta), rel=1e-12)
+
+
+def test_spreading_is_the_penalty_from_every_order() -> None:
+    """Spreading chances by look-ups gives theta^exchanges over the normaliser from each order, and loses nothing."""
+    choose = np.random.default_rng(5)
+    chances = np.zeros((40320, 2))
+    places = choose.integers(0, 40320, (3, 2))
+    for column in range(2):
+        chances[places[:, column], column] += [0.5, 0.3, 0.2]
+    wanted = np.zeros_like(chances)
+    for column in range(2):
+        for place, share in zip(places[:, column], (0.5, 0.3, 0.2), strict=True):
+            away = exchanges(full_orders(), full_orders()[place].tolist(), 8).astype(float)
+            wanted[:, column] += share * 0.05**away / normaliser(8, 8, 0.05)
+    found = spread(chances, 0.05)
+    assert np.abs(found - wanted).max() < 1e-14
+    assert found.sum(axis=0) == pytest.approx([1.0, 1.0], abs=1e-12)
+
+
+@pytest.mark.parametrize("name", ["straight", "crossover", "m12x-rj45", "rollover"])
+def test_the_prior_adds_up_to_one(name: str) -> None:
+    """Over all orders of a plug, with the shifted ones beside them, the chances add up to one, and none is nothing."""
+    known = belief(pattern(name), TIA, HABITS, 8)
+    assert known is not None
+    for plugs in (known.near, known.far):
+        found = table(plugs, HABITS.theta, HABITS.flat)
+        shifted = np.array([plug.shifted for plug in plugs]) * (1 - HABITS.flat)
+        assert found.sum(axis=0) + shifted == pytest.approx(np.ones(len(plugs)), abs=1e-12)
+        assert found.min() >= HABITS.flat / 40320
+    assert HABITS.flat >= 0.02
+
+
+def test_two_ways_to_the_same_chances() -> None:
+    """The table of all orders and the chances worked out template by template are the same numbers."""
+    known = belief(STRAIGHT, TIA, HABITS, 8)
+    assert known is not None
+    rows = full_orders()[::61]
+    one_by_one = chances_of(rows, known.near, HABITS.theta, HABITS.flat, 8)
+    assert np.abs(one_by_one - table(known.near, HABITS.theta, HABITS.flat)[::61]).max() < 1e-15
+
+
+def _ways(order: tuple[int, ...], template: tuple[int, ...]) -> int:
+    """Return exchanges between two orders by undoing them one contact at a time, empty contacts among them."""
+    now, count = list(order), 0
+    for place, wanted in enumerate(template):
+        if wanted >= 0 and now[place] != wanted:
+            other = now.index(wanted)
+            now[place], now[other] = now[other], now[place]
+            count += 1
+    return count
+
+
+def brute_force(known: Belief, seen: dict[int, int], pairs: list[tuple[int, int]]) -> dict[tuple[int, ...], float]:
+    """Return the chance of each near order, every pair of orders written out in plain Python.
+
+    seen: near place -> far place of every conductor. pairs: near places that are twisted together.
+    """
+    size = len(known.conductors)
+    near_size, far_size = len(known.near_plug.conductor_contacts), len(known.far_plug.conductor_contacts)
+    theta, flat = known.habits.theta, known.habits.flat
+    twisted = {frozenset(range(2 * k, 2 * k + 2)) for k in range(size // 2)}
+
+    def chance(order: tuple[int, ...], weighted: tuple[tuple[tuple[int, ...], float], ...], contacts: int) -> float:
+        empty = contacts - size
+        scale = math.prod(1 + place * theta for place in range(empty, contacts))
+        spread_out = sum(weight * theta ** _ways(order, template) for template, weight in weighted) / scale
+        return (1 - flat) * spread_out + flat / math.perm(contacts, size)
+
+    found: defaultdict[tuple[int, ...], float] = defaultdict(float)
+    for colouring in permutations(range(size)):
+        near, far = [-1] * near_size, [-1] * far_size
+        for (here, there), conductor in zip(seen.items(), colouring, strict=True):
+            near[here], far[there] = conductor, conductor
+        if any(frozenset((near[a], near[b])) not in twisted for a, b in pairs):
+            continue
+        ours, theirs = tuple(near), tuple(far)
+        for column, intended in enumerate(known.intended):
+            apart = chance(ours, known.near[column].weighted, near_size)
+            apart *= chance(theirs, known.far[column].weighted, far_size)
+            together = sum(share for a, b, share in known.both[column] if (a, b) == (ours, theirs))
+            found[ours] += intended.weight * ((1 - known.habit) * apart + known.habit * together)
+    total = sum(found.values())
+    return {order: weight / total for order, weight in found.items()}
+
+
+@pytest.mark.parametrize(
+    ("name", "colours", "arrives", "pairs"),
+    [
+        ("m12a-5pole", "device-bus", {"2": "2", "3": "3", "4": "5", "5": "4"}, ()),
+        ("m12a-5pole", "device-bus", {"2": "3", "3": "4", "4": "5", "5": "2"}, (("2", "3"), ("4", "5"))),
+        ("m12d-rj45", "iec61918", {"1": "1", "2": "2", "3": "3", "4": "6"}, ()),
+        ("m12d-rj45", "iec61918", {"1": "1", "2": "2", "3": "3", "4": "6"}, (("1", "3"), ("2", "4"))),
+        ("m12d-rj45", "iec61918", {"1": "1", "2": "5", "3": "2", "4": "4"}, ()),
+        ("straight-2pair", "tia", {"1": "1", "2": "3", "3": "2", "6": "6"}, ()),
+        ("straight-2pair", "iec61918", {"1": "2", "2": "1", "3": "3", "4": "6"}, ()),
+    ],
+)
+def test_small_cables_against_brute_force(
+    name: str, colours: str, arrives: dict[str, str], pairs: tuple[tuple[str, str], ...]
+) -> None:
+    """For cables of four the chance of every order is what writing out every pair of orders in plain Python gives."""
+    known = belief(pattern(name), colour_set(colours), HABITS, 4)
+    assert known is not None
+    near_names, far_names = known.near_plug.conductor_contacts, known.far_plug.conductor_contacts
+    seen = {near_names.index(a): far_names.index(b) for a, b in arrives.items()}
+    wanted = brute_force(known, seen, [(near_names.index(a), near_names.index(b)) for a, b in pairs])
+    evidence = Evidence(tuple(arrives.items()), pairs=pairs)
+    found = posterior(known, colour_set(colours), evidence)
+    assert found is not None
+    got = {tuple(row): chance for row, chance in zip(found.rows.tolist(), found.chance.tolist(), strict=True) if chance}
+    assert got.keys() == wanted.keys()
+    assert all(got[order] == pytest.approx(chance, rel=1e-9) for order, chance in wanted.items())
+
+
+def test_open_contacts_against_all_ways_to_close_them() -> None:
+    """With contacts 3 and 6 open the chance of each near order is that of both cables they may be, added up."""
+    known = belief(STRAIGHT, TIA, HABITS, 8)
+    assert known is not None
+    plain = table(known.near, HABITS.theta, HABITS.flat)
+    rows = full_orders()
+    weights = np.array([one.weight for one in known.intended])
+    total = np.zeros(40320)
+    for closed in ({2: 2, 5: 5}, {2: 5, 5: 2}):
+        leads = np.array([closed.get(place, place) for place in range(8)])
+        far = np.empty_like(rows)
+        far[:, leads] = rows
+        place = {tuple(row): number for number, row in enumerate(rows.tolist())}
+        other = np.array([place[tuple(row)] for row in far.tolist()])
+        total += (plain * plain[other] * weights * (1 - known.habit)).sum(axis=1)
+        for column, orders in enumerate(known.both):
+            for a, b, share in orders:
+                if tuple(far[place[a]].tolist()) == b:
+                    total[place[a]] += weights[column] * known.habit * share
+    found = posterior(known, TIA, Evidence(routes({3: 0, 6: 0})))
+    assert found is not None
+    assert np.abs(found.chance[:40320] - total / total.sum()).max() < 1e-12
+
+
+def test_a_short_hides_the_order_within() -> None:
+    """Conductors of a short are as two opens are, whichever of them goes where."""
+    shorted = posterior_of(Evidence(routes({3: 0, 6: 0}), ((("3", "6"), ("3", "6")),)))
+    opened = posterior_of(Evidence(routes({3: 0, 6: 0})))
+    assert np.abs(shorted.chance - opened.chance).max() < 1e-12
+
+
+def posterior_of(evidence: Evidence) -> Posterior:
+    """Return the posterior of a straight cable of eight."""
+    known = belief(STRAIGHT, TIA, HABITS, 8)
+    assert known is not None
+    found = posterior(known, TIA, evidence)
+    assert found is not None
+    return found
+
+
+@pytest.mark.parametrize(
+    "changed",
+    [{4: 5, 5: 4}, {1: 2, 2: 1}, {4: 7, 5: 8, 7: 4, 8: 5}, {1: 3, 3: 1, 2: 6, 6: 2}, {n: 9 - n for n in range(1, 9)}],
+)
+def test_polarity_and_whole_pairs_are_either_end(changed: dict[int, int]) -> None:
+    """A reversed pair or exchanged whole pairs are as likely at one end as at the other, even with pairs measured."""
+    for pairs in ((), GOOD_PAIRS):
+        found = built(Evidence(routes(changed), pairs=pairs))
+        assert found.near_at_fault == pytest.approx(found.far_at_fault, abs=1e-9)
+        assert found.wrong_end == "either"
+
+
+def test_pairs_tell_the_end_of_a_conductor_that_left_its_pair() -> None:
+    """With 3 and 4 exchanged the pairs seen from the near end say in which plug; without them nobody knows."""
+    changed = routes({3: 4, 4: 3})
+    assert built(Evidence(changed)).wrong_end == "either"
+    assert built(Evidence(changed, pairs=GOOD_PAIRS)).wrong_end == "far"
+    mixed = (("1", "2"), ("4", "6"), ("3", "5"), ("7", "8"))
+    assert built(Evidence(changed, pairs=mixed)).wrong_end == "near"
+    assert built(Evidence(changed, pairs=mixed, pairs_sure=False)).near_at_fault < 1.0
+
+
+def test_the_same_habit_at_both_ends() -> None:
+    """Straight through with pairs side by side: both plugs are wrong, in sequence the likeliest."""
+    found = built(Evidence(routes(), pairs=(("1", "2"), ("3", "4"), ("5", "6"), ("7", "8"))))
+    assert found.wrong_end == "both"
+    assert {found.near_orders[0].known_as, found.far_orders[0].known_as} == {"in-sequence"}
+
+
+def test_a_shifted_plug_is_found_with_its_empty_contact() -> None:
+    """All moved by one: an order with an empty contact, at the end where the empty contact was found to be."""
+    evidence = Evidence(routes({1: 0} | {n: n - 1 for n in range(2, 9)}))
+    assert built(evidence).near_at_fault == pytest.approx(built(evidence).far_at_fault, abs=1e-6)
+    placed = built(replace(evidence, opened=(Opened("near", "1", "near"),)))
+    assert placed.wrong_end == "near"
+    assert dict(placed.near_orders[0].conductors)["1"] is None
+    assert placed.far_orders[0].known_as == "T568B"
+    elsewhere = built(replace(evidence, opened=(Opened("near", "1", "far"),)))
+    assert elsewhere.wrong_end == "far"
+    assert dict(elsewhere.far_orders[0].conductors)["8"] is None
+
+
+def test_swapping_the_ends_mirrors_everything() -> None:
+    """What is said of the near end of a cable is said of the far end of the same cable turned round."""
+    choose = random.Random(3)
+    for _ in range(25):
+        drawn, evidence = draw_wrong(choose, HABITS, True)
+        if len(evidence.routes) < 8:
+            continue
+        one, other = built(evidence), built(evidence.swapped())
+        assert one.near_at_fault == pytest.approx(other.far_at_fault, abs=1e-9)
+        assert one.far_at_fault == pytest.approx(other.near_at_fault, abs=1e-9)
+        assert one.near_orders[0].probability == pytest.approx(other.far_orders[0].probability, abs=1e-9)
+        assert drawn.near_wrong or drawn.far_wrong
+
+
+def test_colours_settle_and_contradictions_are_refused() -> None:
+    """Eight colours read off one plug settle both; what cannot be is refused with a hint, never believed."""
+    evidence = Evidence(routes({4: 5, 5: 4}), near_reads=tuple(zip("12345678", T568B, strict=True)))
+    found = built(evidence)
+    assert found.settled
+    assert found.wrong_end == "far"
+    assert found.near_orders[0].known_as == "T568B"
+    assert found.far_orders[0].differs == ("4", "5")
+    assert found.far_orders[0].probability == pytest.approx(1.0)
+    with pytest.raises(UsageError, match="does not fit") as refused:
+        built(Evidence(routes({4: 5, 5: 4}), sound=("near", "far")))
+    assert "Look again" in refused.value.hint
+
+
+def test_a_sound_end_leaves_the_other() -> None:
+    """An end declared sound is right for certain, and the other has the fault."""
+    found = built(Evidence(routes({4: 5, 5: 4}), sound=("near",)))
+    assert found.near_at_fault == pytest.approx(0.0, abs=1e-12)
+    assert found.far_at_fault == pytest.approx(1.0, abs=1e-12)
+
+
+def test_a_break_at_an_end_is_that_ends_fault() -> None:
+    """An end where an open or a short was placed is at fault whatever its order; one nobody placed is shared out."""
+    evidence = Evidence(routes({3: 0}))
+    assert built(evidence, breaks=("near",)).near_at_fault == pytest.approx(1.0)
+    shared = built(evidence, breaks=(None,))
+    assert HABITS.place("near") <= shared.near_at_fault < 1.0
+    in_run = built(evidence, breaks=("run",))
+    assert in_run.near_at_fault == pytest.approx(built(evidence).near_at_fault)
+
+
+def test_where_to_look_weighs_the_minutes() -> None:
+    """The next look is where most bits are to be had for the time; a closed end is never asked for."""
+    evidence = Evidence(routes({4: 5, 5: 4}))
+    near = built(evidence).next_look
+    assert near is not None
+    assert near.end == "near"
+    assert near.bits > 0.9
+    far = built(evidence, effort=Effort(near_minutes=60.0, far_minutes=2.0)).next_look
+    closed = built(evidence, effort=Effort(near_minutes=None)).next_look
+    assert far is not None
+    assert closed is not None
+    assert far.end == closed.end == "far"
+    assert built(evidence, effort=Effort(None, None)).next_look is None
+
+
+def test_bits_are_the_entropy_of_what_is_seen() -> None:
+    """A look tells as many bits as its colours are uncertain: never more than three, and none for what was read."""
+    choose = random.Random(8)
+    for drawn in random_cables(9, 6):
+        evidence = drawn.evidence(choose.random() < 0.5)
+        found = built(evidence)
+        if found.next_look is not None:
+            assert 0.0 < found.next_look.bits <= 3.0
+            assert follow(drawn, evidence, found, HABITS, nothing()) <= 7
+
+
+def nothing() -> Outcome:
+    """Return an outcome with nothing in it."""
+    return Outcome(Tally.empty(), Tally.empty(), defaultdict(int), 0, 0, 0, 0)
+
+
+def test_any_order_at_all_settles_in_four_looks_or_seven() -> None:
+    """However two plugs are wired, four looks settle it with the pairs known and seven without."""
+    for drawn in random_cables(2, 12):
+        for pairing, most in ((True, 4), (False, 7)):
+            evidence = drawn.evidence(pairing)
+            assert follow(drawn, evidence, built(evidence), HABITS, nothing()) <= most
+
+
+def test_chances_are_honest() -> None:
+    """Of cables drawn from the prior, of those given a chance p a share p is so, as far as 400 cables can show."""
+    outcome = trial(11, 400, HABITS, HABITS)
+    for tally in (outcome.ends, outcome.orders):
+        for decile, count, said, true, sd in tally.off():
+            assert abs(said - true) <= max(0.02, 4 * sd), (decile, count, said, true)
+    assert outcome.unsettled == 0
+    assert outcome.named_right >= 0.99 * outcome.named > 0
+    assert sum(count for looks, count in outcome.looks.items() if looks <= 3) >= 0.985 * 400
+
+
+def test_the_wrong_end_is_named_whenever_pairs_show_it() -> None:
+    """When the near plug keeps its pairs and the far does not, or the other way round, that end is named as wrong."""
+    choose = random.Random(21)
+    seen = 0
+    while seen < 40:
+        drawn = draw(choose, HABITS)
+        if None in drawn.near or None in drawn.far or drawn.broken:
+            continue
+        keeps = [keeps_pairs(drawn.near), keeps_pairs(drawn.far)]
+        if keeps[0] == keeps[1]:
+            continue
+        seen += 1
+        found = built(drawn.evidence(True))
+        at_fault = found.far_at_fault if keeps[0] else found.near_at_fault
+        assert at_fault > 0.99
+        assert found.wrong_end in ("far" if keeps[0] else "near", "both", "either")
+        assert found.wrong_end != "either" or min(found.near_at_fault, found.far_at_fault) >= 0.5
+
+
+def keeps_pairs(order: tuple[str | None, ...]) -> bool:
+    """Whether every contact pair of a plug holds two conductors twisted together."""
+    pairs = ((0, 1), (2, 5), (3, 4), (6, 7))
+    return all(str(order[a]).removeprefix("white-") == str(order[b]).removeprefix("white-") for a, b in pairs)
+
+
+def test_an_ill_matched_prior_degrades_gracefully() -> None:
+    """Judged with another workshop's habits, ends named as wrong are still right, and looking still settles."""
+    outcome = trial(12, 100, HABITS, ill_matched(HABITS))
+    assert outcome.unsettled == 0
+    assert outcome.named_right >= 0.97 * outcome.named > 0
+    assert max(outcome.looks) <= 7
+
+
+def test_whites_that_look_alike_are_not_told_apart() -> None:
+    """With plain white mates a look at one says only that it is white, and no look is wasted on telling them apart."""
+    plain = colour_set("plain-white")
+    assert seen_as(plain, "white", plain.names) == {"white-blue", "white-orange", "white-green", "white-brown"}
+    assert seen_as(plain, "white-blue", plain.names) == seen_as(plain, "white", plain.names)
+    evidence = Evidence(routes({1: 3, 3: 1}), near_reads=(("1", "white"),))
+    found = as_built(STRAIGHT, plain, evidence, 8)
+    assert found is not None
+    assert found.next_look is None or found.next_look.contact != "1"
+
+
+def test_words_read_off_a_plug() -> None:
+    """Colours are read as contact=colour; a wrong contact, one twice, or an unknown colour is refused by name."""
+    plug = STRAIGHT.near_connector
+    assert read_off("1=white-orange, 4=blue,8=-", plug) == (("1", "white-orange"), ("4", "blue"), ("8", "-"))
+    for text in ("9=blue", "1=blue,1=green", "1", "1="):
+        with pytest.raises(UsageError, match="cannot be used"):
+            read_off(text, plug)
+    with pytest.raises(UsageError, match="no conductor 'pink'"):
+        built(Evidence(routes({4: 5, 5: 4}), near_reads=(("1", "pink"),)))
+
+
+def test_nothing_arrives_and_unknown_cables() -> None:
+    """A cable of which nothing arrives still has likely orders; one whose usual orders nobody knows has none."""
+    found = built(Evidence(()))
+    assert found.near_orders[0].known_as == "T568B"
+    assert as_built(pattern("t1-crossover"), TIA, Evidence((("1", "4"),)), 4) is None
+    assert as_built(pattern("loopback-100"), TIA, Evidence(()), 8) is None
+
+
+def test_drawn_cables_are_what_the_prior_says() -> None:
+    """Cables drawn for these tests have right plugs as often as the prior says, so the trials test what they claim."""
+    choose = random.Random(4)
+    drawn = [draw(choose, HABITS) for _ in range(3000)]
+    right = sum(cable.near == cable.intended for cable in drawn) / len(drawn)
+    at_b = sum(cable.intended == T568B for cable in drawn) / len(drawn)
+    expected = (1 - HABITS.habit) * (1 - HABITS.flat) * HABITS.right / normaliser(8, 8, HABITS.theta)
+    assert right == pytest.approx(expected, abs=0.03)
+    assert at_b == pytest.approx(0.7, abs=0.03)
+    assert Drawn(T568A, T568A, T568B).far_wrong

@@ -1,0 +1,186 @@
+"""What to do about a cable: the plan, its reasons, and cables mended by it until they pass."""
+
+import pytest
+
+from tests.judge.plugs.as_built_trials import STRAIGHT, T568A, T568B, TIA
+from tests.judge.remedy.repair_trials import JOINT, RULES, Bench, Cable, Trouble, mend_many
+from wiremap.cable.patterns import pattern
+from wiremap.errors import UsageError
+from wiremap.judge.findings import Finding
+from wiremap.judge.plugs.as_built import as_built
+from wiremap.judge.plugs.evidence import Evidence
+from wiremap.judge.plugs.found import Effort
+from wiremap.judge.remedy.advice import advise
+from wiremap.judge.remedy.joints import joint_at, joint_from
+from wiremap.judge.remedy.repair import Repair, repair
+from wiremap.judge.verdict import judge
+from wiremap.report.words.faults import Ends
+from wiremap.report.words.repair import plan as said
+
+CROSSOVER = pattern("crossover")
+ENDS = Ends("helm", "mast")
+
+
+def of(findings: tuple[Finding, ...], evidence: Evidence | None = None) -> Repair:
+    """Plan the repair of a straight cable of eight."""
+    built = as_built(STRAIGHT, TIA, evidence, 8) if evidence else None
+    routes = evidence.routes if evidence else ()
+    return repair(STRAIGHT, TIA, findings, built, routes)
+
+
+def straight(changed: dict[int, int]) -> tuple[tuple[str, str], ...]:
+    """Return routes, some near contacts arriving elsewhere."""
+    arrives = {n: n for n in range(1, 9)} | changed
+    return tuple((str(near), str(far)) for near, far in arrives.items())
+
+
+def test_the_named_end_gets_the_order_of_the_other() -> None:
+    """With the helm read as T568B a reversed pair at the mast is mended there, and two conductors move."""
+    reads = (("4", "blue"), ("1", "white-orange"))
+    plan = of((Finding("reversed-pair", ("4", "5"), ("5", "4")),), Evidence(straight({4: 5, 5: 4}), near_reads=reads))
+    step = plan.steps[0]
+    assert (step.action, step.end, step.known_as) == ("re-terminate", "far", "T568B")
+    assert step.changes == ("4", "5")
+    assert set(step.moves) == {("4", "5"), ("5", "4")}
+    assert plan.instead[0].end == "near"
+    assert plan.instead[0].changes == ("4", "5")
+
+
+def test_look_first_while_it_is_not_settled() -> None:
+    """While nobody knows which end, the first step is to look, and then to crimp."""
+    plan = of((Finding("reversed-pair", ("4", "5"), ("5", "4")),), Evidence(straight({4: 5, 5: 4})))
+    assert [step.action for step in plan.steps] == ["look", "re-terminate"]
+    assert plan.steps[0].look is not None
+
+
+def test_both_plugs_when_both_split_their_pairs() -> None:
+    """In sequence at both ends: no one plug can put it right, both are made anew as a standard order."""
+    pairs = (("1", "2"), ("3", "4"), ("5", "6"), ("7", "8"))
+    split = Finding("split-pair", ("3", "4", "5", "6"), ("3", "4", "5", "6"))
+    plan = of(
+        (split,), Evidence(straight({}), pairs=pairs, near_reads=tuple(zip("12345678", IN_SEQUENCE, strict=True)))
+    )
+    made = [step for step in plan.steps if step.action == "re-terminate"]
+    assert [(step.end, step.known_as) for step in made] == [("near", "T568B"), ("far", "T568B")]
+
+
+IN_SEQUENCE = ("white-orange", "orange", "white-green", "green", "white-blue", "blue", "white-brown", "brown")
+
+
+def test_sound_but_the_wrong_kind() -> None:
+    """A straight cable where crossover is wanted: one end as T568A, said in a sentence of its own."""
+    bench = Bench(CROSSOVER, Cable(T568B, T568B, screened=False))
+    found, advice = bench.test()
+    assert found.nearest is not None
+    assert found.nearest.pattern == "straight"
+    assert advice.repair is not None
+    sentences = said(advice.repair, ENDS, ("straight", "crossover"))
+    assert any(
+        text.startswith(
+            "The cable is sound but the wrong kind (straight where crossover is wanted): re-terminate one end"
+        )
+        and "T568A" in text
+        for text in sentences
+    )
+
+
+def test_a_break_in_the_run_is_replaced() -> None:
+    """A break between the ends, water and the wrong metal cannot be mended at a plug: replace the cable."""
+    plan = of((Finding("open", ("3",), ("3",), "run", 6.0),))
+    assert [step.action for step in plan.steps] == ["replace"]
+    assert said(plan, ENDS)[0].startswith("Replace the cable: re-terminating cannot mend")
+    for fault in ("wet-or-wrong-cable", "conductor-metal"):
+        assert [step.action for step in of((Finding(fault),)).steps] == ["replace"]
+
+
+def test_a_joint_is_opened_first() -> None:
+    """A break near a joint that the user named is looked for there before the cable is replaced."""
+    finding = Finding("open", ("3",), ("3",), "run", 8.8)
+    plan = repair(STRAIGHT, TIA, (finding,), joints=(JOINT,))
+    assert [(step.action, step.place) for step in plan.steps] == [("open-joint", "mast foot"), ("replace", None)]
+    assert joint_at(12.0, (JOINT,)) is None
+    assert joint_at(None, (JOINT,)) is None
+    assert joint_from("mast foot=9m") == JOINT
+    assert joint_from("deck plug = 3.5").at_m == 3.5
+    with pytest.raises(UsageError, match="cannot be used"):
+        joint_from("mast foot")
+
+
+def test_a_joint_with_its_conductors_exchanged() -> None:
+    """With both plugs read as right and the mapping wrong, the joint is left; opening it mends the run."""
+    order = ("white-blue", "blue", "white-green", "orange", "white-orange", "green", "white-brown", "brown")
+    cable = Cable(T568B, T568B, joint=order, screened=False)
+    bench = Bench(STRAIGHT, cable)
+    reads = tuple(zip("12345678", T568B, strict=True))
+    told = type(bench.told)(near_reads=reads, far_reads=reads, joints=(JOINT,))
+    bench.told = told
+    assert bench.mend()
+    assert bench.actions == ["open-joint mast foot"]
+
+
+def test_nothing_to_mend() -> None:
+    """Foreign voltage or attached equipment is no fault of the cable, and a sound cable needs nothing."""
+    assert of((Finding("foreign-voltage", ("1",)),)).steps == ()
+    assert of((Finding("equipment-attached"),)).steps == ()
+    assert of(()).steps == ()
+
+
+def test_one_plug_only() -> None:
+    """A loopback plug has one end to make anew."""
+    plan = repair(pattern("loopback-100"), TIA, (Finding("open", ("1", "3")),))
+    assert next((step.action, step.end) for step in plan.steps) == ("re-terminate", "near")
+
+
+def test_an_end_hard_to_reach_is_left_for_last() -> None:
+    """Of two plugs that would do as well, the one that is quicker to reach is made anew first."""
+    finding = Finding("open", ("3",), ("3",))
+    near = repair(STRAIGHT, TIA, (finding,))
+    far = repair(STRAIGHT, TIA, (finding,), effort=Effort(None, 2.0))
+    assert near.steps[0].end == "near"
+    assert far.steps[0].end == "far"
+    assert near.steps[-1].action == far.steps[-1].action == "replace"
+
+
+@pytest.mark.parametrize(
+    "cable",
+    [
+        Cable(T568B, tuple(reversed(T568B))),
+        Cable(T568A, T568B),
+        Cable(T568B, T568B, (Trouble("open", ("blue",), "near"),)),
+        Cable(T568B, T568B, (Trouble("short", ("blue", "green"), "far"),)),
+        Cable(T568B, T568B, (Trouble("open", ("brown",), 6.0),)),
+        Cable(T568B, T568B, (Trouble("resistance", ("orange",), "far", 30.0),)),
+        Cable(T568B, T568B, (Trouble("film", ("orange",), "near", 5.0),)),
+        Cable(T568B, T568B, (Trouble("leak", ("orange", "brown"), "near", 5e4),)),
+        Cable(T568B, T568B, (Trouble("screen-open", (), "near"),)),
+        Cable(T568B, T568B, wet=True),
+        Cable(IN_SEQUENCE, IN_SEQUENCE),
+        Cable(("-", *T568B[:-1]), T568B),
+    ],
+    ids=["rolled", "A-B", "open", "short", "break", "resistance", "film", "leak", "screen", "wet", "split", "shifted"],
+)
+def test_each_fault_is_mended(cable: Cable) -> None:
+    """Doing what is said and testing again ends with a pass, for each fault the virtual cable knows."""
+    bench = Bench(STRAIGHT, cable)
+    assert bench.mend()
+    assert bench.tests <= 6
+
+
+def test_random_cables_are_mended() -> None:
+    """Cables wrong in up to three ways pass after the steps that were said, whatever they were."""
+    passed, wrong, tests = mend_many(5, 5)
+    assert passed == wrong == 5
+    assert max(tests) <= 12
+
+
+def test_advice_in_json() -> None:
+    """Advice stands in JSON as as_built, ends, repair and services; what was not made is absent."""
+    bench = Bench(STRAIGHT, Cable(T568B, tuple(reversed(T568B)), screened=False))
+    seen = bench.cable.reading(1)
+    found = judge(seen, STRAIGHT)
+    plain = advise(seen, STRAIGHT, found, RULES).to_builtins()
+    assert set(plain) == {"as_built", "ends", "repair", "services"}
+    assert plain["ends"]["wrong_end"] == "either"
+    assert plain["repair"]["steps"][0]["action"] == "look"
+    sound = Bench(STRAIGHT, Cable(T568B, T568B, screened=False)).cable.reading(1)
+    assert set(advise(sound, STRAIGHT, judge(sound, STRAIGHT), RULES).to_builtins()) == {"services"}

@@ -1,0 +1,65 @@
+"""What is said of a tester's calibration, and which files of a folder are captures."""
+
+from dataclasses import replace
+from pathlib import Path
+
+import pytest
+
+from tests.records.samples import content, plain_record, published_key, reading
+from wiremap.calibration import Calibration
+from wiremap.errors import FileError
+from wiremap.records.captures.check import CalibrationState, calibration_state, capture_files, check
+
+
+@pytest.mark.parametrize(
+    ("calibration", "state"),
+    [
+        (None, "none"),
+        (Calibration("0007", "2026-01-01T00:00:00Z"), "in-date"),
+        (Calibration("0007", "2025-02-28T10:00:00Z"), "in-date"),
+        (Calibration("0007", "2025-02-01T00:00:00Z"), "old"),
+        (Calibration("0007", "2026-03-02T00:00:00Z"), "later"),
+        (Calibration("0008", "2026-01-01T00:00:00Z"), "other-tester"),
+        (Calibration("0007", "long ago"), "old"),
+    ],
+)
+def test_calibration_is_looked_at_as_it_was_then(calibration: Calibration | None, state: CalibrationState) -> None:
+    """A calibration is in date when it was the tester's own and no older than a year at the time of the test."""
+    found = replace(reading(), calibration=calibration)
+    assert calibration_state(found, "2026-03-01T09:30:00Z") == state
+    assert check(content(found), "x", {}).calibration == state
+
+
+def test_signatures_are_told_apart() -> None:
+    """A capture is unsigned, signed by a known key, or by one that is not known."""
+    public = published_key().public
+    assert check(content(), "x", {public: "yard"}).signature == "none"
+    assert check(content(key=published_key()), "x", {}).signature == "unknown"
+    found = check(content(key=published_key()), "x", {public: "yard"})
+    assert (found.signature, found.signer, found.key) == ("known", "yard", public)
+
+
+def test_own_limits_are_said() -> None:
+    """A capture judged with other limits than those that ship says so, and is judged by them again."""
+    plain = plain_record()
+    assert not check(content(), "x", {}).own_limits
+    found = check(content(limits=plain["limits"] | {"joined_ohm": 100.0}), "x", {})
+    assert found.own_limits
+    assert found.verdict == "same"
+
+
+def test_a_folder_is_searched_in_order(tmp_path: Path) -> None:
+    """Of a folder all .json files are taken, those of folders below too, but no hidden and no half-written ones."""
+    for name in ("b/2.json", "b/1.json", "a.json", ".hidden.json", "c.txt", ".123.part"):
+        path = tmp_path / name
+        path.parent.mkdir(exist_ok=True)
+        path.write_bytes(b"")
+    found = [path.relative_to(tmp_path).as_posix() for path in capture_files(tmp_path)]
+    assert found == ["a.json", "b/1.json", "b/2.json"]
+
+
+def test_what_is_no_capture_is_unreadable() -> None:
+    """A file without two lines, or whose second line is no seal, cannot be verified."""
+    for made in (b"", b"{}", b"{}\n", b"{}\n{}\n", content()[:-1], content() + b"\n"):
+        with pytest.raises(FileError, match="x"):
+            check(made, "x", {})

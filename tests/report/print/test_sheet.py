@@ -1,0 +1,130 @@
+"""The sheet: one page, its text can be found, its fonts are in it, its code can be scanned."""
+
+import io
+import re
+import shutil
+import subprocess
+from collections.abc import Callable
+from pathlib import Path
+
+import pytest
+import zxingcpp
+from PIL import Image
+
+from tests.report.print.goldens import GOLDEN, TEXTS, pass_sheet, pdf_text, reversed_sheet, words
+from tests.report.print.test_picture import assert_apart
+from tests.report.proofs import JOB, REVERSED_AND_OPEN, crowded, proof
+from wiremap.records.captures.capture import Job
+from wiremap.report.print.sheet import PAPERS, Paper, sheet
+from wiremap.report.proof import Proof, checked
+from wiremap.report.words import records as record_wording
+
+
+def scanned(content: bytes) -> list[str]:
+    """Return what a reader of somebody else's finds in a picture's QR codes."""
+    with Image.open(io.BytesIO(content)) as image:
+        return [code.text for code in zxingcpp.read_barcodes(image)]
+
+
+@pytest.mark.parametrize("name", TEXTS)
+def test_texts_are_as_they_were_read(name: str) -> None:
+    """The text of a sheet, line by line, is the golden one."""
+    assert words(pdf_text(TEXTS[name](), "-layout")) == GOLDEN.joinpath(name).read_text(encoding="utf-8")
+
+
+@pytest.mark.parametrize(("made", "verdict"), [(pass_sheet, "PASS"), (reversed_sheet, "FAIL")])
+def test_verdict_label_and_digest_are_found(made: Callable[[], bytes], verdict: str) -> None:
+    """pdftotext finds the verdict, the label, the digest, the key, who and when, the lengths and the claim."""
+    shown = proof() if verdict == "PASS" else proof(REVERSED_AND_OPEN)
+    text = pdf_text(made())
+    flat = re.sub(r"\s+", " ", text)
+    for wanted in (
+        verdict,
+        "MAST-CAM-01",
+        "Survey catamaran, Berth 4",
+        shown.digest,
+        "d75a 9801 82b1",
+        "the technician",
+        "2026-03-01 11:30 (UTC+02:00)",
+        "2026-03-01 09:30:00 UTC",
+        "WIREMAP BENCH-18, serial 0007",
+        "calibrated 2026-01-02, in date",
+        "18.4 m (17.9 to 18.9)",
+        "old-plug.jpg (sha256:abababab",
+        record_wording.CLAIM,
+        record_wording.SEAL_CLAIM,
+        record_wording.CAUTION,
+        "THE TECHNICIAN'S WORD, NOT MEASURED.",
+    ):
+        assert wanted in flat, wanted
+    assert "certified" not in text.lower()
+    assert "qualified" not in text.lower()
+
+
+@pytest.mark.parametrize("paper", PAPERS)
+def test_nothing_runs_into_anything(paper: Paper) -> None:
+    """However much there is to say, it is one page, and no word lies over another."""
+    assert_apart(sheet(crowded(), paper))
+
+
+@pytest.mark.parametrize(("made", "points"), [(pass_sheet, (595, 842)), (reversed_sheet, (612, 792))])
+def test_the_page_has_its_size_and_its_fonts(
+    tmp_path: Path, made: Callable[[], bytes], points: tuple[int, int]
+) -> None:
+    """A4 is 210 x 297 mm (ISO 216), Letter 8.5 x 11 in; fonts are TrueType and embedded; no time of making."""
+    programs = shutil.which("pdfinfo"), shutil.which("pdffonts")
+    if None in programs:
+        pytest.skip("pdfinfo or pdffonts is not installed")
+    path = tmp_path / "sheet.pdf"
+    path.write_bytes(made())
+    info, fonts = (
+        subprocess.run([str(program), str(path)], capture_output=True, check=True, timeout=60, text=True).stdout
+        for program in programs
+    )
+    size = re.search(r"Page size:\s+([\d.]+) x ([\d.]+)", info)
+    assert size is not None
+    assert (round(float(size[1])), round(float(size[2]))) == points
+    assert re.search(r"Pages:\s+1\n", info)
+    assert "Creation" not in info
+    rows = fonts.splitlines()[2:]
+    assert rows
+    assert all(re.search(r"TrueType .*yes yes yes", row) for row in rows), fonts
+
+
+def test_the_code_is_the_digest() -> None:
+    """A reader of somebody else's reads the record's digest from the sheet, also in grey."""
+    shown = proof()
+    drawn = sheet(shown, "a4", "png", 150)
+    assert scanned(drawn) == [shown.digest.upper()]
+    grey = io.BytesIO()
+    with Image.open(io.BytesIO(drawn)) as image:
+        image.convert("L").save(grey, "png")
+    assert scanned(grey.getvalue()) == [shown.digest.upper()]
+
+
+def test_words_of_a_job_are_never_mathematics() -> None:
+    """Dollar signs, braces and letters that the font does not have are printed, never read as commands."""
+    job = Job(cable=r"$\frac{a}{b}$ {x} \n", note="\u65e5\u672c & <b> $", near="$", far="%")
+    text = pdf_text(sheet(proof(job=job), "a4"))
+    assert r"$\frac{a}{b}$ {x} \n" in text
+    assert "\u25a1\u25a1 & <b> $" in text
+
+
+def test_an_empty_job_makes_a_sheet_too() -> None:
+    """A capture of which nothing was told has a sheet without empty lines."""
+    text = pdf_text(sheet(proof(job=Job(), work=()), "a4"))
+    assert "Cable without a label" in text
+    assert "Who" not in text.split()
+    assert "WORK LIST" not in text
+
+
+def test_only_what_was_looked_at_is_called_checked() -> None:
+    """What the reading has no evidence for is never called checked, whatever is listed as not checked."""
+    shown = proof(job=JOB)
+    assert isinstance(shown, Proof)
+    found = checked(shown.case.reading, (), {})
+    assert found == ("continuity", "shorts", "screen", "resistance", "resistance-unbalance")
+    assert "intermittent" not in found
+    text = pdf_text(pass_sheet())
+    assert "moving the cable" not in text
+    assert "foreign voltage" not in text.split("NOT CHECKED")[0].lower()

@@ -1,0 +1,102 @@
+"""Golden pages of the terminal; `python -m tests.report.terminal.golden_pages` writes them anew after a look."""
+
+from pathlib import Path
+
+from tests.strategies import Net, cable, joined, plugs, reading_of
+from wiremap.cable.patterns import ScreenRule, pattern
+from wiremap.cable.terminations import termination
+from wiremap.cli.judging import Asked, Called, judged
+from wiremap.reading.reading import ForeignVoltage, Reading, far_place, near_place
+from wiremap.report.terminal.display import Terminal
+from wiremap.report.terminal.page import page
+
+FOLDER = Path(__file__).parents[2] / "golden" / "pages"
+PLAIN, BLOCKS, COLOURED = Terminal(80, 24), Terminal(80, 24, 0, True), Terminal(80, 24, 256, True)
+SMALL = Terminal(40, 16, 0, True)
+STRAIGHT = {n: n for n in range(1, 9)}
+CALLED = Called("helm", "mast", "mast camera")
+
+
+def rj45(*groups: str, arrives: dict[int, int] | None = None, screen: bool = True) -> list[Net]:
+    """Return the nets of a cable between RJ45 plugs, straight unless told."""
+    return joined(cable(pattern("straight"), STRAIGHT if arrives is None else arrives, screen), *groups)
+
+
+def shown(
+    nets: list[Net],
+    expect: str | None = "straight",
+    terminal: Terminal = PLAIN,
+    screen: ScreenRule | None = None,
+    order: str | None = None,
+    changed: dict[tuple[str, str], float] | None = None,
+    like: str = "straight",
+) -> str:
+    """Judge a cable and return its page."""
+    reading = reading_of(nets, plugs(pattern(expect or like)), changed={**(changed or {})})
+    return _page(reading, expect, terminal, screen, order)
+
+
+def _page(
+    reading: Reading,
+    expect: str | None,
+    terminal: Terminal = PLAIN,
+    screen: ScreenRule | None = None,
+    order: str | None = None,
+) -> str:
+    wanted = Asked(pattern(expect) if expect else None, screen=screen, near_order=termination(order) if order else None)
+    return page(judged(reading, wanted, CALLED), terminal)
+
+
+def live() -> str:
+    """Return the page of a cable with a passive injector at its far end."""
+    near, far = plugs(pattern("straight"))
+    places = (*map(near_place, near), *map(far_place, far))
+    nothing = tuple(tuple(0.0 if a == b else None for b in places) for a in places)
+    voltages = tuple(
+        ForeignVoltage(f"near {contact}", sign * 48_000, "dc")
+        for contact, sign in zip("4578", (1, 1, -1, -1), strict=True)
+    )
+    return _page(Reading(None, None, None, "tester", near, far, nothing, foreign=voltages), "straight")
+
+
+def bus() -> str:
+    """Return the page of a device bus cable with both terminators."""
+    expect = pattern("m12a-5pole")
+    ohms = {("near 4", "near 5"): 60.0, ("far 4", "far 5"): 60.0, ("near 4", "far 5"): 60.0, ("near 5", "far 4"): 60.0}
+    return shown(cable(expect, {n: n for n in range(2, 6)}), "m12a-5pole", changed=ohms)
+
+
+PAGES = {
+    "pass": lambda: shown(rj45()),
+    "pass-blocks": lambda: shown(rj45(), terminal=BLOCKS),
+    "pass-coloured": lambda: shown(rj45(), terminal=COLOURED),
+    "reversed": lambda: shown(rj45(arrives=STRAIGHT | {3: 6, 6: 3})),
+    "reversed-coloured": lambda: shown(rj45(arrives=STRAIGHT | {3: 6, 6: 3}), terminal=COLOURED),
+    "reversed-small": lambda: shown(rj45(arrives=STRAIGHT | {3: 6, 6: 3}), terminal=SMALL),
+    "crossover-copied": lambda: shown(rj45(), "crossover"),
+    "straight-is-crossover": lambda: shown(rj45(arrives=STRAIGHT | {1: 3, 2: 6, 3: 1, 6: 2})),
+    "turned-over": lambda: shown(rj45(arrives={n: 9 - n for n in range(1, 9)})),
+    "shifted": lambda: shown(rj45(arrives={n: n + 1 for n in range(1, 8)})),
+    "three-in-a-ring": lambda: shown(rj45(arrives=STRAIGHT | {1: 2, 2: 3, 3: 1})),
+    "moved-and-open": lambda: shown(rj45(arrives={1: 3, 2: 6, 4: 4, 5: 5, 7: 7, 8: 8})),
+    "open-and-short": lambda: shown(rj45("near 1, near 2", arrives={n: n for n in range(1, 8)})),
+    "nothing-arrives": lambda: shown(rj45(arrives={}, screen=False)),
+    "screen-not-asked": lambda: shown(rj45(screen=False)),
+    "screen-open": lambda: shown(rj45(screen=False), screen="both"),
+    "screen-short": lambda: shown(rj45("near 3, near S")),
+    "high-resistance": lambda: shown(rj45(), changed={("near 2", "far 2"): 7.2}),
+    "leakage": lambda: shown(rj45(), changed={("near 3", "near 6"): 45_000.0}),
+    "undecided-sound": lambda: shown(rj45(), None),
+    "undecided-unknown": lambda: shown(rj45(arrives=STRAIGHT | {1: 2, 2: 4, 4: 1}), None),
+    "near-order-told": lambda: shown(rj45(), order="T568A"),
+    "m12d": lambda: shown(cable(pattern("m12d-rj45"), {1: 1, 2: 3, 3: 2, 4: 6}), "m12d-rj45"),
+    "m12d-in-sequence": lambda: shown(cable(pattern("m12d-rj45"), {1: 1, 2: 2, 3: 3, 4: 6}), "m12d-rj45"),
+    "device-bus": bus,
+    "live": live,
+}
+
+
+if __name__ == "__main__":
+    FOLDER.mkdir(parents=True, exist_ok=True)
+    for name, draw in PAGES.items():
+        FOLDER.joinpath(f"{name}.txt").write_text(draw(), encoding="utf-8")

@@ -1,0 +1,110 @@
+"""`wiremap batch`: sweep a lot of cables hands-free."""
+
+from pathlib import Path
+from typing import TYPE_CHECKING, Annotated
+
+import typer
+
+from wiremap.cli import options
+
+if TYPE_CHECKING:
+    from wiremap.records.lots.plan import LotPlan
+
+
+def command(
+    lot: Annotated[str, typer.Argument(metavar="LOT", help="Name of the lot; one that exists goes on.")],
+    tester: options.TesterAddress = None,
+    plan: Annotated[Path | None, typer.Option("--plan", metavar="FILE.toml", help="The lot's job file.")] = None,
+    expect: options.Expect = None,
+    screen: options.Screen = None,
+    require: options.Require = None,
+    near_adapter: options.NearAdapter = None,
+    far_adapter: options.FarAdapter = None,
+    near_order: options.NearOrder = None,
+    colours: options.Colours = None,
+    count: Annotated[int | None, typer.Option("--count", min=1, help="How many cables the lot has.")] = None,
+    prefix: Annotated[str | None, typer.Option("--prefix", help="Labels are this and a running number.")] = None,
+    scan: Annotated[bool, typer.Option("--scan", help="Labels are scanned with a barcode reader.")] = False,
+    key: options.Key = None,
+    as_json: options.Json = False,
+    bell: Annotated[bool, typer.Option("--bell/--no-bell", help="Ring for each verdict.")] = True,
+) -> None:
+    """Sweep a lot of cables: plug one in, read the verdict, take it out, take the next. Every test is kept.
+
+    Keys: space or Enter goes on with what the page says; r tests the last cable again, n notes, s skips a label,
+    u takes the last label back, l types a label, q stops.
+    """
+    import time
+    from dataclasses import replace
+
+    from wiremap.bench.driver import run
+    from wiremap.bench.sockets import TesterSockets, sides
+    from wiremap.cable.patterns import pattern
+    from wiremap.cli.judging import Called, asked, judged
+    from wiremap.cli.keyboard import Keyboard
+    from wiremap.cli.lot_book import LotBook, plan_for_sweep, resumed
+    from wiremap.cli.lot_desk import LotDesk
+    from wiremap.cli.output import EXIT, exit_code_of_many
+    from wiremap.judge.run.length.specified import WantedLength
+    from wiremap.judge.verdict import Verdict
+    from wiremap.reading.reading import Reading
+    from wiremap.records.keys import choose_key
+    from wiremap.records.lots.ledger import newest_of_tester, open_ledger
+    from wiremap.records.lots.plan import LotPlan, lot_folder, lots_folder, plan_of_lot, read_plan
+    from wiremap.report.terminal.page import Judged
+
+    told = LotPlan(
+        expect or "",
+        screen or "",
+        tuple(require or ()),
+        count or 0,
+        prefix=prefix or "",
+        scanned=scan,
+        near_adapter=near_adapter or "",
+        far_adapter=far_adapter or "",
+        near_order=near_order or "",
+        colours=colours or "",
+    )
+    folder = lot_folder(lot)
+    settings = plan_of_lot(folder, _asked_for(read_plan(plan) if plan else LotPlan(), told, plan is not None))
+    wanted = asked(
+        settings.expect or None,
+        settings.screen or None,
+        settings.require,
+        settings.near_order or None,
+        settings.colours or None,
+    )
+    if settings.length_m:
+        wanted = replace(wanted, length=WantedLength(settings.length_m, settings.tolerance_m))
+    adapters = [pattern(name) if name else None for name in (settings.near_adapter, settings.far_adapter)]
+    signing = choose_key(key)
+
+    def judge(reading: Reading) -> tuple[Verdict, Judged]:
+        case = judged(reading, wanted, Called(settings.near, settings.far))
+        return case.diagnosis.verdict, case
+
+    with (
+        open_ledger(folder) as ledger,
+        TesterSockets(tester, judge, *adapters) as sockets,
+        Keyboard().single_keys() as keyboard,
+    ):
+        book = LotBook(ledger, lot, settings, wanted, signing)
+        desk = LotDesk(lot, book, keyboard, as_json, bell)
+        newest = newest_of_tester(lots_folder(), sockets.serial or "")
+        start = resumed(ledger.entries, plan_for_sweep(settings, sides(wanted.expect)), newest)
+        run(start, sockets, book, desk, time.monotonic)
+        newest_verdicts = desk.farewell()
+    raise typer.Exit(exit_code_of_many({EXIT[verdict] for verdict in newest_verdicts}))
+
+
+def _asked_for(planned: "LotPlan", told: "LotPlan", from_file: bool) -> "LotPlan | None":
+    """Return the job file's settings, with what the command line says in their place; None when neither says any."""
+    from dataclasses import fields, replace
+
+    usual = type(told)()
+    differs = {field.name for field in fields(told) if getattr(told, field.name) != getattr(usual, field.name)}
+    if not differs and not from_file:
+        return None
+    for name in differs:
+        planned = replace(planned, **{name: getattr(told, name)})
+    return planned

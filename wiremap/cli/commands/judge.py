@@ -1,0 +1,81 @@
+"""`wiremap judge`: judge readings from files, with no tester."""
+
+import typer
+
+from wiremap.cli import options
+
+
+def command(
+    files: options.Files,
+    expect: options.Expect = None,
+    screen: options.Screen = None,
+    require: options.Require = None,
+    cells: options.Cells = None,
+    near_order: options.NearOrder = None,
+    colours: options.Colours = None,
+    near_colours: options.NearColours = None,
+    far_colours: options.FarColours = None,
+    sound: options.Sound = None,
+    closed: options.Closed = None,
+    joint: options.Joint = None,
+    remote: options.Remote = None,
+    port_near: options.PortNear = None,
+    port_far: options.PortFar = None,
+    job: options.Job = None,
+    as_json: options.Json = False,
+) -> None:
+    """Judge readings (CSV, JSON) and captures; a capture is judged as it was then, unless told otherwise."""
+    from wiremap.cli.judging import Called, asked, cells_word, content, judge_file
+    from wiremap.cli.output import (
+        EXIT,
+        EXIT_OF_ERROR,
+        error_content,
+        exit_code_of_many,
+        talk_error,
+        terminal,
+        write,
+        write_json,
+    )
+    from wiremap.cli.telling import telling
+    from wiremap.errors import FileError
+    from wiremap.report.terminal.page import line, page
+
+    said_so = telling(near_colours, far_colours, sound, closed, joint, remote, port_near, port_far)
+    wanted = asked(expect, screen, require, near_order, colours, said_so)
+    meaning = cells_word(cells)
+    called = Called()
+    if job:
+        from wiremap.cli.keeping import job_of
+
+        called = job_of(job)[1]
+    if len(files) == 1:
+        case = judge_file(files[0], wanted, meaning, called)
+        if as_json:
+            write_json(content(case, "judge", str(files[0])))
+        else:
+            write(page(case, terminal()))
+        raise typer.Exit(EXIT[case.diagnosis.verdict])
+    counts = {"pass": 0, "fail": 0, "undecided": 0, "unreadable": 0}
+    codes = set()
+    for path in files:
+        try:
+            case = judge_file(path, wanted, meaning, called)
+        except FileError as error:
+            counts["unreadable"] += 1
+            codes.add(EXIT_OF_ERROR[error.kind])
+            if as_json:
+                write_json({"command": "judge", "source": str(path), **error_content(error)})
+            else:
+                talk_error(error)
+            continue
+        counts[case.diagnosis.verdict] += 1
+        codes.add(EXIT[case.diagnosis.verdict])
+        if as_json:
+            write_json(content(case, "judge", str(path)))
+        else:
+            write(line(case, str(path)) + "\n")
+    if as_json:
+        write_json({"summary": counts})
+    else:
+        write(", ".join(f"{count} {word}" for word, count in counts.items() if count) + f", {len(files)} in all\n")
+    raise typer.Exit(exit_code_of_many(codes))

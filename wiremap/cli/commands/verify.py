@@ -1,0 +1,129 @@
+"""`wiremap verify`: is a capture as it was written, who signed it, does its verdict follow from its reading."""
+
+from collections.abc import Mapping, Sequence
+from dataclasses import replace
+from pathlib import Path
+from typing import Annotated, Any
+
+import typer
+
+from wiremap.cli import options
+from wiremap.errors import FileError
+from wiremap.records.captures.chain import ChainState, chain
+from wiremap.records.captures.check import Checked, capture_files, check, ledger_files, missing_captures
+from wiremap.report.words.records import verified
+
+
+def command(
+    captures: Annotated[list[Path] | None, typer.Argument(metavar="CAPTURE...", help="Captures, or folders.")] = None,
+    trust: options.Trust = None,
+    require_signature: Annotated[
+        bool, typer.Option("--require-signature", help="A capture without the signature of a known key is not sound.")
+    ] = False,
+    public_key: Annotated[bool, typer.Option("--public-key", help="Print your own public key (PEM) and end.")] = False,
+    as_json: options.Json = False,
+) -> None:
+    """Check digest, signature and chain of captures, and judge their readings again."""
+    from wiremap.cli.output import EXIT_OF_ERROR, error_content, exit_code_of_many, talk, talk_error, write, write_json
+    from wiremap.errors import UsageError
+    from wiremap.records.keys import known_keys, own_key, public_pem, read_public
+    from wiremap.report.words import records as wording
+
+    if public_key:
+        write(public_pem(own_key().public).decode())
+        raise typer.Exit
+    if not captures:
+        raise UsageError("no capture was given", "Give captures, or folders with captures.")
+    known = {read_public(word): Path(word).stem for word in trust} if trust else known_keys()
+    paths = [path for given in captures for path in capture_files(given)]
+    if not paths:
+        raise FileError(f"{captures[0]}: holds no captures", "Captures are files ending in .json.")
+    found, errors = _look(paths, known)
+    gaps = _gaps(captures, found, errors)
+    for path, error in errors:
+        if as_json:
+            write_json({"command": "verify", "source": str(path), **error_content(error)})
+        else:
+            talk_error(error)
+    unsound = 0
+    for checked, state in found:
+        problems, notes = verified(checked, state, bool(trust) or require_signature)
+        unsound += bool(problems)
+        if as_json:
+            write_json(_content(checked, state, problems, notes))
+        else:
+            write(wording.verify_line(checked.source, problems, notes) + "\n")
+    for path, missing in gaps:
+        problem = wording.ledger_problem(missing)
+        unsound += 1
+        if as_json:
+            write_json({"command": "verify", "source": str(path), "sound": False, "problems": [problem]})
+        else:
+            write(wording.verify_line(str(path), [problem], ()) + "\n")
+    if len(paths) > 1:
+        counts = {"sound": len(found) - unsound + len(gaps), "not_sound": unsound, "unreadable": len(errors)}
+        if as_json:
+            write_json({"summary": counts})
+        else:
+            write(wording.verify_summary(counts) + "\n")
+    if not as_json:
+        talk(wording.VERIFY_CLAIM)
+    raise typer.Exit(exit_code_of_many({EXIT_OF_ERROR["file"]} if errors else {3} if unsound else {0}))
+
+
+def _look(
+    paths: Sequence[Path], known: Mapping[str, str]
+) -> tuple[list[tuple[Checked, ChainState]], list[tuple[Path, FileError]]]:
+    """Check every file, and then the chain they make; return what was found, and what could not be read."""
+    from wiremap.cli.progress import counted
+    from wiremap.records.captures.files import read_bounded
+
+    found, errors, links = [], [], []
+    for path in counted(paths, "Verifying"):
+        try:
+            checked = check(read_bounded(path), str(path), known)
+        except FileError as error:
+            errors.append((path, error))
+            continue
+        if (link := checked.link()) is not None:
+            links.append(link)
+        found.append(replace(checked, capture=None))
+    states = dict(zip((link.source for link in links), chain(links), strict=True))
+    return [(checked, states.get(checked.source, "single")) for checked in found], errors
+
+
+def _gaps(
+    given: Sequence[Path], found: Sequence[tuple[Checked, ChainState]], errors: list[tuple[Path, FileError]]
+) -> list[tuple[Path, tuple[str, ...]]]:
+    """Return which captures each ledger names and that were not found; a ledger that cannot be read joins `errors`."""
+    digests = {checked.digest for checked, _ in found}
+    gaps = []
+    for path in (ledger for folder in given for ledger in ledger_files(folder)):
+        try:
+            missing = missing_captures(path, digests)
+        except FileError as error:
+            errors.append((path, error))
+            continue
+        if missing:
+            gaps.append((path, missing))
+    return gaps
+
+
+def _content(checked: Checked, state: ChainState, problems: Sequence[str], notes: Sequence[str]) -> dict[str, Any]:
+    return {
+        "command": "verify",
+        "source": checked.source,
+        "sound": not problems,
+        "digest": checked.digest,
+        "digest_holds": checked.digest_holds,
+        "signature": checked.signature,
+        "key": checked.key,
+        "signer": checked.signer,
+        "chain": state,
+        "verdict": checked.verdict_then,
+        "verdict_again": checked.verdict_now,
+        "calibration": checked.calibration,
+        "own_limits": checked.own_limits,
+        "problems": list(problems),
+        "notes": list(notes),
+    }

@@ -1,0 +1,97 @@
+"""`wiremap watch`: watch a cable for intermittents while it is moved."""
+
+from pathlib import Path
+from typing import Annotated
+
+import typer
+
+from wiremap.cli import options
+
+
+def command(
+    tester: options.TesterAddress = None,
+    minutes: Annotated[
+        float, typer.Option("--minutes", min=0, help="Watch for so long; 0 = until you stop it, which is no pass.")
+    ] = 5.0,
+    moves: Annotated[int, typer.Option("--moves", min=0, help="Movements that must be declared for a pass.")] = 3,
+    expect: options.Expect = None,
+    screen: options.Screen = None,
+    require: options.Require = None,
+    near_adapter: options.NearAdapter = None,
+    far_adapter: options.FarAdapter = None,
+    near_order: options.NearOrder = None,
+    colours: options.Colours = None,
+    save: options.Save = None,
+    picture: Annotated[
+        Path | None, typer.Option("--picture", metavar="FILE", help="A .png, .pdf or .svg of the events in time.")
+    ] = None,
+    job: options.Job = None,
+    key: options.Key = None,
+    as_json: options.Json = False,
+    bell: options.Bell = False,
+) -> None:
+    """Watch all contacts while the cable is moved; each opening of 2 ms or more is kept with its time.
+
+    Keys: space or Enter each time you move the cable, q stops. A pass needs the whole time and all movements,
+    without an event.
+    """
+    import time
+    from collections.abc import Sequence
+    from dataclasses import replace
+
+    from wiremap.bench.watch import Wanted
+    from wiremap.bench.watcher import watch
+    from wiremap.cable.patterns import pattern
+    from wiremap.cli.judging import asked, content, judged
+    from wiremap.cli.keeping import job_of, keep
+    from wiremap.cli.keyboard import Keyboard
+    from wiremap.cli.output import EXIT, terminal, write, write_json
+    from wiremap.cli.watch_desk import WatchDesk, asked_after, check_picture, said_of_watch, write_picture
+    from wiremap.judge.findings import Finding
+    from wiremap.reading.reading import Reading
+    from wiremap.records.calibrations import calibration_of
+    from wiremap.records.keys import choose_key
+    from wiremap.report.terminal.page import page
+    from wiremap.tester.measure import measure, open_tester
+
+    check_picture(picture)
+    wanted = asked(expect, screen, require, near_order, colours)
+    about, called, work = job_of(job)
+    signing = choose_key(key) if save is not None else None
+    near, far = (pattern(name) if name else None for name in (near_adapter, far_adapter))
+    enough = Wanted(60 * minutes, moves)
+    with open_tester(tester) as device, Keyboard().single_keys() as keyboard:
+        known = calibration_of(device.tester)
+
+        def read() -> Reading:
+            return measure(device, near_adapter=near, far_adapter=far, calibration=known)
+
+        def look_closer() -> tuple[Reading, Sequence[Finding]]:
+            seen = read()
+            return seen, judged(seen, wanted, called).diagnosis.findings
+
+        reading = read()
+        ends = judged(reading, wanted, called).ends
+        desk = WatchDesk(keyboard, enough, ends, as_json, bell)
+        if reading.foreign or reading.far == "equipment":
+            watched = None
+        else:
+            watched = watch(device, enough, desk, time.monotonic, look_closer, near, far)
+            if watched.end == "refused":
+                reading = read()
+            reading = replace(reading, events=watched.log.events)
+    wanted = asked_after(wanted, watched, enough)
+    case = judged(reading, wanted, called)
+    said = content(case, "watch", tester or device.line.address) | said_of_watch(watched)
+    below = desk.summary(watched)
+    if save is not None:
+        said["capture"] = str(keep(save, case, wanted, about, work, signing))
+        below.append(f"Kept: {said['capture']}")
+    if picture is not None and watched is not None:
+        write_picture(picture, watched)
+        below.append(f"Picture: {picture}")
+    if as_json:
+        write_json(said)
+    else:
+        write(page(case, terminal(), below))
+    raise typer.Exit(EXIT[case.diagnosis.verdict])

@@ -1,0 +1,175 @@
+"""What is in the plugs now, which end is wrong, and where to look next.
+
+Nothing here claims more than the evidence: a pair exchanged with its mate, or with another pair as a whole,
+measures the same whichever plug it is in, and is said to be either end until somebody looks.
+"""
+
+import math
+
+import numpy as np
+from numpy.typing import NDArray
+
+from wiremap.cable.colours import ColourSet
+from wiremap.cable.connectors import Connector
+from wiremap.cable.habits import Habits, habits
+from wiremap.cable.patterns import End, Pattern
+from wiremap.cable.terminations import known_as
+from wiremap.errors import UsageError
+from wiremap.judge.findings import Place
+from wiremap.judge.plugs.evidence import Evidence, Reads
+from wiremap.judge.plugs.found import AsBuilt, Effort, LikelyOrder, Look, WrongEnd
+from wiremap.judge.plugs.orders import Chances, Rows
+from wiremap.judge.plugs.posterior import posterior
+from wiremap.judge.plugs.prior import Belief, belief
+from wiremap.judge.plugs.question import Posterior
+
+NAMED = 0.95
+SETTLED = 0.9
+LEAST_BITS = 0.01
+NEGLIGIBLE = 1e-9  # of one order of 40 320: all below it together are less than 5e-5
+ORDERS_LISTED = 4
+
+
+def as_built(
+    pattern: Pattern,
+    colours: ColourSet,
+    evidence: Evidence,
+    conductors: int,
+    effort: Effort | None = None,
+    breaks: tuple[Place | None, ...] = (),
+    known_habits: Habits | None = None,
+) -> AsBuilt | None:
+    """Work out what the plugs of a cable hold.
+
+    conductors: how many the cable has. breaks: where opens and shorts were found to be, None = not known; an end
+    with one is at fault whatever its order. Returns None where no usual order is known for such a cable, or it
+    has too many open contacts to work out. UsageError when what was read does not fit what was measured.
+    """
+    believed = belief(pattern, colours, known_habits or habits(), conductors)
+    if believed is None:
+        return None
+    near = posterior(believed, colours, evidence)
+    if near is None:
+        if evidence.near_reads or evidence.far_reads or evidence.sound:
+            raise UsageError(
+                "what was read off the plugs, or declared sound, does not fit what was measured",
+                "Look again: the contact number, the end and the colour; contact 1 is at the left with the "
+                "contacts up and the cable towards you.",
+            )
+        return None
+    far = _other(near) or posterior(_turned(believed), colours, evidence.swapped())
+    if far is None:
+        return None
+    near_orders = _likeliest(near, believed, "near")
+    far_orders = _likeliest(far, believed, "far")
+    settled = near_orders[0].probability >= SETTLED and far_orders[0].probability >= SETTLED
+    near_at_fault = 1.0 - near.right * _whole(breaks, "near", believed.habits)
+    far_at_fault = 1.0 - far.right * _whole(breaks, "far", believed.habits)
+    look = None if settled else _next_look(near, far, believed, colours, evidence, effort or Effort())
+    wrong_end = _named(near_at_fault, far_at_fault)
+    return AsBuilt(colours.name, near_at_fault, far_at_fault, wrong_end, near_orders, far_orders, settled, look)
+
+
+def _named(near: float, far: float) -> WrongEnd:
+    if near >= NAMED and far >= NAMED:
+        return "both"
+    if near >= NAMED and far < 0.5:
+        return "near"
+    if far >= NAMED and near < 0.5:
+        return "far"
+    return "either"
+
+
+def _whole(breaks: tuple[Place | None, ...], end: End, known: Habits) -> float:
+    """Return the chance that none of the breaks is at this end."""
+    return math.prod((0.0 if place == end else 1.0) if place else 1.0 - known.place(end) for place in breaks)
+
+
+def _other(near: Posterior) -> Posterior | None:
+    """Return the far plug's posterior where each near order goes with exactly one far order."""
+    if near.other_rows is None or near.other_right is None:
+        return None
+    return Posterior(near.other_rows, near.chance, near.other_right, near.rows, near.right)
+
+
+def _turned(known: Belief) -> Belief:
+    return Belief(
+        known.habits,
+        known.conductors,
+        known.far_plug,
+        known.near_plug,
+        known.intended,
+        known.far,
+        known.near,
+        tuple(tuple((far, near, chance) for near, far, chance in orders) for orders in known.both),
+        known.both_shifted,
+    )
+
+
+def _likeliest(found: Posterior, known: Belief, end: End) -> tuple[LikelyOrder, ...]:
+    some = min(len(found.chance), 4 * ORDERS_LISTED)
+    places = np.argpartition(-found.chance, some - 1)[:some]
+    chances: dict[tuple[int, ...], float] = {}
+    for place in places:
+        row = tuple(int(number) for number in found.rows[place])
+        chances[row] = chances.get(row, 0.0) + float(found.chance[place])
+    best = sorted(chances.items(), key=lambda item: (-item[1], item[0]))[:ORDERS_LISTED]
+    return tuple(_described(row, chance, known, end) for row, chance in best if chance > 0.0)
+
+
+def _described(row: tuple[int, ...], chance: float, known: Belief, end: End) -> LikelyOrder:
+    plug = known.near_plug if end == "near" else known.far_plug
+    names = known.names(row)
+    conductors = tuple(zip(plug.conductor_contacts, names, strict=True))
+    held = tuple((contact, name) for contact, name in conductors if name is not None)
+    plugs = known.near if end == "near" else known.far
+    differing = [
+        tuple(contact for contact, a, b in zip(plug.conductor_contacts, row, one.intended, strict=True) if a != b)
+        for one in plugs
+    ]
+    nearest = min(range(len(plugs)), key=lambda place: (len(differing[place]), -known.intended[place].weight))
+    like = _name_of(plug, known.names(plugs[nearest].intended)) or known.intended[nearest].name
+    termination = known_as(plug, held)
+    return LikelyOrder(conductors, chance, termination.name if termination else None, like, differing[nearest])
+
+
+def _name_of(plug: Connector, order: tuple[str | None, ...]) -> str | None:
+    held = tuple((c, name) for c, name in zip(plug.conductor_contacts, order, strict=True) if name is not None)
+    termination = known_as(plug, held)
+    return termination.name if termination else None
+
+
+def _labels(known: Belief, colours: ColourSet) -> NDArray[np.intp]:
+    """Return for each conductor number the number of what the eye sees; the last entry is an empty contact's."""
+    looks = [colours.colour(name).looks for name in known.conductors]
+    return np.array([*(looks.index(look) for look in looks), len(looks)], dtype=np.intp)
+
+
+def colour_chances(held: Rows, chance: Chances, labels: NDArray[np.intp]) -> Chances:
+    """Return the chance of each look in each contact, shape (contacts, looks); held: (contacts, R)."""
+    size = len(labels)
+    return np.stack([np.bincount(labels[conductors], chance, minlength=size) for conductors in held])
+
+
+def _next_look(
+    near: Posterior, far: Posterior, known: Belief, colours: ColourSet, evidence: Evidence, effort: Effort
+) -> Look | None:
+    labels = _labels(known, colours)
+    best: Look | None = None
+    sides: tuple[tuple[End, Posterior, Connector, Reads, float | None], ...] = (
+        ("near", near, known.near_plug, evidence.near_reads, effort.near_minutes),
+        ("far", far, known.far_plug, evidence.far_reads, effort.far_minutes),
+    )
+    for end, found, plug, reads, minutes in sides:
+        if minutes is None:
+            continue
+        counts = np.flatnonzero(found.chance > NEGLIGIBLE)
+        chances = colour_chances(found.rows.T[:, counts], found.chance[counts], labels)
+        for contact, row in zip(plug.conductor_contacts, chances, strict=True):
+            some = row[row > 0.0] / row.sum()
+            bits = float(-(some * np.log2(some)).sum())
+            if contact in dict(reads) or bits < LEAST_BITS:
+                continue
+            if best is None or bits / minutes > best.bits / best.minutes + 1e-12:
+                best = Look(end, contact, bits, minutes)
+    return best

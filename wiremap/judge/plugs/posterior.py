@@ -1,0 +1,17 @@
+"""The exact posterior over the orders of a plug, from the mixture of `prior` and what was seen."""
+
+from wiremap.cable.colours import ColourSet
+from wiremap.judge.plugs.evidence import Evidence
+from wiremap.judge.plugs.full_plugs import FullEngine
+from wiremap.judge.plugs.prior import Belief, is_full
+from wiremap.judge.plugs.question import Posterior, Question
+from wiremap.judge.plugs.small_plugs import SmallEngine
+
+
+def posterior(known: Belief, colours: ColourSet, evidence: Evidence) -> Posterior | None:
+    """Return the posterior over the near plug's orders, and the far plug's where they are determined.
+
+    None where no order agrees with the evidence, or where there are too many to write out.
+    """
+    question = Question(known, colours, evidence)
+    return FullEngine(question).solve() if is_full(known) else SmallEngine(question).solve()

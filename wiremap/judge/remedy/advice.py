@@ -1,0 +1,226 @@
+"""What follows from a diagnosis: which end, what is in the plugs, what to do, what would run on the cable as it is."""
+
+from dataclasses import dataclass
+from typing import TYPE_CHECKING, Any
+
+from wiremap.cable.colours import ColourSet, colour_set
+from wiremap.cable.limits import Limits
+from wiremap.cable.patterns import End, Pattern
+from wiremap.cable.terminations import usual_termination
+from wiremap.errors import UsageError
+from wiremap.judge.findings import Fault, Finding
+from wiremap.judge.verdict import Diagnosis
+from wiremap.judge.wiring.continuity import fit
+from wiremap.judge.wiring.examined import joined_places
+
+if TYPE_CHECKING:
+    from wiremap.judge.plugs.evidence import Evidence
+    from wiremap.judge.plugs.found import AsBuilt
+    from wiremap.judge.remedy.joints import Joint
+    from wiremap.judge.remedy.repair import Repair
+    from wiremap.judge.remedy.services import Port, Reason, Service
+    from wiremap.reading.reading import Reading
+
+DOUBTS: dict[Fault, "Reason"] = {
+    "wet-or-wrong-cable": "wet",
+    "leakage": "wet",
+    "high-resistance": "unsound-contact",
+    "contact-film": "unsound-contact",
+    "intermittent": "unsound-contact",
+    "conductor-metal": "wire",
+}
+Reads = tuple[tuple[str, str], ...]
+Nets = list[tuple[tuple[str, ...], tuple[str, ...]]]
+
+
+@dataclass(frozen=True, slots=True)
+class Told:
+    """What a user knows of the plugs, beside the reading.
+
+    near_reads, far_reads: (contact, colour seen in it). sound: ends declared to be right. near_minutes,
+    far_minutes: to look into a plug, None = it cannot be. joints: where the run is joined. port_near,
+    port_far: what it runs between.
+    """
+
+    near_reads: Reads = ()
+    far_reads: Reads = ()
+    sound: tuple[End, ...] = ()
+    near_minutes: float | None = 1.0
+    far_minutes: float | None = 5.0
+    joints: "tuple[Joint, ...]" = ()
+    port_near: "Port" = "auto"
+    port_far: "Port" = "auto"
+
+
+@dataclass(frozen=True, slots=True)
+class Advice:
+    """What follows from a diagnosis. as_built None: nothing is wrong, or it cannot be told; repair None likewise."""
+
+    as_built: "AsBuilt | None" = None
+    repair: "Repair | None" = None
+    services: "tuple[Service, ...]" = ()
+
+    def to_builtins(self) -> dict[str, Any]:
+        """Return what stands in JSON beside the diagnosis; what was not made is absent."""
+        plain: dict[str, Any] = {}
+        if self.as_built is not None:
+            plain["as_built"] = self.as_built.to_builtins()
+            plain["ends"] = self.as_built.ends_to_builtins()
+        if self.repair is not None and self.repair.steps:
+            plain["repair"] = self.repair.to_builtins()
+        if self.services:
+            plain["services"] = [service.to_builtins() for service in self.services]
+        return plain
+
+
+def advise(
+    reading: "Reading",
+    pattern: Pattern,
+    diagnosis: Diagnosis,
+    limits: Limits,
+    told: Told | None = None,
+    colours: ColourSet | None = None,
+) -> Advice:
+    """Return what follows from a diagnosis of this reading against this pattern.
+
+    UsageError when what the user read off the plugs does not fit what was measured, unless the run has joints
+    that may be the reason.
+    """
+    known = told or Told()
+    unseen = any(item.what == "continuity" for item in diagnosis.not_checked)
+    both_ends = reading.far == "tester" and bool(reading.far_contacts) and not unseen
+    nets = _nets(reading, pattern, limits) if both_ends else []
+    services = _services(reading, pattern, diagnosis, nets, known) if both_ends else ()
+    if not diagnosis.findings:
+        return Advice(services=services)
+    return _mended(pattern, diagnosis, nets, known, colours, services, both_ends)
+
+
+def seen_through(reading: "Reading", diagnosis: Diagnosis, pattern: Pattern) -> "Reading":
+    """Return the reading as if both plugs had been in the tester, where a remote showed that; else as it is."""
+    if diagnosis.remote is None:
+        return reading
+    from wiremap.judge.wiring.far_end import as_both_ends
+
+    return as_both_ends(reading, diagnosis.remote, pattern.far_contacts)
+
+
+def _mended(
+    pattern: Pattern,
+    diagnosis: Diagnosis,
+    nets: Nets,
+    told: Told,
+    colours: ColourSet | None,
+    services: "tuple[Service, ...]",
+    both_ends: bool,
+) -> Advice:
+    from wiremap.judge.plugs.evidence import routes_of
+    from wiremap.judge.plugs.found import Effort
+    from wiremap.judge.remedy.repair import repair
+
+    usual = usual_termination(pattern.near_connector, pattern.far_connector)
+    seen_as = colours or colour_set(usual.colours if usual else "tia")
+    routes, groups = routes_of(nets)
+    effort = Effort(told.near_minutes, told.far_minutes)
+    built, plugs_right = None, False
+    arrives = bool(routes or groups)
+    if both_ends and arrives and pattern.far_connector is not None and _order_matters(diagnosis.findings, told):
+        from wiremap.judge.plugs.as_built import as_built
+
+        evidence = _evidence(pattern, diagnosis, routes, groups, told)
+        breaks = tuple(
+            finding.end
+            for finding in diagnosis.findings
+            if finding.fault in ("open", "short", "screen-short") and diagnosis.cause != "shifted-by-one"
+        )
+        try:
+            built = as_built(pattern, seen_as, evidence, _count(pattern, routes, groups), effort, breaks)
+        except UsageError:
+            if not told.joints:
+                raise
+            plugs_right = True
+    wrong_kind = diagnosis.expect is not None and diagnosis.nearest is not None and diagnosis.nearest.away == 0
+    plan = repair(pattern, seen_as, diagnosis.findings, built, routes, wrong_kind, told.joints, effort, plugs_right)
+    return Advice(built, plan, services)
+
+
+def _order_matters(findings: tuple[Finding, ...], told: Told) -> bool:
+    """Whether it is worth knowing what the plugs hold: not for foreign voltage, equipment or leakage alone."""
+    worth = (
+        "open",
+        "short",
+        "miswire",
+        "reversed-pair",
+        "crossed-pairs",
+        "split-pair",
+        "high-resistance",
+        "screen-short",
+    )
+    return bool(told.near_reads or told.far_reads) or any(finding.fault in worth for finding in findings)
+
+
+def _nets(reading: "Reading", pattern: Pattern, limits: Limits) -> Nets:
+    """Return the nets of conductors as (near contacts, far contacts), the screens left out."""
+    laid = fit(pattern, reading.near_contacts, reading.far_contacts)
+    screens = {f"near {pattern.near_screen}", f"far {pattern.far_screen}"}
+    found: Nets = []
+    for places in joined_places(reading, laid, limits):
+        kept = places - screens
+        near = tuple(c for c in reading.near_contacts if f"near {c}" in kept)
+        far = tuple(c for c in reading.far_contacts if f"far {c}" in kept)
+        if near or far:
+            found.append((near, far))
+    return found
+
+
+def _count(pattern: Pattern, routes: Reads, groups: tuple[tuple[tuple[str, ...], tuple[str, ...]], ...]) -> int:
+    """Return how many conductors the cable has: near contacts that should have one, or have."""
+    held = {near for near, _ in pattern.conductors} | {near for near, _ in routes}
+    return len(held | {contact for near, _ in groups for contact in near})
+
+
+def _evidence(
+    pattern: Pattern,
+    diagnosis: Diagnosis,
+    routes: Reads,
+    groups: tuple[tuple[tuple[str, ...], tuple[str, ...]], ...],
+    told: Told,
+) -> "Evidence":
+    from wiremap.judge.plugs.evidence import Evidence, Opened
+
+    pairing = diagnosis.pairs
+    pairs: Reads = ()
+    if pairing is not None and pairing.verdict != "cannot tell":
+        pairs = tuple(pair for pair in pairing.pairs if pair not in pairing.by_exclusion)
+    opened = []
+    for finding in diagnosis.findings:
+        if finding.fault == "open" and finding.end is not None:
+            opened += [Opened("near", c, finding.end) for c in finding.near if c != pattern.near_screen]
+            opened += [Opened("far", c, finding.end) for c in finding.far if c != pattern.far_screen]
+    sure = pairing is not None and pairing.verdict == "confirmed"
+    return Evidence(routes, groups, pairs, sure, tuple(opened), told.near_reads, told.far_reads, told.sound)
+
+
+def _services(
+    reading: "Reading", pattern: Pattern, diagnosis: Diagnosis, nets: Nets, told: Told
+) -> "tuple[Service, ...]":
+    if pattern.use != "ethernet" or (diagnosis.remote is not None and diagnosis.remote.certainty != "exact"):
+        return ()
+    from wiremap.judge.plugs.evidence import routes_of
+    from wiremap.judge.remedy.services import Cable, services
+
+    routes, groups = routes_of(nets)
+    ohm = []
+    near_count = len(reading.near_contacts)
+    for near, far in routes:
+        value = reading.resistance_ohm[reading.near_contacts.index(near)][near_count + reading.far_contacts.index(far)]
+        if isinstance(value, int | float):
+            ohm.append((near, float(value)))
+    split: Reads = ()
+    if diagnosis.pairs is not None and diagnosis.pairs.verdict != "cannot tell":
+        split = diagnosis.pairs.split
+    whole = [length for length in diagnosis.lengths if length.pair is None]
+    shorted = tuple(contact for near, _ in groups for contact in near)
+    doubts = tuple(dict.fromkeys(DOUBTS[one.fault] for one in diagnosis.findings if one.fault in DOUBTS))
+    cable = Cable(routes, shorted, split, tuple(ohm), whole[-1].length_m if whole else None, doubts)
+    return services(pattern, cable, told.port_near, told.port_far)

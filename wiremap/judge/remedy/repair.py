@@ -1,0 +1,297 @@
+"""What to do about a cable: which plug to make anew, in which order, with the fewest conductors moved.
+
+A plan is done step by step, with a test after each, until the cable passes. Re-terminating cannot mend a break
+between the ends or water in the cable; then it says replace.
+"""
+
+from collections.abc import Mapping, Sequence
+from dataclasses import dataclass, replace
+from typing import Literal
+
+from wiremap.cable.colours import ColourSet
+from wiremap.cable.habits import Order, habits
+from wiremap.cable.patterns import End, Pattern
+from wiremap.cable.terminations import known_as
+from wiremap.judge.findings import Fault, Finding
+from wiremap.judge.plugs.found import AsBuilt, Effort, Look
+from wiremap.judge.plugs.intended import intended_orders
+from wiremap.judge.remedy.joints import Joint, joint_at
+
+Action = Literal["look", "re-terminate", "clean", "open-joint", "replace"]
+Why = Literal["order", "wrong-kind", "split", "plug", "plug-unknown", "joint", "run", "wet", "metal", "surface"]
+Held = tuple[tuple[str, str | None], ...]
+
+ORDER: tuple[Fault, ...] = ("miswire", "reversed-pair", "crossed-pairs", "split-pair")
+PLUG: tuple[Fault, ...] = (
+    "open",
+    "short",
+    "screen-open",
+    "screen-short",
+    "high-resistance",
+    "resistance-unbalance",
+    "intermittent",
+)
+SURFACE: tuple[Fault, ...] = ("contact-film", "leakage")
+WHOLE_CABLE: Mapping[Fault, Why] = {"wet-or-wrong-cable": "wet", "conductor-metal": "metal"}
+NOT_A_FAULT_OF_THE_CABLE: tuple[Fault, ...] = ("foreign-voltage", "equipment-attached")
+
+
+@dataclass(frozen=True, slots=True)
+class Step:
+    """One thing to do.
+
+    end: the plug, None = the cable. order: (contact, conductor) to crimp, empty where no order is known.
+    known_as: the termination that is. changes: contacts whose conductor changes, by the likeliest order there
+    now. moves: (from contact, to contact) of conductors at that plug; it holds whatever their colours. look:
+    which contact to look at. place: the joint's name. if_it_stays: only when the steps before did not help.
+    """
+
+    action: Action
+    why: Why
+    end: End | None = None
+    order: Held = ()
+    known_as: str | None = None
+    changes: tuple[str, ...] = ()
+    moves: tuple[tuple[str, str], ...] = ()
+    look: Look | None = None
+    place: str | None = None
+    if_it_stays: bool = False
+
+    def to_builtins(self) -> dict[str, object]:
+        """Return the step as it stands in JSON; what it does not have is left out."""
+        plain: dict[str, object] = {"action": self.action, "why": self.why}
+        more = {
+            "end": self.end,
+            "order": dict(self.order) or None,
+            "known_as": self.known_as,
+            "changes": list(self.changes) or None,
+            "moves": [list(move) for move in self.moves] or None,
+            "look": self.look.to_builtins() if self.look else None,
+            "place": self.place,
+            "if_it_stays": self.if_it_stays or None,
+        }
+        return plain | {key: value for key, value in more.items() if value is not None}
+
+
+@dataclass(frozen=True, slots=True)
+class Repair:
+    """steps: what to do, in order, with a test after each, until it passes. instead: what does as well as the first."""
+
+    steps: tuple[Step, ...]
+    instead: tuple[Step, ...] = ()
+
+    def to_builtins(self) -> dict[str, object]:
+        """Return the plan as it stands in JSON."""
+        plain: dict[str, object] = {"steps": [step.to_builtins() for step in self.steps]}
+        return plain | ({"instead": [step.to_builtins() for step in self.instead]} if self.instead else {})
+
+
+@dataclass(frozen=True, slots=True)
+class _Option:
+    """Plugs to make anew and what they get."""
+
+    steps: tuple[Step, ...]
+
+    @property
+    def ends(self) -> set[End]:
+        return {step.end for step in self.steps if step.end is not None}
+
+    @property
+    def count(self) -> int:
+        return sum(len(step.changes) for step in self.steps)
+
+
+def repair(
+    pattern: Pattern,
+    colours: ColourSet,
+    findings: Sequence[Finding],
+    built: AsBuilt | None = None,
+    routes: Sequence[tuple[str, str]] = (),
+    wrong_kind: bool = False,
+    joints: Sequence[Joint] = (),
+    effort: Effort | None = None,
+    plugs_right: bool = False,
+) -> Repair:
+    """Return what to do so that a cable with these findings becomes what the pattern wants.
+
+    routes: (near, far) contacts of conductors that arrive. wrong_kind: the cable is sound as another pattern.
+    plugs_right: what was read off both plugs cannot be what was measured, so that it is a joint that is wrong.
+    """
+    faults = [finding for finding in findings if finding.fault not in NOT_A_FAULT_OF_THE_CABLE]
+    if not faults or len(faults) < len(findings):
+        return Repair(())
+    whole = next((WHOLE_CABLE[finding.fault] for finding in faults if finding.fault in WHOLE_CABLE), None)
+    if whole:
+        return Repair((Step("replace", whole),))
+    in_run = [finding for finding in faults if finding.end == "run"]
+    if in_run:
+        joint = next((found for finding in in_run if (found := joint_at(finding.at_m, joints))), None)
+        replacing = Step("replace", "run")
+        return Repair((Step("open-joint", "joint", place=joint.name), replacing) if joint else (replacing,))
+    plan = _plugs(pattern, colours, faults, built, routes, wrong_kind, effort or Effort())
+    ordered = [finding for finding in faults if finding.fault in ORDER]
+    if joints and (plugs_right or any(finding.end is None for finding in ordered)) and not wrong_kind:
+        opening = tuple(Step("open-joint", "joint", place=joint.name) for joint in joints)
+        looks = tuple(step for step in plan.steps if step.action == "look")
+        return Repair((*looks, *opening, *(step for step in plan.steps if step.action != "look")), plan.instead)
+    return plan
+
+
+def _plugs(
+    pattern: Pattern,
+    colours: ColourSet,
+    faults: Sequence[Finding],
+    built: AsBuilt | None,
+    routes: Sequence[tuple[str, str]],
+    wrong_kind: bool,
+    effort: Effort,
+) -> Repair:
+    surface = _cleaning(faults)
+    order = any(finding.fault in ORDER for finding in faults)
+    plug = [finding for finding in faults if finding.fault in PLUG]
+    if not order and not plug:
+        return Repair((*surface, Step("replace", "surface")))
+    known = {finding.end for finding in plug if finding.end in ("near", "far")}
+    unknown = any(finding.end is None for finding in plug)
+    why: Why = "wrong-kind" if wrong_kind else "order" if order else "plug"
+    if all(finding.fault == "split-pair" for finding in faults if finding.fault in ORDER) and order:
+        why = "split"
+    options = _options(pattern, colours, built, routes, why if order else "plug", order)
+    fitting = [option for option in options if known <= option.ends] or [options[-1]]
+    best = min(fitting, key=lambda option: _cost(option, built, effort))
+    steps = list(best.steps)
+    if plug:
+        # Where a fault lies is measured, and may be measured wrongly: what is left when the first plug was not it.
+        both = {step.end: step for step in options[-1].steps}
+        left = [both[end] for end in _by_effort(effort) if end not in best.ends and end in both]
+        left.append(Step("replace", "plug-unknown" if unknown else "plug"))
+        steps += [replace(step, if_it_stays=True) for step in left]
+    looking = order and built is not None and not built.settled and built.next_look is not None
+    look = (
+        (Step("look", why, built.next_look.end, look=built.next_look),) if looking and built and built.next_look else ()
+    )
+    instead = tuple(
+        option.steps[0]
+        for option in sorted(fitting, key=lambda option: option.count)
+        if option is not best and len(option.steps) == 1 and option.steps[0] not in steps
+    )
+    return Repair((*look, *surface, *steps), instead)
+
+
+def _cleaning(faults: Sequence[Finding]) -> tuple[Step, ...]:
+    steps: dict[End | None, Step] = {}
+    for finding in faults:
+        if finding.fault in SURFACE:
+            end = finding.end if finding.end in ("near", "far") else None
+            steps[end] = Step("clean", "surface", end)
+    return tuple(steps.values())
+
+
+def _by_effort(effort: Effort) -> tuple[End, End]:
+    far_first = effort.near_minutes is None or (
+        effort.far_minutes is not None and effort.far_minutes < effort.near_minutes
+    )
+    return ("far", "near") if far_first else ("near", "far")
+
+
+def _cost(option: _Option, built: AsBuilt | None, effort: Effort) -> tuple[float, ...]:
+    """Return what speaks against an option: plugs made anew, the end that is not the wrong one, effort, changes."""
+    ends = option.ends
+    other_end = 0.0
+    if built is not None and len(ends) == 1:
+        at_fault = built.near_at_fault if "near" in ends else built.far_at_fault
+        other_end = 0.0 if at_fault >= 0.5 or built.wrong_end == "either" else 1.0
+    first, _ = _by_effort(effort)
+    return (len(ends), other_end, option.count, float(first not in ends))
+
+
+def _options(
+    pattern: Pattern,
+    colours: ColourSet,
+    built: AsBuilt | None,
+    routes: Sequence[tuple[str, str]],
+    why: Why,
+    order: bool,
+) -> list[_Option]:
+    """Return what can be done with the plugs; the last option makes both (or the only one) anew."""
+    if pattern.far_connector is None:
+        return [_Option((Step("re-terminate", why, "near"),))]
+    wanted = dict(pattern.conductors)
+    back = {far: near for near, far in wanted.items()}
+    near_moves = tuple((near, back[far]) for near, far in routes if far in back and back[far] != near)
+    far_moves = tuple((far, wanted[near]) for near, far in routes if near in wanted and wanted[near] != far)
+    near_step = Step("re-terminate", why, "near", moves=near_moves)
+    far_step = Step("re-terminate", why, "far", moves=far_moves)
+    blind = [_Option((near_step,)), _Option((far_step,)), _Option((near_step, far_step))]
+    if built is None:
+        return blind
+    near_now, far_now = dict(built.near_orders[0].conductors), dict(built.far_orders[0].conductors)
+    options = []
+    if not order:
+        for end, now in (("near", near_now), ("far", far_now)):
+            options.append(_Option((_made(pattern, end, now, now, why, ()),)))
+    else:
+        if _keeps_pairs(far_now, pattern.far_pairs, colours):
+            target = _target(near_now, {near: far_now.get(far) for near, far in wanted.items()})
+            options.append(_Option((_made(pattern, "near", target, near_now, why, near_moves),)))
+        if _keeps_pairs(near_now, pattern.near_pairs, colours):
+            target = _target(far_now, {far: near_now.get(near) for far, near in back.items()})
+            options.append(_Option((_made(pattern, "far", target, far_now, why, far_moves),)))
+    both = []
+    for intended in intended_orders(pattern, colours, habits(), sum(name is not None for name in near_now.values())):
+        near = _made(
+            pattern, "near", _as_dict(pattern.near_connector.conductor_contacts, intended.near), near_now, why, ()
+        )
+        far = _made(pattern, "far", _as_dict(pattern.far_connector.conductor_contacts, intended.far), far_now, why, ())
+        both.append(_Option((near, far)))
+    if both:
+        options.append(min(both, key=lambda option: option.count))
+    elif options:
+        options.append(_Option(tuple(step for option in options for step in option.steps)))
+    return options or blind[2:]
+
+
+def _as_dict(contacts: Sequence[str], order: Order) -> dict[str, str | None]:
+    return dict(zip(contacts, order, strict=True))
+
+
+def _target(now: Mapping[str, str | None], wanted: Mapping[str, str | None]) -> dict[str, str | None]:
+    """Return the order a plug must get: what the pattern wants, and what is left over in the contacts left over."""
+    target: dict[str, str | None] = dict.fromkeys(now)
+    target |= {contact: name for contact, name in wanted.items() if contact in target}
+    placed = set(target.values())
+    left = [name for name in now.values() if name is not None and name not in placed]
+    for contact, name in now.items():
+        if name in left and target[contact] is None and contact not in wanted:
+            target[contact] = name
+            left.remove(name)
+    for contact in now:
+        if left and target[contact] is None:
+            target[contact] = left.pop(0)
+    return target
+
+
+def _made(
+    pattern: Pattern,
+    end: str,
+    target: Mapping[str, str | None],
+    now: Mapping[str, str | None],
+    why: Why,
+    moves: tuple[tuple[str, str], ...],
+) -> Step:
+    plug = pattern.near_connector if end == "near" else pattern.far_connector
+    assert plug is not None
+    held: Held = tuple((contact, target[contact]) for contact in plug.conductor_contacts)
+    termination = known_as(plug, tuple((contact, name) for contact, name in held if name is not None))
+    changes = tuple(contact for contact, name in held if now.get(contact) != name)
+    side: End = "near" if end == "near" else "far"
+    return Step("re-terminate", why, side, held, termination.name if termination else None, changes, moves)
+
+
+def _keeps_pairs(now: Mapping[str, str | None], pairs: Sequence[tuple[str, str]], colours: ColourSet) -> bool:
+    """Whether every expected pair of a plug holds two conductors that are twisted together."""
+    for plus, minus in pairs:
+        first, second = now.get(plus), now.get(minus)
+        if first is None or second is None or second not in colours.mates(first):
+            return False
+    return True

@@ -1,0 +1,1 @@
+"""Where along the run a fault lies."""

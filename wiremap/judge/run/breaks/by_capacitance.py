@@ -1,0 +1,146 @@
+"""Where a conductor is broken, by two-terminal capacitances: the network with a break in it, fitted to what was seen.
+
+Two-terminal values of a part of a conductor are no measure of its length: they have a part that comes round
+through other contacts to the tester's ground, and the other conductors float too.
+"""
+
+import math
+from collections.abc import Sequence
+
+import numpy as np
+
+from wiremap.cable.materials import cable_kind, materials
+from wiremap.judge.measurements import Pairing
+from wiremap.judge.run.capacitance import Groups, pair_length_m
+from wiremap.judge.run.network import Array, two_terminal
+
+SHARES = np.linspace(0.0, 1.0, 81)
+
+
+def share_by_two_terminal(
+    seen: Groups, pairs: Pairing, near: int | None, far: int | None, whole: Sequence[int]
+) -> tuple[float, float] | None:
+    """Return at which share of its length from the near end a conductor is broken, and its standard uncertainty.
+
+    near, far: groups of its near and far part, None = not in that plug, or not seen. whole: groups of conductors
+    that are whole. None where the pairs do not say which conductors are partners.
+    """
+    if seen.two_terminal_pf is None:
+        return None
+    conductors = _in_pairs(seen, pairs, near)
+    others = [row for row in conductors if row in whole and row != near]
+    if near not in conductors or len(others) < 3:
+        return None
+    values = np.array(seen.two_terminal_pf)
+    length_m = _length_m(seen, pairs, values, whole, near)
+    if length_m is None:
+        return None
+    broken = conductors.index(near)
+    parts = [(row, node) for row, node in ((near, broken), (far, len(conductors))) if row is not None]
+    measured = np.array([values[row, other] for row, _ in parts for other in others])
+    scale = _scale(seen, values, conductors, others, _broken_network(seen, conductors, broken, far, 1.0, length_m))
+    misfit = []
+    for share in SHARES.tolist():
+        shown = _broken_network(seen, conductors, broken, far, share, length_m)
+        expected = [
+            scale * _as_measured(shown, node, conductors.index(other), _driven_share(seen, row, other))
+            for row, node in parts
+            for other in others
+        ]
+        misfit.append(float(((measured - np.array(expected)) ** 2).sum()))
+    return _least(np.array(misfit), len(measured), seen.sigma_pf)
+
+
+def _scale(seen: Groups, values: Array, conductors: Sequence[int], others: Sequence[int], shown: Array) -> float:
+    """Return by how much whole conductors of different pairs show more than the network says."""
+    seen_pf = expected_pf = 0.0
+    for row in others:
+        for other in others:
+            i, j = conductors.index(row), conductors.index(other)
+            if row < other and i ^ 1 != j:
+                seen_pf += float(values[row, other])
+                expected_pf += _as_measured(shown, i, j, _driven_share(seen, row, other))
+    return seen_pf / expected_pf if expected_pf > 0 else 1.0
+
+
+def _least(misfit: Array, count: int, sigma_pf: float) -> tuple[float, float]:
+    """Return where the misfit is least, by a parabola through the three lowest, and how far one unit of it reaches."""
+    place = min(max(int(misfit.argmin()), 1), len(misfit) - 2)
+    low, middle, high = (float(value) for value in misfit[place - 1 : place + 2])
+    step = float(SHARES[1] - SHARES[0])
+    curve = max(low + high - 2 * middle, 1e-12)
+    share = float(SHARES[place]) + step * 0.5 * (low - high) / curve
+    noise = math.hypot(sigma_pf, math.sqrt(max(middle, 0.0) / max(count - 1, 1)))
+    model_u = materials().pair.capacitance_u
+    return min(max(share, 0.0), 1.0), math.hypot(noise * step * math.sqrt(2 / curve), model_u * min(share, 1 - share))
+
+
+def _in_pairs(seen: Groups, pairs: Pairing, near: int | None) -> list[int]:
+    """Return the groups of paired conductors, partners side by side; those shorted with others left out."""
+    order = []
+    for pair in pairs.pairs:
+        rows = [seen.of_near(contact) for contact in pair]
+        if (
+            None not in rows
+            and len({*rows}) == 2
+            and all(len(seen.near[row]) == 1 or row == near for row in rows if row is not None)
+        ):
+            order += [row for row in rows if row is not None]
+    return order
+
+
+def _length_m(seen: Groups, pairs: Pairing, values: Array, whole: Sequence[int], near: int | None) -> float | None:
+    """Return the length at which the kind's matrix shows what the whole pairs show."""
+    shown = []
+    for pair in pairs.pairs:
+        one, other = (seen.of_near(contact) for contact in pair)
+        if one in whole and other in whole and near not in (one, other):
+            shown.append(float(values[one, other]))
+    if not shown:
+        return None
+    kind = cable_kind(seen.kind)
+    spread = materials().pair
+    per_m = (spread.capacitance_low_pf_per_m + spread.capacitance_high_pf_per_m) / 2
+    pin_pf = float(np.median(seen.pin_pf))
+    return float(pair_length_m(np.array([np.median(shown)]), kind, pin_pf, seen.screen_tied, per_m)[0])
+
+
+def _broken_network(
+    seen: Groups, conductors: Sequence[int], broken: int, far: int | None, share: float, length_m: float
+) -> Array:
+    """Return what each two nodes show, [driven, low]; the last node is the far part of the broken conductor."""
+    maxwell = _even_matrix(seen.kind, len(conductors)) * length_m
+    size = len(conductors)
+    whole = np.zeros((size + 1, size + 1))
+    whole[:size, :size] = maxwell
+    others = [k for k in range(size) if k != broken]
+    whole[broken, others] = whole[others, broken] = maxwell[broken, others] * share
+    whole[broken, broken] = maxwell[broken, broken] * share
+    whole[size, others] = whole[others, size] = maxwell[broken, others] * (1 - share)
+    whole[size, size] = maxwell[broken, broken] * (1 - share)
+    pins = np.array([*(seen.pin_pf[row] for row in conductors), 0.0 if far is None else seen.pin_pf[far]])
+    return two_terminal(whole, np.maximum(pins, 0.01), seen.screen_tied)
+
+
+def _even_matrix(kind: str, size: int) -> Array:
+    """Return the kind's matrix of a metre with all pairs alike, partners side by side: how they lie is not known."""
+    per_m = np.array(cable_kind(kind).capacitance_pf_per_m)
+    count = len(per_m)
+    partner = np.arange(count) ^ 1
+    own, between = float(np.diagonal(per_m).mean()), float(per_m[np.arange(count), partner].mean())
+    rest = float((per_m.sum() - np.trace(per_m)) / count - between) / (count - 2)
+    even = np.full((size, size), rest)
+    places = np.arange(size)
+    even[places, places] = own
+    even[places, places ^ 1] = between
+    return even
+
+
+def _driven_share(seen: Groups, row: int, other: int) -> float:
+    """Return the share of contact pairs in which `row` is driven: of two contacts the first in order is."""
+    firsts = [mine < theirs for mine in seen.places[row] for theirs in seen.places[other]]
+    return sum(firsts) / len(firsts)
+
+
+def _as_measured(shown: Array, node: int, other: int, driven: float) -> float:
+    return float(driven * shown[node, other] + (1 - driven) * shown[other, node])

@@ -1,0 +1,183 @@
+"""Where a fault lies: opens by capacitance, shorts by echo and resistance, an open screen by what each end shows.
+
+With both plugs in the tester a broken conductor is seen from both its ends, and the two parts tell its place
+without any velocity factor. From one end alone it is compared with the sound conductors.
+"""
+
+import math
+from collections.abc import Sequence
+from dataclasses import replace
+from typing import TYPE_CHECKING
+
+import numpy as np
+
+from wiremap.cable.limits import Limits
+from wiremap.cable.materials import materials
+from wiremap.judge.findings import Finding, Place
+from wiremap.judge.measurements import Length, Pairing
+from wiremap.judge.run.breaks.by_capacitance import share_by_two_terminal
+from wiremap.judge.run.breaks.by_echo import at_echo, open_by_echo
+from wiremap.judge.run.breaks.position import placed
+from wiremap.judge.run.capacitance import Groups
+from wiremap.judge.run.length.methods import echo_length_m, pair_arrival, velocity_terms
+
+if TYPE_CHECKING:
+    from wiremap.reading.reading import Reading
+
+PLUG_PF = 1.0  # what a plug may add to one conductor beyond what the empty socket showed (assumption)
+SCREEN_SHARE = 0.05  # a screen contact that shows less than this share of the other end's reaches nothing
+
+
+def located(
+    findings: Sequence[Finding],
+    reading: "Reading",
+    seen: Groups | None,
+    pairs: Pairing | None,
+    cable: Length | None,
+    expected: Sequence[tuple[str, str]],
+    limits: Limits,
+) -> tuple[Finding, ...]:
+    """Return the findings with distance and end filled in where they are known.
+
+    seen, pairs, cable: None where capacitance, pairing or length is not known. expected: near contacts of pairs.
+    """
+    found = []
+    for finding in findings:
+        if finding.fault == "open" and seen is not None and cable is not None and reading.far == "tester":
+            finding = _open_seen_from_both_ends(finding, seen, pairs, cable, limits)
+        elif finding.fault == "open" and seen is None and cable is not None:
+            finding = open_by_echo(finding, reading, expected, cable, limits)
+        elif finding.fault == "short" and cable is not None:
+            finding = _short(finding, reading, cable, limits)
+        elif finding.fault == "screen-open" and seen is not None and reading.far == "tester":
+            finding = replace(finding, end=finding.end or _screen_end(seen))
+        found.append(finding)
+    return tuple(found)
+
+
+def broken_at_near_end(seen: Groups, pairs: Pairing, cable: Length | None, limits: Limits) -> tuple[Finding, ...]:
+    """Return the conductors that end early, seen from the near end alone with the far end open.
+
+    A pair shows as much as its shorter conductor is long; which of the two that is, the other pairs tell.
+    """
+    values = seen.direct_pf or seen.two_terminal_pf
+    rows = [tuple(seen.of_near(contact) for contact in pair) for pair in pairs.pairs]
+    whole = [
+        (one, other)
+        for one, other in rows
+        if one is not None and other is not None and len(seen.near[one]) == len(seen.near[other]) == 1
+    ]
+    if values is None or len(whole) < 3:
+        return ()
+    usual = float(np.median([values[one][other] for one, other in whole]))
+    found = []
+    for one, other in whole:
+        share = max(values[one][other] / max(usual, 1e-3), 0.0)
+        if share >= limits.broken_share:
+            continue
+        outside = [row for pair in whole if pair != (one, other) for row in pair]
+        strengths = [_strength(row, seen, outside) for row in (one, other)]
+        ratio = min(strengths) / max(max(strengths), 1e-3)
+        shorter = (one, other)[strengths[1] < strengths[0]]
+        for row in (one, other) if ratio > limits.broken_share else (shorter,):
+            part = _from_one_end(row, share, seen, pairs, outside)
+            if part[0] >= limits.broken_share:
+                continue
+            finding = Finding("open", seen.near[row], ())
+            found.append(finding if cable is None else placed(finding, *part, cable, limits))
+    return tuple(found)
+
+
+def _from_one_end(row: int, share: float, seen: Groups, pairs: Pairing, outside: Sequence[int]) -> tuple[float, float]:
+    """Return how much of its length a conductor has, and the standard uncertainty of that."""
+    u = math.hypot(materials().pair.capacitance_u * share, PLUG_PF / max(_usual_strength(outside, seen), PLUG_PF))
+    if seen.direct_pf is None:
+        found = share_by_two_terminal(seen, pairs, row, None, outside)
+        if found is not None:
+            return found[0], math.hypot(found[1], u)
+    return share, u
+
+
+def _open_seen_from_both_ends(
+    finding: Finding, seen: Groups, pairs: Pairing | None, cable: Length, limits: Limits
+) -> Finding:
+    """Place a break by its two parts; where only one end's contact floats, by that part against whole conductors."""
+    near = seen.of_near(finding.near[0]) if len(finding.near) == 1 else None
+    far = seen.of_far(finding.far[0]) if len(finding.far) == 1 else None
+    whole = [row for row, names in enumerate(seen.near) if len(names) == 1 and len(seen.far[row]) == 1]
+    if len(whole) < 3 or (near is None and far is None):
+        return finding
+    if seen.direct_pf is None:
+        found = None if pairs is None else share_by_two_terminal(seen, pairs, near, far, whole)
+        return finding if found is None else placed(finding, *found, cable, limits)
+    usual = _usual_strength(whole, seen)
+    u = _strength_u(seen, len(whole)) / usual
+    shares = [None if row is None else _strength(row, seen, whole) / usual for row in (near, far)]
+    if shares[0] is not None and shares[1] is not None:
+        together = shares[0] + shares[1]
+        if together < 4 * u:
+            return finding
+        share = shares[0] / together
+        u_share = u / together * math.hypot(share, 1 - share)
+    else:
+        one = next(value for value in shares if value is not None)
+        share = one if near is not None else 1 - one
+        u_share = math.hypot(2 * materials().pair.capacitance_u * one, u)
+    return placed(finding, share, u_share, cable, limits)
+
+
+def _usual_strength(whole: Sequence[int], seen: Groups) -> float:
+    return max(float(np.median([_strength(row, seen, whole) for row in whole])), 1e-3)
+
+
+def _strength(row: int, seen: Groups, others: Sequence[int]) -> float:
+    """Return what a group shows to other conductors together; by grounded groups it is as much as it is long."""
+    values = seen.direct_pf or seen.two_terminal_pf
+    assert values is not None
+    return float(np.nansum([values[row][other] for other in others if other != row]))
+
+
+def _strength_u(seen: Groups, count: int) -> float:
+    return math.hypot(seen.sigma_pf * math.sqrt(max(count - 1, 1)), PLUG_PF)
+
+
+def _short(finding: Finding, reading: "Reading", cable: Length, limits: Limits) -> Finding:
+    """Place a short of two conductors: by its echo, or by what each end reads through it.
+
+    Near and far loop differ by the run's own resistance alone: at / length = 1/2 + (R near - R far) / (4 R of one
+    conductor); what the short itself has falls out.
+    """
+    if len(finding.near) == 2:
+        came = pair_arrival(reading, (finding.near[0], finding.near[1]))
+        if came is not None and came[0].polarity < 0:
+            nvp, _ = velocity_terms(reading.calibration)
+            return at_echo(finding, echo_length_m(came[0].time_ps, came[1], nvp), cable, limits)
+    if len(finding.near) != 2 or len(finding.far) != 2 or reading.far != "tester":
+        return finding
+    count = len(reading.near_contacts)
+    near = [reading.near_contacts.index(contact) for contact in finding.near]
+    far = [count + reading.far_contacts.index(contact) for contact in finding.far]
+    rows = reading.resistance_ohm
+    loops = [rows[near[0]][near[1]], rows[far[0]][far[1]]]
+    through = [value for i, row in enumerate(rows[:count]) if i not in near for value in row[count:]]
+    sound = [float(value) for value in through if isinstance(value, int | float) and value <= limits.joined_ohm]
+    if not sound or not all(isinstance(value, int | float) for value in loops):
+        return finding
+    one = float(np.median(sound))
+    step_ohm = reading.tester.resolution_ohm if reading.tester is not None else limits.unknown_resolution_ohm
+    if one < step_ohm:
+        return finding
+    near_ohm, far_ohm = (float(value) for value in loops if isinstance(value, int | float))
+    share = 0.5 + (near_ohm - far_ohm) / (4 * one)
+    return placed(finding, share, math.sqrt(2 / 12) * step_ohm / (4 * one), cable, limits)
+
+
+def _screen_end(seen: Groups) -> Place | None:
+    """Return the end at which the screen is open: there its contact shows nothing, at the other the whole cable."""
+    near, far = (max(value, 0.0) for value in seen.screen_pf)
+    if not near + far > 0:
+        return None
+    share = near / (near + far)
+    if share < SCREEN_SHARE:
+        return "near"
+    return "far" if share > 1 - SCREEN_SHARE else "run"

@@ -1,0 +1,24 @@
+"""From a share of a cable's length to a place in metres, and the end it is at where that is sure."""
+
+import math
+from dataclasses import replace
+
+from wiremap.cable.limits import Limits
+from wiremap.judge.findings import Finding, Place
+from wiremap.judge.measurements import Length
+
+
+def placed(finding: Finding, share: float, u_share: float, cable: Length, limits: Limits) -> Finding:
+    """Return a finding at a share of the cable's length; the end is named where the 95 % interval allows it."""
+    share = min(max(share, 0.0), 1.0)
+    at_m = share * cable.length_m
+    u_near_m = math.hypot(u_share * cable.length_m, share * cable.u_m)
+    u_far_m = math.hypot(u_share * cable.length_m, (1 - share) * cable.u_m)
+    end: Place | None = None
+    if at_m + 2 * u_near_m < limits.plug_m:
+        end = "near"
+    elif cable.length_m - at_m + 2 * u_far_m < limits.plug_m:
+        end = "far"
+    elif at_m - 2 * u_near_m > limits.plug_m and cable.length_m - at_m - 2 * u_far_m > limits.plug_m:
+        end = "run"
+    return replace(finding, end=finding.end or end, at_m=round(at_m, 3), u_m=round(u_near_m, 3))

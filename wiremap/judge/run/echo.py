@@ -1,0 +1,218 @@
+"""When echoes come back, and what a sampled reflection shows: launch impedance, steps, their sign and time.
+
+Times are picoseconds after the middle of the tester's step, what belongs to the tester taken off.
+"""
+
+import math
+from dataclasses import dataclass
+from typing import TYPE_CHECKING
+
+import numpy as np
+from numpy.typing import NDArray
+
+from wiremap.judge.run.echo_shape import echo_shape, shape_times_s, usual_pair
+from wiremap.judge.run.network import Array
+
+if TYPE_CHECKING:
+    from wiremap.reading.reading import Echo, Trace
+
+LOGISTIC = 1.702  # a logistic curve of this slope is within 0.01 of the normal distribution function
+LAUNCH_FROM_PS, LAUNCH_TO_PS = 3_000.0, 6_000.0
+LAUNCH_BEFORE_ECHO_PS = 3_000.0
+LAUNCH_U = 0.03  # of the impedance read from a trace (assumption: level of the step, resistors, plug)
+FAINTEST = 0.01  # a step under this part of the drive is none
+LARGEST = 1.5
+SECOND = 0.1  # a second step has at least this part of the first (two groups of modes of a split pair)
+RISE_PS = 3_000.0
+WINDOW_PS = 12_000.0
+SHAPE_U_PS = 20.0  # arrival by a template against the true shape, where length is known to 10 %
+
+
+@dataclass(frozen=True, slots=True)
+class Arrival:
+    """time_ps: of the first echo, with its standard uncertainty; polarity: +1 open, -1 short, 0 not known."""
+
+    time_ps: float
+    u_ps: float
+    polarity: int
+
+
+@dataclass(frozen=True, slots=True)
+class Step:
+    """One step in a trace: its time, height in parts of the drive (negative: falling), and what it is."""
+
+    time_ps: float
+    u_ps: float
+    height: float
+
+
+@dataclass(frozen=True, slots=True)
+class Reflections:
+    """What a trace shows. launch_ohm: None where the end answers too early to read it. steps: first echo first."""
+
+    launch_ohm: float | None
+    launch_u_ohm: float | None
+    steps: tuple[Step, ...]
+
+
+def arrival(echo: "Echo", zero_ps: float = 0.0) -> Arrival | None:
+    """Return the time of the first echo from its counts; None where most repeats saw none.
+
+    A count n says that the echo came between n and n + 1 ticks after the start, shifted by its dither.
+    """
+    seen = [number for number, ticks in enumerate(echo.ticks) if ticks is not None]
+    if 2 * len(seen) <= len(echo.ticks):
+        return None
+    ticks = np.array([echo.ticks[number] for number in seen], dtype=float)
+    if echo.dither_ps is None:
+        time_ps, u_ps = _mean_of_ticks(ticks * echo.tick_ps, echo.tick_ps)
+    else:
+        early = ticks * echo.tick_ps - np.array([echo.dither_ps[number] for number in seen])
+        time_ps, u_ps = _within_ticks(early, echo.tick_ps)
+    return Arrival(time_ps - echo.launch_ps - zero_ps, u_ps, echo.polarity)
+
+
+def _mean_of_ticks(early_ps: Array, tick_ps: float) -> tuple[float, float]:
+    """Return mean and standard uncertainty of times known to a tick; without noise repeats say the same again."""
+    count = len(early_ps)
+    spread = float(early_ps.std(ddof=1)) if count > 1 else 0.0
+    noise = math.sqrt(max(spread**2 - tick_ps**2 / 12, 0.0))
+    uneven = tick_ps / math.sqrt(12) * math.exp(-2 * (math.pi * noise / tick_ps) ** 2)
+    return float(early_ps.mean()) + tick_ps / 2, math.hypot(spread / math.sqrt(count), uneven)
+
+
+def _within_ticks(early_ps: Array, tick_ps: float) -> tuple[float, float]:
+    """Return mean and standard deviation of the time's probability, each count saying early <= time < early + tick.
+
+    The jitter is not known: sizes from a 50th of a tick to half of one are as likely beforehand. Where counts
+    change over decides; their plain mean would keep the dither's own unevenness.
+    """
+    before, behind = np.unique(early_ps, return_counts=True)
+    mean = float(np.median(early_ps)) + tick_ps / 2
+    reach = 0.75 * tick_ps
+    u_ps = reach
+    for _ in range(2):
+        time = mean + reach * FINE
+        weight = _likely(time, before, behind, tick_ps)
+        mean = float(weight @ time)
+        u_ps = math.sqrt(float(weight @ (time - mean) ** 2))
+        reach = min(6 * u_ps + tick_ps / 64, reach)
+    return mean, u_ps
+
+
+FINE = np.linspace(-1.0, 1.0, 45)
+JITTERS = np.geomspace(0.02, 0.5, 6)
+
+
+def _likely(time_ps: Array, before_ps: Array, counts: NDArray[np.intp], tick_ps: float) -> Array:
+    """Return the probability of each time [k], where counts say before <= time < before + tick; jitter summed over."""
+    total = np.full(len(time_ps), -math.inf)
+    for jitter in (tick_ps * JITTERS / LOGISTIC).tolist():
+        grown = np.exp(np.clip((before_ps[:, None] - time_ps) / jitter, -300.0, 300.0))
+        tick = math.exp(tick_ps / jitter)
+        inside = np.maximum(1 / (1 + grown) - 1 / (1 + grown * tick), 1e-12)
+        total = np.logaddexp(total, counts @ np.log(inside))
+    weight = np.exp(total - total.max())
+    return np.asarray(weight / weight.sum(), dtype=np.float64)
+
+
+def matched_arrival(
+    samples: Array, times_s: Array, length_m: float, near_s: Array, height: float | None = None
+) -> tuple[Array, Array]:
+    """Return (arrival [k], height [k]) of an echo in traces [k, n] by least squares against its known shape.
+
+    times_s: [n], of the samples. length_m: which shape, since loss rounds it. near_s: [k], first guess, within
+    a rise time. height: of the echo, None = fitted as well. The arrival is that of a lossless echo's middle.
+    Gauss and Newton's iteration; with known noise this is the likeliest delay and reaches the Cramer-Rao bound.
+    """
+    fine, shape = shape_times_s(), echo_shape(length_m)
+    slope = np.gradient(shape, fine)
+    delay = np.array(near_s, dtype=float)
+    scale = np.full(len(samples), 1.0 if height is None else height)
+    for _ in range(6):
+        late = times_s[None, :] - delay[:, None]
+        at, steep = np.interp(late, fine, shape), np.interp(late, fine, slope)
+        if height is None:
+            scale = (samples * at).sum(axis=1) / (at * at).sum(axis=1)
+        missing = samples - scale[:, None] * at
+        pull = -scale[:, None] * steep
+        if height is None:  # what a change of height explains as well is no sign of delay
+            pull = pull - at * ((pull * at).sum(axis=1) / (at * at).sum(axis=1))[:, None]
+        delay = delay + (missing * pull).sum(axis=1) / (pull * pull).sum(axis=1)
+    return delay, scale
+
+
+def delay_bound_s(slope_per_s: Array, noise: float) -> float:
+    """Return the Cramer-Rao bound of a delay: noise / sqrt(sum of (ds/dt)^2), all else known, white noise."""
+    return noise / math.sqrt(float((slope_per_s**2).sum()))
+
+
+def reflections(trace: "Trace") -> Reflections:
+    """Return the launch impedance and the steps that a trace shows."""
+    part = np.asarray(np.array(trace.microvolts, dtype=float) / trace.step_microvolts, dtype=np.float64)
+    if len(part) < 2:
+        return Reflections(None, None, ())
+    times = np.asarray(trace.t0_ps + trace.dt_ps * np.arange(len(part)), dtype=np.float64)
+    first = _first_excursion(times, part)
+    steps = () if first is None else _steps(times, part, first)
+    return Reflections(*_launch(times, part, trace.drive_ohm, steps[0].time_ps if steps else math.inf), steps)
+
+
+def _launch(times: Array, part: Array, drive_ohm: float, echo_ps: float) -> tuple[float | None, float | None]:
+    last = min(LAUNCH_TO_PS, echo_ps - LAUNCH_BEFORE_ECHO_PS)
+    inside = (times >= LAUNCH_FROM_PS) & (times <= last)
+    if not inside.any():
+        return None, None
+    level = float(part[inside].mean())
+    if not 0.0 < level < 1.0:
+        return None, None
+    ohm = 2 * drive_ohm * level / (1 - level)
+    return ohm, LAUNCH_U * ohm
+
+
+def _first_excursion(times: Array, part: Array) -> float | None:
+    """Return about when the first echo comes: where a trace is steep; a plateau only drifts. None where nothing is."""
+    back = max(1, round(RISE_PS / (times[1] - times[0])))
+    steep = np.abs(part[back:] - part[:-back])
+    steep[times[:-back] < LAUNCH_FROM_PS] = 0.0
+    highest = float(steep.max(initial=0.0))
+    if highest < FAINTEST:
+        return None
+    return float(times[back:][int(np.argmax(steep > highest / 2))]) - RISE_PS / 2
+
+
+def _steps(times: Array, part: Array, begins_ps: float) -> tuple[Step, ...]:
+    """Fit the first echo, then look in what it leaves for a second step before a second round trip could come."""
+    found: list[Step] = []
+    slowest = usual_pair().second_per_m
+    left = part.copy()
+    at_ps = begins_ps
+    window_ps = max(WINDOW_PS, 8 * float(times[1] - times[0]))
+    for _ in range(2):
+        length_m = max(at_ps * 1e-12 / (2 * slowest), 0.1)
+        until = at_ps + min(window_ps, 0.7 * at_ps)
+        inside = (times >= max(at_ps - window_ps / 2, LAUNCH_FROM_PS)) & (times <= until)
+        if inside.sum() < 6:
+            break
+        base = left[inside & (times <= at_ps - LAUNCH_BEFORE_ECHO_PS)]
+        level = float(np.median(base)) if len(base) else float(left[inside][0])
+        piece = (left[inside] - level)[None, :]
+        delay, height = matched_arrival(piece, times[inside] * 1e-12, length_m, np.array([at_ps * 1e-12]))
+        time_ps, size = float(delay[0]) * 1e12, float(height[0])
+        if abs(time_ps - at_ps) > window_ps / 2 or not FAINTEST <= abs(size) <= LARGEST:
+            break
+        rest = piece[0] - size * np.interp(times[inside] * 1e-12 - delay[0], shape_times_s(), echo_shape(length_m))
+        noise = float(rest.std())
+        steep = abs(size) * np.gradient(echo_shape(length_m), shape_times_s())
+        seen = np.interp(times[inside] * 1e-12 - delay[0], shape_times_s(), steep)
+        u_ps = math.hypot(delay_bound_s(seen, noise) * 1e12, SHAPE_U_PS) if (seen > 0).any() else SHAPE_U_PS
+        found.append(Step(time_ps, u_ps, size))
+        left = left - level - size * np.interp(times * 1e-12 - delay[0], shape_times_s(), echo_shape(length_m))
+        later = (times > time_ps + window_ps / 2) & (times < 1.3 * time_ps)
+        if not later.any():
+            break
+        away = np.abs(left[later])
+        if float(away.max()) < max(SECOND * abs(size), FAINTEST):
+            break
+        at_ps = float(times[later][int(np.argmax(away > float(away.max()) / 2))])
+    return tuple(found)

@@ -1,0 +1,199 @@
+"""A reading examined for pairs and length: what continuity cannot see, and where what it sees lies."""
+
+import math
+from collections.abc import Sequence
+from dataclasses import replace
+from typing import TYPE_CHECKING
+
+from wiremap.cable.limits import Limits
+from wiremap.cable.materials import materials
+from wiremap.cable.patterns import Pattern
+from wiremap.judge.findings import Fault, Finding, NotChecked
+from wiremap.judge.measurements import Length, Measured, Pairing, nothing_measured
+from wiremap.judge.run.breaks.by_echo import breaks_by_echo, early_pairs, echo_ends_m
+from wiremap.judge.run.breaks.located import broken_at_near_end, located
+from wiremap.judge.run.capacitance import Groups, conducts, cord_groups, groups
+from wiremap.judge.run.length.budget import fuse, standard_uncertainty
+from wiremap.judge.run.length.methods import capacitance_terms, disagreement, lengths, resistance_terms
+from wiremap.judge.run.pairing.pairing import Pairs, end_of, expected_pairs, pairing_of, split_findings
+from wiremap.judge.run.pairing.weaker import weaker_pairing
+
+if TYPE_CHECKING:
+    from wiremap.reading.reading import Reading
+
+ORDER: tuple[Fault, ...] = ("miswire", "reversed-pair", "crossed-pairs")
+POOR: tuple[Fault, ...] = ("high-resistance", "resistance-unbalance", "contact-film")
+STOPS: tuple[Fault, ...] = ("foreign-voltage", "equipment-attached", "leakage")
+
+
+def measured(reading: "Reading", pattern: Pattern, findings: Sequence[Finding], limits: Limits) -> Measured:
+    """Return pairs and lengths of a cable judged against a pattern, findings so far completed, and new ones."""
+    stops = [finding.fault for finding in findings if finding.fault in STOPS]
+    if any(fault != "leakage" for fault in stops):
+        return nothing_measured(findings, "faults")
+    plugged = reading.far not in ("tester", "open")
+    leaking = "leakage" in stops or conducts(reading, pattern, limits)
+    seen = None if leaking or plugged else groups(reading, pattern, limits)
+    pairs = _pairing(reading, pattern, seen, leaking, limits)
+    not_checked = [pairs] if isinstance(pairs, NotChecked) else []
+    if leaking and reading.capacitance is not None:
+        not_checked.append(NotChecked("capacitance", "leakage"))
+    known = pairs if isinstance(pairs, Pairing) else None
+    if known is not None and known.verdict == "cannot tell":
+        not_checked.append(NotChecked("split-pairs", "resolution"))
+
+    whole = whole_pairs(reading, pattern, known, seen, limits)
+    poor = {contact for one in findings if one.fault in POOR for contact in one.near}
+    found = lengths(reading, whole, seen, limits, poor)
+    cable = found[-1] if found else None
+    if cable is None:
+        not_checked.append(NotChecked("length", "leakage" if leaking else "faults" if not whole else "not-measured"))
+    completed = located(findings, reading, seen, known, cable, expected_pairs(pattern), limits)
+    new: list[Finding] = []
+    if seen is not None and known is not None:
+        completed = tuple(
+            replace(one, end=one.end or end_of(one, known, seen, pattern)) if one.fault in ORDER else one
+            for one in completed
+        )
+        new += split_findings(known, seen, pattern, reading.far == "tester")
+    if seen is not None and known is not None and reading.far == "open":
+        new += broken_at_near_end(seen, known, cable, limits)
+    elif seen is None and reading.far == "open":
+        new += breaks_by_echo(reading, expected_pairs(pattern), cable, limits)
+    new += _of_the_run(pattern, found, reading, limits)
+    return Measured(known, found, (*completed, *new), tuple(not_checked))
+
+
+def _pairing(
+    reading: "Reading", pattern: Pattern, seen: Groups | None, leaking: bool, limits: Limits
+) -> Pairing | NotChecked:
+    if leaking:
+        return NotChecked("split-pairs", "leakage")
+    if reading.far not in ("tester", "open"):
+        return NotChecked("split-pairs", "far-end-plugged")
+    strong: Pairing | NotChecked = NotChecked("split-pairs", "not-measured")
+    if seen is not None:
+        strong = pairing_of(seen, pattern, limits, cord_groups(reading, pattern, limits))
+    if isinstance(strong, Pairing) and strong.verdict != "cannot tell":
+        return strong
+    weak = weaker_pairing(reading, expected_pairs(pattern), seen, limits)
+    if isinstance(weak, Pairing) and (weak.verdict != "cannot tell" or isinstance(strong, NotChecked)):
+        return weak
+    if isinstance(strong, NotChecked) and strong.why == "not-measured":
+        return weak
+    return strong
+
+
+def whole_pairs(
+    reading: "Reading", pattern: Pattern, pairs: Pairing | None, seen: Groups | None, limits: Limits
+) -> list[tuple[tuple[str, str], tuple[str, str] | None]]:
+    """Return the twisted pairs both of whose conductors are whole, with the far contacts they arrive at.
+
+    Where pairs were not seen, the expected ones are taken.
+    """
+    twisted: Pairs = expected_pairs(pattern)
+    if pairs is not None and pairs.verdict != "cannot tell":
+        twisted = tuple(pair for pair in pairs.pairs if pair not in pairs.by_exclusion)
+    arrives = _arrivals(reading, limits)
+    found: list[tuple[tuple[str, str], tuple[str, str] | None]] = []
+    for pair in twisted:
+        if reading.far == "tester":
+            far = [arrives.get(contact) for contact in pair]
+            if far[0] is not None and far[1] is not None:
+                found.append((pair, (far[0], far[1])))
+        elif seen is None or all(_alone(contact, seen) for contact in pair):
+            found.append((pair, None))
+    if reading.far == "tester":
+        return found
+    if seen is None:
+        early = early_pairs(echo_ends_m(reading, [pair for pair, _ in found]), limits)
+        return [one for one in found if one[0] not in early]
+    return _as_long_as_the_others(found, seen, limits)
+
+
+def _alone(contact: str, seen: Groups) -> bool:
+    row = seen.of_near(contact)
+    return row is not None and seen.near[row] == (contact,)
+
+
+def _as_long_as_the_others(
+    found: list[tuple[tuple[str, str], tuple[str, str] | None]], seen: Groups, limits: Limits
+) -> list[tuple[tuple[str, str], tuple[str, str] | None]]:
+    """Leave out pairs that show less than the others, seen from one end: they end early."""
+    values = seen.direct_pf or seen.two_terminal_pf
+    if values is None or not found:
+        return found
+    shown = [values[seen.of_near(pair[0]) or 0][seen.of_near(pair[1]) or 0] for pair, _ in found]
+    most = max(shown)
+    return [one for one, value in zip(found, shown, strict=True) if value >= limits.broken_share * most]
+
+
+def _arrivals(reading: "Reading", limits: Limits) -> dict[str, str]:
+    """Return the far contact of each near contact that is joined to one far contact and no other contact."""
+    count = len(reading.near_contacts)
+    rows = reading.resistance_ohm
+
+    def joined(i: int) -> list[int]:
+        return [
+            j
+            for j, value in enumerate(rows[i])
+            if j != i
+            and (value == "joined" or (isinstance(value, int | float) and value <= limits.high_resistance_ohm))
+        ]
+
+    found = {}
+    for i, contact in enumerate(reading.near_contacts):
+        there = joined(i)
+        if len(there) == 1 and there[0] >= count and joined(there[0]) == [i]:
+            found[contact] = reading.far_contacts[there[0] - count]
+    return found
+
+
+def _of_the_run(pattern: Pattern, found: Sequence[Length], reading: "Reading", limits: Limits) -> list[Finding]:
+    """Return what the lengths say of the cable as a whole: too long, wet or another kind, thin or clad conductors."""
+    cable = {one.method: one for one in found if one.pair is None}
+    fused, echo, capacitance = (cable.get(method) for method in ("fused", "echo", "capacitance"))
+    new: list[Finding] = []
+    if fused is not None and pattern.use == "ethernet" and fused.length_m > limits.longest_m:
+        sure = fused.low_m > limits.longest_m
+        finding = Finding(
+            "length-out-of-range",
+            value=round(fused.length_m, 2),
+            limit=limits.longest_m,
+            unit="m",
+            u_m=round(fused.u_m, 2),
+        )
+        new.append(finding if sure else replace(finding, certainty="likely"))
+    agree = True
+    if echo is not None and capacitance is not None and disagreement(echo, capacitance) > limits.disagreement:
+        agree = False
+        largest = materials().pair.largest_capacitance_pf_per_m
+        per_m = capacitance.length_m / echo.length_m * capacitance_terms(reading.calibration)[0]
+        finding = Finding("wet-or-wrong-cable", value=round(per_m, 1), limit=largest, unit="pF/m")
+        new.append(finding if per_m > largest else replace(finding, certainty="likely"))
+    rulers = [one for one in (echo, capacitance if agree else None) if one is not None]
+    if rulers and "resistance" in cable:
+        new += _metal(cable["resistance"], fuse(rulers), reading, limits)
+    return new
+
+
+def _metal(loop: Length, ruler: Length, reading: "Reading", limits: Limits) -> list[Finding]:
+    """Return that the conductors have too much resistance for their length: thin, or copper-clad aluminium."""
+    wires = materials().conductors
+    per_m = loop.length_m / ruler.length_m * resistance_terms(reading.calibration)[0]
+    of_gauge = ("resistance per metre", "resistance per metre, calibrated")
+    u = math.hypot(
+        standard_uncertainty([term for term in loop.terms if term.name not in of_gauge]), ruler.u_m / ruler.length_m
+    )
+    if per_m * (1 - limits.disagreement * u) <= wires.largest_ohm_per_m:
+        return []
+    sure = per_m * (1 - limits.disagreement * u) > wires.largest_patch_ohm_per_m
+    return [
+        Finding(
+            "conductor-metal",
+            certainty="confirmed" if sure else "likely",
+            value=round(100 * per_m, 2),
+            limit=round(100 * (wires.largest_patch_ohm_per_m if sure else wires.largest_ohm_per_m), 2),
+            unit="ohm/100 m",
+        )
+    ]

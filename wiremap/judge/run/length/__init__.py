@@ -1,0 +1,1 @@
+"""How long the run is, by each method and fused, and whether it is as long as specified."""

@@ -1,0 +1,1 @@
+"""Which conductors are twisted together, and which expected pairs are split."""

@@ -1,0 +1,163 @@
+"""What is observed between conductors that may be partners; conductors that are missing, broken or shorted included.
+
+A conductor that is broken is taken together from what its two contacts show. Conductors that are shorted are one
+group, seen side by side: which of them a partner belongs to, and whether two of them are partners, is hidden.
+"""
+
+from dataclasses import dataclass
+from functools import lru_cache
+
+import numpy as np
+from numpy.typing import NDArray
+
+from wiremap.cable.materials import cable_kind, materials
+from wiremap.cable.patterns import Pattern
+from wiremap.judge.measurements import PairingMethod
+from wiremap.judge.run.capacitance import Groups, pair_length_m
+from wiremap.judge.run.network import Array, two_terminal
+
+MOST_CONDUCTORS = 10
+PRESENT_SIGMAS = 4.0  # a contact without a conductor shows noise alone ...
+PRESENT_SHARE = 0.1  # ... or what a stub in the plug has
+
+
+@dataclass(frozen=True, slots=True)
+class Evidence:
+    """Observations between conductors, to be used inside a function and let go.
+
+    contacts: near contacts, one a conductor. column: [edge] the observation that an edge between two of them
+        belongs to, edges as in numpy.triu_indices; -1 = none.
+    weight: [observation] how much it speaks for partners, pF. reach: how far partners are from others in it,
+        over how far they are between two single conductors.
+    shorted: contacts that share a group with another one. level_pf: of the strongest observation. length_m: by
+        what conductors show to their partners.
+    """
+
+    contacts: tuple[str, ...]
+    shorted: frozenset[str]
+    column: NDArray[np.intp]
+    weight: Array
+    reach: Array
+    level_pf: float
+    length_m: float
+
+    def seen_alone(self, edge: tuple[int, int]) -> bool:
+        """Whether an edge between two of the conductors was observed, and as theirs alone."""
+        i, j = edge
+        size = len(self.contacts)
+        number = i * size - i * (i + 1) // 2 + j - i - 1
+        return bool(self.column[number] >= 0) and not self.shorted & {self.contacts[i], self.contacts[j]}
+
+
+def evidence(seen: Groups, method: PairingMethod, pattern: Pattern | None) -> Evidence | None:
+    """Return what is observed; None where it was not measured between all conductors that are there.
+
+    Without a pattern every near contact that shows capacitance has a conductor; with one, its near contacts have.
+    """
+    source = seen.direct_pf if method == "direct" else seen.two_terminal_pf
+    if source is None:
+        return None
+    values = np.array(source)
+    route = dict(pattern.conductors) if pattern else {}
+    contacts = list(route) if pattern else [contact for names in seen.near for contact in names]
+    rows = [seen.of_near(contact) for contact in contacts]
+    for row, contact in zip(rows, contacts, strict=True):
+        rest = seen.of_far(route.get(contact, ""))
+        if row is not None and rest is not None and not seen.far[row] and not seen.near[rest]:
+            values[row] += values[rest]
+            values[:, row] += values[:, rest]
+    used = sorted({row for row in rows if row is not None})
+    between = values[np.ix_(used, used)]
+    np.fill_diagonal(between, 0.0)
+    if len(used) < 2 or np.isnan(between).all():
+        return None
+    most = np.nanmax(between, axis=1)
+    level_pf = float(most.max())
+    there = _there(used, between, method, seen.sigma_pf)
+    if pattern is None:
+        contacts = [contact for row, contact in zip(rows, contacts, strict=True) if row in there]
+        rows = [row for row in rows if row in there]
+    if not 2 <= len(contacts) <= MOST_CONDUCTORS or len(there) < 2:
+        return None
+    if np.isnan(values[np.ix_(sorted(there), sorted(there))]).any():
+        return None
+    length_m = _length_m(
+        seen, method, float(np.median([value for row, value in zip(used, most.tolist(), strict=True) if row in there]))
+    )
+    shorted = frozenset(contact for names in seen.near if len(names) > 1 for contact in names)
+    first, second = np.triu_indices(len(contacts), 1)
+    if len(there) == len(contacts):
+        places = np.array(rows)
+        weight = values[places[first], places[second]]
+        every = np.arange(len(first))
+        return Evidence(tuple(contacts), shorted, every, weight, np.ones(len(first)), level_pf, length_m)
+
+    column = np.full(len(first), -1)
+    known: dict[tuple[int, int], int] = {}
+    weights: list[float] = []
+    reaches: list[float] = []
+    pin_pf = round(float(np.median(seen.pin_pf)), 1)
+    setting = (seen.kind, method, round(length_m, 2), pin_pf, seen.screen_tied)
+    partner, other = levels(*setting, 1, 1)
+    step = partner - other
+    for edge, (i, j) in enumerate(zip(first.tolist(), second.tolist(), strict=True)):
+        a, b = rows[i], rows[j]
+        if a is None or b is None or a == b or a not in there or b not in there:
+            continue
+        key = (min(a, b), max(a, b))
+        if key not in known:
+            partner, other = levels(*setting, len(seen.near[a]), len(seen.near[b]))
+            known[key] = len(weights)
+            reaches.append((partner - other) / step)
+            weights.append(reaches[-1] * (float(values[a, b]) - (partner + other) / 2))
+        column[edge] = known[key]
+    return Evidence(tuple(contacts), shorted, column, np.array(weights), np.array(reaches), level_pf, length_m)
+
+
+def _there(used: list[int], between: Array, method: PairingMethod, sigma_pf: float) -> set[int]:
+    """Return the groups that have a conductor.
+
+    By grounded groups a bare contact shows nothing. Between two contacts it shows what comes round through the
+    others to the tester's ground, the same to all; a conductor shows its partner more.
+    """
+    shown = np.where(np.eye(len(between), dtype=bool), np.nan, between)
+    most = np.nanmax(shown, axis=1)
+    if method == "two_terminal" and len(used) > 3:
+        most = most - np.nanmedian(shown, axis=1)
+    least = max(PRESENT_SIGMAS * sigma_pf, PRESENT_SHARE * float(most.max()))
+    return {row for row, value in zip(used, most.tolist(), strict=True) if value > least}
+
+
+@lru_cache(maxsize=1024)
+def levels(
+    kind: str, method: PairingMethod, length_m: float, pin_pf: float, screen_tied: bool, one: int, other: int
+) -> tuple[float, float]:
+    """Return what groups of `one` and `other` shorted conductors show, holding partners once, and holding none."""
+    maxwell = np.array(cable_kind(kind).capacitance_pf_per_m) * length_m
+    mine = (0, 2, 4, 6)[:one]
+    holding = (1, *(k for k in (7, 5, 3) if k - 1 not in mine or other > 1))[:other]
+    apart = tuple(k for k in (4, 6, 7, 5, 3) if k not in mine and k - 1 not in mine)[:other]
+    shown = []
+    for theirs in (holding, apart):
+        rest = [(k,) for k in range(len(maxwell)) if k not in mine and k not in theirs]
+        gather = np.zeros((len(maxwell), 2 + len(rest)))
+        for place, members in enumerate((mine, theirs, *rest)):
+            gather[list(members), place] = 1.0
+        together = gather.T @ maxwell @ gather
+        if method == "direct":
+            shown.append(-float(together[0, 1]))
+        else:
+            seen = two_terminal(together, gather.sum(axis=0) * pin_pf, screen_tied)
+            shown.append(float(seen[0, 1] + seen[1, 0]) / 2)
+    return shown[0], shown[1]
+
+
+def _length_m(seen: Groups, method: PairingMethod, level_pf: float) -> float:
+    """Return the length at which partners show this much."""
+    kind = cable_kind(seen.kind)
+    if method == "direct":
+        return level_pf / -kind.capacitance_pf_per_m[0][1]
+    pin_pf = float(np.median(seen.pin_pf)) if seen.pin_pf else 0.0
+    pair = materials().pair
+    per_m = (pair.capacitance_low_pf_per_m + pair.capacitance_high_pf_per_m) / 2
+    return float(pair_length_m(np.array([level_pf]), kind, pin_pf, seen.screen_tied, per_m)[0])

@@ -1,0 +1,267 @@
+"""Which conductors are twisted together, seen by capacitance, and which expected pairs are split.
+
+With the far end open a conductor shows its true partner about twice what it shows any other, and continuity
+cannot see that. It is what most of the run says: a short split section in a long good run leaves it unchanged.
+"""
+
+import math
+from dataclasses import replace
+from typing import TYPE_CHECKING
+
+import numpy as np
+
+from wiremap.cable.limits import Limits
+from wiremap.cable.patterns import Pattern
+from wiremap.judge.findings import Finding, NotChecked, Place
+from wiremap.judge.measurements import Pairing, PairingMethod, PairingVerdict
+from wiremap.judge.run.capacitance import Groups, conducts, cord_groups, groups
+from wiremap.judge.run.pairing.evidence import Evidence, evidence
+from wiremap.judge.run.pairing.matching import Array, matchings, memberships
+
+if TYPE_CHECKING:
+    from wiremap.reading.reading import Reading
+
+Pairs = tuple[tuple[str, str], ...]
+TIE_PF = 1e-9
+METHODS: tuple[PairingMethod, ...] = ("direct", "two_terminal")
+CORD_FLOOR_PF = 0.3  # between two cords of a kind: their plugs sit differently (assumption)
+MOST_LONGER = 1.5  # a cord half as long again is not the same kind of cord
+
+
+def pairing(reading: "Reading", pattern: Pattern | None, limits: Limits) -> Pairing | NotChecked:
+    """Return which conductors are twisted together by the reading's capacitances, or why that was not checked."""
+    if reading.far not in ("tester", "open"):
+        return NotChecked("split-pairs", "far-end-plugged")
+    if reading.capacitance is None:
+        return NotChecked("split-pairs", "not-measured")
+    if conducts(reading, pattern, limits):
+        return NotChecked("split-pairs", "leakage")
+    seen = groups(reading, pattern, limits)
+    if seen is None:
+        return NotChecked("split-pairs", "not-measured")
+    return pairing_of(seen, pattern, limits, cord_groups(reading, pattern, limits))
+
+
+def pairing_of(
+    seen: Groups, pattern: Pattern | None, limits: Limits, cord: Groups | None = None
+) -> Pairing | NotChecked:
+    """Return the pairing of what the groups of contacts show; by grounded groups where they were measured.
+
+    cord: what a good cord of the same kind shows; where a cable is too short, or its pairs stand out too little,
+    it is compared with that.
+    """
+    nothing = False
+    for method in METHODS:
+        sigma_pf = seen.direct_sigma_pf if method == "direct" else seen.sigma_pf
+        shown = evidence(seen, method, pattern)
+        if shown is None:
+            nothing = nothing or _measured(seen, method)
+            continue
+        found = None
+        if shown.length_m >= shortest_m(seen, method, limits):
+            found = _best(shown, method, sigma_pf, expected_pairs(pattern), limits)
+            if found.verdict == "confirmed":
+                return found
+        if cord is not None and shown.length_m >= limits.pairing_reference_m:
+            compared = _against(shown, evidence(cord, method, pattern), seen, pattern, limits)
+            if compared is not None and (found is None or compared.z > found.z):
+                return compared
+        return found or NotChecked("split-pairs", "too-short")
+    return NotChecked("split-pairs", "too-short" if nothing else "not-measured")
+
+
+def _measured(seen: Groups, method: PairingMethod) -> bool:
+    """Whether conductors were measured against each other throughout, so that seeing nothing means a short cable."""
+    values = seen.direct_pf if method == "direct" else seen.two_terminal_pf
+    return values is not None and len(values) > 1 and not np.isnan(values).any()
+
+
+def _against(
+    shown: Evidence, good: Evidence | None, seen: Groups, pattern: Pattern | None, limits: Limits
+) -> Pairing | None:
+    """Return the pairing by difference from a good cord: what plugs and sockets add is the same in both.
+
+    The difference, with the good cord's own pairs put back in as they stand out in it, is weighed like a reading.
+    None where the two cannot be compared.
+    """
+    expected = expected_pairs(pattern)
+    first, second = np.triu_indices(len(shown.contacts), 1)
+    every = len(shown.column) == len(shown.weight)
+    if (
+        good is None
+        or not expected
+        or not every
+        or good.contacts != shown.contacts
+        or len(good.weight) != len(shown.weight)
+    ):
+        return None
+    pairs = {frozenset(pair) for pair in expected}
+    partners = np.array(
+        [frozenset((shown.contacts[i], shown.contacts[j])) in pairs for i, j in zip(first, second, strict=True)]
+    )
+    if not partners.any() or partners.all():
+        return None
+    longer = float(shown.weight.sum() / good.weight.sum())
+    if not 1 / MOST_LONGER < longer < MOST_LONGER:
+        return None
+    apart_pf = longer * float(good.weight[partners].mean() - good.weight[~partners].mean())
+    weight = shown.weight - longer * good.weight + np.where(partners, apart_pf, 0.0)
+    sigma_pf = max(seen.noise_pf * math.sqrt(2), CORD_FLOOR_PF)
+    return _best(replace(shown, weight=weight, level_pf=apart_pf), "reference", sigma_pf, expected, limits)
+
+
+def shortest_m(seen: Groups, method: PairingMethod, limits: Limits) -> float:
+    """Return the length below which this method says nothing."""
+    if method == "direct":
+        return limits.pairing_direct_m
+    shortest = limits.pairing_two_terminal_m if seen.kind == "UTP" else limits.pairing_two_terminal_screened_m
+    large = max(seen.pin_pf, default=0.0) > limits.pairing_large_pins_pf
+    return shortest * (limits.pairing_large_pins_factor if large else 1.0)
+
+
+def expected_pairs(pattern: Pattern | None) -> Pairs:
+    """Return the near pairs that a pattern carries to the far end as pairs, in contact order."""
+    if pattern is None:
+        return ()
+    route = dict(pattern.conductors)
+    far = {frozenset(pair) for pair in pattern.far_pairs}
+    order = {contact: place for place, contact in enumerate(pattern.near_contacts)}
+    kept = []
+    for plus, minus in pattern.near_pairs:
+        if plus in route and minus in route and frozenset((route[plus], route[minus])) in far:
+            kept.append((plus, minus) if order[plus] < order[minus] else (minus, plus))
+    return tuple(sorted(kept, key=lambda pair: order[pair[0]]))
+
+
+def _best(shown: Evidence, method: PairingMethod, sigma_pf: float, expected: Pairs, limits: Limits) -> Pairing:
+    every = matchings(len(shown.contacts))
+    holds = memberships(len(shown.contacts))
+    observed = np.zeros((len(every), len(shown.weight)))
+    for edge, column in enumerate(shown.column.tolist()):
+        if column >= 0:
+            observed[:, column] += holds[:, edge]
+    sums = observed @ shown.weight
+    wanted = {pair for pair in expected if set(pair) <= set(shown.contacts)}
+    agrees = np.array([len(wanted.intersection(_names(shown, edges))) for edges in every])
+    top = float(sums.max())
+    best = int(np.where(sums > top - TIE_PF, agrees, -1).argmax())
+    away = np.sqrt((((observed - observed[best]) * shown.reach) ** 2).sum(axis=1))
+    others = np.flatnonzero(away)
+    margins = np.zeros(len(every))
+    margins[others] = (top - sums[others]) / (sigma_pf * away[others])
+    z = float(margins[others].min()) if others.size else 0.0
+    apart_pf = float(((top - sums[others]) / away[others] ** 2).min()) * 2 if others.size else 0.0
+    pairs = _names(shown, every[best])
+    if len(shown.contacts) == 4 and apart_pf < limits.pairing_contrast * shown.level_pf:
+        quad = _quad(sums, sigma_pf, limits.pairing_contrast * shown.level_pf)
+        if quad is not None:
+            best, z = quad
+            pairs = _names(shown, every[best])
+            apart_pf = shown.level_pf
+            margins[:] = z
+    as_expected = int(agrees.argmax()) if wanted else best
+    return Pairing(
+        pairs=pairs,
+        z=z,
+        verdict=_verdict(z if apart_pf >= limits.pairing_contrast * shown.level_pf else 0.0, limits),
+        method=method,
+        split=tuple(pair for pair in expected if pair in wanted.difference(pairs)),
+        split_z=float(margins[as_expected]) if wanted and agrees[as_expected] == len(wanted) else None,
+        by_exclusion=tuple(pair for pair, edge in zip(pairs, every[best], strict=True) if not shown.seen_alone(edge)),
+    )
+
+
+def _quad(sums: Array, sigma_pf: float, contrast_pf: float) -> tuple[int, float] | None:
+    """Return the pairing of a star quad and its margin, None where the four conductors are no quad.
+
+    Two of its three pairings are neighbours and weigh alike; the conductors across from each other, which are its
+    pairs, show less.
+    """
+    order = np.argsort(sums)
+    apart = float(sums[order[1]] - sums[order[0]])
+    return (int(order[0]), apart / (2 * sigma_pf)) if apart > 2 * contrast_pf else None
+
+
+def _names(shown: Evidence, edges: tuple[tuple[int, int], ...]) -> Pairs:
+    return tuple((shown.contacts[i], shown.contacts[j]) for i, j in edges)
+
+
+def _verdict(z: float, limits: Limits) -> PairingVerdict:
+    if z >= limits.pairing_confirmed:
+        return "confirmed"
+    return "likely" if z >= limits.pairing_likely else "cannot tell"
+
+
+def split_findings(found: Pairing, seen: Groups, pattern: Pattern, whole: bool) -> tuple[Finding, ...]:
+    """Return one finding for each closed group of expected pairs that are right by continuity and yet split.
+
+    whole: both plugs are in the tester, so that continuity counts. In a group with a conductor that is not right
+    the pairs tell which end is wrong (`end_of`), and there is no finding of its own.
+    """
+    if found.verdict == "cannot tell":
+        return ()
+    route = dict(pattern.conductors)
+    expected = expected_pairs(pattern)
+    findings = []
+    for contacts in _closed_groups((*expected, *found.pairs)):
+        inside = [pair for pair in expected if set(pair) <= contacts]
+        if not any(pair in found.split for pair in inside):
+            continue
+        ordered = tuple(contact for contact in route if contact in contacts)
+        if not all(_right(contact, route, seen, whole) for contact in ordered):
+            continue
+        sure = found.verdict == "confirmed" and not any(set(pair) <= contacts for pair in found.by_exclusion)
+        findings.append(
+            Finding(
+                "split-pair",
+                ordered,
+                tuple(route[contact] for contact in ordered) if whole else (),
+                certainty="confirmed" if sure else "likely",
+                detail=found.method,
+            )
+        )
+    return tuple(findings)
+
+
+def _right(contact: str, route: dict[str, str], seen: Groups, whole: bool) -> bool:
+    group = seen.of_near(contact)
+    return group is not None and seen.near[group] == (contact,) and (not whole or seen.far[group] == (route[contact],))
+
+
+def end_of(finding: Finding, found: Pairing, seen: Groups, pattern: Pattern) -> Place | None:
+    """Return at which end the contacts of a finding break the pairs that are twisted together, None = not known.
+
+    Where one plug has these pairs as the pattern wants them and the other has not, the other is wrong.
+    """
+    if found.verdict != "confirmed":
+        return None
+    near = {frozenset(pair) for pair in found.pairs if pair not in found.by_exclusion}
+    arrives = {names[0]: seen.far[place] for place, names in enumerate(seen.near) if len(names) == 1}
+    far = {
+        frozenset((*arrives[a], *arrives[b]))
+        for a, b in map(tuple, near)
+        if len(arrives.get(a, ())) == 1 and len(arrives.get(b, ())) == 1
+    }
+    near_right = _as_wanted(finding.near, pattern.near_pairs, near)
+    far_right = _as_wanted(finding.far, pattern.far_pairs, far)
+    if near_right is None or far_right is None or near_right == far_right:
+        return None
+    return "far" if near_right else "near"
+
+
+def _as_wanted(contacts: tuple[str, ...], pairs: Pairs, twisted: set[frozenset[str]]) -> bool | None:
+    """Whether the pairs these contacts belong to are twisted pairs; None where a contact's partner is not known."""
+    known = frozenset().union(*twisted)
+    touched = [frozenset(pair) for pair in pairs if set(pair) & set(contacts)]
+    if not touched or not all(pair <= known for pair in touched):
+        return None
+    return all(pair in twisted for pair in touched)
+
+
+def _closed_groups(pairs: Pairs) -> list[set[str]]:
+    """Return the groups of contacts that hang together by any of the pairs."""
+    found: list[set[str]] = []
+    for pair in pairs:
+        touched = [group for group in found if group & set(pair)]
+        found = [group for group in found if not group & set(pair)] + [set(pair).union(*touched)]
+    return found

@@ -1,0 +1,155 @@
+"""Weaker witnesses of split pairs, for testers that do not measure all conductors against each other.
+
+Each says of the expected pairs alone whether they are twisted together, and has its own shortest length. Four
+lengths that should agree cannot see that all four pairs are split; the ratio of two lengths of one pair can.
+"""
+
+import math
+from collections.abc import Callable, Mapping
+from dataclasses import dataclass
+from typing import TYPE_CHECKING
+
+from wiremap.cable.limits import Limits
+from wiremap.cable.materials import materials
+from wiremap.judge.findings import NotChecked
+from wiremap.judge.measurements import Length, Pairing, PairingMethod, PairingVerdict
+from wiremap.judge.run.capacitance import Groups
+from wiremap.judge.run.echo import reflections
+from wiremap.judge.run.length.budget import standard_uncertainty
+from wiremap.judge.run.length.methods import by_capacitance, by_echo, echo_length_m, pair_arrival
+from wiremap.judge.run.pairing.pairing import Pairs
+
+if TYPE_CHECKING:
+    from wiremap.reading.reading import Reading
+
+# What a split pair shows over a sound one: capacitance of two conductors of different pairs over a pair's, the most
+# it can be (others floating; screen on ground); its echo's time; its impedance, the least.
+SPLIT_CAPACITANCE = {("UTP", False): 0.60, ("UTP", True): 0.67, ("F/UTP", False): 0.76, ("F/UTP", True): 0.87}
+SPLIT_TIME = 0.92
+SPLIT_RATIO = {"UTP": 0.67, "F/UTP": 0.82}
+SOUND_IMPEDANCE = 1.15  # 100 ohm + 15 % (TIA-568)
+SPLIT_IMPEDANCE = 1.33
+LAUNCH_READING_U = 0.03
+
+
+@dataclass(frozen=True, slots=True)
+class _Witness:
+    """What a method says: how far each pair is below (or above) what is sound, and what a split one would be."""
+
+    method: PairingMethod
+    sound: float
+    split: float
+    u: float
+    values: Mapping[tuple[str, str], float]
+    blind_to_all: bool
+    most: PairingVerdict = "confirmed"
+
+
+def weaker_pairing(reading: "Reading", expected: Pairs, seen: Groups | None, limits: Limits) -> Pairing | NotChecked:
+    """Return what the weaker witnesses say of the expected pairs; the one with the largest margin speaks."""
+    if len(expected) < 2 or reading.far not in ("tester", "open"):
+        return NotChecked("split-pairs", "not-measured")
+    capacitance = (
+        {} if seen is None else _lengths(expected, lambda pair: by_capacitance(seen, pair, reading.calibration))
+    )
+    echoes = _lengths(expected, lambda pair: _echo(reading, pair))
+    length_m = max((one.length_m for one in (*capacitance.values(), *echoes.values())), default=None)
+    witnesses: list[_Witness] = []
+    short = False
+    if seen is not None and len(capacitance) == len(expected):
+        screened = seen.kind != "UTP"
+        if length_m is not None and length_m >= limits.lengths_m * (2 if screened else 1):
+            witnesses.append(_by_lengths(capacitance, seen))
+            if len(echoes) == len(expected):
+                witnesses.append(_by_ratio(capacitance, echoes, seen))
+        else:
+            short = True
+    launch = _launches(reading, expected, limits)
+    if len(launch) == len(expected):
+        u = math.hypot(materials().pair.impedance_u, LAUNCH_READING_U) / math.sqrt(2)
+        witnesses.append(_Witness("launch", math.log(SOUND_IMPEDANCE), math.log(SPLIT_IMPEDANCE), u, launch, False))
+    if len(echoes) == len(expected):
+        if length_m is not None and length_m >= limits.echoes_m:
+            witnesses.append(_by_echoes(echoes))
+        else:
+            short = True
+    if not witnesses:
+        return NotChecked("split-pairs", "too-short" if short else "not-measured")
+    said = [_said(witness, expected, limits) for witness in witnesses]
+    return _clearest(said)
+
+
+def _clearest(said: list[Pairing]) -> Pairing:
+    """Return what the clearest witness says; one that cannot see all pairs split gives way to one that saw it."""
+    confirmed = [one for one in said if one.split and one.verdict == "confirmed"]
+    all_split = [one for one in said if one.split and not one.pairs and one.verdict != "cannot tell"]
+    return max(confirmed or all_split or said, key=lambda one: one.z)
+
+
+def _lengths(expected: Pairs, measure: Callable[[tuple[str, str]], Length | None]) -> dict[tuple[str, str], Length]:
+    found = {pair: measure(pair) for pair in expected}
+    return {pair: one for pair, one in found.items() if one is not None}
+
+
+def _echo(reading: "Reading", pair: tuple[str, str]) -> Length | None:
+    came = pair_arrival(reading, pair)
+    return None if came is None or came[0].polarity < 0 else by_echo(*came, pair, reading.calibration)
+
+
+def _by_lengths(found: Mapping[tuple[str, str], Length], seen: Groups) -> _Witness:
+    longest = max(found.values(), key=lambda one: one.length_m)
+    offset = next(term.u_rel for term in longest.terms if term.name == "offset")
+    u = math.hypot(materials().pair.capacitance_u * math.sqrt(2), offset)
+    values = {pair: -math.log(one.length_m / longest.length_m) for pair, one in found.items()}
+    split = -math.log(SPLIT_CAPACITANCE[seen.kind, seen.screen_tied])
+    return _Witness("lengths", 0.0, split, u, values, True)
+
+
+def _by_echoes(found: Mapping[tuple[str, str], Length]) -> _Witness:
+    longest = max(one.length_m for one in found.values())
+    u = materials().pair.largest_delay_u * math.sqrt(2)
+    values = {pair: -math.log(one.length_m / longest) for pair, one in found.items()}
+    return _Witness("echoes", 0.0, -math.log(SPLIT_TIME), u, values, True, most="likely")
+
+
+def _by_ratio(
+    capacitance: Mapping[tuple[str, str], Length], echoes: Mapping[tuple[str, str], Length], seen: Groups
+) -> _Witness:
+    values = {pair: -math.log(one.length_m / echoes[pair].length_m) for pair, one in capacitance.items()}
+    u = max(
+        math.hypot(standard_uncertainty(one.terms), standard_uncertainty(echoes[pair].terms))
+        for pair, one in capacitance.items()
+    )
+    return _Witness("ratio", 0.0, -math.log(SPLIT_RATIO[seen.kind]), u, values, False)
+
+
+def _launches(reading: "Reading", expected: Pairs, limits: Limits) -> dict[tuple[str, str], float]:
+    """Return how far each pair's launch impedance is above the nominal one; pairs that end too early left out."""
+    nominal = materials().pair.impedance_ohm
+    found = {}
+    for pair in expected:
+        for trace in reading.traces:
+            if {trace.a, trace.b} == {f"near {contact}" for contact in pair}:
+                shown = reflections(trace)
+                ends_m = echo_length_m(shown.steps[0].time_ps, True, materials().pair.nvp_high) if shown.steps else None
+                if shown.launch_ohm is not None and (ends_m is None or ends_m >= limits.launch_m):
+                    found[pair] = math.log(shown.launch_ohm / nominal)
+    return found
+
+
+def _said(witness: _Witness, expected: Pairs, limits: Limits) -> Pairing:
+    """Weigh each pair: is it split, is it sound, or between; one split pair alone is none, it takes two."""
+    middle = (witness.sound + witness.split) / 2
+    split = tuple(pair for pair in expected if witness.values[pair] > middle)
+    if len(split) == 1 or (witness.blind_to_all and len(split) == len(expected)):
+        split = ()
+    surely_split = [(witness.values[pair] - witness.sound) / witness.u for pair in split]
+    surely_sound = [(witness.split - witness.values[pair]) / witness.u for pair in expected if pair not in split]
+    z = min(surely_split) if split else min(surely_sound)
+    verdict: PairingVerdict = "cannot tell"
+    if z >= limits.pairing_confirmed and witness.most == "confirmed" and (split or not witness.blind_to_all):
+        verdict = "confirmed"
+    elif z >= limits.pairing_likely:
+        verdict = "likely"
+    pairs = tuple(pair for pair in expected if pair not in split)
+    return Pairing(pairs, max(z, 0.0), verdict, witness.method, split, z if split else 0.0)

@@ -1,0 +1,220 @@
+"""Faults that have a number: resistance, leakage, films, foreign voltage; and equipment that was left attached."""
+
+from collections.abc import Sequence
+from itertools import combinations
+from math import inf, sqrt
+from typing import TYPE_CHECKING
+
+from wiremap.cable.limits import Limits
+from wiremap.judge.findings import Fault, Finding, NotChecked
+from wiremap.judge.wiring.continuity import Fit, Wiring
+from wiremap.judge.wiring.nets import Cell, Cells, Ohms, joints, nets
+
+if TYPE_CHECKING:
+    from wiremap.reading.reading import Event, ForeignVoltage, Ohm, Tester
+
+UNBALANCE = "(Rmax - Rmin) / (Rmax + Rmin)"
+Conductors = dict[tuple[int, int], float]
+
+
+def conductor_ohms(rows: "Sequence[Sequence[Ohm]]", seen: Wiring, laid: Fit) -> Conductors:
+    """Return the ohms of each conductor that arrives, (near, far) as in Fit, where ohms are known."""
+    found = {}
+    for near, far in seen.arrives.items():
+        value = rows[laid.order[near]][laid.order[far]]
+        if isinstance(value, int | float):
+            found[near, far] = float(value)
+    return found
+
+
+def resolution_ohm(tester: "Tester | None", limits: Limits) -> float:
+    """Return the smallest step of a conductor's resistance; an assumed one where nobody says which tester."""
+    return limits.unknown_resolution_ohm if tester is None else tester.resolution_ohm
+
+
+def _uncertainty_ohm(step_ohm: float) -> float:
+    """Return the standard uncertainty of a value read in steps: step / sqrt(12) (JCGM 100, 4.3.7)."""
+    return step_ohm / sqrt(12)
+
+
+def _one(fault: Fault, laid: Fit, conductor: tuple[int, int], value: float, limit: float) -> Finding:
+    return Finding(fault, laid.near(conductor), laid.far(conductor), value=value, limit=limit, unit="ohm")
+
+
+def resistance_limit_ohm(conductors: Conductors, limits: Limits, step_ohm: float) -> float:
+    """Return what a conductor of this cable may have: well above the median of its own is too much.
+
+    step_ohm: the tester's resolution.
+    """
+    usual = sorted(ohm for ohm in conductors.values() if ohm <= limits.joined_ohm)
+    if not usual:
+        return limits.joined_ohm
+    half = len(usual) // 2
+    middle = (usual[half] + usual[~half]) / 2
+    noise = limits.step_uncertainties * _uncertainty_ohm(step_ohm)
+    return min(middle + max(limits.step_ohm, limits.step_ratio * middle, noise), limits.joined_ohm)
+
+
+def high_resistance(
+    conductors: Conductors, seen: Wiring, laid: Fit, limits: Limits, step_ohm: float
+) -> tuple[list[Finding], list[NotChecked]]:
+    """Return the conductors of too much resistance."""
+    limit = resistance_limit_ohm(conductors, limits, step_ohm)
+    found = [
+        _one("high-resistance", laid, conductor, ohm, limit)
+        for conductor, ohm in sorted(conductors.items())
+        if ohm > limit
+    ]
+    if len(conductors) < len(seen.arrives):
+        return found, [NotChecked("resistance", "continuity-only")]
+    if limits.step_uncertainties * _uncertainty_ohm(step_ohm) > limits.step_ohm:
+        return found, [NotChecked("resistance", "resolution")]
+    return found, []
+
+
+def unbalance(
+    conductors: Conductors, seen: Wiring, laid: Fit, limits: Limits, step_ohm: float
+) -> tuple[list[Finding], list[NotChecked]]:
+    """Return pairs whose conductors differ: value and limit are Rmax - Rmin, detail names the definition.
+
+    Only pairs of which both conductors arrive where they should, and neither is of high resistance already.
+    """
+    most = resistance_limit_ohm(conductors, limits, step_ohm)
+    found = []
+    missing: dict[NotChecked, None] = {}
+    for pair in laid.pairs:
+        route = [(contact, laid.partner[contact]) for contact in pair]
+        if any(seen.arrives.get(near) != far for near, far in route):
+            continue
+        if any(conductor not in conductors for conductor in route):
+            missing[NotChecked("resistance-unbalance", "continuity-only")] = None
+            continue
+        low, high = sorted(conductors[conductor] for conductor in route)
+        limit = max(limits.unbalance_ratio * (low + high), limits.unbalance_floor_ohm)
+        if limit < limits.unbalance_resolutions * step_ohm:
+            missing[NotChecked("resistance-unbalance", "resolution")] = None
+        elif high - low > limit and high <= most:
+            contacts = [contact for conductor in route for contact in conductor]
+            found.append(
+                Finding(
+                    "resistance-unbalance",
+                    laid.near(contacts),
+                    laid.far(contacts),
+                    value=high - low,
+                    limit=limit,
+                    unit="ohm",
+                    detail=UNBALANCE,
+                )
+            )
+    return found, list(missing)
+
+
+def contact_film(
+    conductors: Conductors,
+    low_level: "Sequence[Sequence[Ohm]]",
+    laid: Fit,
+    limits: Limits,
+    step_ohm: float,
+) -> tuple[list[Finding], list[NotChecked]]:
+    """Return conductors whose resistance falls when the test current rises.
+
+    conductors: ohms at full current. low_level: the reading's matrix at 20 mV or less. Open there and joined at
+    full current is a film too; value is then None.
+    """
+    noise = limits.step_uncertainties * sqrt(2) * _uncertainty_ohm(step_ohm)
+    found = []
+    missing: list[NotChecked] = []
+    for (near, far), ohm in sorted(conductors.items()):
+        low = low_level[laid.order[near]][laid.order[far]]
+        limit = ohm + max(limits.film_ohm, limits.step_ratio * ohm, noise)
+        if low == "open":
+            found.append(Finding("contact-film", laid.near((near, far)), laid.far((near, far))))
+        elif isinstance(low, int | float) and low > limit:
+            found.append(_one("contact-film", laid, (near, far), float(low), limit))
+        elif low is None:
+            missing = [NotChecked("contact-film", "not-measured")]
+    return found, missing
+
+
+def leakage(ohm: Ohms, found: Cells, laid: Fit, limits: Limits) -> list[Finding]:
+    """Return one finding for all contacts that leak into each other, with the lowest resistance between their nets.
+
+    ohm, found: in the order of Fit.
+    """
+    joined = joints(found)
+    net = nets(len(ohm), joined)
+    leaks = [(a, b) for (a, b), cell in found.items() if cell == Cell.LEAKAGE and net[a] != net[b]]
+    together = nets(len(ohm), [*joined, *leaks])
+    lowest: dict[int, float] = {}
+    for a, b in leaks:
+        lowest[together[a]] = min(ohm[a][b], lowest.get(together[a], inf))
+    result = []
+    for group, value in sorted(lowest.items()):
+        inside = [contact for contact, label in enumerate(together) if label == group]
+        near, far = laid.near(inside), laid.far(inside)
+        result.append(Finding("leakage", near, far, value=value, limit=limits.leakage_ohm, unit="ohm"))
+    return result
+
+
+def foreign_voltage(foreign: "Sequence[ForeignVoltage]", limits: Limits) -> list[Finding]:
+    """Return what was there before the tester drove anything.
+
+    A source that looks for a device and a live port are named however small; a cell, which collapses under load,
+    is leakage.
+    """
+    found = []
+    for voltage in foreign:
+        end, contact = voltage.contact.split(" ")
+        near, far = ((contact,), ()) if end == "near" else ((), (contact,))
+        volts = voltage.millivolts / 1000
+        if voltage.kind == "cell":
+            found.append(Finding("leakage", near, far, value=volts, unit="V", detail="cell"))
+        elif voltage.kind in ("probing", "link") or abs(volts) > limits.foreign_voltage_v:
+            found.append(
+                Finding(
+                    "foreign-voltage",
+                    near,
+                    far,
+                    value=volts,
+                    limit=limits.foreign_voltage_v,
+                    unit="V",
+                    detail=voltage.kind,
+                )
+            )
+    return found
+
+
+def equipment_attached(ohm: Ohms, laid: Fit, limits: Limits) -> list[Finding]:
+    """Return a finding when an end shows transformer windings: pairs that are low loops, and nothing low between.
+
+    ohm: in the order of Fit. Two expected pairs or more must be loops; between contacts of different pairs
+    the resistance is high, or that of two resistors; and nothing arrives at the other end.
+    """
+    far_pairs = [(laid.partner[plus], laid.partner[minus]) for plus, minus in laid.pairs]
+    arrives = any(value <= limits.joined_ohm for row in ohm[: laid.near_count] for value in row[laid.near_count :])
+    if len(laid.pairs) < 2 or arrives:
+        return []
+    for pairs in (laid.pairs, far_pairs):
+        loops = [(a, b) for a, b in pairs if ohm[a][b] <= limits.equipment_loop_ohm]
+        between = [ohm[a][b] for one, other in combinations(pairs, 2) for a in one for b in other]
+        if len(loops) >= 2 and all(value >= limits.equipment_between_ohm for value in between):
+            contacts = {contact for pair in loops for contact in pair}
+            return [Finding("equipment-attached", laid.near(contacts), laid.far(contacts))]
+    return []
+
+
+def intermittent(events: "Sequence[Event]") -> list[Finding]:
+    """Return the contacts whose joint came or went while it was watched, one finding for each two contacts."""
+    counts: dict[tuple[str, str], int] = {}
+    for event in events:
+        counts[event.a, event.b] = counts.get((event.a, event.b), 0) + 1
+    found = []
+    for places, count in counts.items():
+        ends: dict[str, list[str]] = {"near": [], "far": []}
+        for place in places:
+            end, contact = place.split(" ")
+            ends[end].append(contact)
+        found.append(
+            Finding("intermittent", tuple(ends["near"]), tuple(ends["far"]), value=float(count), unit="events")
+        )
+    return found

@@ -1,0 +1,198 @@
+"""What the near end alone shows of a run whose far plug is in a remote, in a plug that joins all, or in equipment.
+
+remote: which contact each conductor reaches, opens and shorts; not resistance, pairs or length. joined: opens, and
+each conductor's resistance with its unbalance; not the order, nor shorts. equipment (power off): for each pair
+whether the loop through the winding closes; nothing else.
+"""
+
+from collections.abc import Iterable
+from dataclasses import dataclass, replace
+from typing import TYPE_CHECKING
+
+from wiremap.cable.limits import Limits
+from wiremap.cable.patterns import Pattern
+from wiremap.judge.findings import Check, Finding, NotChecked, Reason
+from wiremap.judge.wiring.electrical import UNBALANCE, resolution_ohm
+from wiremap.judge.wiring.remote import RemoteSeen, read_remote
+
+if TYPE_CHECKING:
+    from wiremap.reading.reading import Ohm, Reading
+
+ORDER_CHECKS: tuple[Check, ...] = ("continuity", "shorts", "screen", "split-pairs", "length")
+
+
+@dataclass(frozen=True, slots=True)
+class Loop:
+    """A near pair's loop: out on one conductor, back on the other; ohm None = open.
+
+    unbalance: (Rmax - Rmin) / (Rmax + Rmin) of its conductors, None = not known.
+    """
+
+    pair: tuple[str, str]
+    ohm: float | None
+    unbalance: float | None = None
+
+    def to_builtins(self) -> dict[str, object]:
+        """Return the loop as it stands in JSON."""
+        unbalance = None if self.unbalance is None else round(self.unbalance, 5)
+        return {"pair": list(self.pair), "ohm": self.ohm, "unbalance": unbalance}
+
+
+@dataclass(frozen=True, slots=True)
+class NearOnly:
+    """What a joined plug or equipment shows."""
+
+    loops: tuple[Loop, ...]
+    findings: tuple[Finding, ...]
+    not_checked: tuple[NotChecked, ...]
+
+
+def _near_ohms(reading: "Reading") -> "dict[tuple[str, str], Ohm]":
+    names = reading.near_contacts
+    return {(a, b): reading.resistance_ohm[i][j] for i, a in enumerate(names) for j, b in enumerate(names) if i != j}
+
+
+def seen_remote(reading: "Reading", pattern: Pattern, limits: Limits) -> RemoteSeen:
+    """Return what a remote shows in a reading whose far plug is in one."""
+    expected = dict(pattern.conductors)
+    if pattern.near_screen and pattern.far_screen:
+        expected[pattern.near_screen] = pattern.far_screen
+    return read_remote(reading.near_contacts, pattern.far_contacts, _near_ohms(reading), limits, expected)
+
+
+def as_both_ends(reading: "Reading", seen: RemoteSeen, far_contacts: tuple[str, ...]) -> "Reading":
+    """Return the reading as if both plugs had been in the tester; None where the remote cannot tell."""
+    near_count = len(reading.near_contacts)
+    names = [*(("near", c) for c in reading.near_contacts), *(("far", c) for c in far_contacts)]
+    net: dict[tuple[str, str], int] = {}
+    unknown: set[tuple[str, str]] = set()
+    groups: list[tuple[tuple[str, ...], tuple[tuple[str, ...], ...]]] = [(one.near, one.far) for one in seen.nets]
+    groups += [(contacts, ((),)) for contacts in seen.silent]
+    for number, (near, sets) in enumerate(groups):
+        net |= {("near", contact): number for contact in near}
+        if len(sets) == 1 and seen.certainty == "exact":
+            net |= {("far", contact): number for contact in sets[0]}
+        else:
+            unknown |= {("near", contact) for contact in near}
+    if seen.certainty != "exact":
+        unknown |= {("far", contact) for contact in far_contacts}
+
+    def between(a: tuple[str, str], b: tuple[str, str]) -> "Ohm":
+        if a == b:
+            return 0.0
+        if net.get(a, a) == net.get(b, b):
+            return "joined"
+        if a[0] == b[0] == "near":
+            return "open"
+        return None if a in unknown or b in unknown else "open"
+
+    rows = tuple(tuple(between(a, b) for b in names) for a in names)
+    assert len(rows) == near_count + len(far_contacts)
+    return replace(
+        reading,
+        far="tester",
+        far_contacts=far_contacts,
+        resistance_ohm=rows,
+        low_level_ohm=None,
+        capacitance=None,
+        echoes=(),
+        traces=(),
+    )
+
+
+def through_remote(not_checked: Iterable[NotChecked], seen: RemoteSeen) -> tuple[NotChecked, ...]:
+    """Return what was not checked, said with the reason that belongs to a remote."""
+    said: dict[NotChecked, None] = {}
+    for item in not_checked:
+        why: Reason = "remote-unsure" if item.what in ("continuity", "shorts") else "far-remote"
+        said[replace(item, why=item.why if item.what == "foreign-voltage" else why)] = None
+    if seen.certainty != "exact":
+        said[NotChecked("continuity", "remote-unsure")] = None
+    return tuple(said)
+
+
+def conductor_ohms(reading: "Reading", limits: Limits) -> dict[str, float]:
+    """Return each near contact's conductor to a far plug that joins all, ohms; empty with fewer than three.
+
+    Near contacts i and j show a_i + a_j; from three on each follows, by least squares.
+    """
+    ohm = _near_ohms(reading)
+    alive = [
+        contact
+        for contact in reading.near_contacts
+        if any(_joined(ohm[contact, other], limits) for other in reading.near_contacts if other != contact)
+    ]
+    count = len(alive)
+    if count < 3 or not all(_joined(ohm[a, b], limits) for a in alive for b in alive if a != b):
+        return {}
+    rows = {a: sum(_number(ohm[a, b]) for b in alive if b != a) for a in alive}
+    total = sum(rows.values()) / 2 / (count - 1)
+    return {contact: max(0.0, (row - total) / (count - 2)) for contact, row in rows.items()}
+
+
+def _joined(value: "Ohm", limits: Limits) -> bool:
+    return isinstance(value, int | float) and value <= 2 * limits.joined_ohm
+
+
+def _number(value: "Ohm") -> float:
+    return float(value) if isinstance(value, int | float) else 0.0
+
+
+def joined_plug(reading: "Reading", pattern: Pattern, limits: Limits) -> NearOnly:
+    """Return opens, loops and unbalance of a run whose far plug joins all its contacts."""
+    ohm = _near_ohms(reading)
+    single = conductor_ohms(reading, limits)
+    step = resolution_ohm(reading.tester, limits)
+    loops, findings = [], []
+    not_checked: dict[NotChecked, None] = {NotChecked(check, "far-joined"): None for check in ORDER_CHECKS}
+    used = [near for near, _ in pattern.conductors]
+    opened = [near for near in used if not any(_joined(ohm[near, other], limits) for other in used if other != near)]
+    findings += [Finding("open", (near,), ()) for near in opened]
+    for plus, minus in pattern.near_pairs:
+        if plus not in used or minus not in used:
+            continue
+        value = ohm[plus, minus]
+        if not _joined(value, limits):
+            loops.append(Loop((plus, minus), None))
+            continue
+        ends = (single.get(plus), single.get(minus))
+        if ends[0] is None or ends[1] is None:
+            loops.append(Loop((plus, minus), _number(value)))
+            not_checked[NotChecked("resistance-unbalance", "not-measured")] = None
+            continue
+        low, high = sorted((ends[0], ends[1]))
+        loops.append(Loop((plus, minus), _number(value), (high - low) / (high + low) if high else 0.0))
+        limit = max(limits.unbalance_ratio * (low + high), limits.unbalance_floor_ohm)
+        if limit < limits.unbalance_resolutions * step:
+            not_checked[NotChecked("resistance-unbalance", "resolution")] = None
+        elif high - low > limit:
+            unbalanced = Finding(
+                "resistance-unbalance",
+                (plus, minus),
+                (),
+                None,
+                value=high - low,
+                limit=limit,
+                unit="ohm",
+                detail=UNBALANCE,
+            )
+            findings.append(unbalanced)
+    return NearOnly(tuple(loops), tuple(findings), tuple(not_checked))
+
+
+def equipment(reading: "Reading", pattern: Pattern, limits: Limits) -> NearOnly:
+    """Return for each pair whether its loop closes through the winding of equipment that is switched off.
+
+    A pair that does not is only likely broken: equipment need not have a winding on every pair.
+    """
+    ohm = _near_ohms(reading)
+    loops, findings = [], []
+    used = {near for near, _ in pattern.conductors}
+    for plus, minus in pattern.near_pairs:
+        if plus in used and minus in used:
+            closed = isinstance(value := ohm[plus, minus], int | float) and value <= limits.equipment_loop_ohm
+            loops.append(Loop((plus, minus), _number(value) if closed else None))
+            if not closed:
+                findings.append(Finding("open", (plus, minus), (), certainty="likely"))
+    checks: tuple[Check, ...] = (*ORDER_CHECKS, "resistance-unbalance")
+    return NearOnly(tuple(loops), tuple(findings), tuple(NotChecked(check, "far-equipment") for check in checks))

@@ -1,0 +1,1 @@
+"""What the tester saw, unjudged: the Reading, its checks, its file forms."""

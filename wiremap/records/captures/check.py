@@ -1,0 +1,153 @@
+"""Whether a capture is as it was written, who signed it, and whether its verdict follows from its reading."""
+
+import os
+from collections.abc import Collection, Iterator, Mapping
+from dataclasses import dataclass
+from datetime import datetime
+from pathlib import Path
+from typing import Literal
+
+from wiremap.cable.limits import limits
+from wiremap.errors import FileError, WiremapError
+from wiremap.reading.reading import Reading
+from wiremap.records.canonical import HINT
+from wiremap.records.captures.capture import Capture, read_capture
+from wiremap.records.captures.chain import Link
+from wiremap.records.captures.rejudge import differs, rejudge
+from wiremap.records.captures.seal import digest, read_seal, signature_holds
+from wiremap.records.lots.ledger import CAPTURES, LEDGER, read_ledger
+
+SignatureState = Literal["none", "known", "unknown", "wrong"]
+CalibrationState = Literal["none", "in-date", "old", "other-tester", "later"]
+VerdictState = Literal["same", "verdict-differs", "findings-differ", "cannot-be-judged"]
+LONGEST_CALIBRATION_DAYS = 366  # common practice, no source: once a year
+
+
+@dataclass(frozen=True, slots=True)
+class Checked:
+    """What was found of one capture.
+
+    digest: of the record's line as it is; digest_holds: whether the seal says the same. signer: what the user calls
+    the key, None = not known. capture None: the bytes were changed so that they are no record any more. calibration:
+    of the tester, at the time of the test. own_limits: limits other than those that ship were used.
+    """
+
+    source: str
+    digest: str
+    digest_holds: bool
+    signature: SignatureState = "none"
+    key: str | None = None
+    signer: str | None = None
+    verdict: VerdictState = "cannot-be-judged"
+    verdict_then: str | None = None
+    verdict_now: str | None = None
+    calibration: CalibrationState = "none"
+    own_limits: bool = False
+    capture: Capture | None = None
+
+    def link(self) -> Link | None:
+        """Return what the chain needs, None where the record cannot be read."""
+        if self.capture is None:
+            return None
+        record = self.capture.record
+        lot, number = (record.lot.name, record.lot.number) if record.lot else (None, None)
+        return Link(self.source, self.digest, record.before, lot, number, record.made_utc)
+
+
+def check(content: bytes, source: str, known: Mapping[str, str]) -> Checked:
+    """Return what is found of a capture's bytes; FileError when they are no capture.
+
+    known: public keys, hex, and what the user calls them.
+    """
+    first, feed, rest = content.partition(b"\n")
+    if not feed or not rest.endswith(b"\n"):
+        raise FileError(f"{source}: a capture has two lines, each ending with a line feed", HINT)
+    mark = read_seal(rest[:-1], f"{source}: line 2")
+    is_now = digest(first + b"\n")
+    if is_now != mark.digest:
+        return Checked(source, is_now, False, "none" if mark.key is None else "wrong", mark.key)
+    capture = read_capture(content, source)
+    record = capture.record
+    signature: SignatureState = "none"
+    if mark.key is not None:
+        holds = signature_holds(capture.line, mark)
+        signature = "wrong" if not holds else "known" if mark.key in known else "unknown"
+    verdict, now = _verdict(capture)
+    then = record.diagnosis.get("verdict")
+    return Checked(
+        source,
+        is_now,
+        True,
+        signature,
+        mark.key,
+        known.get(mark.key or ""),
+        verdict,
+        then if isinstance(then, str) else None,
+        now,
+        calibration_state(capture.reading, record.made_utc),
+        record.limits != limits().to_builtins(),
+        capture,
+    )
+
+
+def _verdict(capture: Capture) -> tuple[VerdictState, str | None]:
+    try:
+        now = rejudge(capture.record, capture.reading)
+    except WiremapError:
+        return "cannot-be-judged", None
+    states: dict[str | None, VerdictState] = {None: "same", "verdict": "verdict-differs", "findings": "findings-differ"}
+    return states[differs(capture.record, now)], now.verdict
+
+
+def calibration_state(reading: Reading, made_utc: str) -> CalibrationState:
+    """Return whether the tester's calibration was in date when the capture was made."""
+    calibration = reading.calibration
+    if calibration is None:
+        return "none"
+    if reading.tester is None or reading.tester.serial != calibration.tester_serial:
+        return "other-tester"
+    try:
+        age = datetime.fromisoformat(made_utc) - datetime.fromisoformat(calibration.made_utc)
+    except (ValueError, TypeError):
+        return "old"
+    if age.total_seconds() < 0:
+        return "later"
+    return "in-date" if age.days <= LONGEST_CALIBRATION_DAYS else "old"
+
+
+def capture_files(path: Path) -> Iterator[Path]:
+    """Give a file itself; of a folder every .json file in it and below, in order; links in it are not followed."""
+    if not path.is_dir():
+        yield path
+        return
+    for folder, names, files in os.walk(path):
+        names.sort()
+        for name in sorted(files):
+            found = Path(folder, name)
+            if found.suffix == ".json" and not name.startswith(".") and not found.is_symlink():
+                yield found
+
+
+def ledger_files(path: Path) -> Iterator[Path]:
+    """Give the ledgers of the lots in a folder, of the lot itself when its folder of captures is given."""
+    if not path.is_dir():
+        return
+    beside = path.resolve().parent / LEDGER
+    if path.resolve().name == CAPTURES and beside.is_file():
+        yield beside
+    for folder, names, files in os.walk(path):
+        names.sort()
+        if LEDGER in files:
+            yield Path(folder, LEDGER)
+
+
+def missing_captures(ledger: Path, digests: Collection[str]) -> tuple[str, ...]:
+    """Return the file names of captures that a ledger names and that are not among the digests; FileError as it says.
+
+    This shows what the chain cannot: captures taken away from the end of a lot.
+    """
+    return tuple(
+        entry.file or entry.capture
+        for entry in read_ledger(ledger)
+        if entry.capture is not None and entry.capture not in digests
+    )

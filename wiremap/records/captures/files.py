@@ -1,0 +1,69 @@
+"""A file to a Reading, by content: a capture, a reading in JSON, or a reading in CSV."""
+
+from dataclasses import dataclass
+from pathlib import Path
+from typing import TYPE_CHECKING
+
+from wiremap.cable.connectors import Connector
+from wiremap.cable.tables import read_at_most
+from wiremap.errors import FileError
+from wiremap.reading.reading import Reading, from_json
+from wiremap.reading.table import Cells, from_csv
+from wiremap.records.canonical import HINT, LARGEST_FILE_BYTES
+
+if TYPE_CHECKING:
+    from wiremap.records.captures.capture import Capture, Record
+
+
+@dataclass(frozen=True, slots=True)
+class Loaded:
+    """What was in a file: the reading, and the capture it came from, None when it was a reading alone."""
+
+    source: str
+    reading: Reading
+    capture: "Capture | None" = None
+
+    @property
+    def record(self) -> "Record | None":
+        """Return the record, None when the file was a reading alone."""
+        return self.capture.record if self.capture else None
+
+
+def load(path: Path, cells: Cells | None = None, near: Connector | None = None, far: Connector | None = None) -> Loaded:
+    """Read a reading from a file; FileError names the file and the place that is wrong.
+
+    cells, near, far: what a CSV file cannot say of itself, see `table.from_csv`. A capture whose bytes do
+    not have the digest that its seal says is refused.
+    """
+    source = str(path)
+    content = read_bounded(path)
+    if content.lstrip()[:1] != b"{":
+        return Loaded(source, from_csv(content, source, cells, near, far))
+    if not looks_like_capture(content):
+        try:
+            return Loaded(source, from_json(content))
+        except FileError as error:
+            raise FileError(f"{source}: {error.what}", error.hint) from error
+    from wiremap.records.captures.capture import read_capture  # a reading alone needs nothing of it, and starts faster
+
+    capture = read_capture(content, source)
+    if capture.seal.digest != capture.digest:
+        raise FileError(
+            f"{source}: the record was changed after it was written; its digest is {capture.digest}",
+            "Ask for the file as it was written; `wiremap verify` tells more.",
+        )
+    return Loaded(source, capture.reading, capture)
+
+
+def looks_like_capture(content: bytes) -> bool:
+    """Whether JSON is meant as a capture: its first line holds a record's first key, or it has a seal."""
+    first, _, rest = content.partition(b"\n")
+    return first.startswith(b'{"before":') or rest.startswith(b'{"digest":')
+
+
+def read_bounded(path: Path) -> bytes:
+    """Return a file's bytes; FileError when it cannot be read or is larger than any file of ours, unread."""
+    content = read_at_most(path, LARGEST_FILE_BYTES, "No reading or capture is. " + HINT)
+    if not content.strip():
+        raise FileError(f"{path}: is empty", "Give a reading (CSV or JSON) or a capture.")
+    return content

@@ -1,0 +1,199 @@
+"""A lot's ledger: one line per test, only ever added to, on the disk before anything is shown.
+
+Each line names the digest of the line before, so a line that is changed or taken out shows. What a crash leaves
+behind is put right when the ledger is opened: half a line at the end is cut off, and a capture that never came
+into the ledger is entered as "unshown", since nobody saw its verdict.
+"""
+
+import os
+from collections.abc import Iterator
+from contextlib import contextmanager
+from pathlib import Path
+from types import ModuleType
+from typing import Any
+
+import msgspec
+
+from wiremap.errors import FileError
+from wiremap.records.lots.ledger_entry import FORMAT, HINT, Entry, entry_of, line_digest, line_of
+from wiremap.records.lots.rebuild import entry_from_capture, lot_captures
+
+fcntl: ModuleType | None
+try:
+    import fcntl
+except ImportError:  # Windows
+    fcntl = None
+
+LEDGER = "ledger.jsonl"
+CAPTURES = "captures"
+NEWEST_BYTES = 65_536
+
+
+class Ledger:
+    """An open ledger; `entries` are its lines, in order."""
+
+    def __init__(self, folder: Path, handle: int, entries: list[Entry], last_line: bytes | None, size: int) -> None:
+        self.folder = folder
+        self.entries = entries
+        self._handle = handle
+        self._last_line = last_line
+        self._size = size
+
+    def append(self, entry: Entry) -> Entry:
+        """Add a line and return it with its number; when this returns, it is on the disk.
+
+        FileError when it cannot be written; the ledger is then as it was before.
+        """
+        before = None if self._last_line is None else line_digest(self._last_line)
+        entry = msgspec.structs.replace(entry, format=FORMAT, number=len(self.entries) + 1, before=before)
+        line = line_of(entry)
+        try:
+            written = os.write(self._handle, line)
+            if written != len(line):
+                raise OSError(f"{written} of {len(line)} bytes written")
+            os.fsync(self._handle)
+        except OSError as error:
+            os.ftruncate(self._handle, self._size)
+            raise FileError(
+                f"{self.folder / LEDGER}: cannot be written ({error.strerror or error})",
+                "Make room on the disk and test this cable again; what was shown before is kept.",
+            ) from error
+        self._size += len(line)
+        self._last_line = line
+        self.entries.append(entry)
+        return entry
+
+    @property
+    def captures_folder(self) -> Path:
+        """Where the lot's captures are."""
+        return self.folder / CAPTURES
+
+    @property
+    def last_capture(self) -> Entry | None:
+        """Return the newest entry that has a capture."""
+        return next((entry for entry in reversed(self.entries) if entry.capture is not None), None)
+
+    @property
+    def capture_count(self) -> int:
+        """How many captures the lot has."""
+        return sum(entry.capture is not None for entry in self.entries)
+
+
+@contextmanager
+def open_ledger(folder: Path) -> Iterator[Ledger]:
+    """Open a lot's ledger for adding to it, and make it when there is none; FileError when another program has it."""
+    path = folder / LEDGER
+    try:
+        (folder / CAPTURES).mkdir(parents=True, exist_ok=True)
+        handle = os.open(path, os.O_RDWR | os.O_CREAT | os.O_APPEND | getattr(os, "O_BINARY", 0), 0o644)
+    except OSError as error:
+        raise FileError(
+            f"{path}: cannot be opened ({error.strerror})", "Check that you may write there, and that there is room."
+        ) from error
+    try:
+        _lock(handle, path)
+        content = _whole(path, handle)
+        lines = content.splitlines(keepends=True)
+        entries = check_chain(lines, str(path))
+        ledger = Ledger(folder, handle, entries, lines[-1] if lines else None, len(content))
+        _enter_missing(ledger)
+        yield ledger
+    finally:
+        os.close(handle)
+
+
+def check_chain(lines: list[bytes], source: str) -> list[Entry]:
+    """Return the entries in a ledger's lines (LF included); FileError names the line where the chain breaks."""
+    entries = []
+    before = None
+    for number, line in enumerate(lines, 1):
+        place = f"{source}: line {number}"
+        entry = entry_of(line[:-1], place)
+        if entry.number != number or entry.before != before:
+            raise FileError(f"{place}: does not follow the line before it", HINT)
+        entries.append(entry)
+        before = line_digest(line)
+    return entries
+
+
+def read_ledger(path: Path) -> list[Entry]:
+    """Return the entries of a ledger that is only read; half a line at its end, still being written, is left out."""
+    try:
+        content = path.read_bytes()
+    except OSError as error:
+        raise FileError(f"{path}: cannot be read ({error.strerror})", "Check the name of the lot.") from error
+    return check_chain(content[: content.rfind(b"\n") + 1].splitlines(keepends=True), str(path))
+
+
+def newest_of_tester(lots: Path, tester: str) -> Entry | None:
+    """Return the line with this tester's highest count of insertions, out of the newest lines of all lots."""
+    found: Entry | None = None
+    for path in sorted(lots.glob(f"*/{LEDGER}")):
+        for entry in _newest_lines(path):
+            if entry.tester == tester and (entry.insertion or 0) > (found.insertion or 0 if found else 0):
+                found = entry
+    return found
+
+
+def _newest_lines(path: Path) -> list[Entry]:
+    """Return the last few entries of a ledger; nothing of one that cannot be read, whose lot says so itself."""
+    try:
+        with path.open("rb") as file:
+            file.seek(max(0, path.stat().st_size - NEWEST_BYTES))
+            lines = file.read().split(b"\n")[1:-1]
+        return [entry_of(line, str(path)) for line in lines]
+    except (OSError, FileError):
+        return []
+
+
+def rebuild(folder: Path) -> int:
+    """Make a lot's ledger again from its captures and return how many there are; what was there is set aside.
+
+    Notes, undone and skipped labels and the count of insertions were in the ledger alone, and are lost.
+    """
+    path = folder / LEDGER
+    if path.exists():
+        number = 1
+        while (aside := folder / f"ledger-set-aside-{number}.jsonl").exists():
+            number += 1
+        path.rename(aside)
+    with open_ledger(folder) as ledger:
+        return len(ledger.entries)
+
+
+def _lock(handle: int, path: Path) -> None:
+    if fcntl is None:
+        return
+    locking: Any = fcntl
+    try:
+        locking.flock(handle, locking.LOCK_EX | locking.LOCK_NB)
+    except BlockingIOError as error:
+        raise FileError(
+            f"{path}: another wiremap works on this lot", "End it there, or give this bench a lot of its own."
+        ) from error
+
+
+def _whole(path: Path, handle: int) -> bytes:
+    """Return the whole lines of a ledger; half a line at the end, which nobody was shown, is cut off."""
+    content = path.read_bytes()
+    end = content.rfind(b"\n") + 1
+    if end != len(content):
+        os.ftruncate(handle, end)
+        os.fsync(handle)
+    return content[:end]
+
+
+def _enter_missing(ledger: Ledger) -> None:
+    """Enter captures that are not in the ledger: all of them as tests when it is empty, else the rest as unshown."""
+    lost = not ledger.entries
+    known = ledger.capture_count
+    latest: dict[str, int] = {}
+    for number, path in lot_captures(ledger.captures_folder):
+        if number <= known:
+            continue
+        entry = entry_from_capture(path)
+        if not lost:
+            ledger.append(msgspec.structs.replace(entry, kind="unshown"))
+            continue
+        again = latest.get(entry.label) if entry.kind == "test" else None
+        latest[entry.label] = ledger.append(msgspec.structs.replace(entry, of=again)).number

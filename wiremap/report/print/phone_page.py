@@ -1,0 +1,140 @@
+"""A page for a phone: one HTML file that needs nothing else, no scripts, no network."""
+
+import io
+from collections.abc import Iterable
+from html import escape
+
+from wiremap.cable.colours import Colour
+from wiremap.report.proof import Proof
+from wiremap.report.terminal.page import cells, colour_heading
+from wiremap.report.words import records as wording
+
+# Nothing may be loaded, from anywhere; the page's own style and pictures are in it.
+POLICY = "default-src 'none'; style-src 'unsafe-inline'; img-src data:; base-uri 'none'; form-action 'none'"
+
+STYLE = """
+:root{color-scheme:light dark;--ink:#1d2329;--soft:#5b6670;--line:#c5cbd0;--paper:#fff;--head:#4a3900}
+@media(prefers-color-scheme:dark){:root{--ink:#eceff1;--soft:#a9b3bb;--line:#475059;--paper:#14181b}}
+*{box-sizing:border-box}
+body{margin:0 auto;max-width:40rem;padding:0 0 2rem;font:16px/1.4 system-ui,sans-serif}
+body{color:var(--ink);background:var(--paper)}
+header{padding:.9rem 1rem;color:#fff;background:var(--head)}
+header.pass{--head:#0d5c4d}header.fail{--head:#8f1d1d}header.undecided{--head:#6b5200}
+h1{margin:0;font-size:2.3rem;line-height:1.1;letter-spacing:.02em}
+header p{margin:.3rem 0 0;overflow-wrap:anywhere}
+main{padding:0 1rem}
+.said{font-weight:700;font-size:1.1rem;margin:.8rem 0 .3rem}
+h2{font-size:.8rem;letter-spacing:.06em;text-transform:uppercase;color:var(--soft)}
+h2{border-bottom:1px solid var(--line);margin:1.4rem 0 .4rem;padding-bottom:.2rem}
+table{border-collapse:collapse;width:100%}
+td,th{padding:.35rem .3rem;border-bottom:1px solid var(--line);text-align:left;vertical-align:top}
+td{overflow-wrap:anywhere}
+th{color:var(--soft);font-weight:400}
+th:last-child{text-align:right}
+.pairs td:first-child{width:42%}
+.contact{font-weight:700;width:2.6rem;text-align:center}
+.wrong .contact{background:var(--ink);color:var(--paper);border-radius:.3rem}
+.wire{display:block;width:3.4rem;height:.8rem;border:1px solid var(--ink);border-radius:.2rem}
+.note{color:var(--soft)}
+.wrong .note{display:block;color:inherit;font-weight:700}
+dl{display:grid;grid-template-columns:5.5rem 1fr;gap:.2rem .6rem;margin:0}
+dt{color:var(--soft)}dd{margin:0;overflow-wrap:anywhere}
+.code{font-family:ui-monospace,monospace;font-size:.85rem;overflow-wrap:anywhere}
+.qr{width:9rem;height:9rem;background:#fff;padding:.6rem;margin:.6rem 0}
+ul{list-style:none;margin:0;padding:0}
+.small{font-size:.85rem;color:var(--soft)}
+"""
+
+
+def phone(proof: Proof) -> bytes:
+    """Return the page, UTF-8. The verdict and the next step come first."""
+    verdict = proof.case.diagnosis.verdict
+    parts = [
+        f'<header class="{verdict}"><h1>{_text(proof.sign)} {_text(proof.word)}</h1>',
+        f"<p><strong>{_text(proof.label)}</strong>{_text(', ' + proof.place if proof.place else '')}</p>",
+        f"<p>{_text(proof.about)}</p></header><main>",
+        f'<p class="said">{_text(" ".join(proof.case.sentences()))}</p>',
+        f"<p>Next: {_text(proof.case.next_step())}</p>",
+        _map(proof),
+        _section(wording.CHECKED, f"<p>{_text(proof.checked())}</p>"),
+        _section(wording.NOT_CHECKED, f"<p>{_text(proof.not_checked())}</p>") if proof.not_checked() else "",
+        _section(wording.LENGTHS, _pairs(proof.lengths()) or f"<p>{_text(wording.NO_LENGTH)}</p>"),
+        _section(wording.SERVICES, _pairs(proof.services())) if proof.services() else "",
+        _work(proof),
+        _section(wording.RECORD, _record(proof)),
+        _section(wording.CLAIM_TITLE, f"<p>{_text(wording.CLAIM)} {_text(wording.SEAL_CLAIM)}</p>"),
+        _section(wording.CAUTION_TITLE, f"<p>{_text(wording.CAUTION)}</p>"),
+    ]
+    title = f"{proof.label}: {proof.word}"
+    head = (
+        '<!doctype html><html lang="en"><head><meta charset="utf-8">'
+        f'<meta http-equiv="Content-Security-Policy" content="{POLICY}">'
+        '<meta name="viewport" content="width=device-width,initial-scale=1">'
+        f"<title>{_text(title)}</title><style>{STYLE}</style></head><body>"
+    )
+    return (head + "\n".join(part for part in parts if part) + "</main></body></html>\n").encode()
+
+
+def _text(text: str) -> str:
+    return escape(text, quote=True)
+
+
+def _section(title: str, content: str) -> str:
+    return f"<section><h2>{_text(title)}</h2>{content}</section>"
+
+
+def _pairs(rows: Iterable[tuple[str, str]]) -> str:
+    cells = "".join(f"<tr><td>{_text(name)}</td><td>{_text(text)}</td></tr>" for name, text in rows)
+    return f'<table class="pairs">{cells}</table>' if cells else ""
+
+
+def _map(proof: Proof) -> str:
+    case = proof.case
+    heads = f'<th colspan="2">{_text(case.ends.near)}</th><th>{_text(colour_heading(case))}</th>'
+    far_head = case.ends.far if (case.shown or case.reading).far_contacts else wording.JOINED_TO
+    rows = [f"<tr>{heads}<th>{_text(far_head)}</th></tr>"]
+    for row in case.rows():
+        near, said, far, note = cells(row, case)
+        wire = "" if row.near is None else f'<span class="wire" style="{_fill(row.colour)}"></span>'
+        mark = f"{wording.MARK} " if row.notes else ""
+        rows.append(
+            f'<tr class="{"wrong" if row.notes else "right"}"><td class="contact">{_text(near)}</td><td>{wire}</td>'
+            f'<td>{_text(said)} <span class="note">{mark}{_text(note)}</span></td>'
+            f'<td class="contact">{_text(far)}</td></tr>'
+        )
+    return f'<table class="map">{"".join(rows)}</table>'
+
+
+def _fill(colour: Colour | None) -> str:
+    if colour is None:
+        return "background:repeating-linear-gradient(45deg,#8b949b 0 2px,#e3e7ea 2px 5px)"
+    if colour.stripe is None:
+        return f"background:{colour.body}"
+    return f"background:repeating-linear-gradient(90deg,{colour.body} 0 9px,{colour.stripe} 9px 14px)"
+
+
+def _work(proof: Proof) -> str:
+    if not proof.work():
+        return ""
+    items = "".join(f"<li>{tick} {_text(text)}</li>" for tick, text in proof.work())
+    return _section(wording.WORK, f'<p class="small">{_text(wording.WORK_CLAIM)}</p><ul>{items}</ul>')
+
+
+def _record(proof: Proof) -> str:
+    rows = "".join(f"<dt>{_text(name)}</dt><dd>{_text(text)}</dd>" for name, text in proof.facts())
+    seals = "".join(
+        f'<dt>{name}</dt><dd class="code">{_text(text)}</dd>'
+        for name, text in (("Digest", proof.digest), ("Key", proof.key))
+    )
+    return f"<dl>{rows}{seals}</dl>{_qr(proof.code)}"
+
+
+def _qr(content: str) -> str:
+    """Return a QR code (ISO/IEC 18004) as SVG within the page."""
+    import segno
+
+    out = io.BytesIO()
+    segno.make(content, error="M", micro=False, boost_error=False).save(
+        out, kind="svg", border=4, xmldecl=False, svgns=False, svgclass="qr", lineclass=None, omitsize=True, nl=False
+    )
+    return out.getvalue().decode()

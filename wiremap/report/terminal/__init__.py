@@ -1,0 +1,1 @@
+"""Pages for a terminal. In: a judged cable, a lot. Out: text."""

@@ -1,0 +1,314 @@
+"""Every sentence that is said of a cable, once: what is wrong, what was not checked, what to do next.
+
+Contacts are named as the job names its ends ("helm 3"); nothing here claims more than a finding does.
+"""
+
+from collections.abc import Iterable, Sequence
+from dataclasses import dataclass, replace
+
+from wiremap.cable.patterns import Pattern
+from wiremap.judge.findings import Check, Fault, Finding, NotChecked, Place, Reason
+from wiremap.judge.verdict import Diagnosis, Verdict
+from wiremap.judge.wiring.nearest import Nearest
+
+VERDICTS: dict[Verdict, str] = {"pass": "PASS", "fail": "FAIL", "undecided": "UNDECIDED"}
+
+MOST_URGENT_FIRST: tuple[Fault, ...] = (
+    "foreign-voltage",
+    "equipment-attached",
+    "short",
+    "screen-short",
+    "open",
+    "crossed-pairs",
+    "reversed-pair",
+    "miswire",
+    "split-pair",
+    "intermittent",
+    "contact-film",
+    "wet-or-wrong-cable",
+    "leakage",
+    "high-resistance",
+    "screen-open",
+    "conductor-metal",
+    "resistance-unbalance",
+    "length-out-of-range",
+)
+
+SAID_TOGETHER: tuple[Fault, ...] = ("open", "high-resistance", "contact-film", "foreign-voltage", "leakage")
+MISPLACED: tuple[Fault, ...] = ("reversed-pair", "crossed-pairs", "miswire")
+
+CHECKS: dict[Check, str] = {
+    "continuity": "continuity",
+    "shorts": "shorts",
+    "screen": "screen",
+    "resistance": "resistance",
+    "resistance-unbalance": "resistance unbalance",
+    "split-pairs": "split pairs",
+    "length": "length",
+    "capacitance": "capacitance",
+    "contact-film": "contact film",
+    "foreign-voltage": "foreign voltage",
+    "intermittent": "moving the cable",
+}
+
+REASONS: dict[Reason, str] = {
+    "not-asked": "nothing was asked of it",
+    "not-measured": "not in this reading",
+    "tester-cannot": "this tester cannot",
+    "no-expectation": "no pattern was given",
+    "far-end-open": "the far plug was in nothing",
+    "far-end-plugged": "the far plug must be in nothing for that",
+    "far-remote": "a remote cannot show it",
+    "far-joined": "a plug that joins all contacts cannot show it",
+    "far-equipment": "equipment at the far end hides it",
+    "remote-unsure": "too few conductors get through to the remote",
+    "resolution": "finer than this tester resolves",
+    "too-short": "the cable is too short for it",
+    "leakage": "something conducts between the contacts",
+    "faults": "not before the faults are gone",
+    "continuity-only": "the reading says joined or open, not ohms",
+    "near-far-only": "the reading has near to far only",
+    "which-end": "not known at which end it is joined",
+}
+
+
+@dataclass(frozen=True, slots=True)
+class Ends:
+    """What the job calls the two ends, and which contact is the screen's at each, None = none."""
+
+    near: str = "near"
+    far: str = "far"
+    near_screen: str | None = "S"
+    far_screen: str | None = "S"
+
+    def at(self, end: Place | None) -> str:
+        """Return where that is: "at the helm end", "in the cable itself", or nothing."""
+        if end is None:
+            return ""
+        return "in the cable itself" if end == "run" else f"at the {getattr(self, end)} end"
+
+
+def listed(words: Iterable[str], last: str = "and") -> str:
+    """Return "1", "1 and 2", "1, 2 and 3"."""
+    *others, final = words
+    return f"{', '.join(others)} {last} {final}" if others else final
+
+
+def capital(sentence: str) -> str:
+    """Return the sentence with its first letter large."""
+    return sentence[:1].upper() + sentence[1:]
+
+
+def amount(value: float, unit: str) -> str:
+    """Return a number as it is read aloud: three digits at most, kohm and Mohm where they fit."""
+    for limit, factor, larger in ((1e6, 1e6, "M"), (1e3, 1e3, "k")):
+        if unit == "ohm" and abs(value) >= limit:
+            return f"{value / factor:.3g} {larger}ohm"
+    if unit == "ohm" and abs(value) >= 100:
+        return f"{value:.0f} {unit}"
+    return f"{value:.3g} {unit}".strip()
+
+
+def contacts(near: Sequence[str], far: Sequence[str], ends: Ends) -> str:
+    """Return contacts as a phrase: "contact 3" where both ends have the same, else "helm 3 and mast 1"."""
+    if near and tuple(near) == tuple(far):
+        conductors = [name for name in near if name != ends.near_screen]
+        phrase = [("contact " if len(conductors) == 1 else "contacts ") + listed(conductors)] if conductors else []
+        return " and ".join(phrase + (["the screen"] if len(conductors) < len(near) else []))
+    parts = []
+    for name, screen, group in ((ends.near, ends.near_screen, near), (ends.far, ends.far_screen, far)):
+        if group:
+            parts.append(f"{name} " + listed("screen" if contact == screen else contact for contact in group))
+    return " and ".join(parts)
+
+
+def pairs_of(finding: Finding, pattern: Pattern | None) -> tuple[str, ...]:
+    """Return the near pairs that a finding concerns, as "3-6"; the bare contacts where no pattern is known."""
+    known = pattern.near_pairs if pattern else ()
+    pairs = tuple("-".join(pair) for pair in known if set(pair) <= set(finding.near))
+    return pairs or (("-".join(finding.near or finding.far),) if finding.near or finding.far else ())
+
+
+def _verb(finding: Finding) -> str:
+    same = finding.near == finding.far
+    return "is" if len(finding.near if same else finding.near + finding.far) <= 1 else "are"
+
+
+def _pair_phrase(finding: Finding, pattern: Pattern | None) -> str:
+    pairs = pairs_of(finding, pattern)
+    if not pairs:
+        return "a pair"
+    return f"pair {pairs[0]}" if len(pairs) == 1 else f"pairs {listed(pairs)}"
+
+
+def _measured(finding: Finding) -> str:
+    if finding.value is None:
+        return ""
+    unit = finding.unit or ""
+    if unit == "V":
+        return amount(finding.value, unit)
+    limit = f", limit {amount(finding.limit, unit)}" if finding.limit is not None else ""
+    return f"{amount(finding.value, unit)}{limit}"
+
+
+def _bare(finding: Finding, ends: Ends, pattern: Pattern | None) -> str:
+    who = contacts(finding.near, finding.far, ends) or "the cable"
+    pair = _pair_phrase(finding, pattern)
+    many = "s" if pair.startswith("pairs") else ""
+    is_pair = "are" if many else "is"
+    measured = _measured(finding)
+    in_brackets = f" ({measured})" if measured else ""
+    match finding.fault:
+        case "open":
+            return f"{who} {_verb(finding)} open"
+        case "short":
+            return f"{who} are shorted together"
+        case "screen-short":
+            near = [contact for contact in finding.near if contact != ends.near_screen]
+            far = [contact for contact in finding.far if contact != ends.far_screen]
+            touching = contacts(near, far, ends)
+            is_many = "are" if len(near if near == far else near + far) > 1 else "is"
+            return f"{touching} {is_many} shorted to the screen" if touching else "the screen is shorted"
+        case "reversed-pair":
+            return f"{pair} {is_pair} reversed"
+        case "crossed-pairs":
+            also = ", and polarity is exchanged as well" if finding.polarity_exchanged else ""
+            return f"{pair} {is_pair} crossed{also}"
+        case "miswire":
+            if len(finding.near) == 2 and set(finding.near) == set(finding.far):
+                return f"contacts {listed(finding.near)} are exchanged"
+            if len(finding.near) == 1 == len(finding.far):
+                return f"{ends.near} {finding.near[0]} arrives at {ends.far} {finding.far[0]}"
+            if not finding.near or not finding.far:
+                return "conductors arrive at wrong contacts"
+            return f"{ends.near} {listed(finding.near)} arrive at {ends.far} {listed(finding.far)}"
+        case "split-pair":
+            return f"{pair} {is_pair} split: contact to contact it is right, but the twisted pairs are mixed up"
+        case "high-resistance":
+            return f"{who} {'has' if _verb(finding) == 'is' else 'have'} too much resistance{in_brackets}"
+        case "resistance-unbalance":
+            by = f" by {finding.detail}" if finding.detail else ""
+            return f"the two conductors of {pair} differ in resistance{in_brackets}{by}"
+        case "screen-open":
+            return "the screen is open"
+        case "leakage":
+            if finding.unit == "V":
+                return f"{who} make a voltage of their own{in_brackets}: salt water in a plug"
+            return f"{who} leak into each other{in_brackets}: wet or dirty"
+        case "foreign-voltage":
+            return f"there is voltage on {who}{in_brackets}; nothing was driven into the cable"
+        case "equipment-attached":
+            return f"equipment is still connected to {who}"
+        case "length-out-of-range":
+            return f"the cable is longer than anything is promised for{in_brackets}"
+        case "wet-or-wrong-cable":
+            return "length by capacitance and by echo disagree: the cable is wet, or not the kind that was told"
+        case "conductor-metal":
+            return f"{who} has more resistance than its length explains: thin or copper-clad wire"
+        case "contact-film":
+            return (
+                f"{who} {'has' if _verb(finding) == 'is' else 'have'} a film that current breaks through{in_brackets}"
+            )
+        case "intermittent":
+            return f"{who} {'comes and goes' if _verb(finding) == 'is' else 'come and go'} when the cable moves"
+
+
+def finding_sentence(finding: Finding, ends: Ends, pattern: Pattern | None) -> str:
+    """Return one fault as a sentence a technician would say, with the place where it is known (+- at 95 %)."""
+    where = ends.at(finding.end)
+    if finding.at_m is not None:
+        give_or_take = f" +- {2 * finding.u_m:.1f} m" if finding.u_m is not None else ""
+        where = f"{where}, {finding.at_m:.1f} m{give_or_take} from {ends.near}".lstrip(", ")
+    bare = _bare(finding, ends, pattern)
+    sentence = f"{bare}, {where}" if where and (":" in bare or ";" in bare) else f"{bare} {where}".rstrip()
+    return ("Probably: " + sentence if finding.certainty == "likely" else capital(sentence)) + "."
+
+
+def _together(findings: Sequence[Finding]) -> list[Finding]:
+    """Join findings of one kind and place that follow each other, so that one sentence says them; value: the worst."""
+    joined: list[Finding] = []
+    for finding in findings:
+        before = joined[-1] if joined else None
+        if before is None or _kind(finding) is None or _kind(finding) != _kind(before):
+            joined.append(finding)
+            continue
+        worst = max(before, finding, key=lambda one: abs(one.value or 0.0))
+        near = before.near + finding.near
+        far = near if before.near == before.far else before.far + finding.far
+        joined[-1] = replace(before, near=near, far=far, value=worst.value, limit=worst.limit)
+    return joined
+
+
+def _kind(finding: Finding) -> tuple[object, ...] | None:
+    """Return what two findings must share to be said together; None: always said alone."""
+    if finding.fault not in SAID_TOGETHER or (finding.fault == "leakage" and finding.unit != "V"):
+        return None
+    same = finding.near == finding.far
+    if finding.fault == "open" and not same:
+        return None
+    return finding.fault, same, finding.end, finding.at_m, finding.certainty
+
+
+def urgent_first(findings: Iterable[Finding]) -> list[Finding]:
+    """Return findings with what endangers people or equipment first, then what stops the link."""
+    return sorted(findings, key=lambda finding: MOST_URGENT_FIRST.index(finding.fault))
+
+
+CAUSES = {
+    "straight": "The cable is straight: the second plug was made as a copy of the first.",
+    "plug-turned-over": "One plug is turned over: its contacts are numbered from the wrong side.",
+    "wrong-side": "One plug was numbered from the wrong side: mating face taken for wiring side.",
+    "shifted-by-one": "In one plug every conductor sits one contact too far along.",
+    "in-sequence": "One plug was filled pair after pair, not in the order of the pattern.",
+    "solid-first": "In one plug the solid conductor of every pair comes first.",
+    "half-crossed": "One plug is half T568A and half T568B.",
+    "usoc": "One plug was filled in the telephone order (USOC).",
+}
+
+
+def what_is_wrong(diagnosis: Diagnosis, ends: Ends, pattern: Pattern | None) -> tuple[str, ...]:
+    """Return what is to be said of the cable, most urgent first; the first sentence stands alone."""
+    nearest = diagnosis.nearest
+    sentences = [finding_sentence(finding, ends, pattern) for finding in _together(urgent_first(diagnosis.findings))]
+    if not sentences:
+        if diagnosis.verdict == "pass":
+            return (f"Every conductor arrives where {diagnosis.expect} wants it.",)
+        if diagnosis.expect is not None:
+            return (f"Nothing is wrong with it as {diagnosis.expect}, as far as it was checked.",)
+        if nearest is not None and nearest.away == 0:
+            return (f"A sound {nearest.pattern} cable.",)
+        return (_nearest(nearest),) if nearest is not None else ("Nothing can be said of it.",)
+    if nothing_arrives(diagnosis, pattern):
+        return (f"Nothing arrives at the {ends.far} end.",)
+    if diagnosis.cause in CAUSES:
+        return (CAUSES[diagnosis.cause],)
+    if diagnosis.expect is not None and nearest is not None and nearest.away == 0:
+        return (f"This is a sound {nearest.pattern} cable, but {diagnosis.expect} was asked for.",)
+    if diagnosis.expect is None and nearest is not None and diagnosis.verdict == "undecided":
+        return (_nearest(nearest), *sentences)
+    return tuple(sentences)
+
+
+def _nearest(nearest: Nearest) -> str:
+    away = "1 conductor" if nearest.away == 1 else f"{nearest.away} conductors"
+    return f"No known pattern; the nearest is {nearest.pattern}, {away} away."
+
+
+def nothing_arrives(diagnosis: Diagnosis, pattern: Pattern | None) -> bool:
+    """Whether every conductor of the pattern is open, which says more of the plug's seat than of the conductors."""
+    floating = {contact for finding in diagnosis.findings if finding.fault == "open" for contact in finding.near}
+    wanted = {near for near, _ in pattern.conductors} if pattern else set()
+    return bool(wanted) and wanted <= floating
+
+
+def missing(items: Iterable[NotChecked]) -> str:
+    """Return what was not checked, in a few words: "split pairs, length"; empty when all was."""
+    return ", ".join(dict.fromkeys(CHECKS[item.what] for item in items))
+
+
+def missing_with_reasons(items: Sequence[NotChecked]) -> str:
+    """Return what was not checked with the reasons: "screen (nothing was asked of it); length (...)"."""
+    by_reason: dict[Reason, list[NotChecked]] = {}
+    for item in items:
+        by_reason.setdefault(item.why, []).append(item)
+    return "; ".join(f"{missing(group)} ({REASONS[why]})" for why, group in by_reason.items())

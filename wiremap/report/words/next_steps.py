@@ -1,0 +1,159 @@
+"""What to do next, once for every fault: which plug to look at, what to re-terminate, when to replace.
+
+The advice of a cable is that of its most urgent finding; the rest is easier to see after that.
+"""
+
+from collections.abc import Sequence
+
+from wiremap.cable.patterns import Pattern
+from wiremap.judge.findings import Fault, Finding, Reason
+from wiremap.judge.verdict import Diagnosis
+from wiremap.report.words.faults import (
+    CAUSES,
+    CHECKS,
+    MISPLACED,
+    Ends,
+    capital,
+    contacts,
+    nothing_arrives,
+    urgent_first,
+)
+
+NEXT: dict[Fault, tuple[str, str, str]] = {
+    # fault: what to do when the plug is known, when it is the cable itself, when nobody knows
+    "open": (
+        "At {end}: see that {contacts} is home in the plug and crimped; else re-terminate that plug.",
+        "Replace the cable, or cut it at the place and join it there.",
+        "See that {contacts} is home in both plugs; re-terminate where not. If it is in both, replace the cable.",
+    ),
+    "short": (
+        "At {end}: look for a strand or an offcut between {contacts}; else re-terminate that plug.",
+        "Replace the cable: it is crushed or cut into between its ends.",
+        "Look for a strand or an offcut between {contacts} in both plugs; else re-terminate one, and test again.",
+    ),
+    "screen-short": (
+        "At {end}: cut the screen back so that it cannot touch {contacts}, then re-terminate that plug.",
+        "Replace the cable: the screen touches a conductor between its ends.",
+        "Look in both plugs where the screen touches {contacts}; re-terminate that plug with the screen cut back.",
+    ),
+    "miswire": (
+        "Re-terminate {end}.",
+        "Open the joint between the ends and put its order right.",
+        "Read the colours through both plugs; re-terminate the end where {contacts} {is_are} out of order.",
+    ),
+    "high-resistance": (
+        "Clean and re-crimp {contacts} at {end}.",
+        "Replace the cable.",
+        "Clean both plugs and test again; if it stays, re-terminate the end where {contacts} looks worse.",
+    ),
+    "contact-film": (
+        "Clean the contacts at {end}, or replace the plug.",
+        "Replace the cable.",
+        "Clean the contacts of both plugs, or replace them; then test again.",
+    ),
+    "split-pair": (
+        "Re-terminate {end} in the colour order.",
+        "Open the joint between the ends: the pairs are mixed up there.",
+        "Read the colours through both plugs; re-terminate both ends if both have the same wrong order.",
+    ),
+    "screen-open": (
+        "At {end}: see that the screen is clamped in the plug's shell; else re-terminate that plug.",
+        "Replace the cable.",
+        "Look in both plugs whether the screen is clamped in the shell; re-terminate the one where it is not.",
+    ),
+    "leakage": (
+        "Dry and clean {end}, then test again.",
+        "Replace the cable: there is water in it.",
+        "Dry and clean both plugs, then test again; if it stays, replace the cable.",
+    ),
+    "foreign-voltage": (
+        "Unplug {end} from whatever feeds it, power off, then test again.",
+        "Find what feeds the cable between its ends and switch it off, then test again.",
+        "Power off and unplug both ends from all equipment, then test again.",
+    ),
+    "equipment-attached": (
+        "Unplug {end} from the equipment, then test again.",
+        "Unplug whatever is joined to the cable between its ends, then test again.",
+        "Unplug both ends from all equipment, then test again.",
+    ),
+    "intermittent": (
+        "Re-terminate {end}.",
+        "Replace the cable.",
+        "Move one plug, then the other, and re-terminate the one that does it.",
+    ),
+    "wet-or-wrong-cable": (
+        "Look for water at {end}; replace the cable if it is wet.",
+        "Replace the cable if it is wet; else tell which kind it is.",
+        "Look for water at both plugs; replace the cable if it is wet, else tell which kind it is.",
+    ),
+    "conductor-metal": (
+        "",
+        "",
+        "Read the print on the sheath; replace the cable if it is not copper of the right size.",
+    ),
+    "resistance-unbalance": ("", "", "Re-terminate {end} with care for the crimp, then test again."),
+    "length-out-of-range": ("", "", "See that this is the right cable; shorten it, or put a switch between."),
+}
+FAR_HIDES: tuple[Reason, ...] = ("far-end-open", "far-joined", "far-equipment")  # why the order was not seen
+SAME_ADVICE: dict[Fault, Fault] = {"crossed-pairs": "miswire", "reversed-pair": "miswire"}
+
+
+def next_step(
+    diagnosis: Diagnosis,
+    ends: Ends,
+    pattern: Pattern | None,
+    orders: tuple[str, str] | None,
+    required: Sequence[str] = (),
+) -> str:
+    """Return what to do with this cable now, in one or two sentences.
+
+    orders: names of the terminations that near and far end must have, None = they have none.
+    required: checks that were asked for (`--require`).
+    """
+    nearest = diagnosis.nearest
+    if diagnosis.findings:
+        if nothing_arrives(diagnosis, pattern):
+            return "Push both plugs home in the tester and test again."
+        if diagnosis.cause in CAUSES and diagnosis.cause != "straight":
+            return "Read the colours through both plugs; re-terminate the one that is out of order."
+        if diagnosis.expect is not None and nearest is not None and nearest.away == 0:
+            return f"Re-terminate one end{_so_that(orders)}, or use it where {nearest.pattern} is wanted."
+        if diagnosis.expect is not None or diagnosis.verdict == "fail":
+            return _for_finding(urgent_first(diagnosis.findings)[0], ends)
+    if diagnosis.verdict == "pass":
+        return "Label it and use it."
+    if diagnosis.expect is None:
+        if nearest is not None and nearest.away == 0:
+            return f"Say --expect {nearest.pattern} if that is what the job needs."
+        return "Say with --expect what the cable should be."
+    wanted = [CHECKS[item.what] for item in diagnosis.not_checked if item.what in required]
+    if wanted:
+        return f"Required but not checked: {', '.join(wanted)}. Use a tester that can, or leave it out of --require."
+    if any(item.what == "continuity" and item.why in FAR_HIDES for item in diagnosis.not_checked):
+        return "Put the far plug into the tester, or a remote onto it, to see the wire map."
+    return "Test again."
+
+
+def _so_that(orders: tuple[str, str] | None) -> str:
+    if orders is None:
+        return ""
+    near, far = orders
+    return f" so that both are {near}" if near == far else f" so that one is {near} and the other {far}"
+
+
+def _for_finding(finding: Finding, ends: Ends) -> str:
+    known, run, unknown = NEXT[SAME_ADVICE.get(finding.fault, finding.fault)]
+    near = [contact for contact in finding.near if contact != ends.near_screen]
+    far = [contact for contact in finding.far if contact != ends.far_screen]
+    if finding.end in ("near", "far"):
+        near = far = near if finding.end == "near" else far
+    elif finding.fault in MISPLACED:
+        near = far = near if set(near) == set(far) else []
+    which = contacts(near, far, ends) or "the contacts"
+    single = len(set(near) | set(far)) == 1
+    text = {"near": known, "far": known, "run": run, None: unknown}[finding.end] or unknown
+    end = (
+        f"the {ends.near if finding.end == 'near' else ends.far} end" if finding.end in ("near", "far") else "both ends"
+    )
+    filled = text.format(end=end, contacts=which, is_are="is" if single else "are")
+    return capital(filled)

@@ -1,0 +1,195 @@
+"""Every sentence of records, pictures, sheets and labels, once: what was recorded, and what it does not prove."""
+
+from collections.abc import Mapping, Sequence
+from datetime import UTC, datetime, timedelta, timezone
+from typing import Any
+
+from wiremap.judge.findings import Check
+from wiremap.judge.remedy.services import Service
+from wiremap.records.captures.capture import Job, Lot
+from wiremap.records.captures.chain import BREAKS, ChainState
+from wiremap.records.captures.check import CalibrationState, Checked, SignatureState, VerdictState
+from wiremap.report.words.faults import CHECKS, VERDICTS, Ends, capital, listed
+from wiremap.report.words.repair import ANSWERS, service_said
+
+FACE = "contacts up, cable towards you"
+IN_ORDER = "contacts in number order"
+NOTHING_HERE = "-"
+NOT_KNOWN = "?"
+JOINED_TO = "joined to"
+MARK = "✕"
+TICKED, NOT_TICKED = "☒", "☐"
+SIGNS = {"pass": "✓", "fail": "✕", "undecided": "?"}
+
+SHEET = "Cable test sheet"
+LENGTHS = "Length (95 % interval)"
+SERVICES = "As it is it would carry"
+CHECKED = "Checked"
+NOT_CHECKED = "Not checked"
+WORK = "Work list"
+WORK_CLAIM = "The technician's word, not measured."
+RECORD = "Record"
+CLAIM_TITLE = "What this sheet says, and what not"
+CAUTION_TITLE = "Caution"
+CLAIM = (
+    "A shop test with a tester made on the bench: it says what was checked, when, and within the limits kept in the "
+    "record. It is not a field test to a cabling standard and does not replace one, nor a licensed practitioner."
+)
+SEAL_CLAIM = (
+    "The digest shows whether a byte of the record was changed; a signature shows who kept the key; neither shows that "
+    "the tester was honest."
+)
+CAUTION = (
+    "Before this cable is tested, cut or crimped: power off, both ends unplugged. Power over Ethernet is up to 57 V "
+    "d.c.; passive injectors do not ask first. Antennas that transmit: off and locked out before anyone works in "
+    "front of or above them. Local codes and licensed practice come first."
+)
+DANGER = ANSWERS["danger"]
+NO_LENGTH = "Not measured."
+
+
+def heading(job: Job) -> tuple[str, str]:
+    """Return the cable's label and where it is, for the head of a sheet."""
+    place = ", ".join(text for text in (job.vessel, job.site) if text)
+    return job.cable or "Cable without a label", place
+
+
+def ends_phrase(ends: Ends, expect: str | None, kind: str) -> str:
+    """Return what was tested between which ends."""
+    wanted = f"tested as {expect}" if expect else "no pattern was asked for"
+    return f"{capital(ends.near)} to {ends.far}, {kind + ', ' if kind else ''}{wanted}"
+
+
+def made(made_utc: str, utc_offset_min: int) -> str:
+    """Return when, as clocks there showed it, and in UTC: "2026-03-01 10:30 (UTC+02:00), 08:30 UTC"."""
+    utc = datetime.strptime(made_utc, "%Y-%m-%dT%H:%M:%SZ").replace(tzinfo=UTC)
+    zone = timezone(timedelta(minutes=utc_offset_min))
+    return f"{utc.astimezone(zone):%Y-%m-%d %H:%M} ({zone.tzname(None)}); {utc:%Y-%m-%d %H:%M:%S} UTC"
+
+
+def tester_phrase(maker: str, model: str, serial: str, firmware: str) -> str:
+    """Return the tester's identity."""
+    return f"{maker} {model}, serial {serial}, firmware {firmware}"
+
+
+NO_TESTER = "not recorded"
+CALIBRATIONS = {
+    "none": "no calibration recorded",
+    "in-date": "calibrated {day}, in date",
+    "old": "calibrated {day}, over a year before",
+    "other-tester": "the calibration is another tester's",
+    "later": "calibrated {day}, after the test",
+}
+
+
+def checked(checks: Sequence[Check]) -> str:
+    """Return what was checked, in a few words."""
+    return capital(listed(CHECKS[check] for check in checks)) + "." if checks else "Nothing."
+
+
+def lot_phrase(lot: Lot) -> str:
+    """Return which capture of a lot it is."""
+    return f"{lot.name}, number {lot.number}"
+
+
+def key_phrase(key: str | None) -> str:
+    """Return who signed, as the key in groups of four."""
+    return "not signed" if key is None else " ".join(key[i : i + 4] for i in range(0, len(key), 4))
+
+
+def length_name(item: Mapping[str, Any]) -> str:
+    """Return what a length is of, and by which method."""
+    pair = item.get("pair")
+    name = f"Pair {'-'.join(map(str, pair))}" if isinstance(pair, list) else "Cable"
+    method = str(item.get("method", ""))
+    return name if method in ("", "fused") else f"{name}, {method}"
+
+
+def length_value(item: Mapping[str, Any]) -> str:
+    """Return a length with its 95 % interval: "12.3 m (11.9 to 12.7)"."""
+    return f"{item['length_m']:.1f} m ({item['low_m']:.1f} to {item['high_m']:.1f})"
+
+
+def service_value(service: Service) -> str:
+    """Return whether a service would run on the cable as it is, and why not."""
+    why = service_said(service)
+    return f"{ANSWERS[service.answer]}; {why}" if why else ANSWERS[service.answer]
+
+
+def more(count: int) -> str:
+    """Return that there is more in the record than there is room for."""
+    return f"and {count} more in the record"
+
+
+DIGEST_CHANGED = "the record was changed after it was written"
+SIGNATURES: dict[SignatureState, str] = {
+    "none": "not signed",
+    "known": "signed with the key '{signer}'",
+    "unknown": "signed with a key not known here",
+    "wrong": "the signature does not fit the record",
+}
+CHAINS: dict[ChainState, str] = {
+    "single": "in no lot",
+    "alone": "the capture before it was not given",
+    "holds": "chain holds",
+    "before-missing": "the capture before it is missing",
+    "before-twice": "another capture stands in the same place of the lot",
+    "number-wrong": "its number does not follow the capture before it",
+    "out-of-order": "it is older than the capture before it",
+    "copy": "a copy of another file given",
+}
+VERDICTS_AGAIN: dict[VerdictState, str] = {
+    "same": "{then} again from the reading",
+    "verdict-differs": "recorded as {then}, but {now} from the reading",
+    "findings-differ": "{then}, but other faults from the reading than recorded",
+    "cannot-be-judged": "its reading cannot be judged as it says",
+}
+VERIFY_CALIBRATIONS: dict[CalibrationState, str] = {
+    "none": "no calibration of the tester",
+    "in-date": "calibration in date",
+    "old": "calibration over a year old",
+    "other-tester": "calibration of another tester",
+    "later": "calibration made after the test",
+}
+OWN_LIMITS = "limits other than those that ship"
+MUST_BE_SIGNED = "no signature of a key that is trusted"
+SOUND, NOT_SOUND = "SOUND", "NOT SOUND"
+VERIFY_CLAIM = SEAL_CLAIM + " What is cut off the end of a lot shows only against its ledger."
+
+
+def verified(found: Checked, chain: ChainState, must_be_signed: bool) -> tuple[tuple[str, ...], tuple[str, ...]]:
+    """Return what is wrong with a capture, and what else there is to say of it."""
+    if not found.digest_holds:
+        return (DIGEST_CHANGED,), ()
+    problems: list[str] = []
+    notes: list[str] = []
+    signature = SIGNATURES[found.signature].format(signer=found.signer)
+    (problems if found.signature == "wrong" else notes).append(signature)
+    if must_be_signed and found.signature in ("none", "unknown"):
+        problems.append(MUST_BE_SIGNED)
+    (problems if chain in BREAKS else notes).append(CHAINS[chain])
+    verdict = VERDICTS_AGAIN[found.verdict].format(then=_word(found.verdict_then), now=_word(found.verdict_now))
+    (notes if found.verdict == "same" else problems).append(verdict)
+    notes.append(VERIFY_CALIBRATIONS[found.calibration])
+    if found.own_limits:
+        notes.append(OWN_LIMITS)
+    return tuple(problems), tuple(notes)
+
+
+def _word(verdict: str | None) -> str:
+    return next((word for key, word in VERDICTS.items() if key == verdict), "nothing")
+
+
+def verify_line(source: str, problems: Sequence[str], notes: Sequence[str]) -> str:
+    """Return one line of a capture that was verified."""
+    return f"{NOT_SOUND if problems else SOUND:<9}  {source}  {'; '.join((*problems, *notes))}"
+
+
+def verify_summary(counts: Mapping[str, int]) -> str:
+    """Return how many captures are how."""
+    return ", ".join(f"{count} {word.replace('_', ' ')}" for word, count in counts.items() if count)
+
+
+def ledger_problem(missing: Sequence[str]) -> str:
+    """Return which captures a lot's ledger names and that are not there."""
+    return f"captures of the lot are missing: {', '.join(missing[:5])}" + (", ..." if len(missing) > 5 else "")

@@ -1,0 +1,253 @@
+"""Which end, what is in it, what to crimp instead, what would run: the sentences and tables of advice."""
+
+import textwrap
+from collections.abc import Sequence
+from typing import TYPE_CHECKING
+
+from wiremap.cable.colours import ColourSet
+from wiremap.report.words.faults import Ends, capital, listed
+
+if TYPE_CHECKING:  # words for what was judged need none of the judging
+    from wiremap.judge.plugs.found import AsBuilt, LikelyOrder, Look
+    from wiremap.judge.remedy.advice import Advice
+    from wiremap.judge.remedy.repair import Repair, Step
+    from wiremap.judge.remedy.services import Answer, Reason, Service
+    from wiremap.judge.wiring.far_end import Loop
+    from wiremap.judge.wiring.remote import RemoteSeen
+
+WIDEST_NAME = 26
+ANSWERS: "dict[Answer, str]" = {
+    "yes": "yes",
+    "at risk": "at risk",
+    "no": "no",
+    "not promised": "not promised",
+    "danger": "DO NOT CONNECT",
+}
+ALIKE = 0.1  # ends whose chances differ by less are said to be as likely
+REASONS: "dict[Reason, str]" = {
+    "pairs-missing": "not connected: {where}",
+    "transmitter-facing-transmitter": "both ports transmit on the same pair",
+    "needs-crossing": "only if a port crosses over by itself (optional)",
+    "pairs-elsewhere": "pairs arrive where the port does not look for them {where}",
+    "shorted": "shorted: {where}",
+    "split": "split pair {where}",
+    "polarity": "reversed pair {where}",
+    "length-not-measured": "length not measured",
+    "too-long": "{where}; nothing is promised over 100 m",
+    "alternatives-crossed": "Alternatives A and B crossed: not conforming, may work",
+    "one-conductor": "one conductor only in {where}",
+    "plus-and-minus-on-one-pair": "+ and - on one pair {where}: "
+    "passive injector: do not connect, can destroy the equipment",
+    "resistance-not-measured": "resistance not measured",
+    "resistance-too-high": "{where} is too much",
+    "wet": "wet, or not the kind that was told",
+    "unsound-contact": "a contact is not sound",
+    "wire": "thin or copper-clad wire",
+}
+
+
+def percent(chance: float) -> str:
+    """Return a chance as it is said: never 0 % or 100 %, which evidence does not give."""
+    return "over 99 %" if chance > 0.99 else "under 1 %" if chance < 0.01 else f"{100 * chance:.0f} %"
+
+
+def _end(side: str | None, ends: Ends) -> str:
+    return f"the {ends.near if side == 'near' else ends.far} end"
+
+
+def which_end(built: "AsBuilt", ends: Ends) -> str:
+    """Return which end is wrong, and how surely."""
+    if built.wrong_end == "both":
+        return "Both ends are wrong."
+    if built.wrong_end == "near":
+        return f"The {ends.near} end is wrong ({percent(built.near_at_fault)})."
+    if built.wrong_end == "far":
+        return f"The {ends.far} end is wrong ({percent(built.far_at_fault)})."
+    near, far = built.near_at_fault, built.far_at_fault
+    if abs(near - far) < ALIKE:
+        return "It can be either end until somebody looks."
+    likelier, less = ((ends.near, near), (ends.far, far)) if near > far else ((ends.far, far), (ends.near, near))
+    return (
+        f"Likelier it is the {likelier[0]} end ({percent(likelier[1])}, {less[0]} {percent(less[1])}) "
+        "until somebody looks."
+    )
+
+
+def look_at(look: "Look", ends: Ends) -> str:
+    """Return where to look next."""
+    option = "near" if look.end == "near" else "far"
+    return (
+        f"Look at contact {look.contact} of {_end(look.end, ends)}: its colour decides most "
+        f"(--{option}-colours {look.contact}=COLOUR, or all of them)."
+    )
+
+
+def _made(step: "Step", ends: Ends) -> str:
+    text = f"re-terminate {_end(step.end, ends)}"
+    if step.known_as:
+        text += f" as {step.known_as}"
+    if step.changes:
+        some = "contact" if len(step.changes) == 1 else "contacts"
+        text += f" ({some} {listed(step.changes)} change{'s' if len(step.changes) == 1 else ''})"
+    elif step.order and step.why not in ("plug", "plug-unknown"):
+        text += " in the same order"
+    return text
+
+
+def _instead(step: "Step", ends: Ends) -> str:
+    if step.known_as or not step.order or not step.changes:
+        return _made(step, ends)
+    moved = f" (contacts {listed(step.changes)})" if step.changes else ""
+    return f"make {_end(step.end, ends)} match it, in no standard order{moved}"
+
+
+def step_sentence(step: "Step", ends: Ends) -> str:
+    """Return one step of a repair as a sentence."""
+    match step.action:
+        case "look":
+            return look_at(step.look, ends) if step.look else ""
+        case "clean":
+            where = _end(step.end, ends) if step.end else "both plugs"
+            return f"Clean and dry {where}, then test again."
+        case "open-joint":
+            return f"Open the joint {step.place} and look at its order first."
+        case "replace":
+            return REPLACE.get(step.why, "Replace the cable.")
+        case _:
+            return capital(_made(step, ends)) + "."
+
+
+REPLACE = {
+    "run": "Replace the cable: re-terminating cannot mend a fault between its ends.",
+    "wet": "Replace the cable: re-terminating does not dry it.",
+    "metal": "Replace the cable: re-terminating does not change its conductors.",
+    "plug-unknown": "Replace the cable.",
+    "plug": "Replace the cable.",
+    "surface": "Replace the cable.",
+}
+
+
+def plan(repair: "Repair", ends: Ends, kind: tuple[str, str] | None = None) -> tuple[str, ...]:
+    """Return the steps of a repair as sentences; kind: (pattern it is, pattern wanted) for a sound cable."""
+    said = [("If it stays: " if step.if_it_stays else "") + step_sentence(step, ends) for step in repair.steps]
+    first = next((number for number, step in enumerate(repair.steps) if step.action == "re-terminate"), None)
+    if first is not None and repair.steps[first].why == "wrong-kind" and kind:
+        known = sorted({step.known_as for step in (*repair.steps[first:], *repair.instead) if step.known_as})
+        order = f" as {' or '.join(known)}" if known else ""
+        said[first] = (
+            f"The cable is sound but the wrong kind ({kind[0]} where {kind[1]} is wanted): re-terminate one end{order}."
+        )
+        return tuple(said)
+    if first is not None and repair.instead:
+        others = " or ".join(_instead(step, ends) for step in repair.instead)
+        said[first] = said[first].rstrip(".") + f"; or {others}."
+    return tuple(said)
+
+
+def next_of(advice: "Advice", ends: Ends, kind: tuple[str, str] | None = None) -> str | None:
+    """Return what to do now in one or two sentences; None where advice has nothing to add."""
+    if advice.repair is None or not advice.repair.steps:
+        return None
+    said = plan(advice.repair, ends, kind)
+    built = advice.as_built
+    wrong = any(step.why in ("order", "split") for step in advice.repair.steps)
+    lead = [which_end(built, ends)] if built is not None and wrong else []
+    now = [text for text, step in zip(said, advice.repair.steps, strict=True) if not step.if_it_stays]
+    if advice.repair.steps[0].action == "look":
+        return " ".join([*lead, now[0]])
+    later = [step for step in advice.repair.steps if step.if_it_stays]
+    if any(step.why == "plug-unknown" for step in later):
+        others = [_end(step.end, ends) for step in later if step.action == "re-terminate"]
+        now.append(f"Test again; if it stays, {', then '.join([*others, 'the whole cable'])}.")
+    return " ".join([*lead, *now])
+
+
+def as_built_lines(advice: "Advice", ends: Ends, colours: ColourSet, width: int = 80) -> list[str]:
+    """Return what the plugs hold, likeliest first, as lines; nothing where that is not known."""
+    built = advice.as_built
+    if built is None:
+        return []
+    widest = 1 + max(len(ends.near), len(ends.far))
+    lines = ["In the plugs now, likeliest first:" if not built.settled else "In the plugs now:"]
+    for name, orders in ((ends.near, built.near_orders), (ends.far, built.far_orders)):
+        for number, order in enumerate(orders[: 1 if built.settled else 3]):
+            head = f"{name}:" if number == 0 else ""
+            text = f"{head:<{widest}}  {percent(order.probability):>9}  {described(order, colours)}"
+            lines += textwrap.wrap(text, width, subsequent_indent=" " * (widest + 13))
+    return lines
+
+
+def described(order: "LikelyOrder", colours: ColourSet) -> str:
+    """Return an order in words: its name, or the nearest one and what is otherwise."""
+    if order.known_as:
+        return order.known_as
+    held = dict(order.conductors)
+    parts = [
+        f"{contact} {colours.colour(name).looks if (name := held[contact]) else 'empty'}" for contact in order.differs
+    ]
+    return f"as {order.like} but {', '.join(parts)}"
+
+
+def service_lines(services: "Sequence[Service]", width: int = 80) -> list[str]:
+    """Return what would run on the cable as it is, as a table with the standard's clause."""
+    if not services:
+        return []
+    rows: list[tuple[str, Service, str]] = []
+    for service in services:
+        clause = service.clause.replace(" (m)", "")
+        alike = rows and (rows[-1][1].answer, rows[-1][1].reasons) == (service.answer, service.reasons)
+        together = f"{rows[-1][0].removesuffix('BASE-T')}, {service.name}" if rows else ""
+        if alike and len(together) <= WIDEST_NAME and service.delivered is None and rows[-1][1].delivered is None:
+            _, first, clauses = rows[-1]
+            short = clause.removeprefix("IEEE 802.3 ")
+            shared = clauses if short in clauses else f"{clauses}, {short}"
+            rows[-1] = (together, first, shared)
+        else:
+            rows.append((service.name, service, clause))
+    widest = max(len(name) for name, _, _ in rows)
+    lines = ["As it is now, the cable would carry (power fed from this end):"]
+    for name, service, clause in rows:
+        text = f"  {name:<{widest}}  {ANSWERS[service.answer]:<14}  {service_said(service)}"
+        lines += textwrap.wrap(f"{text.rstrip()} [{clause}]", width, subsequent_indent=" " * (widest + 4))
+    return lines
+
+
+def service_said(service: "Service") -> str:
+    """Return why, and for power what is delivered."""
+    said = [REASONS[reason].format(where=where).strip() for reason, where in service.reasons]
+    if service.power_class is not None and service.device_w is not None and service.path_ohm is not None:
+        said.append(f"class {service.power_class}, {service.device_w:.1f} W over {service.path_ohm:.2f} ohm")
+    if service.delivered is not None:
+        said.append(service.delivered)
+    return "; ".join(said)
+
+
+def remote_line(seen: "RemoteSeen", places: Sequence[tuple[str, str]] = ()) -> str:
+    """Return which remote is there, and how sure the mapping is; places: (letter, where the user put it)."""
+    put = dict(places)
+    if seen.certainty == "exact" and seen.letter:
+        where = f", {put[seen.letter]}" if seen.letter in put else ""
+        return f"Remote {seen.letter}{where}: the mapping is exact."
+    if seen.why == "two-conductors":
+        return "A remote, which one cannot be told: only two conductors get through, likely the right ones."
+    if seen.why == "ambiguous":
+        which = f"Remote {seen.letter}" if seen.letter else "A remote"
+        several = [net for net in seen.nets if not net.known]
+        contacts = listed([contact for net in several for contact in net.near])
+        return f"{which}: where contact {contacts} goes can be read in more than one way."
+    if seen.why == "no-remote":
+        return "What is at the far end is not one of the remotes."
+    return "Fewer than two conductors get through to a remote."
+
+
+def loop_lines(loops: "Sequence[Loop]") -> list[str]:
+    """Return the loops of the pairs, one a line."""
+    lines = []
+    for loop in loops:
+        name = f"pair {'-'.join(loop.pair)}"
+        if loop.ohm is None:
+            lines.append(f"  {name}: open")
+        else:
+            more = "" if loop.unbalance is None else f", unbalance {100 * loop.unbalance:.1f} % of (Rmax + Rmin)"
+            lines.append(f"  {name}: loop {loop.ohm:.2f} ohm{more}")
+    return lines
