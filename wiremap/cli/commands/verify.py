@@ -10,7 +10,8 @@ import typer
 from wiremap.cli import options
 from wiremap.errors import FileError
 from wiremap.records.captures.chain import ChainState, chain
-from wiremap.records.captures.check import Checked, capture_files, check, ledger_files, missing_captures
+from wiremap.records.captures.check import Checked, capture_files, check
+from wiremap.records.lots.completeness import ledger_files, missing_captures
 from wiremap.report.words.records import verified
 
 

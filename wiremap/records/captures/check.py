@@ -1,7 +1,7 @@
 """Whether a capture is as it was written, who signed it, and whether its verdict follows from its reading."""
 
 import os
-from collections.abc import Collection, Iterator, Mapping
+from collections.abc import Iterator, Mapping
 from dataclasses import dataclass
 from datetime import datetime
 from pathlib import Path
@@ -15,7 +15,6 @@ from wiremap.records.captures.capture import Capture, read_capture
 from wiremap.records.captures.chain import Link
 from wiremap.records.captures.rejudge import differs, rejudge
 from wiremap.records.captures.seal import digest, read_seal, signature_holds
-from wiremap.records.lots.ledger import CAPTURES, LEDGER, read_ledger
 
 SignatureState = Literal["none", "known", "unknown", "wrong"]
 CalibrationState = Literal["none", "in-date", "old", "other-tester", "later"]
@@ -126,28 +125,3 @@ def capture_files(path: Path) -> Iterator[Path]:
             found = Path(folder, name)
             if found.suffix == ".json" and not name.startswith(".") and not found.is_symlink():
                 yield found
-
-
-def ledger_files(path: Path) -> Iterator[Path]:
-    """Give the ledgers of the lots in a folder, of the lot itself when its folder of captures is given."""
-    if not path.is_dir():
-        return
-    beside = path.resolve().parent / LEDGER
-    if path.resolve().name == CAPTURES and beside.is_file():
-        yield beside
-    for folder, names, files in os.walk(path):
-        names.sort()
-        if LEDGER in files:
-            yield Path(folder, LEDGER)
-
-
-def missing_captures(ledger: Path, digests: Collection[str]) -> tuple[str, ...]:
-    """Return the file names of captures that a ledger names and that are not among the digests; FileError as it says.
-
-    This shows what the chain cannot: captures taken away from the end of a lot.
-    """
-    return tuple(
-        entry.file or entry.capture
-        for entry in read_ledger(ledger)
-        if entry.capture is not None and entry.capture not in digests
-    )
