@@ -12,8 +12,8 @@ from wiremap.bench.sweep_page import PROMPTS, Standing, progress, prompt, sweep_
 from wiremap.cli.judging import Called, judged
 from wiremap.records.lots.ledger_entry import FORMAT, Entry
 from wiremap.records.lots.statistics import summarise_entries
+from wiremap.report.case import Case
 from wiremap.report.terminal.display import Terminal
-from wiremap.report.terminal.page import Judged
 
 ENTRIES = [
     Entry(FORMAT, "test", 1, "2026-03-01T08:00:00Z", "RACK-001", verdict="pass"),
@@ -27,7 +27,7 @@ TERMINALS = [
 ]
 
 
-def cable(fault: str) -> Judged:
+def cable(fault: str) -> Case:
     """Return a cable of the rack, judged."""
     return replace(judged(Cable(1, fault).reading(0), STRAIGHT, Called()), label="RACK-002")
 

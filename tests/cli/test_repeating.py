@@ -14,13 +14,13 @@ from wiremap.cli.output import BELLS
 from wiremap.cli.repeating import LOST_RINGS, SEEN_RINGS, news, repeated
 from wiremap.cli.telling import telling
 from wiremap.reading.reading import Far
-from wiremap.report.terminal.page import Judged
+from wiremap.report.case import Case
 
 NOTHING: Ohms = {(a, b): "open" for a in CONTACTS for b in CONTACTS if a != b}
 REVERSED = EXPECTED | {"4": "5", "5": "4"}
 
 
-def case(ohm: Ohms, far: Far = "remote") -> Judged:
+def case(ohm: Ohms, far: Far = "remote") -> Case:
     """Judge one test of the mast run, remote B being at the mast."""
     wanted = Asked(pattern("straight"), telling=telling(remotes=["B=mast"]))
     return judged(reading(ohm, far), wanted, Called("helm", "mast"))
@@ -57,11 +57,11 @@ def test_tests_go_on_with_pauses_between() -> None:
     """Each test is followed by a pause, and the next is made only when it is asked for."""
     made: list[str] = []
 
-    def measure() -> Judged:
+    def measure() -> Case:
         made.append("test")
         return case(NOTHING)
 
-    running: Iterator[Judged] = repeated(measure, lambda: made.append("pause"))
+    running: Iterator[Case] = repeated(measure, lambda: made.append("pause"))
     list(islice(running, 3))
     assert made == ["test", "pause", "test", "pause", "test"]
 

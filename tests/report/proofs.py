@@ -13,8 +13,8 @@ from wiremap.cli.judging import Asked, Called, judged
 from wiremap.reading.reading import Reading, Tester, far_place, near_place, square
 from wiremap.records.captures.capture import Job, Photo, Work, read_capture, to_bytes
 from wiremap.records.captures.work_list import work_list
+from wiremap.report.case import Case
 from wiremap.report.proof import Proof
-from wiremap.report.terminal.page import Judged
 
 REVERSED_AND_OPEN = (0, 1, 5, 3, 4, 2, 6, None)
 JOB = Job(
@@ -33,7 +33,7 @@ LENGTHS = [
 ]
 
 
-def case(arrives: Iterable[int | None] = range(8), job: Job = JOB, **asked: Any) -> Judged:
+def case(arrives: Iterable[int | None] = range(8), job: Job = JOB, **asked: Any) -> Case:
     """Return a straight cable, or one whose near contacts arrive elsewhere, judged."""
     wanted = Asked(expect=pattern("straight"), **asked)
     return judged(reading(arrives), wanted, Called(job.near, job.far, job.cable))
@@ -81,7 +81,7 @@ def crowded() -> Proof:
     return proof((None, 0, 1, 2, 7, 6, 5, None), job, work=work)
 
 
-def m12d() -> Judged:
+def m12d() -> Case:
     """Return a sensor cable from M12 D-coded to RJ45 with its screen, colours not told."""
     near, far = (*"1234", "S"), (*"12345678", "S")
     places = (*map(near_place, near), *map(far_place, far))
@@ -91,7 +91,7 @@ def m12d() -> Judged:
     return judged(found, Asked(pattern("m12d-rj45"), "both"), Called())
 
 
-def shorted() -> Judged:
+def shorted() -> Case:
     """Return a cable with conductors shorted to each other and to the screen."""
     names = (*"12345678", "S")
     places = (*map(near_place, names), *map(far_place, names))
@@ -104,7 +104,7 @@ def shorted() -> Judged:
     return judged(found, Asked(pattern("straight")), Called("helm", "mast", "SHORTED"))
 
 
-def loopback() -> Judged:
+def loopback() -> Case:
     """Return a loopback plug."""
     names = (*"12345678", "S")
     places = tuple(map(near_place, names))
@@ -113,7 +113,7 @@ def loopback() -> Judged:
     return judged(found, Asked(pattern("loopback-100")), Called("helm", "", "LOOP"))
 
 
-def unplugged() -> Judged:
+def unplugged() -> Case:
     """Return a cable whose far plug was in nothing."""
     names = tuple("12345678")
     places = (*map(near_place, names), *map(far_place, names))

@@ -14,9 +14,10 @@ from wiremap.cable.connectors import connectors
 from wiremap.cable.patterns import pattern, pattern_names
 from wiremap.cable.terminations import carried, known_as, termination, terminations
 from wiremap.cable.workmanship import workmanship, workmanship_limits
-from wiremap.report.card import CAUTIONS, Card, card, page, to_builtins
+from wiremap.report.card import CAUTIONS, Card, card, to_builtins
 from wiremap.report.print.canvas import MM_PER_POINT
 from wiremap.report.print.card_picture import HEIGHT, WIDTH, card_picture
+from wiremap.report.terminal.card_page import page
 from wiremap.report.terminal.display import Terminal
 
 PLAIN = Terminal()

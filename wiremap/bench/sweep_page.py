@@ -6,8 +6,9 @@ from dataclasses import dataclass
 
 from wiremap.bench.sweep import Phase, Sweep, running_label
 from wiremap.records.lots.statistics import LotSummary
+from wiremap.report.case import Case
 from wiremap.report.terminal.display import Terminal
-from wiremap.report.terminal.page import Judged, page
+from wiremap.report.terminal.page import page
 from wiremap.report.words.faults import VERDICTS
 
 PROMPTS: dict[tuple[Phase, str], str] = {
@@ -46,7 +47,7 @@ class Standing:
 
     lot: str
     summary: LotSummary
-    case: Judged | None = None
+    case: Case | None = None
     trouble: str = ""
 
 

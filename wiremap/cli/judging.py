@@ -17,7 +17,7 @@ from wiremap.judge.verdict import Options, judge, to_builtins
 from wiremap.reading.reading import FARS, Far, Reading
 from wiremap.reading.table import CELLS, Cells
 from wiremap.records.captures.files import load
-from wiremap.report.terminal.page import Judged
+from wiremap.report.case import Case
 from wiremap.report.wire_rows import nets_of
 from wiremap.report.words.faults import CHECKS, Ends
 
@@ -69,7 +69,7 @@ class Called:
     cable: str = ""
 
 
-def judged(reading: Reading, wanted: Asked, called: Called, used: Limits | None = None) -> Judged:
+def judged(reading: Reading, wanted: Asked, called: Called, used: Limits | None = None) -> Case:
     """Judge a reading and return it with all that is needed to speak of it."""
     used = used or limits()
     diagnosis = judge(reading, wanted.expect, Options(wanted.screen, wanted.require, used, wanted.length))
@@ -92,7 +92,7 @@ def judged(reading: Reading, wanted: Asked, called: Called, used: Limits | None 
         shown = seen_through(reading, diagnosis, likest)
         known = told(wanted.telling, likest, wanted.near_order)
         advice = advise(shown, likest, diagnosis, used, known, colours)
-    return Judged(
+    return Case(
         reading,
         nets_of(shown, likest, used),
         diagnosis,
@@ -110,13 +110,13 @@ def judged(reading: Reading, wanted: Asked, called: Called, used: Limits | None 
     )
 
 
-def content(case: Judged, command: str, source: str) -> dict[str, Any]:
+def content(case: Case, command: str, source: str) -> dict[str, Any]:
     """Return the JSON object of one cable, without its format number."""
     said = said_of(case)
     return {"command": command, "source": source, **said, "next_step": case.next_step()}
 
 
-def said_of(case: Judged) -> dict[str, Any]:
+def said_of(case: Case) -> dict[str, Any]:
     """Return all that is said of a cable, as JSON and captures have it."""
     return to_builtins(case.diagnosis) | (case.advice.to_builtins() if case.advice else {})
 
@@ -144,7 +144,7 @@ def cells_word(word: str | None) -> Cells | None:
     return word
 
 
-def judge_file(path: Path, wanted: Asked, cells: Cells | None, called: Called) -> Judged:
+def judge_file(path: Path, wanted: Asked, cells: Cells | None, called: Called) -> Case:
     """Judge the reading in a file. A capture brings its own pattern, rules, limits and names, each unless told."""
     near = wanted.expect.near_connector if wanted.expect else None
     loaded = load(path, cells, near, wanted.expect.far_connector if wanted.expect else None)

@@ -10,7 +10,7 @@ from wiremap.cli.judging import Asked, Called, rules, said_of
 from wiremap.records.captures.capture import Job, Work, record, save
 from wiremap.records.captures.work_list import job_and_work
 from wiremap.records.keys import Key
-from wiremap.report.terminal.page import Judged
+from wiremap.report.case import Case
 
 
 def job_of(words: Sequence[str] | None) -> tuple[Job, Called, tuple[Work, ...]]:
@@ -19,7 +19,7 @@ def job_of(words: Sequence[str] | None) -> tuple[Job, Called, tuple[Work, ...]]:
     return job, Called(job.near, job.far, job.cable), work
 
 
-def keep(path: Path, case: Judged, wanted: Asked, job: Job, work: Sequence[Work] = (), key: Key | None = None) -> Path:
+def keep(path: Path, case: Case, wanted: Asked, job: Job, work: Sequence[Work] = (), key: Key | None = None) -> Path:
     """Write a capture of a cable that was tested, signed when a key is given, and return its path."""
     kept = record(
         case.reading,

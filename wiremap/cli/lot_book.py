@@ -18,7 +18,7 @@ from wiremap.records.lots.ledger_entry import FORMAT, Entry, Kind
 from wiremap.records.lots.plan import LotPlan
 from wiremap.records.lots.rebuild import capture_name, entry_of_test
 from wiremap.records.new_file import write_new
-from wiremap.report.terminal.page import Judged
+from wiremap.report.case import Case
 
 LEAST_ROOM_BYTES = 4_000_000
 
@@ -45,7 +45,7 @@ class LotBook:
     def record(self, wanted: Record) -> int:
         """Keep a test: capture, then ledger line; return its number there."""
         case = wanted.outcome.test
-        assert isinstance(case, Judged)
+        assert isinstance(case, Case)
         number = self.ledger.capture_count + 1
         before = self.ledger.last_capture
         kept = record(

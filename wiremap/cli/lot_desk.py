@@ -17,8 +17,10 @@ from wiremap.cli.screen import Screen
 from wiremap.errors import WiremapError
 from wiremap.judge.verdict import VERDICTS, Verdict
 from wiremap.records.lots.statistics import summarise_entries
-from wiremap.report.terminal.lot_page import brief, in_one_line
-from wiremap.report.terminal.page import Judged, line
+from wiremap.report.case import Case
+from wiremap.report.lot_rows import brief
+from wiremap.report.terminal.page import line
+from wiremap.report.words.lots import in_one_line
 
 BELLS: dict[Bell, tuple[float, ...]] = {  # seconds before each bell; told apart without looking
     "pass": (0.0,),
@@ -39,7 +41,7 @@ class LotDesk:
         self._json = as_json
         self._bell = bell
         self._typed = Typed()
-        self._case: Judged | None = None
+        self._case: Case | None = None
         self._trouble = ""
         self._shown = ""
         self._done = False
@@ -77,7 +79,7 @@ class LotDesk:
     def verdict(self, shown: Show, sweep: Sweep) -> None:
         """Show a verdict that is on the disk."""
         case = shown.outcome.test
-        assert isinstance(case, Judged)
+        assert isinstance(case, Case)
         case = replace(case, label=shown.last.label or "reference cord")
         self._case = case
         self._trouble = ""

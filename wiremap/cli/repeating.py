@@ -7,7 +7,7 @@ from datetime import UTC, datetime
 from typing import Literal, NoReturn
 
 from wiremap.cli.output import BELLS, ring_times, write, write_json
-from wiremap.report.terminal.page import Judged
+from wiremap.report.case import Case
 from wiremap.report.words.faults import VERDICTS
 
 Kind = Literal["seen", "lost", "verdict"]
@@ -22,10 +22,10 @@ class News:
     kind: Kind
     rings: int
     says: str
-    case: Judged
+    case: Case
 
 
-def there(case: Judged) -> str | None:
+def there(case: Case) -> str | None:
     """Return what is at the far end, in words; None when nothing answers there."""
     remote, loops = case.diagnosis.remote, case.diagnosis.loops
     if remote is not None:
@@ -41,7 +41,7 @@ def there(case: Judged) -> str | None:
     return f"the {case.ends.far} end" if arrives else None
 
 
-def news(cases: Iterator[Judged]) -> Iterator[News]:
+def news(cases: Iterator[Case]) -> Iterator[News]:
     """Yield what is new in each test against the one before."""
     before: str | None = None
     verdict_before: str | None = None
@@ -59,14 +59,14 @@ def news(cases: Iterator[Judged]) -> Iterator[News]:
         before, verdict_before = now, said
 
 
-def repeated(measure: Callable[[], Judged], pause: Callable[[], None]) -> Iterator[Judged]:
+def repeated(measure: Callable[[], Case], pause: Callable[[], None]) -> Iterator[Case]:
     """Yield a test after the other, with a pause between."""
     while True:
         yield measure()
         pause()
 
 
-def go_on(measure: Callable[[], Judged], as_json: bool, bell: bool) -> NoReturn:
+def go_on(measure: Callable[[], Case], as_json: bool, bell: bool) -> NoReturn:
     """Test until interrupted and say what is new, with the time; bell: ring as many times as the news asks."""
     for item in news(repeated(measure, lambda: time.sleep(PAUSE_S))):
         at = datetime.now(UTC)

@@ -4,14 +4,12 @@ Contacts stand in the order in which they are seen with the plug's contacts up. 
 picture (card_picture) is for the print that lies beside the tool.
 """
 
-import textwrap
 from collections.abc import Mapping
 from dataclasses import dataclass
 
 from wiremap.cable.colours import Colour, ColourSet
 from wiremap.cable.connectors import Connector
 from wiremap.cable.workmanship import workmanship, workmanship_limits
-from wiremap.report.terminal.display import Terminal
 from wiremap.report.words.faults import capital
 
 CAUTIONS = (
@@ -115,41 +113,6 @@ def making(made: Card) -> tuple[str, ...]:
     """Return how the plug is made, in three paragraphs: before, lengths, and the making itself."""
     screen = (f"{capital(made.screen)}.",) if made.screen else ()
     return first(made.plug), " ".join(lengths(made.plug)), " ".join((*screen, *workmanship(made.plug).finish))
-
-
-def page(made: Card, terminal: Terminal) -> str:
-    """Return the card as text, one line feed at the end."""
-    width = terminal.width
-    work = workmanship(made.plug)
-    lines = [terminal.styled(made.title, "1")]
-    lines += textwrap.wrap(f"For {made.pattern}. {capital(work.held)}.", width)
-    if made.why:
-        lines += textwrap.wrap(made.why, width)
-    lines += ["", *_table(made, terminal), ""]
-    lines += [part for text in making(made) for part in textwrap.wrap(text, width)]
-    lines += ["", *(part for text in CAUTIONS for part in textwrap.wrap(text, width))]
-    return "\n".join(line if terminal.colours else line.rstrip() for line in lines) + "\n"
-
-
-def _table(made: Card, terminal: Terminal) -> list[str]:
-    widest = max(len("conductor"), *(len(line.said) for line in made.lines))
-    heading = f"  contact  {'conductor':<{widest}}  {terminal.swatch(None)}  twisted with"
-    rows = [heading + ("  now in" if made.told else "")]
-    for line in made.lines:
-        mark = "!" if line.changes else " "
-        mate = f"contact {line.mate}" if line.mate else "-"
-        now = f"  {_now(line):<8}" if made.told else ""
-        text = f"{mark} {line.contact:>7}  {line.said:<{widest}}  "
-        rows.append(f"{text}{terminal.swatch(line.colour)}  {mate:<12}{now}")
-    if any(line.changes for line in made.lines):
-        rows.append("! another conductor is in this contact now")
-    return rows
-
-
-def _now(line: Line) -> str:
-    if line.colour is None:
-        return "-"
-    return "not in" if line.now_in == "" else str(line.now_in or "?")
 
 
 def to_builtins(made: Card) -> dict[str, object]:

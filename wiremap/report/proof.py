@@ -8,7 +8,7 @@ from wiremap.judge.findings import CHECKS, Check, NotChecked
 from wiremap.reading.reading import Reading
 from wiremap.records.captures.capture import Capture
 from wiremap.records.captures.check import calibration_state
-from wiremap.report.terminal.page import Judged
+from wiremap.report.case import Case
 from wiremap.report.words import records as wording
 from wiremap.report.words.faults import VERDICTS, missing_with_reasons
 
@@ -19,7 +19,7 @@ LABEL_DIGITS = 20
 class Proof:
     """A capture, and the cable in it judged again."""
 
-    case: Judged
+    case: Case
     capture: Capture
 
     @property

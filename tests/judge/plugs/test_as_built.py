@@ -411,7 +411,7 @@ def keeps_pairs(order: tuple[str | None, ...]) -> bool:
 
 
 def test_an_ill_matched_prior_degrades_gracefully() -> None:
-    """Judged with another workshop's habits, ends named as wrong are still right, and looking still settles."""
+    """Case with another workshop's habits, ends named as wrong are still right, and looking still settles."""
     outcome = trial(12, 100, HABITS, ill_matched(HABITS))
     assert outcome.unsettled == 0
     assert outcome.named_right >= 0.97 * outcome.named > 0

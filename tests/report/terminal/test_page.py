@@ -13,9 +13,10 @@ from wiremap.cable.patterns import ScreenRule, pattern, pattern_names
 from wiremap.cable.terminations import termination
 from wiremap.cli.judging import Asked, Called, judged
 from wiremap.judge.findings import NotChecked
+from wiremap.report.case import Case
 from wiremap.report.terminal.big_letters import big
 from wiremap.report.terminal.display import Terminal
-from wiremap.report.terminal.page import MARK, Judged, line, page
+from wiremap.report.terminal.page import MARK, line, page
 from wiremap.report.words.faults import VERDICTS
 
 PLAIN = Terminal(80, 24)
@@ -25,7 +26,7 @@ BOAT = Called("helm", "mast", "mast camera")
 SGR = re.compile(r"\x1b\[[0-9;]*m")
 
 
-def judged_cable(name: str, seed: int, shorts: int, screen: ScreenRule | None = None, told: bool = True) -> Judged:
+def judged_cable(name: str, seed: int, shorts: int, screen: ScreenRule | None = None, told: bool = True) -> Case:
     """Build a random cable for a pattern's plugs and judge it; told: whether the pattern is asked for."""
     expect = pattern(name)
     choose = random.Random(seed)
@@ -36,7 +37,7 @@ def judged_cable(name: str, seed: int, shorts: int, screen: ScreenRule | None = 
     return judged(reading_of(nets, plugs(expect)), Asked(expect if told else None, screen), BOAT)
 
 
-def straight(*groups: str, arrives: dict[int, int] | None = None, screen: bool = True, told: bool = True) -> Judged:
+def straight(*groups: str, arrives: dict[int, int] | None = None, screen: bool = True, told: bool = True) -> Case:
     """Judge a cable against straight: near contact -> far contact, further contacts joined ("near 1, near 2")."""
     expect = pattern("straight")
     nets = joined(cable(expect, arrives or {n: n for n in range(1, 9)}, screen), *groups)

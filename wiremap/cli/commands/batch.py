@@ -51,7 +51,7 @@ def command(
     from wiremap.records.keys import choose_key
     from wiremap.records.lots.ledger import newest_of_tester, open_ledger
     from wiremap.records.lots.plan import LotPlan, lot_folder, lots_folder, plan_of_lot, read_plan
-    from wiremap.report.terminal.page import Judged
+    from wiremap.report.case import Case
 
     told = LotPlan(
         expect or "",
@@ -79,7 +79,7 @@ def command(
     adapters = [pattern(name) if name else None for name in (settings.near_adapter, settings.far_adapter)]
     signing = choose_key(key)
 
-    def judge(reading: Reading) -> tuple[Verdict, Judged]:
+    def judge(reading: Reading) -> tuple[Verdict, Case]:
         case = judged(reading, wanted, Called(settings.near, settings.far))
         return case.diagnosis.verdict, case
 

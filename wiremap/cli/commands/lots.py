@@ -27,8 +27,10 @@ def command(
     from wiremap.records.lots.fleet import write_parquet
     from wiremap.records.lots.plan import lot_folder, lots_folder
     from wiremap.records.lots.statistics import summarise, together
+    from wiremap.report.lot_rows import brief
     from wiremap.report.print.lot_files import KINDS, lot_file
-    from wiremap.report.terminal.lot_page import brief, in_one_line, lot_page
+    from wiremap.report.terminal.lot_page import lot_page
+    from wiremap.report.words.lots import in_one_line
 
     for target in save or ():
         if target.suffix not in (*KINDS, ".parquet"):

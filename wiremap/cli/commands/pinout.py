@@ -36,7 +36,8 @@ def command(
     from wiremap.cli.output import talk, terminal, write, write_json
     from wiremap.cli.telling import telling
     from wiremap.errors import UsageError
-    from wiremap.report.card import page, to_builtins
+    from wiremap.report.card import to_builtins
+    from wiremap.report.terminal.card_page import page
 
     kinds = [path.suffix.lstrip(".") for path in save or ()]
     for kind in kinds:

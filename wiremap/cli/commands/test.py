@@ -40,7 +40,8 @@ def command(
     from wiremap.errors import FileError, UsageError
     from wiremap.records.calibrations import calibration_of
     from wiremap.records.keys import choose_key
-    from wiremap.report.terminal.page import Judged, page
+    from wiremap.report.case import Case
+    from wiremap.report.terminal.page import page
     from wiremap.tester.measure import measure, open_tester
 
     said_so = telling(near_colours, far_colours, sound, closed, joint, remote, port_near, port_far)
@@ -55,7 +56,7 @@ def command(
         with open_tester(tester) as device:
             known = calibration_of(device.tester)
 
-            def again() -> Judged:
+            def again() -> Case:
                 seen = measure(device, far_is, near_adapter=adapters[0], far_adapter=adapters[1], calibration=known)
                 return judged(seen, wanted, called)
 

@@ -1,6 +1,6 @@
 """What would run on the cable as it is: links and power, each with the reason and the standard's clause.
 
-Judged from what arrives where, not from the pattern: a cable that is wrong for its job may still carry another.
+Case from what arrives where, not from the pattern: a cable that is wrong for its job may still carry another.
 Nothing is promised over 100 m; a split pair or a length nobody measured is a risk, not a no.
 """
 

@@ -8,8 +8,8 @@ from pathlib import Path
 from wiremap.errors import FileError
 from wiremap.records.lots.statistics import LotSummary
 from wiremap.records.new_file import write_new
+from wiremap.report.lot_rows import COLUMNS, rows
 from wiremap.report.print.lot_picture import lot_picture
-from wiremap.report.terminal.lot_page import COLUMNS, rows
 
 KINDS = (".png", ".pdf", ".svg", ".csv")
 

@@ -4,7 +4,7 @@ from io import BytesIO
 from typing import TYPE_CHECKING, Any
 
 from wiremap.records.lots.statistics import LotSummary
-from wiremap.report.terminal.lot_page import in_one_line
+from wiremap.report.words.lots import in_one_line
 
 if TYPE_CHECKING:
     from matplotlib.axes import Axes

@@ -5,8 +5,8 @@ from collections.abc import Iterable
 from html import escape
 
 from wiremap.cable.colours import Colour
+from wiremap.report.case import cells, colour_heading
 from wiremap.report.proof import Proof
-from wiremap.report.terminal.page import cells, colour_heading
 from wiremap.report.words import records as wording
 
 # Nothing may be loaded, from anywhere; the page's own style and pictures are in it.

@@ -7,9 +7,9 @@ from collections.abc import Mapping, Sequence
 
 from wiremap.cable.colours import Colour
 from wiremap.cable.connectors import Connector
+from wiremap.report.case import Case, cells, colour_heading
 from wiremap.report.print.canvas import INK, LINE, SOFT, Canvas, Kind, line_step, render, wrapped
 from wiremap.report.print.plug_face import EMPTY, face_height, insulation, plug_face
-from wiremap.report.terminal.page import Judged, cells, colour_heading
 from wiremap.report.wire_rows import Row
 from wiremap.report.words.faults import VERDICTS
 from wiremap.report.words.records import FACE, IN_ORDER, JOINED_TO, MARK, NOT_KNOWN, NOTHING_HERE
@@ -18,7 +18,7 @@ WIDEST_FACE = 62.0
 SCREEN = "#e3e7ea"
 
 
-def picture(case: Judged, kind: Kind, width: float = 180.0, dpi: int = 300) -> bytes:
+def picture(case: Case, kind: Kind, width: float = 180.0, dpi: int = 300) -> bytes:
     """Return the picture's file; width in mm, the height follows from it."""
     size = _size(width)
     title = " ".join(text for text in (case.label, VERDICTS[case.diagnosis.verdict]) if text)
@@ -52,7 +52,7 @@ def _face_width(width: float) -> float:
     return min(WIDEST_FACE, 0.47 * width)
 
 
-def map_height(case: Judged, width: float) -> float:
+def map_height(case: Case, width: float) -> float:
     """Return how high the map is, mm, for a width."""
     faces = [plug for plug in _plugs(case) if plug is not None]
     step = line_step(_size(width))
@@ -60,7 +60,7 @@ def map_height(case: Judged, width: float) -> float:
     return above + 1.4 * step + len(case.rows()) * _row_height(width)
 
 
-def _plugs(case: Judged) -> tuple[Connector | None, Connector | None]:
+def _plugs(case: Case) -> tuple[Connector | None, Connector | None]:
     """Return the plugs to draw; the far one only when it was seen what arrives there."""
     pattern = case.pattern
     if pattern is None:
@@ -68,12 +68,12 @@ def _plugs(case: Judged) -> tuple[Connector | None, Connector | None]:
     return pattern.near_connector, pattern.far_connector if _was_followed(case) else None
 
 
-def _was_followed(case: Judged) -> bool:
+def _was_followed(case: Case) -> bool:
     """Whether it was looked at where the conductors go; when not, one that arrives nowhere is not broken."""
     return not any(item.what == "continuity" for item in case.diagnosis.not_checked)
 
 
-def draw_map(canvas: Canvas, x: float, y: float, width: float, case: Judged) -> float:
+def draw_map(canvas: Canvas, x: float, y: float, width: float, case: Case) -> float:
     """Draw both plugs and the conductors; return the y below them."""
     rows = case.rows()
     size = _size(width)
@@ -94,7 +94,7 @@ def draw_map(canvas: Canvas, x: float, y: float, width: float, case: Judged) -> 
     return _draw_rows(canvas, x, below + 0.9 * step, width, rows, case)
 
 
-def _draw_rows(canvas: Canvas, x: float, y: float, width: float, rows: Sequence[Row], case: Judged) -> float:
+def _draw_rows(canvas: Canvas, x: float, y: float, width: float, rows: Sequence[Row], case: Case) -> float:
     size = _size(width)
     step = line_step(size)
     high = _row_height(width)
@@ -204,7 +204,7 @@ def _far_held(rows: Sequence[Row]) -> Mapping[str, Sequence[Colour | None]]:
     return held
 
 
-def _marked(case: Judged) -> tuple[frozenset[str], frozenset[str]]:
+def _marked(case: Case) -> tuple[frozenset[str], frozenset[str]]:
     """Return the near and far contacts that something is wrong with."""
     findings = case.diagnosis.findings
     return (

@@ -1,0 +1,85 @@
+"""A lot as numbers: its JSON, and its row in a table of lots."""
+
+from collections.abc import Iterable
+from typing import Any
+
+from wiremap.records.lots.statistics import LotSummary, Share, again_and_again
+from wiremap.report.words.lots import socket_wear_ohm
+
+COLUMNS = (
+    "lot",
+    "cables",
+    "tests",
+    "undone",
+    "first_pass",
+    "first_pass_low",
+    "first_pass_high",
+    "final",
+    "final_low",
+    "final_high",
+    "pass",
+    "fail",
+    "undecided",
+    "median_length_m",
+    "drift_at_test",
+    "drift_ohm",
+)
+
+
+def brief(summary: LotSummary) -> dict[str, Any]:
+    """Return the summary as JSON has it: counts, shares with their intervals, faults, what stands out."""
+    return {
+        "cables": summary.cables,
+        "tests": summary.tests,
+        "undone": summary.undone,
+        "first_pass": _plain(summary.first_pass),
+        "final": _plain(summary.final),
+        "newest": dict(summary.newest),
+        "faults": dict(summary.faults),
+        "places": [
+            {"fault": place.fault, "end": place.end, "contact": place.contact, "tests": place.tests}
+            for place in summary.places
+        ],
+        "again": [{"end": end, "contact": contact, "tests": tests} for end, contact, tests in again_and_again(summary)],
+        "lengths": None
+        if summary.lengths is None
+        else {"count": summary.lengths.count, "median_m": summary.lengths.median_m},
+        "drift": None
+        if summary.drift is None or summary.drift.alarm_at is None
+        else {
+            "alarm_at_test": summary.drift.alarm_at + 1,
+            "began_at_test": (summary.drift.began_at or 0) + 1,
+            "rise_ohm": summary.drift.rise,
+        },
+        "socket_wear_ohm": socket_wear_ohm(summary.reference_ohm),
+        "hours": dict(summary.hours),
+    }
+
+
+def rows(summaries: Iterable[LotSummary]) -> list[tuple[object, ...]]:
+    """Return one row a lot, in the order of COLUMNS; None = not known."""
+    return [
+        (
+            ", ".join(summary.lots),
+            summary.cables,
+            summary.tests,
+            summary.undone,
+            *_row(summary.first_pass),
+            *_row(summary.final),
+            *(count for _, count in summary.newest),
+            summary.lengths.median_m if summary.lengths else None,
+            summary.drift.alarm_at + 1 if summary.drift and summary.drift.alarm_at is not None else None,
+            summary.drift.rise if summary.drift else None,
+        )
+        for summary in summaries
+    ]
+
+
+def _row(share: Share | None) -> tuple[float | None, float | None, float | None]:
+    return (None, None, None) if share is None else (share.count / share.total, share.low, share.high)
+
+
+def _plain(share: Share | None) -> dict[str, float] | None:
+    if share is None:
+        return None
+    return {"count": share.count, "total": share.total, "low": share.low, "high": share.high}
