@@ -1,7 +1,7 @@
 """Measured microstrip lines (network analyser, 1 MHz to 10 GHz), published with the documentation of scikit-rf.
 
-They are measured data from outside this project, kept beside the repository; where they are not, these tests are
-skipped. Times are stretched thirtyfold, so that 50 mm of microstrip is an echo such as some metres of cable give.
+They are measured data from outside this project, kept unchanged beside this file with their notice. Times are stretched
+thirtyfold, so that 50 mm of microstrip is an echo such as some metres of cable give.
 """
 
 import math
@@ -16,14 +16,12 @@ from wiremap.judge.run.echo_shape import SIGMA_S
 from wiremap.judge.run.network import Array
 from wiremap.reading.reading import Trace
 
-FOLDER = Path(__file__).parents[3] / "shared" / "data" / "measured-lines"
+FOLDER = Path(__file__).with_name("measured_lines")
 STRETCH = 30.0
 COUNT, STEP_S = 1 << 15, 10e-12
 BEFORE = 200
 KEPT = slice(150, 1000)
 LINE_M = 0.050
-
-pytestmark = pytest.mark.skipif(not FOLDER.is_dir(), reason="the measured lines are not beside the repository")
 
 
 def network(name: str) -> skrf.Network:
