@@ -24,6 +24,7 @@ DITHER_PS = tuple(number * TICK_PS / REPEATS for number in range(REPEATS))
 TAKEN = "2026-03-01T08:30:00Z"
 ABLE = ("RES", "LOW", "CAP", "GROUP", "ECHO", "TRACE", "FOREIGN", "WATCH")
 FARS: dict[str, Far] = {"tester": "tester", "open": "open", "joined": "joined", "equipment": "equipment"}
+ZEROED = Calibration("1", TAKEN)  # its zeros are known to their usual uncertainty, and nothing of any cable
 Floats = tuple[tuple[float | None, ...], ...]
 
 
@@ -67,7 +68,7 @@ def measured_reading(
     echoes: bool = True,
     tied: bool = False,
     step_ohm: float = 0.25,
-    calibration: Calibration | None = None,
+    calibration: Calibration | None = ZEROED,
 ) -> Reading:
     """Return what a tester would read of a described cable; what is False it cannot measure."""
     rng = np.random.default_rng(seed)
@@ -153,8 +154,9 @@ class Lot:
 def lot(kind: str, length_m: Array, seed: int, spread: Spread | None = None, grid: Grid | None = None) -> Lot:
     """Draw cables of these lengths and read them with a tester that strays as its budget says.
 
-    Of the tester: gain 1.5 %, zero of echoes 0.58 ns, 1.5 pF a capacitance beside its noise of 0.5 pF, resistances
-    wrong by up to half a step of 0.25 ohm, those of one cable alike.
+    Of the tester: gain 1.5 %, zero of echoes 0.58 ns, 0.8 pF a capacitance beside its noise of 0.5 pF, resistances
+    wrong by up to half a step of 0.25 ohm, those of one cable alike. Both plugs of a cable are of one make, which adds
+    1.2 +- 0.5 pF between neighbouring contacts and 0.35 +- 0.2 pF between every second ones.
     """
     count = len(length_m)
     rng = np.random.default_rng(seed)
@@ -171,10 +173,11 @@ def lot(kind: str, length_m: Array, seed: int, spread: Spread | None = None, gri
     for number in range(count):
         pf: dict[tuple[str, str], Ohm] = {}
         ohms: dict[tuple[str, str], Ohm] = {}
+        plugs_pf = {1: 2 * max(rng.normal(1.2, 0.5), 0.0), 2: 2 * max(rng.normal(0.35, 0.2), 0.0)}
         for i in range(8):
             ohms[PLACES[i], PLACES[COUNT + i]] = max(float(wires[number, i] + off_ohm[number]), 0.0)
             for j in range(i + 1, 8):
-                stray_pf = float(rng.normal(0, math.hypot(1.5, 0.5)))
+                stray_pf = float(rng.normal(0, math.hypot(0.8, 0.5))) + plugs_pf.get(j - i, 0.0)
                 pf[PLACES[i], PLACES[j]] = (
                     float((shown[number, i, j] - 2 * pin_pf) * gain[number]) + 2 * pin_pf + stray_pf
                 )
@@ -189,7 +192,7 @@ def lot(kind: str, length_m: Array, seed: int, spread: Spread | None = None, gri
             Reading(
                 TAKEN,
                 Tester("WIREMAP", "BENCH-18", "1", "1", ABLE, 0.25),
-                None,
+                ZEROED,
                 "tester",
                 CONTACTS,
                 CONTACTS,

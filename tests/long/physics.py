@@ -1,6 +1,6 @@
 """Pairing, echoes and lengths at full count."""
 
-from tests.judge.run import echo_checks, length_checks, pairing_checks, witness_checks
+from tests.judge.run import echo_checks, length_checks, pairing_checks, short_leads, witness_checks
 from tests.long import Check
 
 CHECKS = (
@@ -15,4 +15,5 @@ CHECKS = (
     Check("length-grids-agree", length_checks.grids_agree, 100),
     Check("length-interval-honesty", length_checks.interval_honesty, 10_000),
     Check("length-wider-spread", length_checks.wider_spread, 1000, least=200),
+    Check("short-leads", short_leads.short_leads, 2000, least=80),
 )

@@ -229,9 +229,9 @@ def test_too_long(length_m: float, sure: bool | None) -> None:
     """Over 100 m the length is out of range; whether surely, the interval says."""
     found = judged(described(length_m))
     if sure is None:
-        assert "length-out-of-range" not in faults_of(found)
+        assert "too-long" not in faults_of(found)
     else:
-        finding = only(found, "length-out-of-range")
+        finding = only(found, "too-long")
         assert (finding.certainty == "confirmed") == sure
         assert finding.value == pytest.approx(length_m, rel=0.06)
 
@@ -239,7 +239,7 @@ def test_too_long(length_m: float, sure: bool | None) -> None:
 def test_over_100_m_pairs_are_still_seen() -> None:
     """At 300 m capacitance still shows the pairs and length; only the link is out of its range."""
     found = judged(described(300.0, near="in-sequence"))
-    assert {"split-pair", "length-out-of-range"} <= faults_of(found)
+    assert {"split-pair", "too-long"} <= faults_of(found)
     assert whole(found).low_m < 300.0 < whole(found).high_m
 
 

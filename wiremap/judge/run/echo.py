@@ -20,6 +20,7 @@ LOGISTIC = 1.702  # a logistic curve of this slope is within 0.01 of the normal 
 LAUNCH_FROM_PS, LAUNCH_TO_PS = 3_000.0, 6_000.0
 LAUNCH_BEFORE_ECHO_PS = 3_000.0
 LAUNCH_U = 0.03  # of the impedance read from a trace (assumption: level of the step, resistors, plug)
+PLATEAU = 0.05  # of the drive: a launch that strays this much, with no step after it, holds the end's answer
 FAINTEST = 0.01  # a step under this part of the drive is none
 LARGEST = 1.5
 SECOND = 0.1  # a second step has at least this part of the first (two groups of modes of a split pair)
@@ -48,11 +49,15 @@ class Step:
 
 @dataclass(frozen=True, slots=True)
 class Reflections:
-    """What a trace shows. launch_ohm: None where the end answers too early to read it. steps: first echo first."""
+    """What a trace shows. launch_ohm: None where the end answers too early to read it. steps: first echo first.
+
+    within_launch: the end answered before the launch had settled: the line is too short for its echo to be timed.
+    """
 
     launch_ohm: float | None
     launch_u_ohm: float | None
     steps: tuple[Step, ...]
+    within_launch: bool = False
 
 
 def arrival(echo: "Echo", zero_ps: float = 0.0) -> Arrival | None:
@@ -155,7 +160,18 @@ def reflections(trace: "Trace") -> Reflections:
     times = np.asarray(trace.t0_ps + trace.dt_ps * np.arange(len(part)), dtype=np.float64)
     first = _first_excursion(times, part)
     steps = () if first is None else _steps(times, part, first)
+    if not steps and _end_within_launch(times, part):
+        return Reflections(None, None, (), within_launch=True)
     return Reflections(*_launch(times, part, trace.drive_ohm, steps[0].time_ps if steps else math.inf), steps)
+
+
+def _end_within_launch(times: Array, part: Array) -> bool:
+    """Whether a trace without a step ends at another level than it was launched at: its step is in the launch."""
+    inside = (times >= LAUNCH_FROM_PS) & (times <= LAUNCH_TO_PS)
+    if not inside.any():
+        return False
+    settled = float(np.median(part[len(part) // 2 :]))
+    return bool(np.abs(part[inside] - settled).max() > PLATEAU)
 
 
 def _launch(times: Array, part: Array, drive_ohm: float, echo_ps: float) -> tuple[float | None, float | None]:

@@ -157,11 +157,12 @@ def _of_the_run(pattern: Pattern, found: Sequence[Length], reading: "Reading", l
     if fused is not None and pattern.use == "ethernet" and fused.length_m > limits.longest_m:
         sure = fused.low_m > limits.longest_m
         finding = Finding(
-            "length-out-of-range",
+            "too-long",
             value=round(fused.length_m, 2),
             limit=limits.longest_m,
             unit="m",
             u_m=round(fused.u_m, 2),
+            detail="channel",
         )
         new.append(finding if sure else replace(finding, certainty="likely"))
     agree = True

@@ -31,7 +31,8 @@ MOST_URGENT_FIRST: tuple[Fault, ...] = (
     "screen-open",
     "conductor-metal",
     "resistance-unbalance",
-    "length-out-of-range",
+    "too-long",
+    "too-short",
 )
 
 SAID_TOGETHER: tuple[Fault, ...] = ("open", "high-resistance", "contact-film", "foreign-voltage", "leakage")
@@ -199,8 +200,12 @@ def _bare(finding: Finding, ends: Ends, pattern: Pattern | None) -> str:
             return f"there is voltage on {who}{in_brackets}; nothing was driven into the cable"
         case "equipment-attached":
             return f"equipment is still connected to {who}"
-        case "length-out-of-range":
-            return f"the cable is longer than anything is promised for{in_brackets}"
+        case "too-long" if finding.detail == "channel":
+            return f"the cable is longer than a channel may be{in_brackets}"
+        case "too-long":
+            return f"the cable is longer than specified{in_brackets}"
+        case "too-short":
+            return f"the cable is shorter than specified{in_brackets}"
         case "wet-or-wrong-cable":
             return "length by capacitance and by echo disagree: the cable is wet, or not the kind that was told"
         case "conductor-metal":

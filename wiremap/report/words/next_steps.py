@@ -92,7 +92,8 @@ NEXT: dict[Fault, tuple[str, str, str]] = {
         "Read the print on the sheath; replace the cable if it is not copper of the right size.",
     ),
     "resistance-unbalance": ("", "", "Re-terminate {end} with care for the crimp, then test again."),
-    "length-out-of-range": ("", "", "See that this is the right cable; shorten it, or put a switch between."),
+    "too-long": ("", "", "See that this is the right cable and label; shorten it, or put a switch between."),
+    "too-short": ("", "", "See that this is the right cable and label; a cable cannot be made longer, so replace it."),
 }
 FAR_HIDES: tuple[Reason, ...] = ("far-end-open", "far-joined", "far-equipment")  # why the order was not seen
 SAME_ADVICE: dict[Fault, Fault] = {"crossed-pairs": "miswire", "reversed-pair": "miswire"}

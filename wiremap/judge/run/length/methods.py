@@ -5,6 +5,7 @@ Only pairs that are twisted together and sound at both ends are lengths; a split
 
 import math
 from collections.abc import Collection, Sequence
+from dataclasses import replace
 from datetime import datetime
 from typing import TYPE_CHECKING
 
@@ -29,7 +30,11 @@ SQRT3 = math.sqrt(3)
 NEAR_PIN_OHM, FAR_PIN_OHM = 50.0, 100.0  # a contact's capacitance delays an echo by so much times it, near and far
 DRIFT_U_PER_YEAR = 0.005  # of a tester's scale, for every year since it was calibrated (assumption)
 UNCALIBRATED = Calibration("", "")
-OFFSET_PF = 1.5  # of a pair's capacitance: plugs, and what the open socket did not show (assumption)
+OFFSET_PF = 0.8  # of a pair's capacitance: what the open socket did not show (assumption)
+# What a plug adds between neighbouring contacts, and between every second ones, with its doubt (assumption).
+PLUG_PF = {1: (1.2, 0.5), 2: (0.35, 0.2)}
+COMPARATOR_U_PS = 4000.0  # of a counted time: how late a comparator nobody calibrated answers (assumption)
+EARLIEST_COUNT_SIGMAS = 2.0  # a counted echo that may as well have come at once says nothing of a length
 MOST_READING_U = 0.10  # a loop read more coarsely than this is no ruler
 SHAPE_U = 0.004  # of an echo's time: loss and rise unlike the usual pair's (assumption)
 NEIGHBOURS_U = 0.01  # of a pair's capacitance: couplings to other pairs vary by a quarter (from simulated cables)
@@ -88,26 +93,36 @@ def pin_pf(reading: "Reading") -> float:
 
 
 def echo_zero_ps(reading: "Reading") -> float:
-    """Return what the tester and its contacts add to every echo's time."""
+    """Return what the tester and its contacts add to every echo's time in a trace."""
     known = reading.calibration
     pins_ohm = NEAR_PIN_OHM + (FAR_PIN_OHM if reading.far == "tester" else 0.0)
     return (known.echo_zero_ps if known is not None else 0.0) + pin_pf(reading) * pins_ohm
 
 
 def pair_arrival(reading: "Reading", pair: Pair) -> tuple[Arrival, bool] | None:
-    """Return the first echo of a near pair, and whether its time is that of a lossless one (from a trace)."""
+    """Return the first echo of a near pair, and whether its time is that of a lossless one (from a trace).
+
+    None where there is none, or where the pair's trace shows that its end answered within the launch. A time that
+    was counted holds the comparator's own delay, which only a calibration knows well.
+    """
     places = {f"near {contact}" for contact in pair}
     zero_ps = echo_zero_ps(reading)
     for trace in reading.traces:
         if {trace.a, trace.b} == places:
-            seen = reflections(trace).steps
-            if seen:
-                step = seen[0]
+            shown = reflections(trace)
+            if shown.within_launch:
+                return None
+            if shown.steps:
+                step = shown.steps[0]
                 return Arrival(step.time_ps - zero_ps, step.u_ps, 1 if step.height > 0 else -1), True
+    late_u_ps = 0.0 if reading.calibration is not None else COMPARATOR_U_PS
     for echo in reading.echoes:
         if {echo.a, echo.b} == places:
             came = arrival(echo, zero_ps)
             if came is not None:
+                came = replace(came, u_ps=math.hypot(came.u_ps, late_u_ps))
+                if came.time_ps < EARLIEST_COUNT_SIGMAS * came.u_ps:
+                    return None
                 return came, False
     return None
 
@@ -173,11 +188,13 @@ def by_capacitance(seen: Groups, pair: Pair, known: Calibration | None, aged: tu
         length_m = float(pair_length_m(shown, cable_kind(seen.kind), own_pf, seen.screen_tied, per_m)[0])
     else:
         return None
+    plugs_pf, plugs_u_pf = plug_capacitance_pf(seen, i, j)
+    length_m -= plugs_pf / per_m
     if not length_m > 0:
         return None
     pair_u = materials().pair.capacitance_u
     gain_u = (known or UNCALIBRATED).capacitance_scale_u
-    offset_pf = math.hypot(OFFSET_PF, seen.sigma_pf)
+    offset_pf = math.hypot(OFFSET_PF, plugs_u_pf, seen.sigma_pf)
     terms = (
         per_metre,
         Term("tester's gain", gain_u),
@@ -187,6 +204,25 @@ def by_capacitance(seen: Groups, pair: Pair, known: Calibration | None, aged: tu
         *aged,
     )
     return estimate(pair, "capacitance", length_m, terms)
+
+
+def plug_capacitance_pf(seen: Groups, i: int, j: int) -> tuple[float, float]:
+    """Return what plugs add between two groups of contacts, and its standard uncertainty.
+
+    Plugs of one make err alike, so that the doubts of their contacts add up.
+    """
+    added = doubt = 0.0
+    for end in (0, 1):
+        for a in _places_at(seen, i, end):
+            for b in _places_at(seen, j, end):
+                mean, u = PLUG_PF.get(abs(a - b), (0.0, 0.0))
+                added, doubt = added + mean, doubt + u
+    return added, doubt
+
+
+def _places_at(seen: Groups, group: int, end: int) -> tuple[int, ...]:
+    near = len(seen.near[group])
+    return seen.places[group][near:] if end else seen.places[group][:near]
 
 
 def by_resistance(

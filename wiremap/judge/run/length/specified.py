@@ -49,11 +49,12 @@ def wrong_length(lengths: Sequence[Length], wanted: WantedLength | None) -> tupl
     sure = found.low_m > longest or found.high_m < shortest
     return (
         Finding(
-            "length-out-of-range",
+            "too-long" if found.length_m > longest else "too-short",
             value=round(found.length_m, 2),
             limit=round(longest if found.length_m > longest else shortest, 3),
             unit="m",
             u_m=round(found.u_m, 2),
+            detail="specified",
             certainty="confirmed" if sure else "likely",
         ),
     )
