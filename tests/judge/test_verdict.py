@@ -416,7 +416,7 @@ def test_intermittent() -> None:
 
 @pytest.mark.parametrize("terminators", [((0, 60.0),), ((1, 120.0),), ((0, 120.0), (1, 120.0)), ()])
 def test_a_bus_cable_with_terminators(terminators: tuple[tuple[int, float], ...]) -> None:
-    """60 or 120 ohm between 4 and 5 of the device bus is a terminator and no short (ISO 11898-2); 40 ohm is one."""
+    """Between 4 and 5 of the bus 120 ohm is a terminator (ISO 11898-2), 60 ohm two, 40 ohm three, and none a short."""
     expect = pattern("m12a-5pole")
 
     def bus(parts: tuple[tuple[int, float], ...]) -> Reading:
@@ -429,9 +429,14 @@ def test_a_bus_cable_with_terminators(terminators: tuple[tuple[int, float], ...]
         }
         return reading_of(apart(expect), plugs(expect), changed=changed)
 
-    assert judge(bus(terminators), expect).verdict == "pass"
+    count = len(terminators) if terminators != ((0, 60.0),) else 2
+    seen = judge(bus(terminators), expect)
+    assert seen.terminators is not None
+    assert seen.terminators.count == count
+    assert seen.verdict == ("fail" if count == 1 else "pass")
     three = judge(bus((*terminators, (0, 40.0))), expect)
-    assert (three.verdict, three.findings) == ("fail", (Finding("short", ("4", "5"), ("4", "5")),))
+    assert (three.verdict, [finding.fault for finding in three.findings]) == ("fail", ["terminators"])
+    assert three.findings[0].value == count + 3
 
 
 def test_without_expectation_a_sound_cable_is_undecided() -> None:

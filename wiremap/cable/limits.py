@@ -20,6 +20,7 @@ class Limits:
 
     joined_ohm: two contacts are joined up to here. high_resistance_ohm: an expected conductor counts as joined
     up to here. leakage_ohm: any other two contacts leak below this.
+    terminated_*: on a bus contacts are metal up to joined_ohm, and resistors are looked for up to network_ohm.
     step_*: a conductor is of high resistance above the median of its cable by more than the greatest of
     step_ohm, step_ratio x median and step_uncertainties x standard uncertainty.
     unbalance_*: a pair's Rmax - Rmin may be unbalance_ratio x (Rmax + Rmin), but never has to be under
@@ -41,6 +42,8 @@ class Limits:
     step_ratio: float
     step_uncertainties: float
     unknown_resolution_ohm: float
+    terminated_joined_ohm: float
+    terminated_network_ohm: float
     unbalance_ratio: float
     unbalance_floor_ohm: float
     unbalance_resolutions: float

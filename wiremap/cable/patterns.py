@@ -37,6 +37,20 @@ class ExpectedResistance:
 
 
 @dataclass(frozen=True, slots=True)
+class BusTerminators:
+    """What a bus is terminated with: ohm between two contacts of either end, within tolerance (relative).
+
+    right: how many may be there; 0 and 2 for a backbone of which a single lead is a part.
+    """
+
+    near: tuple[str, str]
+    far: tuple[str, str]
+    ohm: float
+    tolerance: float
+    right: tuple[int, ...]
+
+
+@dataclass(frozen=True, slots=True)
 class Pattern:
     """What a cable should be.
 
@@ -45,6 +59,7 @@ class Pattern:
     near_pairs, far_pairs: (plus, minus) contacts; the order is the polarity.
     far_connector None: a plug for the near end alone.
     screen: what the screen must do; "any": nothing is demanded of it.
+    terminators: of a bus, None where the pattern is none.
     """
 
     name: str
@@ -58,6 +73,7 @@ class Pattern:
     far_pairs: tuple[tuple[str, str], ...]
     screen: ScreenRule
     resistances: tuple[ExpectedResistance, ...]
+    terminators: BusTerminators | None = None
 
     @property
     def near_contacts(self) -> tuple[str, ...]:
@@ -96,6 +112,8 @@ class Pattern:
             far_pairs=self.near_pairs,
             screen=rule,
             resistances=tuple(replace(item, end=other[item.end]) for item in self.resistances),
+            terminators=self.terminators
+            and replace(self.terminators, near=self.terminators.far, far=self.terminators.near),
         )
 
 
@@ -128,6 +146,23 @@ def _resistance(table: Table, plugs: dict[str, Connector]) -> ExpectedResistance
     tolerance = table.take_number("tolerance", 0.0, 0.5)
     table.finish()
     return ExpectedResistance(end, contacts[0], contacts[1], ohm, tolerance)
+
+
+def _terminators(table: Table, far: Connector | None, route: dict[str, str]) -> BusTerminators | None:
+    if not table.has("terminators"):
+        return None
+    entry = table.take_table("terminators")
+    contacts = entry.take_names("contacts")
+    if far is None or len(contacts) != 2 or len(set(contacts)) != 2 or not set(contacts) <= set(route):
+        raise entry.wrong("contacts", list(contacts), f"two near contacts with a conductor, of {', '.join(route)}")
+    ohm = entry.take_number("ohm", 50.0, 1000.0)
+    tolerance = entry.take_number("tolerance", 0.01, 0.15)
+    texts = entry.take_names("right")
+    if not texts or not set(texts) <= set("0123456"):
+        raise entry.wrong("right", list(texts), 'how many may be there, such as ["0", "2"]')
+    entry.finish()
+    a, b = contacts
+    return BusTerminators((a, b), (route[a], route[b]), ohm, tolerance, tuple(map(int, texts)))
 
 
 def read_pattern(path: Path) -> Pattern:
@@ -166,6 +201,7 @@ def read_pattern(path: Path) -> Pattern:
     screen = cast(ScreenRule, table.take_choice("screen", SCREEN_RULES, "any"))
     plugs = {"near": near} | ({"far": far} if far else {})
     resistances = tuple(_resistance(entry, plugs) for entry in table.take_tables("resistance"))
+    terminators = _terminators(table, far, route)
     table.finish()
     if not conductors and not joined_rows:
         raise table.wrong("conductors", {}, "at least one conductor, or 'joins'")
@@ -181,6 +217,7 @@ def read_pattern(path: Path) -> Pattern:
         far_pairs,
         screen,
         resistances,
+        terminators,
     )
 
 

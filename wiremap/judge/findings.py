@@ -23,6 +23,7 @@ Fault = Literal[
     "conductor-metal",
     "contact-film",
     "intermittent",
+    "terminators",
 ]
 Place = Literal["near", "far", "run"]
 Certainty = Literal["confirmed", "likely"]
@@ -38,6 +39,7 @@ Check = Literal[
     "split-pairs",
     "length",
     "intermittent",
+    "terminators",
 ]
 Reason = Literal[
     "not-asked",

@@ -13,6 +13,7 @@ from wiremap.judge.run.length.specified import WantedLength, wrong_length
 from wiremap.judge.wiring.continuity import fit
 from wiremap.judge.wiring.examined import examine, wirings
 from wiremap.judge.wiring.nearest import Nearest, away, can_be_met, candidates, distance, explain
+from wiremap.judge.wiring.terminators import Terminators
 
 if TYPE_CHECKING:
     from wiremap.judge.wiring.far_end import Loop
@@ -33,13 +34,14 @@ class Options:
     """What else the judge is told.
 
     screen: None = the pattern's own rule. require: checks that must be made. length: how long it was to be, None =
-    nobody said.
+    nobody said. terminators: how many a bus must have, None = as many as its pattern allows.
     """
 
     screen: ScreenRule | None = None
     require: tuple[str, ...] = ()
     limits: Limits = field(default_factory=limits)
     length: WantedLength | None = None
+    terminators: int | None = None
 
     def __post_init__(self) -> None:
         """Refuse a check that does not exist."""
@@ -56,6 +58,7 @@ class Diagnosis:
     nearest: given when none was, or when the cable is another known pattern. cause: the one mistake that
     explains the findings together, as a word that wording knows. pairs: which conductors are twisted together over
     the whole run, None = not seen. lengths: of each pair and, last, of the cable, by each method and fused.
+    terminators: of a bus, None where it is none or they were not measured.
     remote: what a remote at the far end shows. loops: of each pair, with the far plug in equipment or in a plug that
     joins all.
     """
@@ -70,6 +73,7 @@ class Diagnosis:
     lengths: tuple[Length, ...] = ()
     remote: "RemoteSeen | None" = None
     loops: "tuple[Loop, ...]" = ()
+    terminators: Terminators | None = None
 
 
 def judge(reading: "Reading", pattern: Pattern | None = None, options: Options | None = None) -> Diagnosis:
@@ -83,7 +87,7 @@ def judge(reading: "Reading", pattern: Pattern | None = None, options: Options |
     if reading.far in NEAR_ONLY and pattern.far_connector and not reading.foreign and _anything_measured(reading):
         return _from_the_near_end(reading, pattern, rules)
     laid = fit(pattern, reading.near_contacts, reading.far_contacts)
-    seen = examine(reading, laid, rules.screen or pattern.screen, rules.limits)
+    seen = examine(reading, laid, rules.screen or pattern.screen, rules.limits, rules.terminators)
     nearest, cause = None, None
     if seen.wiring and any(finding.fault in (*ORDER, "open") for finding in seen.findings):
         nearest, cause = explain(seen.wiring, laid)
@@ -91,7 +95,17 @@ def judge(reading: "Reading", pattern: Pattern | None = None, options: Options |
     findings = (*run.findings, *wrong_length(run.lengths, rules.length))
     not_checked = (*seen.not_checked, *run.not_checked, *_never_made(reading, pattern, rules))
     verdict = _verdict(findings, not_checked, rules)
-    return Diagnosis(verdict, pattern.name, nearest, findings, not_checked, cause, run.pairs, run.lengths)
+    return Diagnosis(
+        verdict,
+        pattern.name,
+        nearest,
+        findings,
+        not_checked,
+        cause,
+        run.pairs,
+        run.lengths,
+        terminators=seen.terminators,
+    )
 
 
 def _anything_measured(reading: "Reading") -> bool:
@@ -134,6 +148,8 @@ def to_builtins(diagnosis: Diagnosis) -> dict[str, object]:
         plain["lengths"] = [one.to_builtins() for one in diagnosis.lengths]
     if diagnosis.remote is not None:
         plain["remote"] = diagnosis.remote.to_builtins()
+    if diagnosis.terminators is not None:
+        plain["terminators"] = diagnosis.terminators.to_builtins()
     if diagnosis.loops:
         plain["loops"] = [loop.to_builtins() for loop in diagnosis.loops]
     return plain
@@ -184,7 +200,7 @@ def _without_expectation(reading: "Reading", rules: Options) -> Diagnosis:
         return Diagnosis("undecided", None, None, (), (NotChecked("continuity", "no-expectation"),))
     tried = zip(laid, wirings(reading, laid, rules.limits), strict=True)
     best, wires = min(tried, key=lambda item: distance(item[1], item[0]))
-    seen = examine(reading, best, rules.screen or best.pattern.screen, rules.limits)
+    seen = examine(reading, best, rules.screen or best.pattern.screen, rules.limits, rules.terminators)
     run = _of_the_run(reading, best.pattern, seen.findings, rules)
     not_checked = (*seen.not_checked, *run.not_checked, *_never_made(reading, best.pattern, rules))
     findings = run.findings
@@ -195,4 +211,6 @@ def _without_expectation(reading: "Reading", rules: Options) -> Diagnosis:
     nearest = Nearest(best.pattern.name, away(wires, best)) if seen.wiring else None
     verdict = _verdict(findings, not_checked, rules)
     said = "undecided" if verdict == "pass" else verdict
-    return Diagnosis(said, None, nearest, findings, not_checked, None, run.pairs, run.lengths)
+    return Diagnosis(
+        said, None, nearest, findings, not_checked, None, run.pairs, run.lengths, terminators=seen.terminators
+    )

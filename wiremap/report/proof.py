@@ -149,5 +149,6 @@ def checked(reading: Reading, not_checked: tuple[NotChecked, ...], diagnosis: Ma
         "split-pairs": bool(diagnosis.get("pairs")),
         "length": bool(diagnosis.get("lengths")),
         "intermittent": bool(reading.events),
+        "terminators": bool(diagnosis.get("terminators")),
     }
     return tuple(check for check in CHECKS if evidence[check] and check not in left_out)

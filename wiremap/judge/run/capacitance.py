@@ -17,6 +17,7 @@ from wiremap.cable.patterns import Pattern
 from wiremap.judge.run.network import Array, direct, pair_capacitance
 from wiremap.judge.wiring.continuity import fit
 from wiremap.judge.wiring.nets import Cell, Two, cells, joints, nets, ohms, without_resistors
+from wiremap.judge.wiring.terminators import without_terminators
 
 if TYPE_CHECKING:
     from wiremap.reading.reading import Reading
@@ -72,12 +73,14 @@ def conducts(reading: "Reading", pattern: Pattern | None, limits: Limits) -> boo
     found = _cells(reading, pattern, limits)
     if Cell.LEAKAGE in found.values():
         return True
-    if pattern is None or not pattern.resistances:
+    if pattern is None or (not pattern.resistances and pattern.terminators is None):
         return False
     laid = fit(pattern, reading.near_contacts, reading.far_contacts)
     read = ohms(reading.resistance_ohm)
     ohm = [[read[i][j] for j in laid.order] for i in laid.order]
     plain = cells(ohm, laid.partner, limits)
+    if laid.bus is not None:
+        return bool(without_terminators(ohm, plain, laid.partner, laid.bus, laid.near_count, limits)[1])
     return without_resistors(ohm, plain, laid.resistors) != plain
 
 

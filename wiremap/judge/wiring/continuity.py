@@ -14,6 +14,7 @@ from wiremap.cable.patterns import Pattern, ScreenRule
 from wiremap.errors import UsageError
 from wiremap.judge.findings import Finding, NotChecked, Place
 from wiremap.judge.wiring.nets import Resistor
+from wiremap.judge.wiring.terminators import Bus
 
 NONE = -1
 
@@ -38,6 +39,7 @@ class Fit:
     minus: frozenset[int]
     screens: tuple[int, int]
     resistors: tuple[Resistor, ...]
+    bus: Bus | None
 
     @property
     def conductors(self) -> tuple[tuple[int, int], ...]:
@@ -122,7 +124,17 @@ def fit(pattern: Pattern, near_contacts: tuple[str, ...], far_contacts: tuple[st
             for item in pattern.resistances
             if (item.end, item.a) in place and (item.end, item.b) in place
         ),
+        bus=_bus(pattern, place),
     )
+
+
+def _bus(pattern: Pattern, place: dict[tuple[str, str], int]) -> Bus | None:
+    known = pattern.terminators
+    if known is None:
+        return None
+    (a, b), (c, d) = known.near, known.far
+    near, far = (place["near", a], place["near", b]), (place["far", c], place["far", d])
+    return Bus(near, far, known.ohm, known.tolerance, known.right)
 
 
 @dataclass(frozen=True, slots=True)

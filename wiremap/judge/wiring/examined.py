@@ -11,6 +11,7 @@ from wiremap.judge.findings import Check, Finding, NotChecked, Reason
 from wiremap.judge.wiring import electrical
 from wiremap.judge.wiring.continuity import NONE, Fit, Wiring, continuity, screen, wiring
 from wiremap.judge.wiring.nets import Cells, Ohms, cells, joints, nets, ohms, without_resistors
+from wiremap.judge.wiring.terminators import Link, Terminators, counted, without_terminators, wrong_terminators
 
 if TYPE_CHECKING:
     from wiremap.reading.reading import Reading
@@ -26,6 +27,7 @@ class Examined:
     wiring: Wiring | None
     findings: tuple[Finding, ...]
     not_checked: tuple[NotChecked, ...]
+    terminators: Terminators | None = None
 
 
 @dataclass(frozen=True, slots=True, eq=False)
@@ -35,6 +37,7 @@ class _Cells:
     ohm: Ohms
     found: Cells
     labels: list[int]
+    links: tuple[Link, ...] = ()
 
 
 def wirings(reading: "Reading", laid: Sequence[Fit], limits: Limits) -> tuple[Wiring, ...]:
@@ -42,8 +45,12 @@ def wirings(reading: "Reading", laid: Sequence[Fit], limits: Limits) -> tuple[Wi
     return tuple(wiring(_cells(_in_order(reading, one), one, limits).labels, one) for one in laid)
 
 
-def examine(reading: "Reading", laid: Fit, rule: ScreenRule, limits: Limits) -> Examined:
+def examine(
+    reading: "Reading", laid: Fit, rule: ScreenRule, limits: Limits, terminators: int | None = None
+) -> Examined:
     """Return what a reading says with a pattern laid on it; rule: what the screen must do.
+
+    terminators: how many must be on a bus, None = as many as its pattern allows.
 
     The order of conductors is judged when both plugs are in the tester, or the pattern has one plug. With the far
     end open only what is joined or leaks at the near end is.
@@ -66,16 +73,37 @@ def examine(reading: "Reading", laid: Fit, rule: ScreenRule, limits: Limits) -> 
         not_checked = (*(NotChecked(check, why) for check in checks), *foreign_check)
         return Examined(laid, None, (*before, *events), not_checked)
     if one_plug or reading.far == "tester":
-        wires, findings, missing = _both_ends(reading, _cells(ohm, laid, limits), laid, rule, limits)
+        seen = _cells(ohm, laid, limits)
+        wires, findings, missing = _both_ends(reading, seen, laid, rule, limits)
     else:
         near = range(laid.near_count)
         ohm = [
             [value if i in near and j in near else math.inf for j, value in enumerate(row)] for i, row in enumerate(ohm)
         ]
         wires = None
-        findings, missing = _near_end(_cells(ohm, laid, limits), laid, limits)
+        seen = _cells(ohm, laid, limits)
+        findings, missing = _near_end(seen, laid, limits)
+    ends = _terminators(reading, seen, laid, limits)
+    if ends is not None:
+        findings += wrong_terminators(ends, laid.bus, laid.names, terminators)
+    elif laid.bus is not None:
+        missing.append(NotChecked("terminators", "not-measured"))
     not_checked = (*missing, *unseen_shorts, *foreign_check)
-    return Examined(laid, wires, (*before, *findings, *events), not_checked)
+    return Examined(laid, wires, (*before, *findings, *events), not_checked, ends)
+
+
+def _terminators(reading: "Reading", seen: _Cells, laid: Fit, limits: Limits) -> Terminators | None:
+    """Return the terminators of a bus; None where the pattern is none, or its contacts were not measured in ohms."""
+    if laid.bus is None:
+        return None
+    rows = reading.resistance_ohm
+    ends = [rows[laid.order[a]][laid.order[b]] for a, b in (laid.bus.near, laid.bus.far)]
+    if reading.far == "open":
+        ends = ends[:1]
+    if any(value is None or value == "joined" for value in ends):
+        return None
+    step_ohm = electrical.resolution_ohm(reading.tester, limits)
+    return counted(seen.ohm, seen.links, laid.bus, laid.near_count, step_ohm)
 
 
 def joined_places(reading: "Reading", laid: Fit, limits: Limits) -> tuple[frozenset[str], ...]:
@@ -95,9 +123,12 @@ def _in_order(reading: "Reading", laid: Fit) -> Ohms:
 
 def _cells(ohm: Ohms, laid: Fit, limits: Limits) -> _Cells:
     found = cells(ohm, laid.partner, limits)
+    links: tuple[Link, ...] = ()
     if laid.resistors:
         found = without_resistors(ohm, found, laid.resistors)
-    return _Cells(ohm, found, nets(len(ohm), joints(found)))
+    elif laid.bus is not None:
+        found, links = without_terminators(ohm, found, laid.partner, laid.bus, laid.near_count, limits)
+    return _Cells(ohm, found, nets(len(ohm), joints(found)), links)
 
 
 def _lacking(reading: "Reading", feature: str, check: Check) -> tuple[NotChecked, ...]:

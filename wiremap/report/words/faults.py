@@ -10,6 +10,7 @@ from wiremap.cable.patterns import Pattern
 from wiremap.judge.findings import Check, Fault, Finding, NotChecked, Place, Reason
 from wiremap.judge.verdict import Diagnosis, Verdict
 from wiremap.judge.wiring.nearest import Nearest
+from wiremap.judge.wiring.terminators import Terminators
 
 VERDICTS: dict[Verdict, str] = {"pass": "PASS", "fail": "FAIL", "undecided": "UNDECIDED"}
 
@@ -31,6 +32,7 @@ MOST_URGENT_FIRST: tuple[Fault, ...] = (
     "screen-open",
     "conductor-metal",
     "resistance-unbalance",
+    "terminators",
     "too-long",
     "too-short",
 )
@@ -50,6 +52,7 @@ CHECKS: dict[Check, str] = {
     "contact-film": "contact film",
     "foreign-voltage": "foreign voltage",
     "intermittent": "moving the cable",
+    "terminators": "terminators",
 }
 
 REASONS: dict[Reason, str] = {
@@ -200,6 +203,8 @@ def _bare(finding: Finding, ends: Ends, pattern: Pattern | None) -> str:
             return f"there is voltage on {who}{in_brackets}; nothing was driven into the cable"
         case "equipment-attached":
             return f"equipment is still connected to {who}"
+        case "terminators":
+            return _terminators_said(finding, ends)
         case "too-long" if finding.detail == "channel":
             return f"the cable is longer than a channel may be{in_brackets}"
         case "too-long":
@@ -218,9 +223,37 @@ def _bare(finding: Finding, ends: Ends, pattern: Pattern | None) -> str:
             return f"{who} {'comes and goes' if _verb(finding) == 'is' else 'come and go'} when the cable moves"
 
 
+def _terminators_said(finding: Finding, ends: Ends) -> str:
+    """Return how many terminators there are against how many should be; `end` is where one is missing or too many."""
+    seen, right = int(finding.value or 0), int(finding.limit or 0)
+    there = ("no terminator", "one terminator")[seen] if seen < 2 else f"{seen} terminators"
+    verb = "is" if seen < 2 else "are"
+    wants = ("none should be", "there should be one")[right] if right < 2 else f"there should be {right}"
+    where = ""
+    if finding.end in ("near", "far"):
+        where = f": {'one is missing' if seen < right else 'one is too many'} at the {getattr(ends, finding.end)} end"
+    return f"{there} {verb} on the bus between {contacts(finding.near, finding.far, ends)}; {wants}{where}"
+
+
+def terminators_line(seen: Terminators, ends: Ends) -> str:
+    """Return what terminators a bus shows, with the ohms between its two contacts at each end."""
+    measured = [
+        f"{amount(ohm, 'ohm')} at the {end} end"
+        for end, ohm in ((ends.near, seen.near_ohm), (ends.far, seen.far_ohm))
+        if ohm is not None
+    ]
+    if not seen.count:
+        return "No terminator: right for a single lead, not for a whole backbone."
+    where = ""
+    if seen.near is not None and seen.far is not None:
+        where = f": {seen.near} at the {ends.near} end, {seen.far} at the {ends.far} end"
+    how_many = "1 terminator" if seen.count == 1 else f"{seen.count} terminators"
+    return f"{how_many}{where} ({', '.join(measured)})."
+
+
 def finding_sentence(finding: Finding, ends: Ends, pattern: Pattern | None) -> str:
     """Return one fault as a sentence a technician would say, with the place where it is known (+- at 95 %)."""
-    where = ends.at(finding.end)
+    where = ends.at(finding.end) if finding.fault != "terminators" else ""
     if finding.at_m is not None:
         give_or_take = f" +- {2 * finding.u_m:.1f} m" if finding.u_m is not None else ""
         where = f"{where}, {finding.at_m:.1f} m{give_or_take} from {ends.near}".lstrip(", ")
@@ -277,7 +310,9 @@ def what_is_wrong(diagnosis: Diagnosis, ends: Ends, pattern: Pattern | None) -> 
     sentences = [finding_sentence(finding, ends, pattern) for finding in _together(urgent_first(diagnosis.findings))]
     if not sentences:
         if diagnosis.verdict == "pass":
-            return (f"Every conductor arrives where {diagnosis.expect} wants it.",)
+            arrives = f"Every conductor arrives where {diagnosis.expect} wants it."
+            ends_of_bus = diagnosis.terminators
+            return (arrives,) if ends_of_bus is None else (arrives, terminators_line(ends_of_bus, ends))
         if diagnosis.expect is not None:
             return (f"Nothing is wrong with it as {diagnosis.expect}, as far as it was checked.",)
         if nearest is not None and nearest.away == 0:

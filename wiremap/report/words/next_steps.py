@@ -92,6 +92,11 @@ NEXT: dict[Fault, tuple[str, str, str]] = {
         "Read the print on the sheath; replace the cable if it is not copper of the right size.",
     ),
     "resistance-unbalance": ("", "", "Re-terminate {end} with care for the crimp, then test again."),
+    "terminators": (
+        "Power off. At {end}: fit the terminator that is missing, or take out the one too many.",
+        "",
+        "Power off. See at both ends of the backbone that one terminator is fitted, and no other between.",
+    ),
     "too-long": ("", "", "See that this is the right cable and label; shorten it, or put a switch between."),
     "too-short": ("", "", "See that this is the right cable and label; a cable cannot be made longer, so replace it."),
 }
