@@ -9,6 +9,7 @@ from wiremap.cable.terminations import Termination, carried, known_as, usual_ter
 from wiremap.cli.judging import Asked, Called, judge_file
 from wiremap.errors import FileError, UsageError
 from wiremap.report.card import Card, card
+from wiremap.report.case import Case
 
 
 def side(end: str | None) -> End | None:
@@ -57,11 +58,15 @@ def for_pattern(wanted: Asked, called: Called, end: End | None) -> Card:
 
 def for_repair(path: Path, wanted: Asked, called: Called, end: End | None) -> Card:
     """Return the card of the plug that is to be made anew, with the contact each conductor is in now."""
+    return card_of(judge_file(path, wanted, None, called), str(path), end)
+
+
+def card_of(case: Case, source: str, end: End | None) -> Card:
+    """Return the card for a cable that was judged; source: what it is called where there is nothing to make anew."""
     from wiremap.report.words.repair import which_end
 
-    case = judge_file(path, wanted, None, called)
     if case.pattern is None or case.colours is None or case.advice is None:
-        raise FileError(f"{path}: what this cable should be is not known", "Say it with --expect.")
+        raise FileError(f"{source}: what this cable should be is not known", "Say it with --expect.")
     plan = case.advice.repair
     steps = (*plan.steps, *plan.instead) if plan else ()
     made = [step for step in steps if step.action == "re-terminate" and step.order]
@@ -69,10 +74,10 @@ def for_repair(path: Path, wanted: Asked, called: Called, end: End | None) -> Ca
     if not fitting:
         if not case.diagnosis.findings:
             raise UsageError(
-                f"{path}: nothing is wrong with this cable", "For a card as it is, name --expect and no file."
+                f"{source}: nothing is wrong with this cable", "For a card as it is, name --expect and no file."
             )
         said = case.next_step()
-        raise UsageError(f"{path}: no plug of this cable is to be made anew{f' at {end}' if end else ''}", said)
+        raise UsageError(f"{source}: no plug of this cable is to be made anew{f' at {end}' if end else ''}", said)
     step, built = fitting[0], case.advice.as_built
     plug = case.pattern.near_connector if step.end == "near" else case.pattern.far_connector
     assert plug is not None

@@ -1,0 +1,60 @@
+"""The product as the world meets it: a reading and the user's words go in, a page and a card come out, as text."""
+
+import re
+from dataclasses import dataclass
+from typing import cast
+
+from wiremap.cable.patterns import End
+from wiremap.cli.judging import Called, asked, judged
+from wiremap.cli.making import card_of
+from wiremap.cli.telling import telling
+from wiremap.errors import WiremapError
+from wiremap.reading.reading import Reading
+from wiremap.report.case import Case
+from wiremap.report.terminal import card_page
+from wiremap.report.terminal.display import Terminal
+from wiremap.report.terminal.page import page
+
+WIDE = Terminal(width=4000)
+HEAD = re.compile(r"(?P<plug>.+), (?P<end>near|far) end(?:: (?P<named>\S+))?")
+LINE = re.compile(r"[! ] +(?P<contact>\d)  (?P<said>\S.*?)  +(?:contact \d|-)(?: .*)?")
+
+
+@dataclass(frozen=True)
+class Words:
+    """What the user says on the command line, beside the reading."""
+
+    expect: str
+    screen: str | None = None
+    colours: str | None = None
+    near_colours: str = ""
+    far_colours: str = ""
+    closed: tuple[str, ...] = ()
+
+
+def shown(reading: Reading, words: Words) -> tuple[Case, str]:
+    """Return what was judged, and the page, its sentences not wrapped."""
+    told = telling(words.near_colours or None, words.far_colours or None, None, words.closed or None)
+    case = judged(reading, asked(words.expect, words.screen, None, None, words.colours, told), Called())
+    return case, page(case, WIDE)
+
+
+@dataclass(frozen=True)
+class CardRead:
+    """What a person reads off a card: which end it is for, and what goes into each contact, "empty" for nothing."""
+
+    end: str
+    lines: tuple[tuple[str, str], ...]
+
+
+def card(case: Case, end: str | None) -> CardRead | str:
+    """Return the card of the plug to be made anew; where there is none, what is said instead."""
+    try:
+        made = card_of(case, "cable", cast(End | None, end))
+    except WiremapError as error:
+        return f"{error.what}: {error.hint}"
+    text = card_page.page(made, WIDE).splitlines()
+    head = HEAD.fullmatch(text[0])
+    assert head is not None, text[0]
+    rows = [(found["contact"], found["said"]) for line in text if (found := LINE.fullmatch(line.rstrip()))]
+    return CardRead(head["end"], tuple(rows))

@@ -1,0 +1,331 @@
+"""A user who does literally what the page says, until it says PASS or gives a reason to stop."""
+
+import random
+import re
+from dataclasses import dataclass, field
+
+from tests.world import plugs_said
+from tests.world.cables import Job
+from tests.world.instructions import understood
+from tests.world.product import CardRead, Words, card, shown
+from tests.world.readings import reading
+from tests.world.sentences import Said, Scene, examine, split_sentences
+from tests.world.tables import CONTACTS, Holds, carried
+from tests.world.truth import Node, Plug, fewest_terminations
+from wiremap.errors import WiremapError
+from wiremap.report.case import Case
+
+MOST_TESTS = 40
+PATIENCE = 3  # so often a person does the same thing when nothing changes
+OTHER = {"near": "far", "far": "near"}
+
+
+@dataclass
+class Outcome:
+    """What became of one cable.
+
+    ending: "pass", "replace", "stuck", "refused", "no answer" ...; said: sentences without a chance; chances: (kind,
+    chance, whether it was so). fewest: terminations needed at the least, None = terminating cannot mend it.
+    """
+
+    job: Job
+    ending: str = ""
+    right: bool = False
+    said: list[Said] = field(default_factory=list)
+    chances: list[tuple[str, float, bool]] = field(default_factory=list)
+    looks: int = 0
+    tests: int = 0
+    terminations: int = 0
+    fewest: int | None = 0
+    climbs: list[str] = field(default_factory=list)
+    needless_climbs: int = 0
+    story: list[str] = field(default_factory=list)
+
+    @property
+    def false(self) -> list[Said]:
+        """Return the sentences that are not true, of those said without a chance and without "Probably"."""
+        return [one for one in self.said if not one.true and not one.hedged]
+
+
+class StopsError(Exception):
+    """The user stops; the text says why."""
+
+
+class User:
+    """One person with one cable."""
+
+    def __init__(self, job: Job, seed: int) -> None:
+        self.job = job
+        self.truth = job.truth
+        self.choose = random.Random(seed)
+        self.reads: dict[str, dict[str, str]] = {"near": {}, "far": {}}
+        self.outcome = Outcome(job)
+        self.done: list[str] = []
+        self.case: Case | None = None
+        self.crimped = False
+
+    def words(self) -> Words:
+        """Return what the user says beside the reading."""
+        near, far = (",".join(f"{c}={colour}" for c, colour in self.reads[end].items()) for end in ("near", "far"))
+        screen = "both" if self.truth.screen_asked else None
+        return Words(self.job.pattern.name, screen, self.job.colours, near, far, self.job.closed)
+
+    def mend(self) -> Outcome:
+        """Test, do what the page says, test again; return what became of it."""
+        outcome = self.outcome
+        reachable = self.truth.run.sound and not self.job.other_kind
+        outcome.fewest = fewest_terminations(self.truth, self.job.pattern, self.job.with_pairs) if reachable else None
+        try:
+            while True:
+                self._test()
+        except StopsError as stop:
+            outcome.ending = str(stop)
+        outcome.right = self._right_ending()
+        outcome.needless_climbs = max(0, len(set(outcome.climbs)) - self._climbs_needed())
+        return outcome
+
+    def _right_ending(self) -> bool:
+        truth, pattern = self.truth, self.job.pattern
+        if self.outcome.ending == "pass":
+            return truth.as_wanted(pattern)
+        return self.outcome.ending == "replace" and (not self.job.truth.run.sound or bool(self.job.other_kind))
+
+    def _climbs_needed(self) -> int:
+        """Return how many plugs that are hard to open must be opened to mend the cable."""
+        truth, pattern, closed = self.job.truth, self.job.pattern, self.job.closed_ends
+        if self.outcome.fewest is None:
+            return len(closed)
+        must = {end for end in closed if not truth.plug(end).well_made}
+        must |= {end for end in closed if truth.screen_asked and not truth.plug(end).clamped}
+        wanted = {"near": [a for a, _ in pattern.wanted], "far": [b for _, b in pattern.wanted]}
+        for end in closed:
+            kept = truth.keeps_pairs(end, pattern) or not self.job.with_pairs
+            if not kept or any(truth.plug(end).at[contact] is None for contact in wanted[end]):
+                must.add(end)
+        if len(closed) == 2 and self.outcome.fewest:
+            return max(self.outcome.fewest, len(must))
+        return len(must) if self.outcome.fewest else 0
+
+    def _test(self) -> None:
+        outcome = self.outcome
+        outcome.tests += 1
+        if outcome.tests > MOST_TESTS:
+            raise StopsError("stuck")
+        try:
+            case, page = shown(reading(self.truth, self.choose, self.job.with_pairs), self.words())
+        except WiremapError as error:
+            outcome.said.append(Said("refused", f"{error.what} {error.hint}", False))
+            outcome.story.append(f"refused: {error.what}")
+            raise StopsError("refused") from error
+        self.case, self.crimped = case, False
+        instructions = self._read(case, page)
+        if page.startswith("PASS"):
+            raise StopsError("pass")
+        before = (self.truth, repr(self.reads))
+        for sentence in instructions:
+            self._follow(sentence)
+        if (self.truth, repr(self.reads)) == before:
+            self.done.append(" ".join(instructions))
+            if self.done.count(self.done[-1]) >= PATIENCE:
+                raise StopsError("stuck")
+
+    def _read(self, case: Case, page: str) -> list[str]:
+        """Judge every sentence of the page by the truth; return the instructions, sentence by sentence."""
+        scene = Scene(self.truth, self.job.pattern, self.job.with_pairs)
+        lines = page.splitlines()
+        found = [examine(text, scene) for text in case.sentences()]
+        start = next(i for i, line in enumerate(lines) if line.startswith("Next: "))
+        for text in case.sentences()[:3]:
+            if text not in page:
+                found.append(Said("not on the page", text, False))
+        instructions = []
+        for sentence in split_sentences(lines[start].removeprefix("Next: ")):
+            said, chances, is_end = plugs_said.which_end(sentence, self.truth)
+            found += said
+            self._add_chances(chances)
+            if not is_end:
+                instructions.append(sentence)
+        table = [line for line in lines[start + 1 :] if re.match(r"[! ] +\d  ", line)]
+        found += plugs_said.map_colours(table, self.reads["near"])
+        self._read_plugs(lines, found)
+        self.outcome.said += found
+        self.outcome.story.append(" ".join(case.sentences()) + " // " + lines[start])
+        return instructions
+
+    def _read_plugs(self, lines: list[str], found: list[Said]) -> None:
+        head = next((i for i, line in enumerate(lines) if line.startswith("In the plugs now")), None)
+        if head is None:
+            return
+        end = "near"
+        for line in lines[head + 1 :]:
+            if not line.startswith(("near:", "far:", " ")):
+                break
+            end, chance = plugs_said.holds(line, end, self.truth)
+            if chance is None:
+                found.append(Said("unknown", line, False))
+            else:
+                self._add_chances([chance])
+
+    def _add_chances(self, chances: list[plugs_said.Chance]) -> None:
+        """Count chances, as long as the plugs are those that installers made."""
+        for one in chances if not self.outcome.terminations else ():
+            low, high = plugs_said.number(one.words)
+            self.outcome.chances.append((one.kind, (low + high) / 2, one.true))
+
+    def _follow(self, sentence: str) -> None:
+        known = understood(sentence)
+        if known is None:
+            self.outcome.said.append(Said("unknown", sentence, False))
+            raise StopsError("unknown sentence")
+        kind, found = known
+        named = found.groupdict()
+        end = named.get("end") or ""
+        match kind:
+            case "look":
+                self._look(end, found["contact"])
+            case "remake":
+                self._crimp_card(end)
+            case "remake one":
+                self._remake_one()
+            case "home" | "strand" | "clamp" | "re-crimp" | "same again":
+                self._same_order(end)
+            case "home in both":
+                scene = Scene(self.truth, self.job.pattern, self.job.with_pairs)
+                self._home_in_both(scene.names(found["who"]))
+            case "strand in both":
+                self._find(lambda plug: bool(plug.strands), otherwise_one=True)
+            case "clamp in both":
+                self._find(lambda plug: not plug.clamped, otherwise_one=False)
+            case "re-crimp in both":
+                self._find(lambda plug: bool(plug.poor), otherwise_one=True)
+            case "read both":
+                self._read_both()
+            case "replace":
+                raise StopsError("replace")
+            case "pass":
+                raise StopsError("pass")
+            case _:
+                return
+
+    def _open(self, end: str, what: str) -> None:
+        if end in self.job.closed_ends:
+            self.outcome.climbs.append(end)
+        self.outcome.story.append(f"{what} {end}")
+
+    def _look(self, end: str, contact: str) -> None:
+        self._open(end, f"looks at {contact} of")
+        self.outcome.looks += 1
+        name = self.truth.plug(end).at.get(contact)
+        self.reads[end][contact] = self._seen(name)
+
+    def _seen(self, name: str | None) -> str:
+        return name or "-"
+
+    def _crimp(self, end: str, holds: Holds, same: bool = False) -> None:
+        self._open(end, "re-terminates")
+        self.outcome.terminations += 1
+        if self.outcome.terminations > 12:
+            raise StopsError("stuck")
+        meant = self.truth.plug(end).meant if same else holds
+        plug = Plug(self.truth.plug(end).kind, holds, meant, clamped=self.truth.run.screened)
+        self.truth = self.truth.with_plug(end, plug)
+        self.reads[end] = {}
+
+    def _crimp_card(self, end: str | None) -> None:
+        assert self.case is not None
+        made = card(self.case, end)
+        first = card(self.case, None) if not self.crimped else made
+        self.crimped = True
+        if isinstance(made, str):
+            self.outcome.said.append(Said("no card", made, False))
+            raise StopsError("no card")
+        if end is not None and isinstance(first, CardRead) and first.end != end:
+            self.outcome.said.append(Said("card for the other end", f"page: {end}, card: {first.end}", False))
+        at = {contact: None if said == "empty" else said for contact, said in made.lines}
+        kind = self.truth.plug(made.end).kind
+        wrong = [said for said in at.values() if said is not None and said not in self._cable()]
+        if wrong or set(at) != set(CONTACTS[kind]):
+            self.outcome.said.append(Said("card", f"{made}", False))
+            raise StopsError("card cannot be followed")
+        self._crimp(made.end, tuple(at[contact] for contact in CONTACTS[kind]))
+
+    def _cable(self) -> tuple[str, ...]:
+        return self.truth.conductors
+
+    def _easier_first(self) -> tuple[str, str]:
+        return (
+            ("far", "near") if "near" in self.job.closed_ends and "far" not in self.job.closed_ends else ("near", "far")
+        )
+
+    def _remake_one(self) -> None:
+        """Make one end anew so that the cable is right: the one that is easier to reach."""
+        end = self._easier_first()[0]
+        assert self.case is not None
+        if isinstance(card(self.case, end), CardRead):
+            self._crimp_card(end)
+            return
+        self._read_all(OTHER[end])
+        other = self.truth.plug(OTHER[end])
+        if end == "far":
+            self._crimp(end, carried(self.job.pattern, other.holds))
+            return
+        back = {there: here for here, there in self.job.pattern.wanted}
+        at = {back.get(contact, contact): name for contact, name in other.at.items()}
+        self._crimp(end, tuple(at.get(contact) for contact in CONTACTS[self.truth.near.kind]))
+
+    def _same_order(self, end: str) -> None:
+        """Make a plug anew in the order it has; what hangs loose goes where a contact is empty."""
+        plug = self.truth.plug(end)
+        left = [name for name in self._cable() if name not in plug.holds]
+        wanted = [a if end == "near" else b for a, b in self.job.pattern.wanted]
+        at = plug.at
+        for contact in wanted:
+            if at[contact] is None and left:
+                at[contact] = left.pop(0)
+        self._crimp(end, tuple(at.values()), same=True)
+
+    def _home_in_both(self, nodes: list[Node]) -> None:
+        for end in self._easier_first():
+            plug = self.truth.plug(end)
+            contacts = [contact for side, contact in nodes if side == end]
+            self._open(end, "looks whether all is home in")
+            self.outcome.looks += 1
+            if any(contact in plug.loose or plug.at.get(contact) is None for contact in contacts):
+                if not plug.loose and not [name for name in self._cable() if name not in plug.holds]:
+                    raise StopsError("stuck: no conductor for that contact")
+                self._same_order(end)
+                return
+        raise StopsError("replace")
+
+    def _find(self, wrong: "object", otherwise_one: bool) -> None:
+        assert callable(wrong)
+        for end in self._easier_first():
+            self._open(end, "looks into")
+            self.outcome.looks += 1
+            if wrong(self.truth.plug(end)):
+                self._same_order(end)
+                return
+        if otherwise_one:
+            remade = [line.split()[-1] for line in self.outcome.story if line.startswith("re-terminates")]
+            left = [end for end in self._easier_first() if end not in remade]
+            if left:
+                self._same_order(left[0])
+
+    def _read_all(self, end: str) -> None:
+        plug = self.truth.plug(end)
+        self._open(end, "reads")
+        self.outcome.looks += 1
+        self.reads[end] = {contact: self._seen(name) for contact, name in plug.at.items()}
+
+    def _read_both(self) -> None:
+        """Read both plugs, say so, and make anew what the card says."""
+        for end in self._easier_first():
+            self._read_all(end)
+        case, _ = shown(reading(self.truth, self.choose, self.job.with_pairs), self.words())
+        self.case = case
+        self._crimp_card(None)
+
+
+def mended(job: Job, seed: int) -> Outcome:
+    """Return what becomes of a cable in the hands of a user who does what the page says."""
+    return User(job, seed).mend()
