@@ -42,7 +42,7 @@ BENCHES = (
         STRAIGHT,
         3,
         (("crossed-pairs", "1278", "8721"), ("reversed-pair", "36", "63"), ("reversed-pair", "45", "54")),
-        "One plug is turned over",
+        "Wired as if one plug were turned over",
         "12345678",
     ),
     Bench("open-screen", (*STRAIGHT, "--screen", "both"), 3, (("screen-open", "S", "S"),), "The screen is open", "S-"),
@@ -61,7 +61,7 @@ BENCHES = (
         ("--expect", "m12d-rj45", "--near-adapter", "m12d-rj45"),
         3,
         (("miswire", "23", "23"),),
-        "One plug was filled pair after pair",
+        "Wired as if one plug was filled pair after pair",
         "23",
     ),
     Bench(

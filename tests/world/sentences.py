@@ -7,7 +7,7 @@ import re
 from collections.abc import Callable
 from dataclasses import dataclass
 
-from tests.world.tables import PATTERNS, SCREEN, STANDARDS, Holds, Pattern, carried, mates
+from tests.world.tables import CONTACTS, PATTERNS, SCREEN, STANDARDS, Holds, Pattern, carried, mates
 from tests.world.truth import Node, Truth
 
 TOKEN = r"(?:\d|S|screen)"
@@ -228,26 +228,31 @@ MISTAKES: dict[str, Callable[[Holds], list[Holds]]] = {
     "pair_after_pair": lambda order: [
         *([(*order[:3], order[5], order[4], order[3], *order[6:])] if len(order) == 8 else []),
         *([(order[0], order[2], order[1], order[3])] if len(order) == 4 else []),
-        STANDARDS["rj45"]["in-sequence"],
-        ("white-blue", "blue", "white-orange", "orange", "white-green", "green", "white-brown", "brown"),
     ],
 }
 
 
 def _one_plug(mistake: str) -> "Oracle":
-    """Return the oracle of "one plug is ...": one plug is a standard order with that mistake, the other is right."""
+    """Return the oracle of "it looks as if one plug ...": that mistake at one plug makes just this wire map."""
 
     def true(_found: Found, scene: Scene) -> bool:
-        truth, pattern = scene.truth, scene.pattern
+        routes, pattern = scene.truth.routes(), scene.pattern
         for order in STANDARDS[pattern.near].values():
             there = carried(pattern, order)
-            if truth.far.holds == there and truth.near.holds in MISTAKES[mistake](order):
-                return True
-            if truth.near.holds == order and truth.far.holds in MISTAKES[mistake](there):
+            both = [(order, wrong) for wrong in MISTAKES[mistake](there)]
+            both += [(wrong, there) for wrong in MISTAKES[mistake](order)]
+            if any(_map(pattern, near, far) == routes for near, far in both):
                 return True
         return False
 
     return true
+
+
+def _map(pattern: Pattern, near: Holds, far: Holds) -> dict[str, str]:
+    """Return near contact -> far contact of two plugs with nothing wrong but their orders."""
+    at = {name: contact for contact, name in zip(CONTACTS[pattern.far], far, strict=True) if name is not None}
+    here = zip(CONTACTS[pattern.near], near, strict=True)
+    return {contact: at[name] for contact, name in here if name is not None and name in at}
 
 
 def _copied(_found: Found, scene: Scene) -> bool:
@@ -277,21 +282,21 @@ KINDS: tuple[tuple[str, str, Oracle], ...] = (
     ("sound", r"Every conductor arrives where (?P<wanted>\S+) wants it", _sound),
     ("so far", r"Nothing is wrong with it as (?P<wanted>\S+), as far as it was checked", _so_far),
     ("straight", "The cable is straight: the second plug was made as a copy of the first", _copied),
-    ("turned over", "One plug is turned over: its contacts are numbered from the wrong side", _one_plug("turned")),
+    ("turned over", "Wired as if one plug were turned over: numbered from the wrong side", _one_plug("turned")),
     (
         "wrong side",
-        "One plug was numbered from the wrong side: mating face taken for wiring side",
+        "Wired as if one plug was numbered from the wrong side, the mating face",
         _one_plug("wrong_side"),
     ),
-    ("shifted", "In one plug every conductor sits one contact too far along", _one_plug("one_along")),
+    ("shifted", "Wired as if in one plug every conductor sat one contact too far along", _one_plug("one_along")),
     (
         "in sequence",
-        "One plug was filled pair after pair, not in the order of the pattern",
+        "Wired as if one plug was filled pair after pair, not as the pattern wants",
         _one_plug("pair_after_pair"),
     ),
-    ("solid first", "In one plug the solid conductor of every pair comes first", _one_plug("solid")),
-    ("half and half", "One plug is half T568A and half T568B", _one_plug("half")),
-    ("telephone order", r"One plug was filled in the telephone order \(USOC\)", _one_plug("telephone")),
+    ("solid first", "Wired as if in one plug the solid conductor of every pair came first", _one_plug("solid")),
+    ("half and half", "Wired as if one plug was half T568A and half T568B", _one_plug("half")),
+    ("telephone order", r"Wired as if one plug was filled in the telephone order \(USOC\)", _one_plug("telephone")),
 )
 COMPILED = tuple((name, re.compile(regex + r"\.?", re.IGNORECASE), oracle) for name, regex, oracle in KINDS)
 

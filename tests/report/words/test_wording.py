@@ -164,7 +164,7 @@ def test_what_endangers_comes_first() -> None:
 def test_one_cause_is_said_first() -> None:
     """A known mistake that explains all findings is the first sentence."""
     turned = replace(diagnosis(Finding("miswire", ("1", "8"), ("8", "1"))), cause="plug-turned-over")
-    assert what_is_wrong(turned, BOAT, STRAIGHT)[0].startswith("One plug is turned over")
+    assert what_is_wrong(turned, BOAT, STRAIGHT)[0].startswith("Wired as if one plug were turned over")
 
 
 def test_sound_cable_of_the_wrong_kind() -> None:

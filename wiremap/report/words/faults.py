@@ -294,13 +294,13 @@ def urgent_first(findings: Iterable[Finding]) -> list[Finding]:
 
 CAUSES = {
     "straight": "The cable is straight: the second plug was made as a copy of the first.",
-    "plug-turned-over": "One plug is turned over: its contacts are numbered from the wrong side.",
-    "wrong-side": "One plug was numbered from the wrong side: mating face taken for wiring side.",
-    "shifted-by-one": "In one plug every conductor sits one contact too far along.",
-    "in-sequence": "One plug was filled pair after pair, not in the order of the pattern.",
-    "solid-first": "In one plug the solid conductor of every pair comes first.",
-    "half-crossed": "One plug is half T568A and half T568B.",
-    "usoc": "One plug was filled in the telephone order (USOC).",
+    "plug-turned-over": "Wired as if one plug were turned over: numbered from the wrong side.",
+    "wrong-side": "Wired as if one plug was numbered from the wrong side, the mating face.",
+    "shifted-by-one": "Wired as if in one plug every conductor sat one contact too far along.",
+    "in-sequence": "Wired as if one plug was filled pair after pair, not as the pattern wants.",
+    "solid-first": "Wired as if in one plug the solid conductor of every pair came first.",
+    "half-crossed": "Wired as if one plug was half T568A and half T568B.",
+    "usoc": "Wired as if one plug was filled in the telephone order (USOC).",
 }
 
 

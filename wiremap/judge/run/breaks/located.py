@@ -25,6 +25,8 @@ if TYPE_CHECKING:
     from wiremap.reading.reading import Reading
 
 PLUG_PF = 1.0  # what a plug may add to one conductor beyond what the empty socket showed (assumption)
+CONTACT_U_OHM = 0.05  # of what two loops differ by for their contacts, 20 to 50 milliohm each (assumption)
+CONDUCTOR_U = 0.02  # by how much conductors of one cable differ in lay and gauge (assumption)
 SCREEN_SHARE = 0.05  # a screen contact that shows less than this share of the other end's reaches nothing
 
 
@@ -44,8 +46,9 @@ def located(
     found = []
     for finding in findings:
         if finding.fault == "open" and seen is not None and cable is not None and reading.far == "tester":
-            finding = _open_seen_from_both_ends(finding, seen, pairs, cable, limits)
-        elif finding.fault == "open" and seen is None and cable is not None:
+            found += _open_seen_from_both_ends(finding, seen, pairs, cable, limits)
+            continue
+        if finding.fault == "open" and seen is None and cable is not None:
             finding = open_by_echo(finding, reading, expected, cable, limits)
         elif finding.fault == "short" and cable is not None:
             finding = _short(finding, reading, cable, limits)
@@ -100,30 +103,41 @@ def _from_one_end(row: int, share: float, seen: Groups, pairs: Pairing, outside:
 
 def _open_seen_from_both_ends(
     finding: Finding, seen: Groups, pairs: Pairing | None, cable: Length, limits: Limits
-) -> Finding:
-    """Place a break by its two parts; where only one end's contact floats, by that part against whole conductors."""
+) -> tuple[Finding, ...]:
+    """Place a break by its two parts, each against whole conductors.
+
+    Two parts that are not one conductor's length together are of two conductors, each broken or missing somewhere of
+    its own: then there is a finding for each.
+    """
     near = seen.of_near(finding.near[0]) if len(finding.near) == 1 else None
     far = seen.of_far(finding.far[0]) if len(finding.far) == 1 else None
     whole = [row for row, names in enumerate(seen.near) if len(names) == 1 and len(seen.far[row]) == 1]
     if len(whole) < 3 or (near is None and far is None):
-        return finding
+        return (finding,)
     if seen.direct_pf is None:
         found = None if pairs is None else share_by_two_terminal(seen, pairs, near, far, whole)
-        return finding if found is None else placed(finding, *found, cable, limits)
+        return (finding if found is None else placed(finding, *found, cable, limits),)
     usual = _usual_strength(whole, seen)
     u = _strength_u(seen, len(whole)) / usual
     shares = [None if row is None else _strength(row, seen, whole) / usual for row in (near, far)]
-    if shares[0] is not None and shares[1] is not None:
-        together = shares[0] + shares[1]
-        if together < 4 * u:
-            return finding
-        share = shares[0] / together
-        u_share = u / together * math.hypot(share, 1 - share)
-    else:
+    model_u = 2 * materials().pair.capacitance_u
+    if shares[0] is None or shares[1] is None:
         one = next(value for value in shares if value is not None)
         share = one if near is not None else 1 - one
-        u_share = math.hypot(2 * materials().pair.capacitance_u * one, u)
-    return placed(finding, share, u_share, cable, limits)
+        return (placed(finding, share, math.hypot(model_u * one, u), cable, limits),)
+    together = shares[0] + shares[1]
+    if together < 4 * u:
+        return (finding,)
+    if abs(together - 1.0) > 4 * math.hypot(model_u * together, u):
+        apart = (
+            (replace(finding, far=()), shares[0], shares[0]),
+            (replace(finding, near=()), 1 - shares[1], shares[1]),
+        )
+        return tuple(
+            placed(part, share, math.hypot(model_u * shown, u), cable, limits) for part, share, shown in apart
+        )
+    share = shares[0] / together
+    return (placed(finding, share, u / together * math.hypot(share, 1 - share), cable, limits),)
 
 
 def _usual_strength(whole: Sequence[int], seen: Groups) -> float:
@@ -169,7 +183,8 @@ def _short(finding: Finding, reading: "Reading", cable: Length, limits: Limits) 
         return finding
     near_ohm, far_ohm = (float(value) for value in loops if isinstance(value, int | float))
     share = 0.5 + (near_ohm - far_ohm) / (4 * one)
-    return placed(finding, share, math.sqrt(2 / 12) * step_ohm / (4 * one), cable, limits)
+    u_ohm = math.hypot(math.sqrt(2 / 12) * step_ohm, CONTACT_U_OHM, CONDUCTOR_U * abs(near_ohm - far_ohm))
+    return placed(finding, share, u_ohm / (4 * one), cable, limits)
 
 
 def _screen_end(seen: Groups) -> Place | None:
