@@ -261,6 +261,7 @@ def _copied(_found: Found, scene: Scene) -> bool:
 
 Oracle = Callable[[Found, Scene], bool]
 KINDS: tuple[tuple[str, str, Oracle], ...] = (
+    ("screen open", rf"the screen is open{WHERE}", _screen_open),
     ("open", rf"(?P<who>{WHO}) (?:is|are) open{WHERE}", _open),
     ("short", rf"(?P<who>{WHO}) (?:is|are) shorted together{WHERE}", _short),
     ("screen short", rf"(?P<who>{WHO}) (?:is|are) shorted to the screen{WHERE}", _short),
@@ -276,7 +277,6 @@ KINDS: tuple[tuple[str, str, Oracle], ...] = (
     ),
     ("high resistance", rf"(?P<who>{WHO}) ha(?:s|ve) too much resistance \([^)]*\){WHERE}", _poor),
     ("unbalance", rf"the two conductors of {PAIRS} differ in resistance .*", _unbalanced),
-    ("screen open", rf"the screen is open{WHERE}", _screen_open),
     ("nothing arrives", "Nothing arrives at the far end", _nothing_arrives),
     ("other kind", r"This is a sound (?P<is>\S+) cable, but (?P<wanted>\S+) was asked for", _other_kind),
     ("sound", r"Every conductor arrives where (?P<wanted>\S+) wants it", _sound),

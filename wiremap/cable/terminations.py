@@ -4,6 +4,7 @@ A termination is data (terminations/*.toml, or a file of the user's). It names c
 colour set that has them: T568B holds for striped mates and for plain white ones.
 """
 
+from collections.abc import Collection
 from dataclasses import dataclass
 from functools import cache
 from pathlib import Path
@@ -94,15 +95,17 @@ def termination(name: str) -> Termination:
 
 
 @cache
-def _usual() -> dict[tuple[str, str], str]:
+def _usual() -> tuple[tuple[str, ...], dict[tuple[str, str], str]]:
+    """Return the names of terminations, the commoner first, and what is usual for (plug, plug at the other end)."""
     table = read_table(USUAL)
     table.take_format(1)
+    common_first = table.take_names("common_first")
     found = {}
     for plug in table.names():
         others = table.take_table(plug)
         for other in others.names():
             found[plug, other] = others.take_choice(other, termination_names())
-    return found
+    return common_first, found
 
 
 def usual_termination(plug: Connector, other_end: Connector | None) -> Termination | None:
@@ -110,8 +113,32 @@ def usual_termination(plug: Connector, other_end: Connector | None) -> Terminati
 
     None where nothing is usual for the two.
     """
-    name = _usual().get((plug.name, other_end.name if other_end else "none"))
+    name = _usual()[1].get((plug.name, other_end.name if other_end else "none"))
     return termination(name) if name else None
+
+
+def usual_for(pattern: Pattern, colours: Collection[str] | None = None) -> Termination | None:
+    """Return what the near plug of such a cable is expected to hold when nobody says.
+
+    colours: the conductors that the cable has, where that was said. A termination that fills just the contacts of the
+    pattern comes before what is usual for the two plugs, the usual one first, then in the order they are named.
+    None where none has these conductors.
+    """
+    usual = usual_termination(pattern.near_connector, pattern.far_connector)
+    contacts = {contact for contact, _ in pattern.conductors}
+
+    def has(known: Termination) -> bool:
+        return colours is None or {conductor for _, conductor in known.conductors} <= set(colours)
+
+    fitting = [
+        known
+        for known in terminations()
+        if known.connector == pattern.near_connector and {contact for contact, _ in known.conductors} == contacts
+    ]
+    named = [known for name in _usual()[0] for known in fitting if known.name == name]
+    return next(
+        (known for known in (*([usual] if usual in fitting else []), *named, usual) if known and has(known)), None
+    )
 
 
 def carried(near: Termination, pattern: Pattern) -> tuple[tuple[str, str], ...]:

@@ -8,7 +8,7 @@ from typing import Any
 from wiremap.cable.colours import ColourSet, colour_set
 from wiremap.cable.limits import Limits, limits, limits_from_builtins
 from wiremap.cable.patterns import SCREEN_RULES, Pattern, ScreenRule, pattern
-from wiremap.cable.terminations import Termination, termination, usual_termination
+from wiremap.cable.terminations import Termination, termination, usual_for
 from wiremap.cli.telling import Telling, telling_from, told
 from wiremap.errors import UsageError
 from wiremap.judge.remedy.advice import advise, seen_through
@@ -78,7 +78,7 @@ def judged(reading: Reading, wanted: Asked, called: Called, used: Limits | None 
     order, colours = wanted.near_order, wanted.colours
     if likest is not None:
         ends = replace(ends, near_screen=likest.near_screen, far_screen=likest.far_screen)
-        order = order or usual_termination(likest.near_connector, likest.far_connector)
+        order = order or usual_for(likest, colours.names if colours else None)
     if likest is not None and order is not None:
         if order.connector != likest.near_connector:
             plug = likest.near_connector.title
@@ -88,9 +88,11 @@ def judged(reading: Reading, wanted: Asked, called: Called, used: Limits | None 
             )
         colours = colours or colour_set(order.colours)
     shown, advice = reading, None
+    near_reads: tuple[tuple[str, str], ...] = ()
     if likest is not None:
         shown = seen_through(reading, diagnosis, likest)
         known = told(wanted.telling, likest, wanted.near_order)
+        near_reads = known.near_reads if wanted.near_order is None else ()
         advice = advise(shown, likest, diagnosis, used, known, colours)
     return Case(
         reading,
@@ -107,6 +109,7 @@ def judged(reading: Reading, wanted: Asked, called: Called, used: Limits | None 
         advice,
         wanted.telling.places,
         bool(wanted.telling.port_near or wanted.telling.port_far),
+        near_reads,
     )
 
 

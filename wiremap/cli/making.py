@@ -5,7 +5,7 @@ from typing import cast
 
 from wiremap.cable.colours import colour_set
 from wiremap.cable.patterns import End, Pattern, pattern
-from wiremap.cable.terminations import Termination, carried, known_as, usual_termination
+from wiremap.cable.terminations import Termination, carried, known_as, usual_for
 from wiremap.cli.judging import Asked, Called, judge_file
 from wiremap.errors import FileError, UsageError
 from wiremap.report.card import Card, card
@@ -20,7 +20,7 @@ def side(end: str | None) -> End | None:
 
 
 def _near_termination(wanted: Asked, expect: Pattern) -> Termination:
-    order = wanted.near_order or usual_termination(expect.near_connector, expect.far_connector)
+    order = wanted.near_order or usual_for(expect, wanted.colours.names if wanted.colours else None)
     if order is None or order.connector != expect.near_connector:
         raise UsageError(
             f"'{expect.name}': what the near plug holds is not known",

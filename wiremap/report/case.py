@@ -23,6 +23,7 @@ class Case:
     nets: of the reading. pattern: what was asked for, else the nearest, None = neither. label: what the job calls
     the cable. order, colours: what the near plug holds and what that looks like, None = not known; order_told: whether
     somebody said so, rather than that it is usual.
+    near_reads: what was read off the near plug, (contact, colour).
     required: checks that were asked for. shown: the reading as its rows show it, where a remote stands for the far
     plug. advice: which end, what to do, what would run. places: where remotes are, (letter, place).
     """
@@ -41,11 +42,43 @@ class Case:
     advice: Advice | None = None
     places: tuple[tuple[str, str], ...] = ()
     ports_told: bool = False
+    near_reads: tuple[tuple[str, str], ...] = ()
 
     def rows(self) -> tuple[Row, ...]:
         """Return the wire map's rows."""
         reading = self.shown or self.reading
-        return wire_rows(reading, self.nets, self.diagnosis, self.pattern, self.ends, self.order, self.colours)
+        held = self.near_holds()
+        return wire_rows(reading, self.nets, self.diagnosis, self.pattern, self.ends, held, self.colours)
+
+    def read_differs(self) -> bool:
+        """Whether what was read off the near plug is not what it is usually made with."""
+        usual = dict(self.order.conductors) if self.order else {}
+        return any(usual.get(contact) not in seen for contact, seen in self._read().items())
+
+    def near_holds(self) -> dict[str, str]:
+        """Return what is in the contacts of the near plug, as far as it is known or usual: contact -> conductor.
+
+        What was read off goes before what is usual; once it differs, the rest is shown only when it is settled.
+        """
+        if not self.near_reads or not self.read_differs():
+            return dict(self.order.conductors) if self.order else {}
+        built = self.advice.as_built if self.advice else None
+        if built is not None and built.settled:
+            return {contact: name for contact, name in built.near_orders[0].conductors if name is not None}
+        sure = {contact: next(iter(seen)) for contact, seen in self._read().items() if len(seen) == 1}
+        return {contact: name for contact, name in sure.items() if name is not None}
+
+    def _read(self) -> dict[str, frozenset[str | None]]:
+        """Return the conductors that each colour read off the near plug can mean; None: an empty contact."""
+        if self.colours is None or not self.near_reads:
+            return {}
+        from wiremap.judge.plugs.evidence import EMPTY, seen_as
+
+        known = self.colours
+        return {
+            contact: frozenset([None]) if word == EMPTY else frozenset(seen_as(known, word, known.names))
+            for contact, word in self.near_reads
+        }
 
     def of_order(self) -> bool:
         """Whether the order in the plugs is what is most urgently wrong."""
@@ -97,6 +130,8 @@ class Case:
 def colour_heading(case: Case) -> str:
     """Return what stands over the colours: the termination they follow from, and whether somebody said so."""
     order = case.order
+    if case.near_reads and case.read_differs():
+        return "colour, as read"
     return "" if order is None else f"colour ({order.name})" if case.order_told else f"colour, if {order.name}"
 
 

@@ -1,12 +1,11 @@
 """The wire map as rows, one a conductor: near contact, colour, far contact, what is wrong with it."""
 
-from collections.abc import Sequence
+from collections.abc import Mapping, Sequence
 from dataclasses import dataclass
 
 from wiremap.cable.colours import Colour, ColourSet
 from wiremap.cable.limits import Limits
 from wiremap.cable.patterns import Pattern
-from wiremap.cable.terminations import Termination
 from wiremap.errors import UsageError
 from wiremap.judge.findings import Finding
 from wiremap.judge.verdict import Diagnosis
@@ -43,13 +42,14 @@ def wire_rows(
     diagnosis: Diagnosis,
     pattern: Pattern | None,
     ends: Ends,
-    order: Termination | None,
+    held: Mapping[str, str],
     colours: ColourSet | None,
 ) -> tuple[Row, ...]:
     """Return the rows: near contacts in order, the screen last, then far contacts that nothing arrives at.
 
-    pattern: what was asked for, or what the cable is likest to. order, colours: what the near plug holds and
-    what that looks like. Contacts that the pattern does not use and that reach nothing are left out.
+    pattern: what was asked for, or what the cable is likest to. held, colours: the conductor in each contact of the
+    near plug, where that is known, and what it looks like. Contacts that the pattern does not use and that reach
+    nothing are left out.
     """
     net_of = {place: net for net in nets for place in net}
     route = dict(pattern.conductors) if pattern else {}
@@ -68,7 +68,7 @@ def wire_rows(
             far += tuple(f"{ends.near} {other}" for other in others)
         idle = pattern is not None and name not in route and name not in joined_here and name != ends.near_screen
         if far or notes or not idle:
-            said, colour = _colour(name, ends, order, colours)
+            said, colour = _colour(name, ends, held, colours)
             rows.append(Row(name, said, colour, far, notes, _measured(reading, name)))
     lost: dict[tuple[str, ...], list[str]] = {}
     for name in reading.far_contacts if reading.far == "tester" else ():
@@ -90,17 +90,17 @@ def _screen_last(contacts: tuple[str, ...], screen: str | None) -> list[str]:
     return sorted(contacts, key=lambda name: name == screen)
 
 
-def _colour(name: str, ends: Ends, order: Termination | None, colours: ColourSet | None) -> tuple[str, Colour | None]:
+def _colour(name: str, ends: Ends, held: Mapping[str, str], colours: ColourSet | None) -> tuple[str, Colour | None]:
     if colours is None:
         return "", None
     if name == ends.near_screen:
         return colours.screen, None
-    conductor = order.conductor_at(name) if order else None
+    conductor = held.get(name)
     if conductor is None:
         return "", None
     if conductor not in colours.names:
         raise UsageError(
-            f"{order.name if order else ''} has a conductor '{conductor}', which the colours '{colours.name}' have not",
+            f"the near plug has a conductor '{conductor}', which the colours '{colours.name}' have not",
             f"Give --near-order a termination file that names {', '.join(colours.names)}.",
         )
     return colours.said(conductor), colours.colour(conductor)

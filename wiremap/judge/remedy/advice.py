@@ -6,7 +6,7 @@ from typing import TYPE_CHECKING, Any
 from wiremap.cable.colours import ColourSet, colour_set
 from wiremap.cable.limits import Limits
 from wiremap.cable.patterns import End, Pattern
-from wiremap.cable.terminations import usual_termination
+from wiremap.cable.terminations import usual_for
 from wiremap.errors import UsageError
 from wiremap.judge.findings import Fault, Finding
 from wiremap.judge.verdict import Diagnosis
@@ -118,7 +118,7 @@ def _mended(
     from wiremap.judge.plugs.found import Effort
     from wiremap.judge.remedy.repair import repair
 
-    usual = usual_termination(pattern.near_connector, pattern.far_connector)
+    usual = usual_for(pattern)
     seen_as = colours or colour_set(usual.colours if usual else "tia")
     routes, groups = routes_of(nets)
     effort = Effort(told.near_minutes, told.far_minutes)

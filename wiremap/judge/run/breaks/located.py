@@ -25,6 +25,8 @@ if TYPE_CHECKING:
     from wiremap.reading.reading import Reading
 
 PLUG_PF = 1.0  # what a plug may add to one conductor beyond what the empty socket showed (assumption)
+PARTNER_RATIO = 2.0  # a partner shows at least this much more than any other conductor (assumption)
+NOTHING = 0.1  # of what a whole conductor shows: no more than plug and socket may add to a bare contact (assumption)
 CONTACT_U_OHM = 0.05  # of what two loops differ by for their contacts, 20 to 50 milliohm each (assumption)
 CONDUCTOR_U = 0.02  # by how much conductors of one cable differ in lay and gauge (assumption)
 SCREEN_SHARE = 0.05  # a screen contact that shows less than this share of the other end's reaches nothing
@@ -43,7 +45,7 @@ def located(
 
     seen, pairs, cable: None where capacitance, pairing or length is not known. expected: near contacts of pairs.
     """
-    found = []
+    found: list[Finding] = []
     for finding in findings:
         if finding.fault == "open" and seen is not None and cable is not None and reading.far == "tester":
             found += _open_seen_from_both_ends(finding, seen, pairs, cable, limits)
@@ -118,6 +120,8 @@ def _open_seen_from_both_ends(
         found = None if pairs is None else share_by_two_terminal(seen, pairs, near, far, whole)
         return (finding if found is None else placed(finding, *found, cable, limits),)
     usual = _usual_strength(whole, seen)
+    if not all(_with_partner(row, seen, whole, usual) for row in (near, far) if row is not None):
+        return (finding,)
     u = _strength_u(seen, len(whole)) / usual
     shares = [None if row is None else _strength(row, seen, whole) / usual for row in (near, far)]
     model_u = 2 * materials().pair.capacitance_u
@@ -133,11 +137,19 @@ def _open_seen_from_both_ends(
             (replace(finding, far=()), shares[0], shares[0]),
             (replace(finding, near=()), 1 - shares[1], shares[1]),
         )
-        return tuple(
-            placed(part, share, math.hypot(model_u * shown, u), cable, limits) for part, share, shown in apart
-        )
+        return tuple(placed(part, share, math.hypot(model_u * shown, u), cable, limits) for part, share, shown in apart)
     share = shares[0] / together
     return (placed(finding, share, u / together * math.hypot(share, 1 - share), cable, limits),)
+
+
+def _with_partner(row: int, seen: Groups, whole: Sequence[int], usual: float) -> bool:
+    """Whether a part shows one whole conductor far more than the others, or next to nothing at all.
+
+    A part whose partner is broken as well has no measure: what whole conductors show includes their partners.
+    """
+    values = seen.direct_pf or ()
+    *_, second, most = sorted(values[row][other] for other in whole if other != row)
+    return most > PARTNER_RATIO * second or _strength(row, seen, whole) < NOTHING * usual
 
 
 def _usual_strength(whole: Sequence[int], seen: Groups) -> float:

@@ -1,0 +1,45 @@
+"""What is shown of the near plug: what was read off it goes before what is usual."""
+
+from tests.judge.plugs.as_built_trials import T568A
+from tests.strategies import cable, joined, plugs, reading_of
+from wiremap.cable.patterns import pattern
+from wiremap.cli.judging import Called, asked, judged
+from wiremap.cli.telling import telling
+from wiremap.report.case import Case, colour_heading
+
+REVERSED = {1: 1, 2: 2, 3: 6, 4: 4, 5: 5, 6: 3, 7: 7, 8: 8}
+
+
+def seen(near_colours: str, expect: str = "straight", colours: str | None = None) -> Case:
+    """Return the case of a cable with the pair 3-6 reversed, colours read off its near plug."""
+    straight = pattern("straight")
+    nets = joined(cable(straight, REVERSED, True))
+    wanted = asked(expect, None, None, None, colours, telling(near_colours))
+    return judged(reading_of(nets, plugs(straight)), wanted, Called())
+
+
+def colours_of(case: Case) -> dict[str, str]:
+    """Return near contact -> the colour that its row says."""
+    return {row.near: row.said for row in case.rows() if row.near is not None and row.near != "S"}
+
+
+def test_a_colour_that_was_read_stands_in_its_row() -> None:
+    """Colours of a T568A plug are shown as read, and the rest once they settle the order."""
+    usual = colours_of(seen("1=white-orange"))
+    assert usual["3"] == "white-green"
+    read = seen("1=white-green,3=white-orange")
+    assert colour_heading(read) == "colour, as read"
+    assert colours_of(read) == dict(zip("12345678", T568A, strict=True))
+    partly = seen("4=white-blue")
+    assert colours_of(partly)["4"] == "white-blue"
+    assert "blue" not in colours_of(partly).values()
+
+
+def test_the_usual_order_is_one_of_the_colours_that_were_told() -> None:
+    """A two-pair cable of industrial colours is not refused, and has its own usual order."""
+    case = seen("", "straight-2pair", "iec61918")
+    assert case.order is not None
+    assert case.order.name == "industrial-2pair"
+    case = seen("", "straight-2pair")
+    assert case.order is not None
+    assert case.order.name == "T568B-2pair"
