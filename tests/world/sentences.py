@@ -259,6 +259,10 @@ def _copied(_found: Found, scene: Scene) -> bool:
     return scene.truth.near.holds == scene.truth.far.holds
 
 
+def _no_terminator(_found: Found, scene: Scene) -> bool:
+    return scene.pattern.near == "m12a"  # in this world no bus has terminators
+
+
 Oracle = Callable[[Found, Scene], bool]
 KINDS: tuple[tuple[str, str, Oracle], ...] = (
     ("screen open", rf"the screen is open{WHERE}", _screen_open),
@@ -281,6 +285,7 @@ KINDS: tuple[tuple[str, str, Oracle], ...] = (
     ("other kind", r"This is a sound (?P<is>\S+) cable, but (?P<wanted>\S+) was asked for", _other_kind),
     ("sound", r"Every conductor arrives where (?P<wanted>\S+) wants it", _sound),
     ("so far", r"Nothing is wrong with it as (?P<wanted>\S+), as far as it was checked", _so_far),
+    ("terminators", "No terminator: right for a single lead, not for a whole backbone", _no_terminator),
     ("straight", "The cable is straight: the second plug was made as a copy of the first", _copied),
     ("turned over", "Wired as if one plug were turned over: numbered from the wrong side", _one_plug("turned")),
     (
