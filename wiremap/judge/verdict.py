@@ -10,7 +10,7 @@ from wiremap.errors import UsageError
 from wiremap.judge.findings import CHECKS, Check, Fault, Finding, NotChecked
 from wiremap.judge.measurements import Length, Measured, Pairing, nothing_measured
 from wiremap.judge.run.length.specified import WantedLength, wrong_length
-from wiremap.judge.wiring.continuity import fit
+from wiremap.judge.wiring.continuity import check_near_plug, fit
 from wiremap.judge.wiring.examined import examine, wirings
 from wiremap.judge.wiring.nearest import Nearest, away, can_be_met, candidates, distance, explain
 from wiremap.judge.wiring.terminators import Terminators
@@ -118,6 +118,7 @@ def _from_the_near_end(reading: "Reading", pattern: Pattern, rules: Options) -> 
     """Judge a run whose far plug is in a remote, in a plug that joins all, or in equipment."""
     from wiremap.judge.wiring import far_end
 
+    check_near_plug(pattern, reading.near_contacts)
     if reading.far == "remote":
         seen = far_end.seen_remote(reading, pattern, rules.limits)
         found = judge(far_end.as_both_ends(reading, seen, pattern.far_contacts), pattern, rules)

@@ -77,6 +77,11 @@ def _in_plug_order(end: str, found: tuple[str, ...], plug: Connector, name: str)
     return tuple(contact for contact in plug.contacts if contact in found)
 
 
+def check_near_plug(pattern: Pattern, near_contacts: tuple[str, ...]) -> None:
+    """Refuse a reading whose near contacts are not those of the pattern's near plug; UsageError lists both."""
+    _in_plug_order("near", near_contacts, pattern.near_connector, pattern.name)
+
+
 @lru_cache(maxsize=256)
 def fit(pattern: Pattern, near_contacts: tuple[str, ...], far_contacts: tuple[str, ...]) -> Fit:
     """Lay a pattern on a reading's contacts; UsageError lists both where they do not fit.

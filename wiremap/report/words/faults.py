@@ -187,6 +187,8 @@ def _bare(finding: Finding, ends: Ends, pattern: Pattern | None) -> str:
                 return "conductors arrive at wrong contacts"
             return f"{ends.near} {listed(finding.near)} arrive at {ends.far} {listed(finding.far)}"
         case "split-pair":
+            if not finding.far:
+                return f"{pair} {is_pair} split: conductors that are not twisted together"
             return f"{pair} {is_pair} split: contact to contact it is right, but the twisted pairs are mixed up"
         case "high-resistance":
             return f"{who} {'has' if _verb(finding) == 'is' else 'have'} too much resistance{in_brackets}"

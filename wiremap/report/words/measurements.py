@@ -19,13 +19,17 @@ WHOLE_RUN = " ".join(WHOLE_RUN_LINES)
 
 
 def run_sentence(pairs: Pairing | None, lengths: Sequence[Length]) -> str:
-    """Return length and pairs of a cable in a sentence or two, "" where neither is known."""
+    """Return length and pairs of a cable in a sentence or two, "" where neither is known.
+
+    A pair that is only what the others leave over was not seen, and is not named.
+    """
     said = []
     cable = cable_length(lengths)
     if cable is not None:
         said.append(f"Length {length_words(cable)}.")
-    if pairs is not None and pairs.verdict != "cannot tell":
-        names = " ".join("-".join(pair) for pair in pairs.pairs)
+    seen = () if pairs is None else tuple(pair for pair in pairs.pairs if pair not in pairs.by_exclusion)
+    if pairs is not None and pairs.verdict != "cannot tell" and seen:
+        names = " ".join("-".join(pair) for pair in seen)
         said.append(f"Pairs {names} {pairs.verdict}, as the whole run shows them; {WHOLE_RUN}.")
     return " ".join(said)
 

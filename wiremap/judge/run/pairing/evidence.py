@@ -55,7 +55,7 @@ def evidence(seen: Groups, method: PairingMethod, pattern: Pattern | None) -> Ev
     Without a pattern every near contact that shows capacitance has a conductor; with one, its near contacts have.
     """
     source = seen.direct_pf if method == "direct" else seen.two_terminal_pf
-    if source is None:
+    if not source:
         return None
     values = np.array(source)
     route = dict(pattern.conductors) if pattern else {}

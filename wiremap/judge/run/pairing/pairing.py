@@ -195,7 +195,8 @@ def _verdict(z: float, limits: Limits) -> PairingVerdict:
 def split_findings(found: Pairing, seen: Groups, pattern: Pattern, whole: bool) -> tuple[Finding, ...]:
     """Return one finding for each closed group of expected pairs that are right by continuity and yet split.
 
-    whole: both plugs are in the tester, so that continuity counts. In a group with a conductor that is not right
+    whole: both plugs are in the tester, so that continuity counts; else only the near plug was seen, and is what does
+    not go with the pairs. In a group with a conductor that is not right
     the pairs tell which end is wrong (`end_of`), and there is no finding of its own.
     """
     if found.verdict == "cannot tell":
@@ -216,6 +217,7 @@ def split_findings(found: Pairing, seen: Groups, pattern: Pattern, whole: bool) 
                 "split-pair",
                 ordered,
                 tuple(route[contact] for contact in ordered) if whole else (),
+                end=None if whole else "near",
                 certainty="confirmed" if sure else "likely",
                 detail=found.method,
             )
