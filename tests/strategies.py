@@ -6,7 +6,8 @@ from collections.abc import Iterable, Mapping, Sequence
 from hypothesis import strategies as st
 
 from wiremap.cable.patterns import Pattern, pattern, pattern_names
-from wiremap.reading.reading import Far, Ohm, Reading, Tester, far_place, near_place, square
+from wiremap.contact import Contact, contact_from, far_contact, near_contact
+from wiremap.reading.reading import Far, Ohm, Reading, Tester, square
 
 Place = tuple[str, str]
 Net = frozenset[Place]
@@ -40,25 +41,25 @@ def reading_of(
 ) -> Reading:
     """Return the reading of a cable with these nets: `ohm` within a net, open between nets.
 
-    contacts_of: the near contacts, and the far ones. changed: other values, by the names a Reading has ("near 1",
+    contacts_of: the near contacts, and the far ones. changed: other values, by contacts as files write them ("near 1",
     "far 6"). low_level: the same at low level, None = as at full current. near_far_only: as a CSV file has it,
     nothing measured within an end.
     """
     near, far = contacts_of
-    name = {"near": near_place, "far": far_place}
-    values: dict[tuple[str, str], Ohm] = {}
+    values: dict[tuple[Contact, Contact], Ohm] = {}
     for net in nets:
-        inside = sorted(name[end](contact) for end, contact in net)
+        inside = sorted(contact_from(f"{end} {contact}") for end, contact in net)
         values |= {(a, b): ohm for i, a in enumerate(inside) for b in inside[i + 1 :]}
-    contacts = (*map(near_place, near), *map(far_place, far))
+    contacts = (*map(near_contact, near), *map(far_contact, far))
 
     def put(more: Mapping[tuple[str, str], Ohm]) -> tuple[tuple[Ohm, ...], ...]:
         put = dict(values)
-        for a, b in more:
+        for (one, other), value in more.items():
+            a, b = contact_from(one), contact_from(other)
             put.pop((b, a), None)
-            put[a, b] = more[a, b]
+            put[a, b] = value
         if near_far_only:
-            put |= {(a, b): None for a in contacts for b in contacts if a != b and a.split()[0] == b.split()[0]}
+            put |= {(a, b): None for a in contacts for b in contacts if a != b and a.end == b.end}
         return square(contacts, put, "open")
 
     return Reading(

@@ -5,12 +5,14 @@ from hypothesis import strategies as st
 
 from wiremap.bench.watch import Log, Wanted, begun_again, enough, heard, located, moved, open_now, places
 from wiremap.bench.watch_page import clock, seconds, watch_page
+from wiremap.contact import far_contact, near_contact
 from wiremap.reading.reading import Event
 from wiremap.report.terminal.display import Terminal
 from wiremap.report.words.faults import Ends
 from wiremap.tester.answers import LatchedEvent
 
-NAMES = {0: "near 1", 1: "near 2", 9: "far 1", 10: "far 2"}
+NEAR, FAR = near_contact("1"), far_contact("1")
+NAMES = {0: NEAR, 1: near_contact("2"), 9: FAR, 10: far_contact("2")}
 WANTED = Wanted(300.0, 3)
 
 
@@ -24,15 +26,15 @@ def test_events_are_kept_under_the_cables_names() -> None:
     log, fresh = heard(Log(), [opened(1, 100, 2000), opened(2, 500, 10, 3, 12), opened(3, 900, None, 1, 10)], NAMES)
     assert fresh == 2
     assert log.events == (
-        Event(1, "near 1", "far 1", "opened", 100, 2000),
-        Event(2, "near 2", "far 2", "opened", 900, None),
+        Event(1, NEAR, FAR, "opened", 100, 2000),
+        Event(2, near_contact("2"), far_contact("2"), "opened", 900, None),
     )
 
 
 def test_an_event_that_comes_again_with_its_length_is_one_event() -> None:
     """What was fetched while it lasted comes again when it is over: one event, now with its length."""
     log, _ = heard(Log(), [opened(1, 100, None)], NAMES)
-    assert open_now(log) == {("near 1", "far 1")}
+    assert open_now(log) == {(NEAR, FAR)}
     log, fresh = heard(log, [opened(2, 100, 40_000)], NAMES)
     assert fresh == 0
     assert [event.for_us for event in log.events] == [40_000]
@@ -63,10 +65,16 @@ def test_places_add_up() -> None:
     """By place: how often, the time in all, the longest, the last; the most frequent place first."""
     latched = [opened(1, 100, 2000), opened(2, 5000, 6000), opened(3, 9000, 50, 1, 10), opened(4, 20_000, None)]
     log, _ = heard(Log(), latched, NAMES)
-    first, second = places(located(log, ("near 1", "far 1"), "far"))
-    assert (first.a, first.count, first.total_us, first.longest_us, first.last_us) == ("near 1", 3, 8000, 6000, 20_000)
+    first, second = places(located(log, (NEAR, FAR), "far"))
+    assert (first.a, first.count, first.total_us, first.longest_us, first.last_us) == (
+        NEAR,
+        3,
+        8000,
+        6000,
+        20_000,
+    )
     assert (first.lasting, first.end) == (True, "far")
-    assert (second.a, second.count, second.lasting, second.end) == ("near 2", 1, False, None)
+    assert (second.a, second.count, second.lasting, second.end) == (near_contact("2"), 1, False, None)
 
 
 def test_what_is_open_when_the_tester_measures_counts_on() -> None:
@@ -76,13 +84,13 @@ def test_what_is_open_when_the_tester_measures_counts_on() -> None:
     assert log.blind_us == 3_200_000
     log, fresh = heard(log, [LatchedEvent(1, 0, 9, "JOIN", 500, None)], NAMES)
     assert fresh == 0
-    assert log.events == (Event(1, "near 1", "far 1", "opened", 1000, 4_000_500 - 1000),)
+    assert log.events == (Event(1, NEAR, FAR, "opened", 1000, 4_000_500 - 1000),)
 
 
 def test_what_closed_while_the_tester_measured_ends_then() -> None:
     """A contact that closed unseen is entered as open until the watch went on, at the longest."""
     log, _ = heard(Log(), [opened(1, 1000, None)], NAMES)
-    log = begun_again(log, 800_000, 4_000_000, {("near 1", "far 1")})
+    log = begun_again(log, 800_000, 4_000_000, {(NEAR, FAR)})
     assert log.events[0].for_us == 3_999_000
     log, fresh = heard(log, [opened(1, 200, 100)], NAMES)
     assert fresh == 1
@@ -112,7 +120,7 @@ def test_the_page_says_how_it_stands_first() -> None:
     assert page.splitlines()[1] == "watched 0:12 of 5:00   moved 0 of 3"
     assert "press space each time" in page
     log, _ = heard(Log(), [opened(1, 100, 2000)], NAMES)
-    page = watch_page(located(log, ("near 1", "far 1"), "far"), 30.0, WANTED, Ends("helm", "mast"), Terminal(80, 24))
+    page = watch_page(located(log, (NEAR, FAR), "far"), 30.0, WANTED, Ends("helm", "mast"), Terminal(80, 24))
     assert page.splitlines()[0] == "1 EVENT"
     assert "2.0 a minute" in page
     assert "near 1 - far 1  opened once, 2.0 ms in all" in page
@@ -122,7 +130,7 @@ def test_the_page_says_how_it_stands_first() -> None:
 def test_the_page_fits() -> None:
     """With many places the page still fits 80 x 24 and 40 x 16, and says that there are more."""
     log = Log()
-    names = {k: f"near {k}" for k in range(30)} | {k + 30: f"far {k}" for k in range(30)}
+    names = {k: near_contact(str(k)) for k in range(30)} | {k + 30: far_contact(str(k)) for k in range(30)}
     for k in range(30):
         log, _ = heard(log, [opened(k + 1, 1000 * k, 100, k, k + 30)], names)
     for width, height in ((80, 24), (40, 16)):

@@ -11,6 +11,7 @@ from dataclasses import dataclass, field
 from wiremap.bench.stable import Joined
 from wiremap.bench.sweep_events import Labelled, Pressed
 from wiremap.cable.patterns import pattern
+from wiremap.contact import Contact, far_contact, near_contact
 from wiremap.errors import TesterError
 from wiremap.reading.reading import Ohm, Reading, Tester, square
 
@@ -48,8 +49,8 @@ class Cable:
 
     def reading(self, seconds: int) -> Reading:
         """Return what a tester reads of it; its resistance tells which cable it is."""
-        names = [f"near {name}" for name in NEAR] + [f"far {name}" for name in NEAR]
-        ohm: dict[tuple[str, str], Ohm] = {(names[a], names[b]): self.ohm for a, b in self.joined}
+        names = [near_contact(name) for name in NEAR] + [far_contact(name) for name in NEAR]
+        ohm: dict[tuple[Contact, Contact], Ohm] = {(names[a], names[b]): self.ohm for a, b in self.joined}
         tester = Tester("WIREMAP", "BENCH-18", "W1", "1.0", ("RES",), 0.02)
         minutes, seconds = divmod(seconds, 60)
         hours, minutes = divmod(minutes, 60)

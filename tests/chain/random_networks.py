@@ -8,6 +8,7 @@ from pathlib import Path
 import numpy as np
 
 from tests.judge.run.nodal import two_terminal
+from wiremap.contact import far_contact, near_contact
 from wiremap.reading.reading import Reading
 from wiremap.tester.measure import measure, open_tester
 
@@ -92,8 +93,8 @@ def differs(reading: Reading, resistors: list[tuple[int, int, float]], size: int
     assert reading.tester is not None
     step_ohm = reading.tester.resolution_ohm
     true = two_terminal(size, resistors)
-    index = {f"near {number + 1}": number for number in range(8)}
-    index |= {f"far {number + 1}": 8 + number for number in range(8)}
+    index = {near_contact(str(number + 1)): number for number in range(8)}
+    index |= {far_contact(str(number + 1)): 8 + number for number in range(8)}
     for i, a in enumerate(reading.contacts):
         for j, b in enumerate(reading.contacts):
             if i == j or a not in index or b not in index:

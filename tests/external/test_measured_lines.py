@@ -11,6 +11,7 @@ import numpy as np
 import pytest
 import skrf
 
+from wiremap.contact import near_contact
 from wiremap.judge.run.echo import Reflections, matched_arrival, reflections
 from wiremap.judge.run.echo_shape import SIGMA_S
 from wiremap.judge.run.network import Array
@@ -49,7 +50,7 @@ def step_response(name: str) -> Trace:
     volts = (np.array(launched) + reflected) / 2
     microvolts = tuple(round(value * 1e6) for value in volts.tolist())
     dt_ps = STEP_S * 1e12 * STRETCH
-    return Trace("near 1", "near 2", float(times_ps[0]) * STRETCH, dt_ps, microvolts, 1_000_000, 25.0)
+    return Trace(near_contact("1"), near_contact("2"), float(times_ps[0]) * STRETCH, dt_ps, microvolts, 1_000_000, 25.0)
 
 
 def seen(name: str) -> Reflections:

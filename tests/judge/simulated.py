@@ -11,13 +11,14 @@ from firmware_sim.cable_model.echo import Grid
 from firmware_sim.cable_model.population import Spread, draw, pair_echoes, two_terminal_pf
 from firmware_sim.cable_model.tables import tables
 from wiremap.calibration import Calibration
+from wiremap.contact import Contact, far_contact, near_contact
 from wiremap.judge.run.network import Array
-from wiremap.reading.reading import Capacitance, Echo, Far, Ohm, Reading, Tester, Trace, far_place, near_place, square
+from wiremap.reading.reading import Capacitance, Echo, Far, Ohm, Reading, Tester, Trace, square
 
 CONTACTS = ("1", "2", "3", "4", "5", "6", "7", "8", "S")
 COUNT = len(CONTACTS)
 PAIRS = (("1", "2"), ("3", "6"), ("4", "5"), ("7", "8"))
-PLACES = (*map(near_place, CONTACTS), *map(far_place, CONTACTS))
+PLACES = (*map(near_contact, CONTACTS), *map(far_contact, CONTACTS))
 USUAL_ORDER = (0, 1, 2, 5, 3, 4, 6, 7)  # contact of each conductor: the pairs of a straight cable
 TICK_PS, LAUNCH_PS, REPEATS, JITTER_PS = 8000.0, 20_000.0, 64, 300.0
 DITHER_PS = tuple(number * TICK_PS / REPEATS for number in range(REPEATS))
@@ -76,14 +77,14 @@ def measured_reading(
     far = FARS[cable.attached.far]
     seen = len(PLACES) if far == "tester" else COUNT
     network = found["networks"][0]
-    ohms: dict[tuple[str, str], Ohm] = {}
+    ohms: dict[tuple[Contact, Contact], Ohm] = {}
     for (i, j), value in zip(_upper(), network["milliohm"], strict=True):
         if j < seen:
             ohms[PLACES[i], PLACES[j]] = "open" if value is None else step_ohm * round(value / 1000 / step_ohm)
     shown = found["capacitance"]
 
     def noisy(values: Sequence[int | None]) -> Floats:
-        pf: dict[tuple[str, str], Ohm] = {}
+        pf: dict[tuple[Contact, Contact], Ohm] = {}
         for (i, j), value in zip(_upper(), values, strict=True):
             if j < seen and value is not None:
                 pf[PLACES[i], PLACES[j]] = value / 1000 + float(rng.normal(0, noise_pf))
@@ -171,8 +172,8 @@ def lot(kind: str, length_m: Array, seed: int, spread: Spread | None = None, gri
     off_ohm = rng.uniform(-0.125, 0.125, count)
     readings = []
     for number in range(count):
-        pf: dict[tuple[str, str], Ohm] = {}
-        ohms: dict[tuple[str, str], Ohm] = {}
+        pf: dict[tuple[Contact, Contact], Ohm] = {}
+        ohms: dict[tuple[Contact, Contact], Ohm] = {}
         plugs_pf = {1: 2 * max(rng.normal(1.2, 0.5), 0.0), 2: 2 * max(rng.normal(0.35, 0.2), 0.0)}
         for i in range(8):
             ohms[PLACES[i], PLACES[COUNT + i]] = max(float(wires[number, i] + off_ohm[number]), 0.0)
@@ -187,7 +188,7 @@ def lot(kind: str, length_m: Array, seed: int, spread: Spread | None = None, gri
         echoes = []
         for pair, (a, b) in enumerate(PAIRS):
             ticks = counted(float(arrival[number, pair]) * 1e12 + float(zero_ps[number]), rng)
-            echoes.append(Echo(near_place(a), near_place(b), ticks, TICK_PS, LAUNCH_PS, 50.0, 1, DITHER_PS))
+            echoes.append(Echo(near_contact(a), near_contact(b), ticks, TICK_PS, LAUNCH_PS, 50.0, 1, DITHER_PS))
         readings.append(
             Reading(
                 TAKEN,

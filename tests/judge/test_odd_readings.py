@@ -6,9 +6,10 @@ import pytest
 
 from tests.judge.simulated import PLACES, described, measured_reading
 from wiremap.cable.patterns import pattern, pattern_names
+from wiremap.contact import far_contact, near_contact
 from wiremap.errors import WiremapError
 from wiremap.judge.verdict import Diagnosis, judge
-from wiremap.reading.reading import FARS, Far, Ohm, Reading, far_place, near_place, square
+from wiremap.reading.reading import FARS, Far, Ohm, Reading, square
 from wiremap.report.words.measurements import run_sentence
 
 
@@ -27,7 +28,7 @@ def test_plugs_of_any_size_against_every_pattern(far: Far, cell: Ohm, count: int
     """A reading of a plug that is not the pattern's is refused with a sentence, in every far mode."""
     names = tuple(str(number + 1) for number in range(count))
     reading = Reading(
-        None, None, None, far, names, names, square((*map(near_place, names), *map(far_place, names)), {}, cell)
+        None, None, None, far, names, names, square((*map(near_contact, names), *map(far_contact, names)), {}, cell)
     )
     for name in (None, *pattern_names()):
         judged(reading, name)

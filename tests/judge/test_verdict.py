@@ -16,6 +16,7 @@ from tests.judge.wiring.oracle import mirrored, said
 from tests.strategies import BENCH, apart, cable, joined, plugs, reading_of, spoiled_nets, two_plug_patterns
 from wiremap.cable.limits import limits
 from wiremap.cable.patterns import Pattern, ScreenRule, pattern, pattern_names
+from wiremap.contact import far_contact, near_contact
 from wiremap.errors import UsageError
 from wiremap.judge.findings import CHECKS, Finding, NotChecked
 from wiremap.judge.verdict import Diagnosis, Options, judge, to_builtins
@@ -26,6 +27,7 @@ STRAIGHT = pattern("straight")
 CROSSOVER = pattern("crossover")
 EIGHT = {n: n for n in range(1, 9)}
 COARSE = replace(BENCH, resolution_ohm=2.0)
+APART = (near_contact("3"), far_contact("3"))
 PORT_TIED = "port whose unused pairs are tied"
 
 
@@ -336,7 +338,7 @@ def test_foreign_voltage() -> None:
         nothing,
         resistance_ohm=blank,
         low_level_ohm=None,
-        foreign=(ForeignVoltage("near 4", 48_000, "dc"), ForeignVoltage("far 7", -310, "dc")),
+        foreign=(ForeignVoltage(near_contact("4"), 48_000, "dc"), ForeignVoltage(far_contact("7"), -310, "dc")),
     )
     seen = judge(refused, STRAIGHT)
     assert seen.verdict == "undecided"
@@ -346,11 +348,11 @@ def test_foreign_voltage() -> None:
     ]
     assert missing(seen)["continuity"] == "faults"
     assert judge(refused, None).verdict == "undecided"
-    small = replace(rj45(), foreign=(ForeignVoltage("near 4", 300, "dc"),))
+    small = replace(rj45(), foreign=(ForeignVoltage(near_contact("4"), 300, "dc"),))
     assert judge(small, STRAIGHT).verdict == "pass"
-    probing = replace(rj45(), foreign=(ForeignVoltage("near 4", 40, "probing"),))
+    probing = replace(rj45(), foreign=(ForeignVoltage(near_contact("4"), 40, "probing"),))
     assert faults(judge(probing, STRAIGHT)) == ["foreign-voltage"]
-    cell = replace(rj45(), foreign=(ForeignVoltage("near 4", 450, "cell"),))
+    cell = replace(rj45(), foreign=(ForeignVoltage(near_contact("4"), 450, "cell"),))
     assert (judge(cell, STRAIGHT).verdict, faults(judge(cell, STRAIGHT))) == ("undecided", ["leakage"])
 
 
@@ -408,7 +410,7 @@ def test_equipment_that_the_tester_recognised() -> None:
 
 def test_intermittent() -> None:
     """Joints that came and went while watched are faults, counted for each two contacts."""
-    events = (Event(1, "near 3", "far 3", "opened", 5_000, 2_000), Event(2, "near 3", "far 3", "opened", 9_000, 100))
+    events = (Event(1, *APART, "opened", 5_000, 2_000), Event(2, *APART, "opened", 9_000, 100))
     seen = judge(replace(rj45(), events=events), STRAIGHT)
     assert seen.findings == (Finding("intermittent", ("3",), ("3",), value=2.0, unit="events"),)
     assert seen.verdict == "fail"

@@ -11,6 +11,7 @@ from hypothesis import given, settings
 from hypothesis import strategies as st
 
 from wiremap.calibration import Calibration
+from wiremap.contact import far_contact, near_contact
 from wiremap.errors import FileError
 from wiremap.reading.reading import (
     Capacitance,
@@ -29,12 +30,13 @@ from wiremap.reading.reading import (
 )
 
 quiet = settings(deadline=None, derandomize=True, database=None)
-PLACES = ("near 1", "near S", "far 1", "far S")
+NEAR, FAR, NEAR_SCREEN, FAR_SCREEN = near_contact("1"), far_contact("1"), near_contact("S"), far_contact("S")
+PLACES = (NEAR, NEAR_SCREEN, FAR, FAR_SCREEN)
 
 
 def reading(**changes: Any) -> Reading:
     """Return a reading of a cable with one conductor and a screen that has everything a reading can have."""
-    matrix = square(PLACES, {("near 1", "far 1"): 0.42, ("near S", "far S"): "joined"}, "open")
+    matrix = square(PLACES, {(NEAR, FAR): 0.42, (NEAR_SCREEN, FAR_SCREEN): "joined"}, "open")
     found = Reading(
         "2026-03-01T08:30:00Z",
         Tester("WIREMAP", "BENCH-18", "0007", "1.0", ("RES", "CAP"), 0.5),
@@ -43,12 +45,12 @@ def reading(**changes: Any) -> Reading:
         ("1", "S"),
         ("1", "S"),
         matrix,
-        square(PLACES, {("near 1", "far 1"): 0.45}, None),
+        square(PLACES, {(NEAR, FAR): 0.45}, None),
         Capacitance(square_numbers(2.5), (1.0, None, 3.0, 4.0), None, 9.5, True, 3, 0.25),
-        (Echo("near 1", "near S", (812, None), 6667.0, -35.5, 330.0, 1, (0.0, 1300.0)),),
-        (Trace("near 1", "near S", -100.0, 250.0, (0, -5, 17)),),
-        (ForeignVoltage("near 1", -4800, "dc"),),
-        (Event(1, "near 1", "far 1", "opened", 1500, None),),
+        (Echo(NEAR, NEAR_SCREEN, (812, None), 6667.0, -35.5, 330.0, 1, (0.0, 1300.0)),),
+        (Trace(NEAR, NEAR_SCREEN, -100.0, 250.0, (0, -5, 17)),),
+        (ForeignVoltage(NEAR, -4800, "dc"),),
+        (Event(1, NEAR, FAR, "opened", 1500, None),),
     )
     return replace(found, **changes)
 
@@ -104,24 +106,36 @@ def broken_matrix(i: int, j: int, value: Any) -> Any:
         ({"resistance_ohm": ()}, "resistance_ohm"),
         ({"resistance_ohm": broken_matrix(0, 1, 5.0)}, "between near 1 and near S"),
         ({"resistance_ohm": broken_matrix(2, 2, 1.0)}, "between far 1 and far 1"),
-        ({"resistance_ohm": square(PLACES, {("near 1", "far 1"): -0.1}, None)}, "between near 1 and far 1"),
-        ({"resistance_ohm": square(PLACES, {("near 1", "far 1"): math.nan}, None)}, "between near 1 and far 1"),
-        ({"resistance_ohm": square(PLACES, {("near 1", "far 1"): math.inf}, None)}, "between near 1 and far 1"),
-        ({"resistance_ohm": square(PLACES, {("near 1", "far 1"): True}, None)}, "between near 1 and far 1"),
+        (
+            {"resistance_ohm": square(PLACES, {(NEAR, FAR): -0.1}, None)},
+            "between near 1 and far 1",
+        ),
+        (
+            {"resistance_ohm": square(PLACES, {(NEAR, FAR): math.nan}, None)},
+            "between near 1 and far 1",
+        ),
+        (
+            {"resistance_ohm": square(PLACES, {(NEAR, FAR): math.inf}, None)},
+            "between near 1 and far 1",
+        ),
+        (
+            {"resistance_ohm": square(PLACES, {(NEAR, FAR): True}, None)},
+            "between near 1 and far 1",
+        ),
         ({"low_level_ohm": broken_matrix(0, 1, 5.0)}, "low_level_ohm"),
         ({"capacitance": replace(Capacitance(None, None, None, None, False, 1), repeats=0)}, "repeats"),
         ({"capacitance": Capacitance(None, (1.0,), None, None, False, 1)}, "single_pf"),
         ({"capacitance": Capacitance(square_numbers(math.nan), None, None, None, False, 1)}, "two_terminal_pf"),
-        ({"echoes": (Echo("near 1", "near 9", (1,), 1.0, 0.0, 330.0),)}, "contact"),
-        ({"echoes": (Echo("near 1", "near S", (1,), 0.0, 0.0, 330.0),)}, "tick_ps"),
-        ({"echoes": (Echo("near 1", "near S", (-1,), 1.0, 0.0, 330.0),)}, "ticks"),
-        ({"echoes": (Echo("near 1", "near S", (1,), 1.0, math.inf, 330.0),)}, "launch_ps"),
-        ({"echoes": (Echo("near 1", "near S", (1,), 1.0, 0.0, 330.0, 2),)}, "polarity"),
-        ({"echoes": (Echo("near 1", "near S", (1,), 1.0, 0.0, 330.0, 1, (math.nan,)),)}, "dither_ps"),
-        ({"traces": (Trace("near 1", "near S", 0.0, -1.0, ()),)}, "dt_ps"),
-        ({"traces": (Trace("near 1", "near S", math.nan, 1.0, ()),)}, "t0_ps"),
-        ({"events": (Event(1, "near 1", "far 1", "opened", -1, None),)}, "at_us"),
-        ({"foreign": (ForeignVoltage("near 7", 1, "dc"),)}, "contact"),
+        ({"echoes": (Echo(NEAR, near_contact("9"), (1,), 1.0, 0.0, 330.0),)}, "contact"),
+        ({"echoes": (Echo(NEAR, NEAR_SCREEN, (1,), 0.0, 0.0, 330.0),)}, "tick_ps"),
+        ({"echoes": (Echo(NEAR, NEAR_SCREEN, (-1,), 1.0, 0.0, 330.0),)}, "ticks"),
+        ({"echoes": (Echo(NEAR, NEAR_SCREEN, (1,), 1.0, math.inf, 330.0),)}, "launch_ps"),
+        ({"echoes": (Echo(NEAR, NEAR_SCREEN, (1,), 1.0, 0.0, 330.0, 2),)}, "polarity"),
+        ({"echoes": (Echo(NEAR, NEAR_SCREEN, (1,), 1.0, 0.0, 330.0, 1, (math.nan,)),)}, "dither_ps"),
+        ({"traces": (Trace(NEAR, NEAR_SCREEN, 0.0, -1.0, ()),)}, "dt_ps"),
+        ({"traces": (Trace(NEAR, NEAR_SCREEN, math.nan, 1.0, ()),)}, "t0_ps"),
+        ({"events": (Event(1, NEAR, FAR, "opened", -1, None),)}, "at_us"),
+        ({"foreign": (ForeignVoltage(near_contact("7"), 1, "dc"),)}, "contact"),
         ({"tester": Tester("a", "b", "c", "d", (), math.nan)}, "resolution_ohm"),
     ],
 )
@@ -141,7 +155,7 @@ def test_too_many_contacts_are_refused() -> None:
 
 def test_ends_may_have_no_reading() -> None:
     """A plug that joins its own contacts has no far end, and time, tester and calibration may be unknown."""
-    found = Reading(None, None, None, "open", ("1", "2"), (), square(("near 1", "near 2"), {}, "open"))
+    found = Reading(None, None, None, "open", ("1", "2"), (), square((NEAR, near_contact("2")), {}, "open"))
     assert from_json(to_json(found)) == found
 
 

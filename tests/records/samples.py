@@ -6,8 +6,9 @@ from typing import Any
 
 from wiremap.cable.limits import limits
 from wiremap.cable.patterns import pattern
+from wiremap.contact import Contact, far_contact, near_contact
 from wiremap.judge.verdict import Options, judge, to_builtins
-from wiremap.reading.reading import Ohm, Reading, Tester, far_place, near_place, square
+from wiremap.reading.reading import Ohm, Reading, Tester, square
 from wiremap.records.captures.capture import Job, Lot, Work, record, to_bytes
 from wiremap.records.captures.seal import digest
 from wiremap.records.keys import Key, key_from_secret
@@ -20,9 +21,9 @@ START = datetime(2026, 3, 1, 9, 30, tzinfo=UTC)
 
 def reading(arrives: Iterable[int | None] = range(8), ohm: float = 0.43) -> Reading:
     """Return a reading of eight conductors; arrives[i]: where near contact i + 1 arrives, from 0, None = open."""
-    places = (*map(near_place, EIGHT), *map(far_place, EIGHT))
+    places = (*map(near_contact, EIGHT), *map(far_contact, EIGHT))
     joined = {
-        (near_place(EIGHT[i]), far_place(EIGHT[j])): ohm + 0.01 * i for i, j in enumerate(arrives) if j is not None
+        (near_contact(EIGHT[i]), far_contact(EIGHT[j])): ohm + 0.01 * i for i, j in enumerate(arrives) if j is not None
     }
     tester = Tester("WIREMAP", "BENCH-18", "0007", "1.0", ("RES",), 0.5)
     return Reading("2026-03-01T09:29:00Z", tester, None, "tester", EIGHT, EIGHT, square(places, dict(joined), "open"))
@@ -31,8 +32,8 @@ def reading(arrives: Iterable[int | None] = range(8), ohm: float = 0.43) -> Read
 def small_content(key: Key) -> bytes:
     """Return a signed capture of few bytes: a cable of four conductors."""
     four = EIGHT[:4]
-    places = (*map(near_place, four), *map(far_place, four))
-    joined: dict[tuple[str, str], Ohm] = {(near_place(name), far_place(name)): 0.5 for name in four}
+    places = (*map(near_contact, four), *map(far_contact, four))
+    joined: dict[tuple[Contact, Contact], Ohm] = {(near_contact(name), far_contact(name)): 0.5 for name in four}
     found = Reading(None, None, None, "tester", four, four, square(places, joined, "open"))
     wanted = pattern("m12d-m12d")
     plain = record(

@@ -10,7 +10,8 @@ from wiremap.cable.patterns import pattern
 from wiremap.cable.terminations import termination
 from wiremap.calibration import Calibration
 from wiremap.cli.judging import Asked, Called, judged
-from wiremap.reading.reading import Reading, Tester, far_place, near_place, square
+from wiremap.contact import Contact, far_contact, near_contact
+from wiremap.reading.reading import Reading, Tester, square
 from wiremap.records.captures.capture import Job, Photo, Work, read_capture, to_bytes
 from wiremap.records.captures.work_list import work_list
 from wiremap.report.case import Case
@@ -84,9 +85,9 @@ def crowded() -> Proof:
 def m12d() -> Case:
     """Return a sensor cable from M12 D-coded to RJ45 with its screen, colours not told."""
     near, far = (*"1234", "S"), (*"12345678", "S")
-    places = (*map(near_place, near), *map(far_place, far))
+    places = (*map(near_contact, near), *map(far_contact, far))
     ways = {"1": "1", "2": "3", "3": "2", "4": "6", "S": "S"}
-    values: dict[tuple[str, str], Any] = {(near_place(a), far_place(b)): 0.6 for a, b in ways.items()}
+    values: dict[tuple[Contact, Contact], Any] = {(near_contact(a), far_contact(b)): 0.6 for a, b in ways.items()}
     found = Reading(None, None, None, "tester", near, far, square(places, values, "open"))
     return judged(found, Asked(pattern("m12d-rj45"), "both"), Called())
 
@@ -94,10 +95,10 @@ def m12d() -> Case:
 def shorted() -> Case:
     """Return a cable with conductors shorted to each other and to the screen."""
     names = (*"12345678", "S")
-    places = (*map(near_place, names), *map(far_place, names))
-    values: dict[tuple[str, str], Any] = {(near_place(a), far_place(a)): 0.6 for a in names}
+    places = (*map(near_contact, names), *map(far_contact, names))
+    values: dict[tuple[Contact, Contact], Any] = {(near_contact(a), far_contact(a)): 0.6 for a in names}
     for a, b in (("1", "2"), ("8", "S")):
-        for first, second in ((near_place, near_place), (far_place, far_place), (near_place, far_place)):
+        for first, second in ((near_contact, near_contact), (far_contact, far_contact), (near_contact, far_contact)):
             values[first(a), second(b)] = 0.6
             values[first(b), second(a)] = 0.6
     found = Reading(None, None, None, "tester", names, names, square(places, values, "open"))
@@ -107,8 +108,10 @@ def shorted() -> Case:
 def loopback() -> Case:
     """Return a loopback plug."""
     names = (*"12345678", "S")
-    places = tuple(map(near_place, names))
-    values: dict[tuple[str, str], Any] = {(near_place(a), near_place(b)): 0.1 for a, b in (("1", "3"), ("2", "6"))}
+    places = tuple(map(near_contact, names))
+    values: dict[tuple[Contact, Contact], Any] = {
+        (near_contact(a), near_contact(b)): 0.1 for a, b in (("1", "3"), ("2", "6"))
+    }
     found = Reading(None, None, None, "open", names, (), square(places, values, "open"))
     return judged(found, Asked(pattern("loopback-100")), Called("helm", "", "LOOP"))
 
@@ -116,6 +119,6 @@ def loopback() -> Case:
 def unplugged() -> Case:
     """Return a cable whose far plug was in nothing."""
     names = tuple("12345678")
-    places = (*map(near_place, names), *map(far_place, names))
+    places = (*map(near_contact, names), *map(far_contact, names))
     found = Reading(None, None, None, "open", names, names, square(places, {}, "open"))
     return judged(found, Asked(pattern("straight")), Called("helm", "mast", "UNPLUGGED"))

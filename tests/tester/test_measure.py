@@ -3,11 +3,13 @@ import pytest
 from tests.tester.peers import HANG_UP, Dialogue, Reply, frame, introduction, on_pty, sound, triangle
 from wiremap.cable.patterns import Pattern, pattern
 from wiremap.calibration import Calibration
+from wiremap.contact import far_contact, near_contact
 from wiremap.errors import TesterError, UsageError
 from wiremap.reading.reading import Capacitance, Echo, Far, ForeignVoltage, Reading, Tester, Trace
 from wiremap.tester import line, measure
 from wiremap.tester.measure import find_testers, open_tester
 
+PAIR = (near_contact("1"), near_contact("2"))
 NOON = "2026-03-01T12:00:00Z"
 RESISTANCE = "MEASure:ARRay:RESistance? {tag}"
 LOW = "MEASure:ARRay:RESistance:LOW? {tag}"
@@ -67,7 +69,7 @@ def test_a_cable_of_two_conductors() -> None:
     values = triangle({(0, 2): 150, (1, 3): 12_345, (0, 1): "9.91E37"}, 4)
     reading = taken([*introduction(), (RESISTANCE, sound("OK", 4, *values))])
     assert reading.tester == Tester("WIREMAP", "BENCH-18", "7", "1.0.0", ("RES",), 0.2)
-    assert reading.contacts == ("near 1", "near 2", "far 1", "far 2")
+    assert reading.contacts == (*PAIR, far_contact("1"), far_contact("2"))
     assert reading.resistance_ohm == (
         (0.0, None, 0.15, "open"),
         (None, 0.0, "open", 12.345),
@@ -107,8 +109,8 @@ def test_everything_a_tester_offers_is_asked_for() -> None:
         repeats=8,
         sd_pf=0.3,
     )
-    assert reading.echoes == (Echo("near 1", "near 2", (12, None), 8000.0, 120.0, 50.0, 1, (0.0, 4000.0)),)
-    assert reading.traces == (Trace("near 1", "near 2", -500.0, 250.0, (10, -10)),)
+    assert reading.echoes == (Echo(*PAIR, (12, None), 8000.0, 120.0, 50.0, 1, (0.0, 4000.0)),)
+    assert reading.traces == (Trace(*PAIR, -500.0, 250.0, (10, -10)),)
 
 
 def test_a_foreign_voltage_leaves_everything_unmeasured() -> None:
@@ -116,7 +118,10 @@ def test_a_foreign_voltage_leaves_everything_unmeasured() -> None:
     reading = taken(
         [*introduction(("RES", "LOW")), (RESISTANCE, sound("FOREIGN", 2, 2, 12_050, "DC", 4, -480, "CELL"))]
     )
-    assert reading.foreign == (ForeignVoltage("near 2", 12_050, "dc"), ForeignVoltage("far 2", -480, "cell"))
+    assert reading.foreign == (
+        ForeignVoltage(near_contact("2"), 12_050, "dc"),
+        ForeignVoltage(far_contact("2"), -480, "cell"),
+    )
     assert {value for row in reading.resistance_ohm for value in row} == {0.0, None}
     assert reading.low_level_ohm is None
 
@@ -129,7 +134,7 @@ def test_a_foreign_voltage_in_mid_measurement_voids_what_was_measured() -> None:
         (LOW, sound("FOREIGN", 1, 1, 900, "PROBE")),
     ]
     reading = taken(dialogue)
-    assert reading.foreign == (ForeignVoltage("near 1", 900, "probing"),)
+    assert reading.foreign == (ForeignVoltage(near_contact("1"), 900, "probing"),)
     assert {value for row in reading.resistance_ohm for value in row} == {0.0, None}
 
 
@@ -187,7 +192,7 @@ def test_an_adapter_gives_the_reading_in_the_cables_contacts() -> None:
     assert len(reading.far_contacts) == 9
     place = {name: index for index, name in enumerate(reading.contacts)}
     arrived = {
-        (near, far): reading.resistance_ohm[place[f"near {near}"]][place[f"far {far}"]]
+        (near, far): reading.resistance_ohm[place[near_contact(near)]][place[far_contact(far)]]
         for near, far in [("1", "1"), ("2", "3"), ("3", "2"), ("4", "6"), ("S", "S")]
     }
     assert arrived == {("1", "1"): 0.1, ("2", "3"): 0.2, ("3", "2"): 0.3, ("4", "6"): 0.4, ("S", "S"): 0.5}
@@ -202,9 +207,12 @@ def test_an_adapter_serves_echo_and_voltage_too() -> None:
         ("MEASure:ECHO? {tag},3,6,50,64", sound("OK", 8000, 0, 50, 1, 1, 9)),
     ]
     reading = taken(dialogue, near_adapter=pattern("m12d-rj45"), pairs=pattern("m12d-rj45").near_pairs)
-    assert [(echo.a, echo.b) for echo in reading.echoes] == [("near 1", "near 3"), ("near 2", "near 4")]
+    assert [(echo.a, echo.b) for echo in reading.echoes] == [
+        (near_contact("1"), near_contact("3")),
+        (near_contact("2"), near_contact("4")),
+    ]
     refused: Dialogue = [*wide_introduction(), (RESISTANCE, sound("FOREIGN", 1, 6, 700, "DC"))]
-    assert taken(refused, near_adapter=pattern("m12d-rj45")).foreign == (ForeignVoltage("near 4", 700, "dc"),)
+    assert taken(refused, near_adapter=pattern("m12d-rj45")).foreign == (ForeignVoltage(near_contact("4"), 700, "dc"),)
 
 
 def test_a_voltage_beside_the_cable_is_an_error() -> None:
@@ -236,7 +244,7 @@ def test_what_cannot_be_an_adapter(name: str) -> None:
 
 def test_the_usual_pairs_are_taken_when_none_are_named() -> None:
     """Without named pairs, echoes are taken between the pairs of the plug: 1-2, 3-6, 4-5, 7-8 (ANSI/TIA-568)."""
-    pairs = [(1, 2), (3, 6), (4, 5), (7, 8)]
+    pairs = [("1", "2"), ("3", "6"), ("4", "5"), ("7", "8")]
     dialogue: Dialogue = [
         *wide_introduction(("RES", "ECHO")),
         (RESISTANCE, sound("OK", 18, *triangle({}, 18))),
@@ -244,7 +252,9 @@ def test_the_usual_pairs_are_taken_when_none_are_named() -> None:
     ]
     with on_pty(dialogue) as address, open_tester(address) as tester:
         reading = measure.measure(tester, "open")
-    assert [(echo.a, echo.b) for echo in reading.echoes] == [(f"near {a}", f"near {b}") for a, b in pairs]
+    assert [(echo.a, echo.b) for echo in reading.echoes] == [
+        (near_contact(str(a)), near_contact(str(b))) for a, b in pairs
+    ]
     assert reading.taken_utc is not None
 
 

@@ -6,6 +6,7 @@ import pytest
 
 from tests.firmware_sim.simulators import described, simulator
 from tests.tester.flips import STRAIGHT, flipped_bits_are_never_read, reading_of
+from wiremap.contact import near_contact
 from wiremap.errors import TesterError
 from wiremap.tester.measure import joined_below, open_tester
 from wiremap.tester.simulator import running_simulator
@@ -22,10 +23,10 @@ def test_the_whole_chain(tmp_path: Path, options: tuple[str, ...]) -> None:
     assert reading.capacitance is not None
     assert reading.capacitance.sd_pf is not None
     assert [(echo.a, echo.b) for echo in reading.echoes[:4]] == [
-        ("near 1", "near 2"),
-        ("near 3", "near 6"),
-        ("near 4", "near 5"),
-        ("near 7", "near 8"),
+        (near_contact("1"), near_contact("2")),
+        (near_contact("3"), near_contact("6")),
+        (near_contact("4"), near_contact("5")),
+        (near_contact("7"), near_contact("8")),
     ]
 
 

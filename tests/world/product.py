@@ -4,10 +4,10 @@ import re
 from dataclasses import dataclass
 from typing import cast
 
-from wiremap.cable.patterns import End
 from wiremap.cli.judging import Called, asked, judged
 from wiremap.cli.making import card_of
 from wiremap.cli.telling import telling
+from wiremap.contact import End
 from wiremap.errors import WiremapError
 from wiremap.reading.reading import Reading
 from wiremap.report.case import Case

@@ -8,6 +8,7 @@ from collections.abc import Collection, Iterable
 from dataclasses import dataclass, replace
 from typing import Literal
 
+from wiremap.contact import Contact
 from wiremap.reading.reading import Event
 from wiremap.tester.answers import LatchedEvent
 
@@ -30,7 +31,7 @@ class Stretch:
     """
 
     start_us: int = 0
-    opened: frozenset[tuple[str, str]] = frozenset()
+    opened: frozenset[tuple[Contact, Contact]] = frozenset()
 
 
 @dataclass(frozen=True, slots=True)
@@ -44,7 +45,7 @@ class Log:
     moved_us: tuple[int, ...] = ()
     blind_us: int = 0
     lost: int = 0
-    ends: tuple[tuple[tuple[str, str], str], ...] = ()
+    ends: tuple[tuple[tuple[Contact, Contact], str], ...] = ()
     stretch: Stretch = Stretch()
 
 
@@ -55,8 +56,8 @@ class Place:
     lasting: whether it is so now. end: "near" or "far", where it is likeliest; None = not known.
     """
 
-    a: str
-    b: str
+    a: Contact
+    b: Contact
     change: Literal["opened", "joined"]
     count: int
     total_us: int
@@ -66,18 +67,18 @@ class Place:
     end: str | None
 
 
-def heard(log: Log, latched: Iterable[LatchedEvent], names: dict[int, str]) -> tuple[Log, int]:
+def heard(log: Log, latched: Iterable[LatchedEvent], contacts: dict[int, Contact]) -> tuple[Log, int]:
     """Return the log with what the tester latched, and how many events of it are new.
 
-    names: of the tester's contacts that are the cable's; what happens at others is left out. An event that comes once
-    more, now with its length, takes the place of what was known of it.
+    contacts: of the tester's contacts that are the cable's; what happens at others is left out. An event that comes
+    once more, now with its length, takes the place of what was known of it.
     """
     events = list(log.events)
     fresh = 0
     for latch in latched:
-        if latch.a not in names or latch.b not in names:
+        if latch.a not in contacts or latch.b not in contacts:
             continue
-        a, b, at_us = names[latch.a], names[latch.b], log.stretch.start_us + latch.at_us
+        a, b, at_us = contacts[latch.a], contacts[latch.b], log.stretch.start_us + latch.at_us
         if latch.change == "JOIN" and (a, b) in log.stretch.opened:
             events = [_ended(event, at_us) if _is(event, a, b, "opened") else event for event in events]
             continue
@@ -95,17 +96,17 @@ def moved(log: Log, at_us: int) -> Log:
     return replace(log, moved_us=(*log.moved_us, at_us))
 
 
-def open_now(log: Log) -> frozenset[tuple[str, str]]:
+def open_now(log: Log) -> frozenset[tuple[Contact, Contact]]:
     """Return the contacts that came apart and still are."""
     return frozenset((event.a, event.b) for event in log.events if event.for_us is None and event.change == "opened")
 
 
-def located(log: Log, place: tuple[str, str], end: str) -> Log:
+def located(log: Log, place: tuple[Contact, Contact], end: str) -> Log:
     """Return the log with where a contact is likeliest open: "near", "far", or "" where it could not be told."""
     return replace(log, ends=(*log.ends, (place, end)))
 
 
-def begun_again(log: Log, stopped_us: int, now_us: int, joined: Collection[tuple[str, str]]) -> Log:
+def begun_again(log: Log, stopped_us: int, now_us: int, joined: Collection[tuple[Contact, Contact]]) -> Log:
     """Return the log when the watch goes on after the tester was busy from stopped_us to now_us.
 
     joined: what is joined now. What is open still counts on as open, and its joining will end it; what closed in
@@ -148,11 +149,11 @@ def enough(log: Log, watched_s: float, wanted: Wanted) -> bool:
     return watched_s - log.blind_us / 1e6 >= wanted.seconds and len(log.moved_us) >= wanted.movements
 
 
-def _same(event: Event, a: str, b: str, change: str, at_us: int) -> bool:
+def _same(event: Event, a: Contact, b: Contact, change: str, at_us: int) -> bool:
     return _is(event, a, b, CHANGES[change], lasting=False) and event.at_us == at_us
 
 
-def _is(event: Event, a: str, b: str, change: str, lasting: bool = True) -> bool:
+def _is(event: Event, a: Contact, b: Contact, change: str, lasting: bool = True) -> bool:
     return (event.a, event.b, event.change) == (a, b, change) and (event.for_us is None or not lasting)
 
 

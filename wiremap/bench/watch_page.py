@@ -3,6 +3,7 @@
 import textwrap
 
 from wiremap.bench.watch import Log, Place, Wanted, enough, places
+from wiremap.contact import Contact
 from wiremap.report.terminal.display import Terminal
 from wiremap.report.words.faults import Ends
 
@@ -15,7 +16,7 @@ def watch_page(
     wanted: Wanted,
     ends: Ends,
     terminal: Terminal,
-    looking_at: tuple[str, str] | None = None,
+    looking_at: tuple[Contact, Contact] | None = None,
 ) -> str:
     """Return the whole page, no longer than the terminal is high.
 
@@ -67,7 +68,7 @@ def _progress(log: Log, watched_s: float, wanted: Wanted) -> str:
     return f"watched {clock(int(watched_s * 1e6))}{of}   moved {len(log.moved_us)}{moves}{rate}"
 
 
-def _what_now(log: Log, watched_s: float, wanted: Wanted, looking_at: tuple[str, str] | None) -> str:
+def _what_now(log: Log, watched_s: float, wanted: Wanted, looking_at: tuple[Contact, Contact] | None) -> str:
     if looking_at is not None:
         return f"Hold it so: {looking_at[0]} - {looking_at[1]} is open, and the tester looks at which end."
     if log.events:

@@ -6,6 +6,7 @@ from typing import Literal, Protocol
 
 from wiremap.bench.watch import Log, Wanted, begun_again, enough, heard, located, moved, open_now
 from wiremap.cable.patterns import Pattern
+from wiremap.contact import Contact, far_contact, near_contact
 from wiremap.errors import TesterError
 from wiremap.judge.findings import Finding
 from wiremap.reading.reading import Reading
@@ -25,7 +26,7 @@ class Desk(Protocol):
     def heard(self, wait_s: float) -> Sequence[Heard]:
         """Return what was pressed, after waiting for it for at most so long."""
 
-    def page(self, log: Log, watched_s: float, looking_at: tuple[str, str] | None) -> None:
+    def page(self, log: Log, watched_s: float, looking_at: tuple[Contact, Contact] | None) -> None:
         """Show how the watch stands."""
 
     def ring(self) -> None:
@@ -89,7 +90,9 @@ class _Loop:
         far_adapter: Pattern | None,
     ) -> None:
         view = view_of(tester, "tester", near_adapter, far_adapter)
-        self._names = {index: name for index, name in zip(view.indices, view.names, strict=True) if index is not None}
+        self._contacts = {
+            index: name for index, name in zip(view.indices, view.contacts, strict=True) if index is not None
+        }
         self._watch = Watch(tester)
         self._can_locate = "CAP" in tester.tester.features
         self._wanted = wanted
@@ -97,7 +100,7 @@ class _Loop:
         self._clock = clock
         self._look_closer = look_closer
         self._began_s = clock()
-        self._open_since: dict[tuple[str, str], int] = {}
+        self._open_since: dict[tuple[Contact, Contact], int] = {}
         self.log = Log()
 
     def now_us(self) -> int:
@@ -133,14 +136,14 @@ class _Loop:
     def _fetch(self) -> None:
         lost_before = self._watch.lost
         latched = self._watch.fetch()
-        self.log, fresh = heard(self.log, latched, self._names)
+        self.log, fresh = heard(self.log, latched, self._contacts)
         if self._watch.lost > lost_before:
             self.log = replace(self.log, lost=self.log.lost + self._watch.lost - lost_before)
         if fresh:
             self._desk.page(self.log, self.now_us() / 1e6, None)
             self._desk.ring()
 
-    def _to_locate(self) -> tuple[str, str] | None:
+    def _to_locate(self) -> tuple[Contact, Contact] | None:
         """Return contacts that have stayed apart for long enough, and where nobody looked yet; else None."""
         now_us, there = self.now_us(), open_now(self.log)
         self._open_since = {place: self._open_since.get(place, now_us) for place in sorted(there)}
@@ -152,7 +155,7 @@ class _Loop:
         )
         return next(long_enough, None) if self._can_locate else None
 
-    def _locate(self, place: tuple[str, str]) -> None:
+    def _locate(self, place: tuple[Contact, Contact]) -> None:
         """Leave the watch for as long as a measurement takes, and see at which end the contact is open."""
         self._desk.page(self.log, self.now_us() / 1e6, place)
         stopped_us = self.now_us()
@@ -161,18 +164,18 @@ class _Loop:
         self.log = located(self.log, place, _end_of(place, findings))
         self._watch.start()
         joined = {
-            (self._names[a], self._names[b])
+            (self._contacts[a], self._contacts[b])
             for a, b in closed(self._watch.joined)
-            if a in self._names and b in self._names
+            if a in self._contacts and b in self._contacts
         }
         self.log = begun_again(self.log, stopped_us, self.now_us(), joined)
 
 
-def _end_of(place: tuple[str, str], findings: Sequence[Finding]) -> str:
+def _end_of(place: tuple[Contact, Contact], findings: Sequence[Finding]) -> str:
     """Return the end at which a finding says that this place is open, "" where none does."""
     for finding in findings:
         if finding.fault == "open" and finding.end in ("near", "far"):
-            named = {f"near {contact}" for contact in finding.near} | {f"far {contact}" for contact in finding.far}
+            named = {*map(near_contact, finding.near), *map(far_contact, finding.far)}
             if named & set(place):
                 return finding.end
     return ""

@@ -11,9 +11,9 @@ from typing import Literal, cast, get_args
 
 from wiremap.cable.connectors import Connector, connector, connectors
 from wiremap.cable.tables import Table, read_table
+from wiremap.contact import End
 from wiremap.errors import UsageError
 
-End = Literal["near", "far"]
 ScreenRule = Literal["any", "both", "near", "far", "none"]
 Use = Literal["ethernet", "telephone", "serial", "bus", "loopback"]
 

@@ -4,9 +4,10 @@ from pathlib import Path
 from typing import cast
 
 from wiremap.cable.colours import colour_set
-from wiremap.cable.patterns import End, Pattern, pattern
+from wiremap.cable.patterns import Pattern, pattern
 from wiremap.cable.terminations import Termination, carried, known_as, usual_for
 from wiremap.cli.judging import Asked, Called, judge_file
+from wiremap.contact import End
 from wiremap.errors import FileError, UsageError
 from wiremap.report.card import Card, card
 from wiremap.report.case import Case

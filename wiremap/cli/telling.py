@@ -4,14 +4,14 @@ from collections.abc import Mapping, Sequence
 from dataclasses import dataclass
 from typing import TYPE_CHECKING, Any, cast
 
-from wiremap.cable.patterns import End, Pattern
+from wiremap.cable.patterns import Pattern
 from wiremap.cable.terminations import Termination
+from wiremap.contact import ENDS, End
 from wiremap.errors import UsageError
 
 if TYPE_CHECKING:
     from wiremap.judge.remedy.advice import Told
 
-ENDS: tuple[End, ...] = ("near", "far")
 MINUTES = {"near": 1.0, "far": 5.0}
 
 

@@ -16,6 +16,7 @@ from wiremap.cli.judging import Asked
 from wiremap.cli.keyboard import Keyboard
 from wiremap.cli.output import talk, talk_error
 from wiremap.cli.screen import Screen
+from wiremap.contact import Contact
 from wiremap.errors import FileError, TesterError, UsageError
 from wiremap.records.new_file import write_new
 from wiremap.report.words.faults import Ends
@@ -48,7 +49,7 @@ class WatchDesk:
                 found.append("stop")
         return found
 
-    def page(self, log: Log, watched_s: float, looking_at: tuple[str, str] | None) -> None:
+    def page(self, log: Log, watched_s: float, looking_at: tuple[Contact, Contact] | None) -> None:
         """Show how the watch stands."""
         if self._screen.draws:
             self._screen.page(
@@ -108,8 +109,8 @@ def said_of_watch(watched: Watched | None) -> dict[str, Any]:
             "events": [
                 {
                     "number": event.number,
-                    "a": event.a,
-                    "b": event.b,
+                    "a": str(event.a),
+                    "b": str(event.b),
                     "change": event.change,
                     "at_us": event.at_us,
                     "for_us": event.for_us,
@@ -118,8 +119,8 @@ def said_of_watch(watched: Watched | None) -> dict[str, Any]:
             ],
             "places": [
                 {
-                    "a": place.a,
-                    "b": place.b,
+                    "a": str(place.a),
+                    "b": str(place.b),
                     "change": place.change,
                     "count": place.count,
                     "total_us": place.total_us,

@@ -1,17 +1,18 @@
 """A Reading: what the tester saw of one cable, unjudged.
 
 Contacts are names ("1".."8", "S"). Where near and far contacts stand side by side, as in the resistance
-matrix, they are ordered near contacts first, then far, and called "near 1", "far 6".
+matrix, they are ordered near contacts first, then far, and are a `Contact` each, written "near 1", "far 6" in files.
 """
 
 import json
 import math
 import re
-from collections.abc import Iterable
+from collections.abc import Iterable, Mapping
 from dataclasses import dataclass
 from typing import Literal, get_args
 
 from wiremap.calibration import Calibration
+from wiremap.contact import Contact, contact_from, far_contact, near_contact
 from wiremap.errors import FileError
 
 Ohm = float | Literal["open", "joined"] | None
@@ -59,15 +60,15 @@ class Capacitance:
 
 @dataclass(frozen=True, slots=True)
 class Echo:
-    """Times of the first echo between two contacts ("near 1", "near 2").
+    """Times of the first echo between two contacts, such as near 1 and near 2.
 
     ticks: one count per repeat; None = no echo within range. tick_ps: length of a tick. launch_ps: from the
     start of the count to the step at the contact. drive_ohm: source resistance. polarity: +1 rising (open),
     -1 falling (short), 0 not known. dither_ps: shift of the step in each repeat, None = none applied.
     """
 
-    a: str
-    b: str
+    a: Contact
+    b: Contact
     ticks: tuple[int | None, ...]
     tick_ps: float
     launch_ps: float
@@ -83,8 +84,8 @@ class Trace:
     The voltage is that of a less that of b; a is driven by step_microvolts, b held low, through drive_ohm each.
     """
 
-    a: str
-    b: str
+    a: Contact
+    b: Contact
     t0_ps: float
     dt_ps: float
     microvolts: tuple[int, ...]
@@ -94,27 +95,27 @@ class Trace:
 
 @dataclass(frozen=True, slots=True)
 class ForeignVoltage:
-    """A voltage that was there before the tester drove anything; contact as "near 3".
+    """A voltage that was there before the tester drove anything.
 
     kind: "dc", "ac", "probing" (a power source looking for a device), "link" (a live port), "cell" (a wet
     joint that collapses under load).
     """
 
-    contact: str
+    contact: Contact
     millivolts: int
     kind: Literal["dc", "ac", "probing", "link", "cell"]
 
 
 @dataclass(frozen=True, slots=True)
 class Event:
-    """A change seen while watching: contacts a and b ("near 3", "far 6") opened or joined.
+    """A change seen while watching: contacts a and b opened or joined.
 
     at_us: since the watch began. for_us: how long the new state lasted, None = it still lasts.
     """
 
     number: int
-    a: str
-    b: str
+    a: Contact
+    b: Contact
     change: Literal["opened", "joined"]
     at_us: int
     for_us: int | None
@@ -154,39 +155,29 @@ class Reading:
                 raise wrong(key, list(names), "different short names, as on the plug")
         if not self.near_contacts:
             raise wrong("near_contacts", [], "at least one contact")
-        places = self.contacts
-        if len(places) > LARGEST_MATRIX:
-            raise wrong("contacts", len(places), f"at most {LARGEST_MATRIX} contacts in all")
-        _check_ohms("resistance_ohm", self.resistance_ohm, places)
+        contacts = self.contacts
+        if len(contacts) > LARGEST_MATRIX:
+            raise wrong("contacts", len(contacts), f"at most {LARGEST_MATRIX} contacts in all")
+        _check_ohms("resistance_ohm", self.resistance_ohm, contacts)
         if self.low_level_ohm is not None:
-            _check_ohms("low_level_ohm", self.low_level_ohm, places)
+            _check_ohms("low_level_ohm", self.low_level_ohm, contacts)
         if self.capacitance is not None:
-            _check_capacitance(self.capacitance, places)
-        known = set(places)
+            _check_capacitance(self.capacitance, contacts)
+        known = set(contacts)
         used = [(echo.a, echo.b) for echo in self.echoes]
         used += [(trace.a, trace.b) for trace in self.traces]
         used += [(event.a, event.b) for event in self.events]
         used += [(voltage.contact, voltage.contact) for voltage in self.foreign]
         for pair in used:
-            for name in pair:
-                if name not in known:
-                    raise wrong("contact", name, "one of " + ", ".join(places))
+            for contact in pair:
+                if contact not in known:
+                    raise wrong("contact", str(contact), "one of " + ", ".join(map(str, contacts)))
         _check_times(self)
 
     @property
-    def contacts(self) -> tuple[str, ...]:
-        """Return the names of all contacts in matrix order: "near 1", ..., "far 1", ..."""
-        return (*map(near_place, self.near_contacts), *map(far_place, self.far_contacts))
-
-
-def near_place(contact: str) -> str:
-    """Return what a near contact is called beside far ones: "1" -> "near 1"."""
-    return f"near {contact}"
-
-
-def far_place(contact: str) -> str:
-    """Return what a far contact is called beside near ones: "1" -> "far 1"."""
-    return f"far {contact}"
+    def contacts(self) -> tuple[Contact, ...]:
+        """Return all contacts in matrix order, near ones first."""
+        return (*map(near_contact, self.near_contacts), *map(far_contact, self.far_contacts))
 
 
 def wrong(key: str, found: object, allowed: str) -> FileError:
@@ -198,8 +189,8 @@ def _number_fits(value: object) -> bool:
     return isinstance(value, int | float) and not isinstance(value, bool) and math.isfinite(value) and value >= 0
 
 
-def _check_square(key: str, rows: tuple[tuple[object, ...], ...], places: tuple[str, ...]) -> None:
-    size = len(places)
+def _check_square(key: str, rows: tuple[tuple[object, ...], ...], contacts: tuple[Contact, ...]) -> None:
+    size = len(contacts)
     if len(rows) != size or any(len(row) != size for row in rows):
         shape = f"{len(rows)} rows of {sorted({len(row) for row in rows})}"
         raise wrong(key, shape, f"a square of {size} x {size}, near contacts then far")
@@ -207,14 +198,14 @@ def _check_square(key: str, rows: tuple[tuple[object, ...], ...], places: tuple[
         for j in range(i):
             if rows[i][j] != rows[j][i]:
                 raise wrong(
-                    f"{key} between {places[j]} and {places[i]}",
+                    f"{key} between {contacts[j]} and {contacts[i]}",
                     (rows[j][i], rows[i][j]),
                     "the same value in both directions",
                 )
 
 
-def _check_ohms(key: str, rows: tuple[tuple[Ohm, ...], ...], places: tuple[str, ...]) -> None:
-    _check_square(key, rows, places)
+def _check_ohms(key: str, rows: tuple[tuple[Ohm, ...], ...], contacts: tuple[Contact, ...]) -> None:
+    _check_square(key, rows, contacts)
     for i, row in enumerate(rows):
         for j, value in enumerate(row):
             if value in ("open", "joined", None):
@@ -223,13 +214,13 @@ def _check_ohms(key: str, rows: tuple[tuple[Ohm, ...], ...], places: tuple[str, 
                 fits = _number_fits(value) and (i != j or value == 0)
             if not fits:
                 raise wrong(
-                    f"{key} between {places[i]} and {places[j]}",
+                    f"{key} between {contacts[i]} and {contacts[j]}",
                     value,
                     'ohms from 0, "open", "joined" or null; 0 from a contact to itself',
                 )
 
 
-def _check_capacitance(capacitance: Capacitance, places: tuple[str, ...]) -> None:
+def _check_capacitance(capacitance: Capacitance, contacts: tuple[Contact, ...]) -> None:
     def check(key: str, value: float | None) -> None:
         if value is not None and not (isinstance(value, int | float) and math.isfinite(value)):
             raise wrong(key, value, "picofarads, or null")
@@ -239,13 +230,13 @@ def _check_capacitance(capacitance: Capacitance, places: tuple[str, ...]) -> Non
         ("double_pf", capacitance.double_pf),
     ):
         if rows is not None:
-            _check_square(f"capacitance.{key}", rows, places)
+            _check_square(f"capacitance.{key}", rows, contacts)
             for row in rows:
                 for value in row:
                     check(f"capacitance.{key}", value)
     if capacitance.single_pf is not None:
-        if len(capacitance.single_pf) != len(places):
-            raise wrong("capacitance.single_pf", len(capacitance.single_pf), f"{len(places)} values")
+        if len(capacitance.single_pf) != len(contacts):
+            raise wrong("capacitance.single_pf", len(capacitance.single_pf), f"{len(contacts)} values")
         for value in capacitance.single_pf:
             check("capacitance.single_pf", value)
     if capacitance.repeats < 1:
@@ -277,9 +268,11 @@ def _check_times(reading: Reading) -> None:
             raise wrong(key, value, "a finite number " + ("above 0" if above_zero else "from 0"))
 
 
-def square(places: Iterable[str], values: dict[tuple[str, str], Ohm], otherwise: Ohm) -> tuple[tuple[Ohm, ...], ...]:
-    """Build a symmetric matrix over `places` from values given once for each two places; 0.0 on the diagonal."""
-    names = tuple(places)
+def square(
+    contacts: Iterable[Contact], values: Mapping[tuple[Contact, Contact], Ohm], otherwise: Ohm
+) -> tuple[tuple[Ohm, ...], ...]:
+    """Build a symmetric matrix over contacts from values given once for each two of them; 0.0 on the diagonal."""
+    names = tuple(contacts)
     return tuple(
         tuple(0.0 if a == b else values.get((a, b), values.get((b, a), otherwise)) for b in names) for a in names
     )
@@ -289,7 +282,7 @@ def to_json(reading: Reading) -> bytes:
     """Return the reading as one JSON object, UTF-8, with its format number first."""
     import msgspec  # late: most of what uses a Reading never meets its JSON
 
-    content = msgspec.json.encode(reading)
+    content = msgspec.json.encode(reading, enc_hook=str)
     return b'{"format":%d,' % FORMAT + content[1:]
 
 
@@ -297,7 +290,7 @@ def to_builtins(reading: Reading) -> dict[str, object]:
     """Return the reading as plain dicts, lists, numbers and texts, for a record."""
     import msgspec
 
-    plain: dict[str, object] = msgspec.to_builtins(reading)
+    plain: dict[str, object] = msgspec.to_builtins(reading, enc_hook=str)
     return {"format": FORMAT, **plain}
 
 
@@ -316,11 +309,18 @@ def from_builtins(plain: object) -> Reading:
         )
     fields = {key: value for key, value in plain.items() if key != "format"}
     try:
-        reading = msgspec.convert(fields, Reading)
+        reading = msgspec.convert(fields, Reading, dec_hook=_contact)
     except (msgspec.ValidationError, RecursionError) as error:
         raise FileError(f"reading: {error}", "The place is named after '$'; mend it there.") from error
-    refuse_unknown(fields, msgspec.to_builtins(reading), "reading")
+    refuse_unknown(fields, msgspec.to_builtins(reading, enc_hook=str), "reading")
     return reading
+
+
+def _contact(wanted: type, text: object) -> object:
+    """Return the contact that a text of a file names, for the decoder."""
+    if wanted is not Contact or not isinstance(text, str):
+        raise ValueError(f"{str(text)[:40]!r} is no contact; 'near 3' and 'far S' are")
+    return contact_from(text)
 
 
 def refuse_unknown(given: object, known: object, place: str) -> None:

@@ -12,8 +12,9 @@ from collections.abc import Iterator
 from typing import Literal, get_args
 
 from wiremap.cable.connectors import Connector, connectors
+from wiremap.contact import Contact, far_contact, near_contact
 from wiremap.errors import FileError
-from wiremap.reading.reading import Ohm, Reading, far_place, near_place, square
+from wiremap.reading.reading import Ohm, Reading, square
 
 Cells = Literal["continuity", "ohms"]
 CELLS: tuple[Cells, ...] = get_args(Cells)
@@ -47,13 +48,13 @@ def from_csv(
     far_names = _names(far_header, near_header, across - left, far, "columns", f"{first} {across}")
     texts = [cell for _, row in rows for cell in row[left:]]
     meaning = cells or _meaning(texts, source)
-    values: dict[tuple[str, str], Ohm] = {}
+    values: dict[tuple[Contact, Contact], Ohm] = {}
     for name, (line, row) in zip(near_names, rows, strict=True):
         for column, (other, cell) in enumerate(zip(far_names, row[left:], strict=True), 1 + left):
-            values[near_place(name), far_place(other)] = _value(
+            values[near_contact(name), far_contact(other)] = _value(
                 cell, meaning, f"{source}: line {line}, column {column}"
             )
-    places = (*map(near_place, near_names), *map(far_place, far_names))
+    places = (*map(near_contact, near_names), *map(far_contact, far_names))
     return Reading(None, None, None, "tester", near_names, far_names, square(places, values, None))
 
 

@@ -6,15 +6,16 @@ from dataclasses import dataclass
 from wiremap.cable.colours import Colour, ColourSet
 from wiremap.cable.limits import Limits
 from wiremap.cable.patterns import Pattern
+from wiremap.contact import Contact
 from wiremap.errors import UsageError
 from wiremap.judge.findings import Finding
 from wiremap.judge.verdict import Diagnosis
 from wiremap.judge.wiring.continuity import fit
-from wiremap.judge.wiring.examined import joined_places
-from wiremap.reading.reading import Reading, far_place, near_place
+from wiremap.judge.wiring.examined import joined_contacts
+from wiremap.reading.reading import Reading
 from wiremap.report.words.faults import MISPLACED, Ends, amount, listed
 
-Nets = Sequence[frozenset[str]]  # of places ("near 1", "far 6"), each place in one net
+Nets = Sequence[frozenset[Contact]]  # each contact in one net
 
 
 @dataclass(frozen=True, slots=True)
@@ -51,20 +52,20 @@ def wire_rows(
     near plug, where that is known, and what it looks like. Contacts that the pattern does not use and that reach
     nothing are left out.
     """
-    net_of = {place: net for net in nets for place in net}
+    net_of = {contact: net for net in nets for contact in net}
     route = dict(pattern.conductors) if pattern else {}
     joined_here = {contact for _, group in (pattern.joins if pattern else ()) for contact in group}
     rows = []
     shown: set[str] = set()
     for name in _screen_last(reading.near_contacts, ends.near_screen):
-        net = net_of.get(near_place(name), frozenset())
-        far = tuple(other for other in reading.far_contacts if far_place(other) in net)
-        notes = _notes(near_place(name), diagnosis, pattern, ends)
-        if not far and len(net_of.get(far_place(route.get(name, "")), ())) == 1:
+        net = net_of.get(Contact("near", name), frozenset())
+        far = tuple(other for other in reading.far_contacts if Contact("far", other) in net)
+        notes = _notes(Contact("near", name), diagnosis, pattern, ends)
+        if not far and len(net_of.get(Contact("far", route.get(name, "")), ())) == 1:
             shown.add(route[name])
         shown.update(far)
         if name in joined_here:
-            others = (other for other in reading.near_contacts if other != name and near_place(other) in net)
+            others = (other for other in reading.near_contacts if other != name and Contact("near", other) in net)
             far += tuple(f"{ends.near} {other}" for other in others)
         idle = pattern is not None and name not in route and name not in joined_here and name != ends.near_screen
         if far or notes or not idle:
@@ -72,7 +73,7 @@ def wire_rows(
             rows.append(Row(name, said, colour, far, notes, _measured(reading, name)))
     lost: dict[tuple[str, ...], list[str]] = {}
     for name in reading.far_contacts if reading.far == "tester" else ():
-        notes = _notes(far_place(name), diagnosis, pattern, ends)
+        notes = _notes(Contact("far", name), diagnosis, pattern, ends)
         if name not in shown and (notes or name in route.values()):
             lost.setdefault(notes, []).append(name)
     rows.extend(Row(None, "", None, tuple(names), notes) for notes, names in lost.items())
@@ -106,8 +107,8 @@ def _colour(name: str, ends: Ends, held: Mapping[str, str], colours: ColourSet |
     return colours.said(conductor), colours.colour(conductor)
 
 
-def _notes(place: str, diagnosis: Diagnosis, pattern: Pattern | None, ends: Ends) -> tuple[str, ...]:
-    end, name = place.split(" ", 1)
+def _notes(contact: Contact, diagnosis: Diagnosis, pattern: Pattern | None, ends: Ends) -> tuple[str, ...]:
+    end, name = contact.end, contact.name
     concerned = [f for f in diagnosis.findings if name in (f.near if end == "near" else f.far)]
     if end == "far":  # what is misplaced is said beside the near contact it comes from
         concerned = [f for f in concerned if f.fault not in MISPLACED]
@@ -158,7 +159,7 @@ def _note(finding: Finding, end: str, name: str, pattern: Pattern | None, ends: 
 
 
 def nets_of(reading: Reading, pattern: Pattern | None, limits: Limits) -> Nets:
-    """Return which places of a reading are joined, as judging sees it; no pattern: nothing is known to be joined."""
+    """Return which contacts of a reading are joined, as judging sees it; no pattern: nothing is known to be joined."""
     if pattern is None:
-        return tuple(frozenset([place]) for place in reading.contacts)
-    return joined_places(reading, fit(pattern, reading.near_contacts, reading.far_contacts), limits)
+        return tuple(frozenset([contact]) for contact in reading.contacts)
+    return joined_contacts(reading, fit(pattern, reading.near_contacts, reading.far_contacts), limits)

@@ -9,6 +9,7 @@ from typing import Literal, TypeVar
 
 from wiremap.cable.patterns import Pattern, pattern
 from wiremap.calibration import Calibration
+from wiremap.contact import Contact, far_contact, near_contact
 from wiremap.errors import TesterError, WiremapError
 from wiremap.reading.reading import (
     Capacitance,
@@ -19,8 +20,6 @@ from wiremap.reading.reading import (
     Reading,
     Tester,
     Trace,
-    far_place,
-    near_place,
 )
 from wiremap.tester import answers
 from wiremap.tester.adapters import pick_calibration, pick_row, pick_square, route
@@ -115,9 +114,9 @@ def measure(
     fault raises TesterError.
     """
     view = view_of(tester, far, near_adapter, far_adapter)
-    pairs = [(near_place(a), near_place(b)) for a, b in _pairs(near_pairs, near_adapter)]
+    pairs = [(near_contact(a), near_contact(b)) for a, b in _pairs(near_pairs, near_adapter)]
     if far == "tester":
-        pairs += [(far_place(a), far_place(b)) for a, b in _pairs(far_pairs, far_adapter)]
+        pairs += [(far_contact(a), far_contact(b)) for a, b in _pairs(far_pairs, far_adapter)]
 
     def reading(far: Far, seen: "_Seen") -> Reading:
         return Reading(
@@ -233,9 +232,9 @@ class View:
     size: int
 
     @property
-    def names(self) -> tuple[str, ...]:
-        """Return the names of all contacts in matrix order."""
-        return (*map(near_place, self.near), *map(far_place, self.far))
+    def contacts(self) -> tuple[Contact, ...]:
+        """Return all contacts in matrix order, near ones first."""
+        return (*map(near_contact, self.near), *map(far_contact, self.far))
 
     def check(self, count: int, answer: Answer) -> None:
         """Refuse an answer about another number of contacts than the tester has."""
@@ -279,15 +278,15 @@ class View:
                 "which leads to no contact of the cable",
                 "Unplug both ends of the cable and the adapter, and find what feeds it before going on.",
             )
-        return ForeignVoltage(self.names[self.indices.index(found.contact)], found.millivolts, KINDS[found.kind])
+        return ForeignVoltage(self.contacts[self.indices.index(found.contact)], found.millivolts, KINDS[found.kind])
 
-    def contact_number(self, name: str) -> int | None:
+    def contact_number(self, contact: Contact) -> int | None:
         """Return a contact's number on the line (from 1); None when it leads to no contact of the tester."""
-        index = self.indices[self.names.index(name)] if name in self.names else None
+        index = self.indices[self.contacts.index(contact)] if contact in self.contacts else None
         return None if index is None else index + 1
 
 
-def _scan(line: Line, features: tuple[str, ...], view: View, pairs: Sequence[tuple[str, str]]) -> _Seen:
+def _scan(line: Line, features: tuple[str, ...], view: View, pairs: Sequence[tuple[Contact, Contact]]) -> _Seen:
     """Ask for one thing after the other; resistance comes first, since it is refused where driving would harm."""
     resistance = line.ask(RESISTANCE, parse=ok(view.triangle), timeout_s=SCAN_S)
     low = None

@@ -9,7 +9,8 @@ from tests.judge.plugs.as_built_trials import T568A, T568B, exchanged
 from tests.judge.simulated import PLACES, _upper, measured_reading
 from wiremap.cable.colours import colour_set
 from wiremap.cable.limits import limits
-from wiremap.cable.patterns import End, Pattern, pattern
+from wiremap.cable.patterns import Pattern, pattern
+from wiremap.contact import Contact, End
 from wiremap.judge.findings import Finding
 from wiremap.judge.remedy.advice import Advice, Told, advise
 from wiremap.judge.remedy.joints import Joint
@@ -70,7 +71,7 @@ class Cable:
             + "".join(trouble.toml() for trouble in self.troubles)
         )
         seen = measured_reading(cable, seed, traces=False, step_ohm=0.05)
-        low: dict[tuple[str, str], Ohm] = {}
+        low: dict[tuple[Contact, Contact], Ohm] = {}
         for (i, j), value in zip(_upper(), tables(cable, "none")["networks"][0]["low_milliohm"], strict=True):
             low[PLACES[i], PLACES[j]] = "open" if value is None else 0.05 * round(value / 50)
         return replace(seen, low_level_ohm=square(PLACES, low, None))

@@ -4,11 +4,13 @@ import math
 
 import numpy as np
 
+from wiremap.contact import near_contact
 from wiremap.judge.run.echo import arrival, delay_bound_s, matched_arrival
 from wiremap.judge.run.echo_shape import echo_shape, shape_times_s
 from wiremap.judge.run.network import Array
 from wiremap.reading.reading import Echo
 
+PAIR = (near_contact("1"), near_contact("2"))
 TIMES_S = np.arange(-20e-9, 100e-9, 1e-9)
 LENGTHS_M = (5.0, 20.0, 50.0)
 DECIBELS = (20, 30, 40, 50)
@@ -92,6 +94,6 @@ def _one(mode: str, tick_ps: float, jitter_ps: float, repeats: int, rng: np.rand
         dither = rng.uniform(0, tick_ps, repeats)
     counts = np.floor((true_ps + dither + jitter_ps * rng.standard_normal(repeats)) / tick_ps)
     known = tuple(dither.tolist()) if mode in ("told", "stepped") else None
-    came = arrival(Echo("near 1", "near 2", tuple(int(n) for n in counts), tick_ps, 0.0, 50.0, 1, known))
+    came = arrival(Echo(*PAIR, tuple(int(n) for n in counts), tick_ps, 0.0, 50.0, 1, known))
     assert came is not None
     return came.time_ps - true_ps - (tick_ps / 2 if mode == "not told" else 0.0)

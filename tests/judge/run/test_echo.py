@@ -7,10 +7,12 @@ import pytest
 
 from tests.judge.run import echo_checks
 from tests.judge.simulated import FAR_OPEN, described, fault, measured_reading
+from wiremap.contact import near_contact
 from wiremap.judge.run.echo import Reflections, arrival, reflections
 from wiremap.judge.run.echo_shape import echo_shape, half_of_plateau_s, phase_delay_ratio, slowness, usual_pair
 from wiremap.reading.reading import Echo, Trace
 
+PAIR = (near_contact("1"), near_contact("2"))
 JOINED = '[attached]\nfar = "joined"\n'
 
 
@@ -18,7 +20,7 @@ def seen(pair: str, length_m: float, near: str = "T568B", faults: str = "") -> R
     """Return what the trace of a near pair ("3-6") shows."""
     reading = measured_reading(described(length_m, near=near, faults=faults))
     a, b = pair.split("-")
-    (trace,) = (one for one in reading.traces if {one.a, one.b} == {f"near {a}", f"near {b}"})
+    (trace,) = (one for one in reading.traces if {one.a, one.b} == {near_contact(a), near_contact(b)})
     return reflections(trace)
 
 
@@ -76,7 +78,7 @@ def test_second_step_of_a_split() -> None:
 
 def test_nothing_comes_back() -> None:
     """A trace without a step has no steps, and is no length."""
-    flat = Trace("near 1", "near 2", -5000.0, 1000.0, (0,) * 5 + (1_650_000,) * 200)
+    flat = Trace(*PAIR, -5000.0, 1000.0, (0,) * 5 + (1_650_000,) * 200)
     found = reflections(flat)
     assert found.steps == ()
     assert found.launch_ohm == pytest.approx(100.0)
@@ -85,9 +87,9 @@ def test_nothing_comes_back() -> None:
 def test_counts_that_saw_no_echo() -> None:
     """Where most repeats saw no echo there is none, never a number."""
     none: tuple[int | None, ...] = (None,) * 40 + (15,) * 24
-    assert arrival(Echo("near 1", "near 2", none, 8000.0, 0.0, 50.0)) is None
+    assert arrival(Echo(*PAIR, none, 8000.0, 0.0, 50.0)) is None
     some: tuple[int | None, ...] = (None,) * 10 + (15,) * 54
-    came = arrival(Echo("near 1", "near 2", some, 8000.0, 20_000.0, 50.0, -1), zero_ps=1_000.0)
+    came = arrival(Echo(*PAIR, some, 8000.0, 20_000.0, 50.0, -1), zero_ps=1_000.0)
     assert came is not None
     assert came.polarity == -1
     assert came.time_ps == pytest.approx(15.5 * 8000 - 21_000)
@@ -112,7 +114,18 @@ def test_uncertainty_of_an_arrival_is_honest() -> None:
         true_ps = 50_000 + float(rng.uniform(0, 8000))
         dither = np.arange(64) * 125.0
         ticks = np.floor((true_ps + dither + 400 * rng.standard_normal(64)) / 8000)
-        came = arrival(Echo("near 1", "near 2", tuple(map(int, ticks)), 8000.0, 0.0, 50.0, 1, tuple(dither.tolist())))
+        came = arrival(
+            Echo(
+                near_contact("1"),
+                near_contact("2"),
+                tuple(map(int, ticks)),
+                8000.0,
+                0.0,
+                50.0,
+                1,
+                tuple(dither.tolist()),
+            )
+        )
         assert came is not None
         z.append((came.time_ps - true_ps) / came.u_ps)
     assert float(np.std(z)) == pytest.approx(1.0, abs=0.15)

@@ -13,6 +13,7 @@ from tests.judge.simulated import FAR_OPEN, PAIRS, PLACES, described, fault, mea
 from wiremap.cable.limits import limits
 from wiremap.cable.patterns import Pattern, pattern
 from wiremap.calibration import Calibration
+from wiremap.contact import far_contact, near_contact
 from wiremap.judge.findings import Finding, NotChecked
 from wiremap.judge.measurements import Pairing
 from wiremap.judge.run.capacitance import Groups, groups
@@ -172,7 +173,7 @@ def test_fewer_conductors(name: str, pairs: tuple[tuple[str, str], ...]) -> None
 
 def small(expect: Pattern, pairs: tuple[tuple[str, str], ...], quad: bool = False) -> Reading:
     """Return a reading of a sound 3 m cable of two pairs, or of a star quad with these pairs, by grounded groups."""
-    names = [f"near {contact}" for contact in expect.near_contacts] + [f"far {c}" for c in expect.far_contacts]
+    names = [near_contact(contact) for contact in expect.near_contacts] + [far_contact(c) for c in expect.far_contacts]
     near = expect.near_contacts
     partner = {frozenset(pair) for pair in pairs}
     direct = np.zeros((len(near), len(near)))
@@ -194,7 +195,7 @@ def small(expect: Pattern, pairs: tuple[tuple[str, str], ...], quad: bool = Fals
             if i != j:
                 both[i][j] = float(single[i] + single[j] - 2 * direct[i, j])
     route = dict(expect.conductors)
-    joined = {(f"near {a}", f"far {route[a]}") for a in wires}
+    joined = {(near_contact(a), far_contact(route[a])) for a in wires}
     rows = square(names, dict.fromkeys(joined, 0.5), "open")
     capacitance = Capacitance(None, tuple(alone), tuple(map(tuple, both)), 0.0, False, 1, 0.5)
     return Reading(None, None, None, "tester", near, expect.far_contacts, rows, None, capacitance)
@@ -259,7 +260,7 @@ def test_terminators_of_a_bus_are_not_capacitance() -> None:
     expect = pattern("m12a-5pole")
     reading = small(expect, (("2", "3"), ("4", "5")))
     names = list(reading.contacts)
-    i, j = names.index("near 4"), names.index("near 5")
+    i, j = names.index(near_contact("4")), names.index(near_contact("5"))
     rows = [list(row) for row in reading.resistance_ohm]
     rows[i][j] = rows[j][i] = 60.0
     terminated = replace(reading, resistance_ohm=tuple(map(tuple, rows)))
@@ -338,7 +339,7 @@ def test_stack_and_single_cable_agree() -> None:
     best, z = best_matchings(np.array(seen.direct_pf)[None], seen.direct_sigma_pf)
     found = pairs_of(reading)
     assert found.z == pytest.approx(float(z[0]))
-    assert found.pairs == tuple((PLACES[i].split()[1], PLACES[j].split()[1]) for i, j in matchings(8)[int(best[0])])
+    assert found.pairs == tuple((PLACES[i].name, PLACES[j].name) for i, j in matchings(8)[int(best[0])])
 
 
 def test_same_as_networkx() -> None:

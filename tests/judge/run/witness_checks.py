@@ -10,13 +10,14 @@ from tests.judge.run.length_checks import COARSE
 from tests.judge.simulated import CONTACTS, PAIRS, USUAL_ORDER, described, lot, measured_reading
 from wiremap.cable.limits import limits
 from wiremap.cable.patterns import pattern
+from wiremap.contact import near_contact
 from wiremap.judge.measurements import Pairing
 from wiremap.judge.run.capacitance import groups
 from wiremap.judge.run.network import Array, two_terminal
 from wiremap.judge.run.pairing.matching import best_matchings, matchings
 from wiremap.judge.run.pairing.pairing import expected_pairs
 from wiremap.judge.run.pairing.weaker import weaker_pairing
-from wiremap.reading.reading import Capacitance, Reading, Trace, near_place
+from wiremap.reading.reading import Capacitance, Reading, Trace
 
 STRAIGHT = pattern("straight")
 HIGH_SKEW = Spread(pair_delay_sd=0.025)
@@ -72,7 +73,7 @@ def _launch_trace(pair: tuple[str, str], ohm: float) -> Trace:
     level = ohm / (ohm + 100.0)
     volts = [0.0] * 4 + [level] * 60 + [1.0] * 60
     return Trace(
-        near_place(pair[0]), near_place(pair[1]), -3000.0, 1000.0, tuple(round(v * STEP_UV) for v in volts), STEP_UV
+        near_contact(pair[0]), near_contact(pair[1]), -3000.0, 1000.0, tuple(round(v * STEP_UV) for v in volts), STEP_UV
     )
 
 

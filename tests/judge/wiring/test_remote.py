@@ -17,11 +17,12 @@ from wiremap.cable.remotes import (
     series_resistance_seen_ohm,
     smallest_gap_ohm,
 )
+from wiremap.contact import far_contact, near_contact
 from wiremap.errors import UsageError
 from wiremap.judge.verdict import judge
 from wiremap.judge.wiring.far_end import as_both_ends, conductor_ohms
 from wiremap.judge.wiring.remote import Ohm, RemoteSeen, read_remote
-from wiremap.reading.reading import Far, Reading, Tester, near_place, square
+from wiremap.reading.reading import Far, Reading, Tester, square
 
 KNOWN = remote_set()
 RULES = limits()
@@ -173,10 +174,10 @@ def test_no_wrong_mapping_is_called_exact() -> None:
 
 def reading(ohm: dict[tuple[str, str], Ohm], far: Far) -> Reading:
     """Return a reading of near contacts only."""
-    places = [*(f"near {c}" for c in CONTACTS), *(f"far {c}" for c in CONTACTS)]
-    values = {(near_place(a), near_place(b)): value for (a, b), value in ohm.items()}
+    places = [*map(near_contact, CONTACTS), *map(far_contact, CONTACTS)]
+    values = {(near_contact(a), near_contact(b)): value for (a, b), value in ohm.items()}
     rows = tuple(
-        tuple(None if not (a[:4] == b[:4] == "near") and a != b else cell for b, cell in zip(places, row, strict=True))
+        tuple(None if not (a.end == b.end == "near") and a != b else cell for b, cell in zip(places, row, strict=True))
         for a, row in zip(places, square(places, values, "open"), strict=True)
     )
     tester = Tester("WIREMAP", "BENCH-18", "1", "1.0", ("RES", "FOREIGN"), 0.02)

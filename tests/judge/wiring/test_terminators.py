@@ -8,13 +8,14 @@ import pytest
 
 from tests.judge.run.nodal import two_terminal
 from wiremap.cable.patterns import pattern
+from wiremap.contact import Contact, far_contact, near_contact
 from wiremap.judge.findings import Finding
 from wiremap.judge.verdict import Diagnosis, Options, judge
-from wiremap.reading.reading import Far, Ohm, Reading, Tester, far_place, near_place, square
+from wiremap.reading.reading import Far, Ohm, Reading, Tester, square
 
 BUS = pattern("m12a-5pole")
 NAMES = "12345"
-PLACES = (*map(near_place, NAMES), *map(far_place, NAMES))
+PLACES = (*map(near_contact, NAMES), *map(far_contact, NAMES))
 TESTER = Tester("WIREMAP", "BENCH-18", "1", "1", ("RES", "LOW", "FOREIGN"), 0.02)
 PER_CONDUCTOR_OHM = 0.8
 
@@ -42,7 +43,7 @@ def bus(
             network.append((conductor - 1, 4 + at_far[conductor], ohm))
     network += [(3, 4, 120.0)] * near + [(4 + at_far[4], 4 + at_far[5], 120.0)] * far + list(extra)
     shown = two_terminal(10, network)
-    seen: dict[tuple[str, str], Ohm] = {}
+    seen: dict[tuple[Contact, Contact], Ohm] = {}
     for i in range(10):
         for j in range(i):
             if where == "open" and i >= 5:

@@ -6,7 +6,8 @@ from tests.strategies import Net, cable, joined, plugs, reading_of
 from wiremap.cable.patterns import ScreenRule, pattern
 from wiremap.cable.terminations import termination
 from wiremap.cli.judging import Asked, Called, judged
-from wiremap.reading.reading import ForeignVoltage, Reading, far_place, near_place
+from wiremap.contact import far_contact, near_contact
+from wiremap.reading.reading import ForeignVoltage, Reading
 from wiremap.report.terminal.display import Terminal
 from wiremap.report.terminal.page import page
 
@@ -50,10 +51,10 @@ def _page(
 def live() -> str:
     """Return the page of a cable with a passive injector at its far end."""
     near, far = plugs(pattern("straight"))
-    places = (*map(near_place, near), *map(far_place, far))
+    places = (*map(near_contact, near), *map(far_contact, far))
     nothing = tuple(tuple(0.0 if a == b else None for b in places) for a in places)
     voltages = tuple(
-        ForeignVoltage(f"near {contact}", sign * 48_000, "dc")
+        ForeignVoltage(near_contact(contact), sign * 48_000, "dc")
         for contact, sign in zip("4578", (1, 1, -1, -1), strict=True)
     )
     return _page(Reading(None, None, None, "tester", near, far, nothing, foreign=voltages), "straight")

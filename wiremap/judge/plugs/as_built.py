@@ -12,8 +12,9 @@ from numpy.typing import NDArray
 from wiremap.cable.colours import ColourSet
 from wiremap.cable.connectors import Connector
 from wiremap.cable.habits import Habits, habits
-from wiremap.cable.patterns import End, Pattern
+from wiremap.cable.patterns import Pattern
 from wiremap.cable.terminations import known_as
+from wiremap.contact import End
 from wiremap.errors import UsageError
 from wiremap.judge.findings import Place
 from wiremap.judge.plugs.evidence import Evidence, Reads

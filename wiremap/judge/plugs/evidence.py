@@ -5,7 +5,7 @@ from dataclasses import dataclass
 
 from wiremap.cable.colours import ColourSet
 from wiremap.cable.connectors import Connector
-from wiremap.cable.patterns import End
+from wiremap.contact import End
 from wiremap.errors import UsageError
 from wiremap.judge.findings import Place
 

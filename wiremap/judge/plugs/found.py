@@ -3,7 +3,7 @@
 from dataclasses import dataclass
 from typing import Literal
 
-from wiremap.cable.patterns import End
+from wiremap.contact import End
 
 WrongEnd = Literal["near", "far", "both", "either"]
 

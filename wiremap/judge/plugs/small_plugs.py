@@ -4,7 +4,7 @@ from itertools import combinations, permutations, product
 
 import numpy as np
 
-from wiremap.cable.patterns import End
+from wiremap.contact import End
 from wiremap.judge.plugs.orders import Chances, Rows
 from wiremap.judge.plugs.prior import chances_of
 from wiremap.judge.plugs.question import Block, Posterior, Question

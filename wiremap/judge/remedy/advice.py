@@ -5,13 +5,14 @@ from typing import TYPE_CHECKING, Any
 
 from wiremap.cable.colours import ColourSet, colour_set
 from wiremap.cable.limits import Limits
-from wiremap.cable.patterns import End, Pattern
+from wiremap.cable.patterns import Pattern
 from wiremap.cable.terminations import usual_for
+from wiremap.contact import Contact, End
 from wiremap.errors import UsageError
 from wiremap.judge.findings import Fault, Finding
 from wiremap.judge.verdict import Diagnosis
 from wiremap.judge.wiring.continuity import fit
-from wiremap.judge.wiring.examined import joined_places
+from wiremap.judge.wiring.examined import joined_contacts
 
 if TYPE_CHECKING:
     from wiremap.judge.plugs.evidence import Evidence
@@ -162,12 +163,12 @@ def _order_matters(findings: tuple[Finding, ...], told: Told) -> bool:
 def _nets(reading: "Reading", pattern: Pattern, limits: Limits) -> Nets:
     """Return the nets of conductors as (near contacts, far contacts), the screens left out."""
     laid = fit(pattern, reading.near_contacts, reading.far_contacts)
-    screens = {f"near {pattern.near_screen}", f"far {pattern.far_screen}"}
+    screens = {Contact("near", pattern.near_screen or ""), Contact("far", pattern.far_screen or "")}
     found: Nets = []
-    for places in joined_places(reading, laid, limits):
-        kept = places - screens
-        near = tuple(c for c in reading.near_contacts if f"near {c}" in kept)
-        far = tuple(c for c in reading.far_contacts if f"far {c}" in kept)
+    for net in joined_contacts(reading, laid, limits):
+        kept = net - screens
+        near = tuple(name for name in reading.near_contacts if Contact("near", name) in kept)
+        far = tuple(name for name in reading.far_contacts if Contact("far", name) in kept)
         if near or far:
             found.append((near, far))
     return found

@@ -10,8 +10,9 @@ from typing import Literal
 
 from wiremap.cable.colours import ColourSet
 from wiremap.cable.habits import Order, habits
-from wiremap.cable.patterns import End, Pattern
+from wiremap.cable.patterns import Pattern
 from wiremap.cable.terminations import known_as
+from wiremap.contact import End
 from wiremap.judge.findings import Fault, Finding
 from wiremap.judge.plugs.found import AsBuilt, Effort, Look
 from wiremap.judge.plugs.intended import intended_orders

@@ -6,6 +6,7 @@ from math import inf, sqrt
 from typing import TYPE_CHECKING
 
 from wiremap.cable.limits import Limits
+from wiremap.contact import ENDS, Contact
 from wiremap.judge.findings import Fault, Finding, NotChecked
 from wiremap.judge.wiring.continuity import Fit, Wiring
 from wiremap.judge.wiring.nets import Cell, Cells, Ohms, joints, nets
@@ -164,8 +165,8 @@ def foreign_voltage(foreign: "Sequence[ForeignVoltage]", limits: Limits) -> list
     """
     found = []
     for voltage in foreign:
-        end, contact = voltage.contact.split(" ")
-        near, far = ((contact,), ()) if end == "near" else ((), (contact,))
+        name = voltage.contact.name
+        near, far = ((name,), ()) if voltage.contact.end == "near" else ((), (name,))
         volts = voltage.millivolts / 1000
         if voltage.kind == "cell":
             found.append(Finding("leakage", near, far, value=volts, unit="V", detail="cell"))
@@ -205,16 +206,11 @@ def equipment_attached(ohm: Ohms, laid: Fit, limits: Limits) -> list[Finding]:
 
 def intermittent(events: "Sequence[Event]") -> list[Finding]:
     """Return the contacts whose joint came or went while it was watched, one finding for each two contacts."""
-    counts: dict[tuple[str, str], int] = {}
+    counts: dict[tuple[Contact, Contact], int] = {}
     for event in events:
         counts[event.a, event.b] = counts.get((event.a, event.b), 0) + 1
     found = []
-    for places, count in counts.items():
-        ends: dict[str, list[str]] = {"near": [], "far": []}
-        for place in places:
-            end, contact = place.split(" ")
-            ends[end].append(contact)
-        found.append(
-            Finding("intermittent", tuple(ends["near"]), tuple(ends["far"]), value=float(count), unit="events")
-        )
+    for contacts, count in counts.items():
+        near, far = (tuple(one.name for one in contacts if one.end == end) for end in ENDS)
+        found.append(Finding("intermittent", near, far, value=float(count), unit="events"))
     return found

@@ -7,6 +7,7 @@ from typing import TYPE_CHECKING
 
 from wiremap.cable.limits import Limits
 from wiremap.cable.patterns import ScreenRule
+from wiremap.contact import Contact
 from wiremap.judge.findings import Check, Finding, NotChecked, Reason
 from wiremap.judge.wiring import electrical
 from wiremap.judge.wiring.continuity import NONE, Fit, Wiring, continuity, screen, wiring
@@ -106,10 +107,10 @@ def _terminators(reading: "Reading", seen: _Cells, laid: Fit, limits: Limits) ->
     return counted(seen.ohm, seen.links, laid.bus, laid.near_count, step_ohm)
 
 
-def joined_places(reading: "Reading", laid: Fit, limits: Limits) -> tuple[frozenset[str], ...]:
-    """Return the contacts of a reading ("near 1", "far 6") that are joined, one group a net."""
+def joined_contacts(reading: "Reading", laid: Fit, limits: Limits) -> tuple[frozenset[Contact], ...]:
+    """Return the contacts of a reading that are joined, one group a net."""
     labels = _cells(_in_order(reading, laid), laid, limits).labels
-    groups: dict[int, set[str]] = {}
+    groups: dict[int, set[Contact]] = {}
     for place, label in zip(laid.order, labels, strict=True):
         groups.setdefault(label, set()).add(reading.contacts[place])
     return tuple(map(frozenset, groups.values()))

@@ -51,7 +51,7 @@ def run_picture(
     from matplotlib.figure import Figure
 
     metadata: dict[str, Any] = {"png": {"Software": None}, "pdf": {"CreationDate": None}, "svg": {"Date": None}}[kind]
-    traces = [trace for trace in reading.traces if trace.a.startswith("near ")]
+    traces = [trace for trace in reading.traces if trace.a.end == "near"]
     seen = groups(reading, pattern, limits()) if diagnosis.pairs is not None and reading.capacitance else None
     heights = []
     if traces:
@@ -91,11 +91,11 @@ def _draw_traces(part: Any, traces: Sequence[Trace], reading: Reading, diagnosis
     for axes, trace, found in zip(all_axes, traces, seen, strict=True):
         times = trace.t0_ps + trace.dt_ps * np.arange(len(trace.microvolts))
         volts = np.array(trace.microvolts) / trace.step_microvolts
-        odd = frozenset((trace.a.removeprefix("near "), trace.b.removeprefix("near "))) in split
+        odd = frozenset((trace.a.name, trace.b.name)) in split
         axes.plot((times - zero_ps) * m_per_ps, volts, color=MARK if odd else INK, linewidth=1.2)
         _mark_steps(axes, found, m_per_ps, zero_ps)
         ohm = "" if found.launch_ohm is None else f"\n{found.launch_ohm:.0f} ohm"
-        name = "-".join(place.removeprefix("near ") for place in (trace.a, trace.b))
+        name = f"{trace.a.name}-{trace.b.name}"
         axes.set_ylabel(f"{name}{ohm}", rotation=0, ha="right", va="center", color=MARK if odd else INK)
         axes.set_yticks([0.0, 0.5, 1.0])
         axes.set_ylim(-0.15, 1.3)

@@ -14,6 +14,7 @@ import numpy as np
 from wiremap.cable.limits import Limits
 from wiremap.cable.materials import LIGHT_M_PER_S, cable_kind, copper_ohm_per_m, materials
 from wiremap.calibration import Calibration
+from wiremap.contact import near_contact
 from wiremap.judge.measurements import Length, LengthMethod, Term
 from wiremap.judge.run.capacitance import Groups, pair_length_m
 from wiremap.judge.run.echo import Arrival, arrival, reflections
@@ -105,10 +106,10 @@ def pair_arrival(reading: "Reading", pair: Pair) -> tuple[Arrival, bool] | None:
     None where there is none, or where the pair's trace shows that its end answered within the launch. A time that
     was counted holds the comparator's own delay, which only a calibration knows well.
     """
-    places = {f"near {contact}" for contact in pair}
+    ends = set(map(near_contact, pair))
     zero_ps = echo_zero_ps(reading)
     for trace in reading.traces:
-        if {trace.a, trace.b} == places:
+        if {trace.a, trace.b} == ends:
             shown = reflections(trace)
             if shown.within_launch:
                 return None
@@ -117,7 +118,7 @@ def pair_arrival(reading: "Reading", pair: Pair) -> tuple[Arrival, bool] | None:
                 return Arrival(step.time_ps - zero_ps, step.u_ps, 1 if step.height > 0 else -1), True
     late_u_ps = 0.0 if reading.calibration is not None else COMPARATOR_U_PS
     for echo in reading.echoes:
-        if {echo.a, echo.b} == places:
+        if {echo.a, echo.b} == ends:
             came = arrival(echo, zero_ps)
             if came is not None:
                 came = replace(came, u_ps=math.hypot(came.u_ps, late_u_ps))

@@ -11,6 +11,7 @@ from typing import TYPE_CHECKING
 
 from wiremap.cable.limits import Limits
 from wiremap.cable.materials import materials
+from wiremap.contact import near_contact
 from wiremap.judge.findings import NotChecked
 from wiremap.judge.measurements import Length, Pairing, PairingMethod, PairingVerdict
 from wiremap.judge.run.capacitance import Groups
@@ -129,7 +130,7 @@ def _launches(reading: "Reading", expected: Pairs, limits: Limits) -> dict[tuple
     found = {}
     for pair in expected:
         for trace in reading.traces:
-            if {trace.a, trace.b} == {f"near {contact}" for contact in pair}:
+            if {trace.a, trace.b} == set(map(near_contact, pair)):
                 shown = reflections(trace)
                 ends_m = echo_length_m(shown.steps[0].time_ps, True, materials().pair.nvp_high) if shown.steps else None
                 if shown.launch_ohm is not None and (ends_m is None or ends_m >= limits.launch_m):
