@@ -2,7 +2,6 @@
 
 TYPE_CHECKING = False
 if TYPE_CHECKING:
-    from collections.abc import Callable
     from typing import Protocol
 
     class Wall(Protocol):
@@ -24,18 +23,11 @@ class Clock:
     def __init__(self, wall: "Wall | None" = None) -> None:
         self.now_us = 0
         self._wall = wall
-        self.reset_at_us = 0  # when the watchdog strikes, 0 = not armed
-        self.watchdog_us = 0
-        self.on_reset: "list[Callable[[], None]]" = []
         self._begun_us = wall.ticks_us() if wall else 0
 
     def advance(self, us: int) -> None:
-        """Let time pass; the watchdog resets the board when it was not fed."""
+        """Let time pass."""
         self.now_us += us
-        if self.reset_at_us and self.now_us > self.reset_at_us:
-            for happens in self.on_reset:
-                happens()
-            raise WatchdogReset
         if self._wall:
             ahead = self.now_us - self._passed_us(self._wall)
             if ahead > 1000:
@@ -48,7 +40,3 @@ class Clock:
 
     def _passed_us(self, wall: "Wall") -> int:
         return wall.ticks_diff(wall.ticks_us(), self._begun_us)
-
-
-class WatchdogReset(SystemExit):
-    """The loop stopped feeding the watchdog: the chip resets and every pin is an input again."""

@@ -6,8 +6,9 @@ Times are picoseconds of board time. The output is low before the first change o
 from math import exp, log
 
 from firmware_sim.board import levels, parts
-from firmware_sim.board.cable import active
-from firmware_sim.board.circuit import CHARGE, ECHO_SWITCH, FORCE, JOIN_SWITCH, PATH_OHM, SOURCE, VOLTMETER, Circuit
+from firmware_sim.board.cable import Cable, active
+from firmware_sim.board.noise import Noise
+from firmware_sim.board.switchboard import CHARGE, ECHO_SWITCH, FORCE, JOIN_SWITCH, SOURCE, VOLTMETER, Switchboard
 
 NEVER_PS = 1 << 60
 JOINED_MILLIOHM = 10_000_000
@@ -18,14 +19,15 @@ PAIRS = ((0, 1), (2, 5), (3, 4), (6, 7))
 
 
 class Comparator:
-    """What the comparator sees of a circuit."""
+    """What the comparator sees of the cable through the switchboard."""
 
-    def __init__(self, circuit: Circuit) -> None:
-        self._circuit = circuit
+    def __init__(self, switchboard: Switchboard, cable: Cable, noise: Noise) -> None:
+        self._switchboard = switchboard
+        self._cable = cable
+        self._noise = noise
         self._changes: list[tuple[int, int]] = []
-        self._charges: dict[
-            int, list[float]
-        ] = {}  # contact: microvolts left, since when (us), time constant (us, 0 = held)
+        # By contact: microvolts left, since when (us), time constant (us, 0 = held).
+        self._charges: dict[int, list[float]] = {}
 
     def step(self, level: int, at_ps: int) -> None:
         """Note that the step went up or down."""
@@ -34,7 +36,7 @@ class Comparator:
             self.settle(at_ps // 1_000_000)
             return
         start_ps = at_ps + levels.COMPARATOR_DELAY_PS + self._delay_ps()
-        start_ps += self._circuit.noise.normal_x1024() * levels.COMPARATOR_JITTER_PS >> 10
+        start_ps += self._noise.normal_x1024() * levels.COMPARATOR_JITTER_PS >> 10
         changes = self._after_step(at_ps // 1_000_000)
         self._changes = [(start_ps + after_ps, changed) for after_ps, changed in changes]
 
@@ -59,23 +61,23 @@ class Comparator:
         return NEVER_PS
 
     def _delay_ps(self) -> int:
-        counted = self._circuit.delay_counts * parts.DELAY_STEP_PS
+        counted = self._switchboard.delay_counts * parts.DELAY_STEP_PS
         return counted + counted * levels.DELAY_GAIN_PPM // 1_000_000
 
     def _threshold_uv(self) -> int:
-        noise = self._circuit.noise.normal_x1024() * levels.COMPARATOR_NOISE_UV >> 10
-        return parts.SUPPLY_MV * 1000 * self._circuit.threshold() // 65536 + noise
+        noise = self._noise.normal_x1024() * levels.COMPARATOR_NOISE_UV >> 10
+        return parts.SUPPLY_MV * 1000 * self._switchboard.threshold() // 65536 + noise
 
     def _after_step(self, now_us: int) -> list[tuple[int, int]]:
-        circuit = self._circuit
-        if circuit.closed() & ECHO_SWITCH:
-            a, b = PAIRS[circuit.echo_pair()]
+        switchboard = self._switchboard
+        if switchboard.closed() & ECHO_SWITCH:
+            a, b = PAIRS[switchboard.echo_pair()]
             return self._reflected(a, b, parts.ECHO_OHM, now_us)
-        if not circuit.pin(FORCE):
+        if not switchboard.pin(FORCE):
             return []
-        if circuit.range() == CHARGE:
+        if switchboard.range() == CHARGE:
             return self._charging(now_us)
-        a, b = parts.contact_at(circuit.address(True)), parts.contact_at(circuit.address(False))
+        a, b = self._switchboard.selected()
         if a < 0 or b < 0:
             return []
         return self._reflected(a, b, 330, now_us)
@@ -83,7 +85,7 @@ class Comparator:
     # Reflections.
 
     def _reflected(self, a: int, b: int, drive_ohm: int, now_us: int) -> list[tuple[int, int]]:
-        cable = self._circuit.cable
+        cable = self._cable
         threshold = self._threshold_uv()
         trace = cable.trace(a, b, now_us) if drive_ohm == parts.ECHO_OHM else None
         if trace:
@@ -104,11 +106,10 @@ class Comparator:
     # Charging.
 
     def _charging(self, now_us: int) -> list[tuple[int, int]]:
-        circuit = self._circuit
-        a, b = parts.contact_at(circuit.address(True)), parts.contact_at(circuit.address(False))
-        joined = bool(circuit.closed() & JOIN_SWITCH)
+        a, b = self._switchboard.selected()
+        joined = bool(self._switchboard.closed() & JOIN_SWITCH)
         self.settle(now_us)
-        feed_ohm = (parts.FEED_OHM[CHARGE] or 0) + PATH_OHM
+        feed_ohm = (parts.FEED_OHM[CHARGE] or 0) + parts.PATH_OHM
         drift = levels.DRIFT_PPM_PER_HOUR * min(now_us, 3_600_000_000) // 3_600_000_000
         ohm = feed_ohm * (1 + (levels.FEED_PPM + drift) * 1e-6)
         seen = self._capacitance(a, b, joined, now_us)
@@ -132,8 +133,8 @@ class Comparator:
 
     def _capacitance(self, a: int, b: int, joined: bool, now_us: int) -> "tuple[int, int] | None":
         """Return (femtofarads, leak ohm or 0) that the high bus charges, None when it never gets there."""
-        cable = self._circuit.cable
-        tied = self._circuit.tied()
+        cable = self._cable
+        tied = self._switchboard.tied()
         if a < 0:
             return 0, 0
         rows = cable.rows(now_us)
@@ -163,35 +164,34 @@ class Comparator:
 
     def settle(self, now_us: int) -> None:
         """Let the charge left on the contacts go as it does; called whenever a step ends or a tie changes."""
-        tied = self._circuit.tied()
+        tied = self._switchboard.tied()
         for contact in list(self._charges):
             microvolts, since_us, tau_us = self._charges[contact]
             microvolts *= exp(-(now_us - since_us) / tau_us) if tau_us else 1.0
             if microvolts < 1:
                 del self._charges[contact]
                 continue
-            femtofarads = self._circuit.cable.capacitance("single_ff", contact, -1, now_us) or parts.CONTACT_FF
+            femtofarads = self._cable.capacitance("single_ff", contact, -1, now_us) or parts.CONTACT_FF
             ohm = parts.TIE_OHM if tied >> contact & 1 else parts.FEED_OHM[CHARGE] or 0
             self._charges[contact] = [microvolts, float(now_us), ohm * (femtofarads + parts.BUS_FF) * 1e-9]
 
     # Live ports.
 
     def _is_listening(self) -> bool:
-        circuit = self._circuit
+        switchboard = self._switchboard
         return (
-            bool(circuit.pin(FORCE))
-            and circuit.range() == VOLTMETER
-            and not circuit.pin(SOURCE)
-            and circuit.cable.has_sources
+            bool(switchboard.pin(FORCE))
+            and switchboard.range() == VOLTMETER
+            and not switchboard.pin(SOURCE)
+            and self._cable.has_sources
         )
 
     def _heard(self, at_ps: int) -> tuple[int, int]:
         """Return (level, next change) of the edges that live ports make between the two contacts selected."""
-        circuit = self._circuit
-        a, b = parts.contact_at(circuit.address(True)), parts.contact_at(circuit.address(False))
-        threshold = parts.SUPPLY_MV * circuit.threshold() // 65536
+        a, b = self._switchboard.selected()
+        threshold = parts.SUPPLY_MV * self._switchboard.threshold() // 65536
         level, change_ps = 0, NEVER_PS
-        for entry in circuit.cable.links():
+        for entry in self._cable.links():
             reached = (a in (entry["contact"], entry["other"])) + (b in (entry["contact"], entry["other"]))
             if reached * abs(entry["millivolts"]) <= 2 * threshold:
                 continue

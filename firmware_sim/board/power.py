@@ -5,11 +5,10 @@ import sys
 
 import utime
 
+from firmware_sim.board.board import Board
 from firmware_sim.board.bus_parts import BusParts
 from firmware_sim.board.cable import Cable
-from firmware_sim.board.circuit import Circuit
 from firmware_sim.board.clock import Clock
-from firmware_sim.board.comparator import Comparator
 from firmware_sim.board.noise import Noise
 
 TYPE_CHECKING = False
@@ -35,23 +34,22 @@ def given(name: str) -> "dict[str, Any]":
     return tables
 
 
-def power_up(arguments: "list[str]") -> Circuit:
+def power_up(arguments: "list[str]") -> Board:
     """Return the board with the cable of the tables named first, at the pace named second."""
     tables = given(arguments[0])
-    board = tables.get("board") or {}
+    described = tables.get("board") or {}
     clock = Clock(utime if arguments[1] == "real" else None)
-    circuit = Circuit(clock, Cable(tables), Noise(tables["seed"]), board.get("faults") or [])
-    circuit.comparator = Comparator(circuit)
+    made = Board(clock, Cable(tables), Noise(tables["seed"]), described.get("faults") or [])
     if len(arguments) > 2:
         driven = open(arguments[2], "ab", 0)  # nothing is kept back, and nothing flushed to the disk either
 
         def note(now_us: int, what: str, first: int, second: int) -> None:
             driven.write(b"%d %s %d %d\n" % (now_us, what.encode(), first, second))
 
-        circuit.note = note
-    return circuit
+        made.note = note
+    return made
 
 
-circuit = power_up(sys.argv[1:])
-clock = circuit.clock
-bus_parts = BusParts(circuit)
+board = power_up(sys.argv[1:])
+clock = board.clock
+bus_parts = BusParts(board)

@@ -83,8 +83,3 @@ def release() -> None:
     RANGE_LOW.value(0)
     RANGE_HIGH.value(0)
     select(OPEN, OPEN)
-
-
-def is_released() -> bool:
-    """Return whether nothing can be driven as the pins stand."""
-    return not (FORCE.value() or SOURCE.value() or DISCHARGE.value())

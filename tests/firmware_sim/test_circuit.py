@@ -5,9 +5,13 @@ import statistics
 import pytest
 
 from firmware_sim.board import levels, parts
+from firmware_sim.board.board import Board, WatchdogReset
 from firmware_sim.board.bus_parts import BusParts
 from firmware_sim.board.cable import Cable
-from firmware_sim.board.circuit import (
+from firmware_sim.board.clock import Clock
+from firmware_sim.board.comparator import crossings
+from firmware_sim.board.noise import Noise
+from firmware_sim.board.switchboard import (
     CHARGE,
     DISCHARGE,
     ECHO_SWITCH,
@@ -19,43 +23,40 @@ from firmware_sim.board.circuit import (
     SENSE,
     SOURCE,
     VOLTMETER,
-    Circuit,
 )
-from firmware_sim.board.clock import Clock, WatchdogReset
-from firmware_sim.board.comparator import Comparator, crossings
-from firmware_sim.board.noise import Noise
 from tests.firmware_sim.processes import N, Tables, source, tables, triangle
 
 
-def board(given: Tables | None = None, *pins: int, high: int = 31, low: int = 31, code: int = VOLTMETER) -> Circuit:
-    """Return a board with some pins high and its multiplexers and range set."""
-    circuit = Circuit(Clock(), Cable(given or tables()), Noise(1), [])
-    circuit.comparator = Comparator(circuit)
-    circuit.switch_outputs = True
+def board(
+    given: Tables | None = None, *pins: int, high: int = 31, low: int = 31, code: int = VOLTMETER, seed: int = 1
+) -> Board:
+    """Return a board with some pins high and its multiplexers and range set; seed: of its noise."""
+    made = Board(Clock(), Cable(given or tables()), Noise(seed), [])
+    made.switchboard.switch_outputs = True
     levels_now = sum(1 << pin for pin in pins) | high << 2 | low << 7 | code << RANGE_LOW
-    circuit.set_outputs(levels_now, (1 << 23) - 1)
-    return circuit
+    made.set_outputs(levels_now, (1 << 23) - 1)
+    return made
 
 
 def test_full_current_into_one_ohm() -> None:
     """3.3 V through driver 10, two paths of 157, shunt 100 and 1 ohm: 7.765 mA, 7.765 mV and 776.5 mV."""
-    _, across, through = board(tables({(0, 9): 1_000}), FORCE, SOURCE, high=0, low=16, code=FULL).force()
+    _, across, through = board(tables({(0, 9): 1_000}), FORCE, SOURCE, high=0, low=16, code=FULL).circuit.force()
     assert across == pytest.approx(3.3e6 / 425, abs=1)
     assert through == pytest.approx(100 * 3.3e6 / 425, abs=1)
 
 
 def test_the_probe_is_a_third_of_a_milliampere() -> None:
     """Through 10 kohm a short takes 3.3 V / 10 414 ohm = 0.317 mA, and the bus shows 131.2 mV."""
-    bus, _, through = board(tables({(0, 9): 0}), FORCE, SOURCE, high=0, low=16, code=PROBE).force()
+    bus, _, through = board(tables({(0, 9): 0}), FORCE, SOURCE, high=0, low=16, code=PROBE).circuit.force()
     assert through == pytest.approx(100 * 316.9, abs=2)
     assert bus == pytest.approx(131_190, abs=10)
 
 
 def test_the_low_level_is_at_most_20_millivolts() -> None:
     """Behind 10 kohm, 56 ohm leave 18.38 mV open circuit (IEC 60512-2-1 asks for at most 20 mV, from memory)."""
-    circuit = board(tables(), FORCE, SENSE, SOURCE, high=0, low=16, code=PROBE)
-    circuit.set_switches(LOW_SWITCH)
-    bus, across, through = circuit.force()
+    made = board(tables(), FORCE, SENSE, SOURCE, high=0, low=16, code=PROBE)
+    made.set_switches(LOW_SWITCH)
+    bus, across, through = made.circuit.force()
     assert bus == pytest.approx(3.3e6 * 56 / 10_056, abs=2)
     assert across <= 20_000
     assert through == 0
@@ -64,10 +65,10 @@ def test_the_low_level_is_at_most_20_millivolts() -> None:
 def test_the_low_level_leaves_a_film_whole() -> None:
     """A contact of 0.3 ohm under full current and 40 ohm under 20 mV shows each where it belongs."""
     given = tables({(0, 9): 300}, {(0, 9): 40_000})
-    circuit = board(given, FORCE, SENSE, SOURCE, high=0, low=16, code=PROBE)
-    assert circuit.force()[1] == pytest.approx(3.3e6 * 0.3 / 10_414.3, abs=1)
-    circuit.set_switches(LOW_SWITCH)
-    _, across, through = circuit.force()
+    made = board(given, FORCE, SENSE, SOURCE, high=0, low=16, code=PROBE)
+    assert made.circuit.force()[1] == pytest.approx(3.3e6 * 0.3 / 10_414.3, abs=1)
+    made.set_switches(LOW_SWITCH)
+    _, across, through = made.circuit.force()
     assert across / (through / 100) == pytest.approx(40, rel=1e-3)
 
 
@@ -75,14 +76,14 @@ def test_the_low_level_leaves_a_film_whole() -> None:
 def test_a_fed_contact_shows_how_many_are_tied_in_its_net(joined: int, ohm: float) -> None:
     """With every contact tied through 1 kohm, a net of n contacts is 1000 / n ohm to ground, behind 157."""
     given = tables({(0, contact): 0 for contact in range(1, joined)})
-    bus = board(given, FORCE, SOURCE, DISCHARGE, high=0, code=PROBE).force()[0]
+    bus = board(given, FORCE, SOURCE, DISCHARGE, high=0, code=PROBE).circuit.force()[0]
     assert bus == pytest.approx(3.3e6 * (157 + ohm) / (10_157 + ohm), rel=1e-4)
 
 
 def test_the_voltmeter_divides_by_38() -> None:
     """12 V against the tester's ground lies 10.35 V above the middle; 2.7 of 102.7 kohm of it reach the converter."""
-    circuit = board(tables(foreign=[source(3, None, 12_000, source_ohm=0)]), SENSE, high=3)
-    high, low = circuit.sense()
+    made = board(tables(foreign=[source(3, None, 12_000, source_ohm=0)]), SENSE, high=3)
+    high, low = made.circuit.sense()
     assert high == pytest.approx(10.35e6 * 2.7 / 102.7, abs=2)
     assert low == 0
 
@@ -90,11 +91,11 @@ def test_the_voltmeter_divides_by_38() -> None:
 def test_an_isolated_voltage_shows_half_on_either_side() -> None:
     """48 V between two contacts drives both sense paths in series: 0.631 V up on one, down on the other."""
     given = tables(foreign=[source(3, 6, 48_000, source_ohm=0)])
-    circuit = board(given, SENSE, high=3, low=6)
-    high, low = circuit.sense()
+    made = board(given, SENSE, high=3, low=6)
+    high, low = made.circuit.sense()
     assert high == pytest.approx(48e6 * 2.7 / 205.4, abs=2)
     assert low == -high
-    assert board(given, SENSE, high=3, low=31).sense() == (0, 0)
+    assert board(given, SENSE, high=3, low=31).circuit.sense() == (0, 0)
 
 
 def test_alternating_voltage_swings_by_its_peak() -> None:
@@ -106,8 +107,8 @@ def test_alternating_voltage_swings_by_its_peak() -> None:
 
 def test_the_converter_has_the_noise_and_errors_stated() -> None:
     """Readings of 1.65 V average to 2048 counts plus gain and offset, and scatter as the levels say."""
-    circuit = board()
-    seen = [circuit.channel(2) for _ in range(20_000)]
+    made = board()
+    seen = [made.circuit.channel(2) for _ in range(20_000)]
     wanted = 2048 * (1 + levels.GAIN_PPM * 1e-6) + levels.ADC12_OFFSET_LSB
     assert statistics.fmean(seen) == pytest.approx(wanted - 0.5, abs=0.05)  # counting cuts off half a count
     scatter = (levels.ADC12_NOISE_LSB_X100 / 100) ** 2 + 1 / 12
@@ -116,26 +117,25 @@ def test_the_converter_has_the_noise_and_errors_stated() -> None:
 
 def test_the_16_bit_converter_counts_as_its_data_sheet_says() -> None:
     """A single-shot conversion at 256 mV full scale counts 7.8125 uV, and is there after 1/860 s, not before."""
-    circuit = board(tables({(0, 9): 1_000}), FORCE, SENSE, SOURCE, high=0, low=16, code=FULL)
-    bus = BusParts(circuit)
+    made = board(tables({(0, 9): 1_000}), FORCE, SENSE, SOURCE, high=0, low=16, code=FULL)
+    bus = BusParts(made)
     seen = []
     for _ in range(400):
         bus.write(0x48, bytes((1, 0x8B, 0xE3)))  # contacts, 256 mV, single shot, 860 a second
         bus.write(0x48, b"\x00")
         assert bus.read(0x48, 2) == bytes((0x8B, 0xE3))
-        circuit.clock.advance(1_250)
+        made.clock.advance(1_250)
         word = bus.read(0x48, 2)
         seen.append(word[0] << 8 | word[1])
     assert statistics.fmean(seen) == pytest.approx(7764.7 / 7.8125 - 0.5, abs=0.2)
     assert statistics.pstdev(seen) == pytest.approx(levels.ADC16_NOISE_UV / 7.8125, rel=0.15)
 
 
-def charged(circuit: Circuit, at_us: int) -> float:
+def charged(made: Board, at_us: int) -> float:
     """Return how long after the step the comparator changes, microseconds."""
-    assert circuit.comparator is not None
-    circuit.comparator.step(1, at_us * 1_000_000)
-    change = circuit.comparator.next_change(at_us * 1_000_000)
-    circuit.comparator.step(0, (at_us + 2_000) * 1_000_000)
+    made.comparator.step(1, at_us * 1_000_000)
+    change = made.comparator.next_change(at_us * 1_000_000)
+    made.comparator.step(0, (at_us + 2_000) * 1_000_000)
     return change / 1e6 - at_us
 
 
@@ -145,11 +145,10 @@ def test_half_the_supply_is_reached_after_rc_ln_2() -> None:
     given["capacitance"]["pair_ff"] = triangle({}, 500_000)
     times = []
     for number in range(200):
-        circuit = board(given, FORCE, high=0, low=16, code=CHARGE)
-        circuit.set_threshold(32_768)
-        circuit.clock.now_us += 1_000
-        circuit.noise = Noise(number)
-        times.append(charged(circuit, 1_000))
+        made = board(given, FORCE, high=0, low=16, code=CHARGE, seed=number)
+        made.switchboard.set_threshold(32_768)
+        made.clock.now_us += 1_000
+        times.append(charged(made, 1_000))
     assert statistics.fmean(times) == pytest.approx(43.060 + levels.COMPARATOR_DELAY_PS * 1e-6, abs=0.01)
     # 0.8 mV of noise over a slope of 1.65 V / 62.1 us is 30 ns.
     assert statistics.pstdev(times) == pytest.approx(0.0301, rel=0.25)
@@ -161,10 +160,10 @@ def test_a_leak_makes_it_later_or_never() -> None:
         given = tables()
         given["capacitance"]["pair_ff"] = triangle({}, 500_000)
         given["capacitance"]["leak_ohm"] = triangle({(0, 9): leak_ohm})
-        circuit = board(given, FORCE, high=0, low=16, code=CHARGE)
-        circuit.set_threshold(32_768)
-        circuit.clock.now_us += 1_000
-        time_us = charged(circuit, 1_000)
+        made = board(given, FORCE, high=0, low=16, code=CHARGE)
+        made.switchboard.set_threshold(32_768)
+        made.clock.now_us += 1_000
+        time_us = charged(made, 1_000)
         if wanted_us is None:
             assert time_us > 1e6
         else:
@@ -175,43 +174,40 @@ def test_what_was_not_discharged_shortens_the_next_charge() -> None:
     """A step soon after another begins from what the first left; a tie of 1 kohm takes that away."""
     given = tables()
     given["capacitance"]["pair_ff"] = triangle({}, 500_000)
-    circuit = board(given, FORCE, high=0, low=16, code=CHARGE)
-    circuit.set_threshold(32_768)
-    circuit.clock.now_us += 1_000
-    assert circuit.comparator is not None
-    first = charged(circuit, 1_000)
-    circuit.clock.now_us = 3_010
-    assert charged(circuit, 3_010) < first / 2
-    circuit.clock.now_us = 6_000
-    outputs = circuit.outputs
-    circuit.set_outputs(outputs | 1 << DISCHARGE, circuit.directions)
-    circuit.clock.now_us = 6_040
-    circuit.set_outputs(outputs, circuit.directions)
-    assert charged(circuit, 6_040) == pytest.approx(first, abs=0.2)
+    made = board(given, FORCE, high=0, low=16, code=CHARGE)
+    made.switchboard.set_threshold(32_768)
+    made.clock.now_us += 1_000
+    first = charged(made, 1_000)
+    made.clock.now_us = 3_010
+    assert charged(made, 3_010) < first / 2
+    made.clock.now_us = 6_000
+    outputs = made.switchboard.outputs
+    made.set_outputs(outputs | 1 << DISCHARGE, made.switchboard.directions)
+    made.clock.now_us = 6_040
+    made.set_outputs(outputs, made.switchboard.directions)
+    assert charged(made, 6_040) == pytest.approx(first, abs=0.2)
 
 
 def test_the_threshold_follows_its_filter() -> None:
     """30 us after it was set anew the threshold has gone 1 - 1/e of the way, after 300 us all of it."""
-    circuit = board()
-    circuit.set_threshold(60_000)
+    made = board()
+    made.switchboard.set_threshold(60_000)
     for wait_us, share in ((0, 0.0), (30, 0.632_121), (270, 0.999_955)):
-        circuit.clock.now_us += wait_us
-        assert circuit.threshold() == pytest.approx(60_000 * share, abs=1)
+        made.clock.now_us += wait_us
+        assert made.switchboard.threshold() == pytest.approx(60_000 * share, abs=1)
 
 
 def test_the_step_is_delayed_by_16_picoseconds_a_count() -> None:
     """1000 counts of the delay converter are 16 ns, 1.5 % long as the levels say."""
     found = []
     for counts in (0, 1000):
-        circuit = board()
-        circuit.set_switches(ECHO_SWITCH)
-        circuit.set_threshold(40_000)
-        circuit.clock.now_us += 1_000
-        circuit.delay_counts = counts
-        circuit.noise = Noise(5)
-        assert circuit.comparator is not None
-        circuit.comparator.step(1, 0)
-        found.append(circuit.comparator.next_change(0))
+        made = board(seed=5)
+        made.set_switches(ECHO_SWITCH)
+        made.switchboard.set_threshold(40_000)
+        made.clock.now_us += 1_000
+        made.switchboard.delay_counts = counts
+        made.comparator.step(1, 0)
+        found.append(made.comparator.next_change(0))
     assert found[1] - found[0] == 16_240
 
 
@@ -234,13 +230,13 @@ def test_a_schedule_of_states_repeats() -> None:
 
 def test_the_watchdog_resets_every_pin_of_the_chip() -> None:
     """When it is not fed, the pins become inputs, and the board's pull-downs switch everything off."""
-    circuit = board(tables({(0, 9): 280}), FORCE, SOURCE, high=0, low=16, code=FULL)
-    assert circuit.force()[2] > 0
-    circuit.clock.reset_at_us = 4_000_000
+    made = board(tables({(0, 9): 280}), FORCE, SOURCE, high=0, low=16, code=FULL)
+    assert made.circuit.force()[2] > 0
+    made.start_watchdog(4_000_000)
     with pytest.raises(WatchdogReset):
-        circuit.clock.advance(4_000_001)
-    assert circuit.force() == (0, 0, 0)
-    assert (circuit.pin(FORCE), circuit.pin(SOURCE), circuit.range()) == (0, 0, VOLTMETER)
+        made.advance(4_000_001)
+    assert made.circuit.force() == (0, 0, 0)
+    assert (made.switchboard.pin(FORCE), made.switchboard.pin(SOURCE), made.switchboard.range()) == (0, 0, VOLTMETER)
 
 
 def test_every_contact_has_its_own_address() -> None:

@@ -220,17 +220,18 @@ def test_a_tester_that_is_not_sound_drives_nothing(tmp_path: Path, fault: str, m
 def test_force_is_off_and_nothing_tied_after_every_answer(tmp_path: Path, vm: str) -> None:
     """Whatever was measured, in the end no contact is fed, loaded or tied."""
     program = """
-import pins, queries, safety, commands, scpi
+import queries, safety, commands, scpi
 safety.begin()
 parser = commands.parser(scpi.Status())
-from firmware_sim.board.power import circuit
+from firmware_sim.board.power import board
+stand = board.switchboard
 for message in ("MEAS:ARR:RES? 1", "MEAS:ARR:CAP? 2,DOUB,1", "MEAS:ECHO? 3,1,2,50,2", "MEAS:ECHO? 3,1,20",
                 "MEAS:ARR:CAP? 4,FOO", "WATC:STAR? 5;STOP? 6", "*RST", "MEAS:VOLT? 7"):
     parser.obey(message)
-    print(pins.is_released(), circuit.pin(15), circuit.closed(), circuit.tied())
+    print(stand.pin(12), stand.live(), stand.closed(), stand.tied())
 """
     done = run_program(tmp_path, program, tables(straight()), vm)
-    assert done.stdout.split("\n")[:-1] == ["True 0 0 0"] * 8, done.stderr
+    assert done.stdout.split("\n")[:-1] == ["0 0 0 0"] * 8, done.stderr
 
 
 def test_a_scan_ends_with_every_contact_brought_down(tmp_path: Path) -> None:
@@ -247,18 +248,19 @@ def test_the_watchdog_takes_force_off_when_the_loop_stops(tmp_path: Path, vm: st
     """A loop that hangs with the source on is ended by the chip's reset after 4 s, and nothing is driven then."""
     program = """
 import safety, scan, pins, time
-from firmware_sim.board.power import circuit, clock
-from firmware_sim.board.clock import WatchdogReset
+from firmware_sim.board.board import WatchdogReset
+from firmware_sim.board.power import board, clock
+stand = board.switchboard
 safety.begin()
 safety.watch_over()
 scan._drive(pins.FULL)
 pins.select(0, 16)
-print(circuit.pin(12), circuit.pin(14))
+print(stand.pin(12), stand.pin(14))
 try:
     while True:
         time.sleep_ms(10)
 except WatchdogReset:
-    print(clock.now_us // 100000, circuit.pin(12), circuit.pin(14), circuit.tied(), circuit.closed())
+    print(clock.now_us // 100000, stand.pin(12), stand.pin(14), stand.tied(), stand.closed())
 """
     done = run_program(tmp_path, program, tables(straight()), vm)
     assert done.stdout.splitlines() == ["1 1", "40 0 0 0 0"], done.stderr

@@ -1,10 +1,12 @@
 """Stands in for MicroPython's machine on the RP2040: pins, converters, I2C, PWM and the watchdog."""
 
-from firmware_sim.board.power import bus_parts, circuit, clock
+from firmware_sim.board.power import board, bus_parts
 
 GPIO_OUT_XOR = 0xD000001C
 CONVERSION_US = 2
 BYTE_US = 23  # nine bits at 400 kHz
+
+pins = board.switchboard
 
 
 class Pin:
@@ -17,18 +19,19 @@ class Pin:
         self.number = number
         self._bit = 1 << number
         if mode == Pin.OUT:
+            levels = pins.outputs
             if value is not None:
-                circuit.outputs = circuit.outputs | self._bit if value else circuit.outputs & ~self._bit
-            circuit.set_outputs(circuit.outputs, circuit.directions | self._bit)
+                levels = levels | self._bit if value else levels & ~self._bit
+            board.set_outputs(levels, pins.directions | self._bit)
 
     def value(self, level: "int | None" = None) -> "int | None":
         """Set or return the level."""
         if level is None:
-            return circuit.level(self.number)
+            return board.level(self.number)
         if level:
-            circuit.set_outputs(circuit.outputs | self._bit, circuit.directions)
+            board.set_outputs(pins.outputs | self._bit, pins.directions)
         else:
-            circuit.set_outputs(circuit.outputs & ~self._bit, circuit.directions)
+            board.set_outputs(pins.outputs & ~self._bit, pins.directions)
         return None
 
 
@@ -40,8 +43,8 @@ class ADC:
 
     def read_u16(self) -> int:
         """Convert once; twelve bits, spread over sixteen as MicroPython does."""
-        clock.advance(CONVERSION_US)
-        count = circuit.channel(self._channel)
+        board.advance(CONVERSION_US)
+        count = board.circuit.channel(self._channel)
         return count << 4 | count >> 8
 
 
@@ -54,17 +57,17 @@ class I2C:
 
     def scan(self) -> "list[int]":
         """Return the addresses that answer."""
-        clock.advance(112 * BYTE_US)
+        board.advance(112 * BYTE_US)
         return bus_parts.addresses()
 
     def writeto(self, address: int, content: bytes) -> None:
         """Write to a part."""
-        clock.advance((1 + len(content)) * BYTE_US)
+        board.advance((1 + len(content)) * BYTE_US)
         bus_parts.write(address, content)
 
     def readfrom_into(self, address: int, content: bytearray) -> None:
         """Read from a part."""
-        clock.advance((1 + len(content)) * BYTE_US)
+        board.advance((1 + len(content)) * BYTE_US)
         content[:] = bus_parts.read(address, len(content))
 
 
@@ -78,20 +81,18 @@ class PWM:
 
     def duty_u16(self, duty: int) -> None:
         """Set the share of the supply, in 65536ths."""
-        circuit.set_threshold(duty)
+        pins.set_threshold(duty)
 
 
 class WDT:
     """The watchdog: once started it cannot be stopped."""
 
     def __init__(self, *, timeout: int) -> None:
-        clock.watchdog_us = timeout * 1000
-        self.feed()
+        board.start_watchdog(timeout * 1000)
 
     def feed(self) -> None:
         """Put the reset off."""
-        clock.idle()
-        clock.reset_at_us = clock.now_us + clock.watchdog_us
+        board.feed_watchdog()
 
 
 class _Registers:
@@ -100,7 +101,7 @@ class _Registers:
     def __setitem__(self, address: int, value: int) -> None:
         if address != GPIO_OUT_XOR:
             raise ValueError("register")
-        circuit.set_outputs(circuit.outputs ^ value, circuit.directions)
+        board.set_outputs(pins.outputs ^ value, pins.directions)
 
 
 mem32 = _Registers()
@@ -108,5 +109,5 @@ mem32 = _Registers()
 
 def unique_id() -> bytes:
     """Return the chip's own number; the simulator's is made of its seed."""
-    seed: int = circuit.cable.tables["seed"]
+    seed: int = board.cable.tables["seed"]
     return b"SIM" + bytes((seed >> shift & 255) for shift in (32, 24, 16, 8, 0))

@@ -3,7 +3,7 @@
 from firmware_sim.board import parts
 from firmware_sim.board.pio import Machine
 from firmware_sim.board.pio_words import Program
-from firmware_sim.board.power import circuit, clock
+from firmware_sim.board.power import board, clock
 
 TYPE_CHECKING = False
 if TYPE_CHECKING:
@@ -59,12 +59,13 @@ class StateMachine:
             raise ValueError("state machine")
         self._machine = Machine(
             program,
-            circuit,
+            board,
             parts.CYCLE_PS,
             *[pin.number if pin else -1 for pin in (set_base, jmp_pin, in_base)],
         )
         if set_base:
-            circuit.set_outputs(circuit.outputs & ~(1 << set_base.number), circuit.directions | 1 << set_base.number)
+            pins, bit = board.switchboard, 1 << set_base.number
+            board.set_outputs(pins.outputs & ~bit, pins.directions | bit)
 
     def restart(self) -> None:
         """Start over."""
@@ -97,7 +98,7 @@ class StateMachine:
             raise RuntimeError("the state machine never answers")
         late_us = -(-chip.now_ps // 1_000_000) - clock.now_us
         if late_us > 0:
-            clock.advance(late_us)
+            board.advance(late_us)
         return chip.received.pop(0)
 
     def rx_fifo(self) -> int:

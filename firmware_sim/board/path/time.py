@@ -1,18 +1,18 @@
 """Stands in for MicroPython's time: the board's own clock."""
 
-from firmware_sim.board.power import clock
+from firmware_sim.board.power import board, clock
 
 _PERIOD = 1 << 30
 
 
 def sleep_us(us: int) -> None:
     """Let microseconds pass."""
-    clock.advance(us)
+    board.advance(us)
 
 
 def sleep_ms(ms: int) -> None:
     """Let milliseconds pass."""
-    clock.advance(ms * 1000)
+    board.advance(ms * 1000)
 
 
 def ticks_us() -> int:
@@ -28,8 +28,3 @@ def ticks_ms() -> int:
 def ticks_diff(later: int, earlier: int) -> int:
     """Return later - earlier across a wrap."""
     return (later - earlier + _PERIOD // 2) % _PERIOD - _PERIOD // 2
-
-
-def ticks_add(ticks: int, delta: int) -> int:
-    """Return ticks moved on by delta across a wrap."""
-    return (ticks + delta) % _PERIOD
