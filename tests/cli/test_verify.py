@@ -7,7 +7,8 @@ from pathlib import Path
 import pytest
 
 from tests.cli.running import run
-from tests.records.samples import content, lot, published_key, reading
+from tests.records.samples import content, lot, plain_record, published_key, reading
+from wiremap.records.captures.capture import to_bytes
 from wiremap.records.captures.seal import digest
 from wiremap.records.keys import public_pem
 from wiremap.records.lots.ledger import open_ledger
@@ -104,6 +105,19 @@ def test_json_says_it_all(folder: Path) -> None:
     assert (found["digest_holds"], found["signature"], found["key"]) == (True, "unknown", published_key().public)
     assert (found["chain"], found["verdict"], found["verdict_again"]) == ("single", "fail", "fail")
     assert (found["calibration"], found["own_limits"], found["problems"]) == ("none", False, [])
+
+
+def test_other_rules_are_a_note_and_the_same_rules_a_fault(folder: Path) -> None:
+    """A verdict that does not follow ends with 3; judged by rules of another number it ends with 0 and a note."""
+    path, plain = folder / "x.json", plain_record()
+    plain["diagnosis"] = plain["diagnosis"] | {"verdict": "fail"}
+    path.write_bytes(to_bytes(plain))
+    assert run("verify", str(path))[0] == 3
+    path.write_bytes(to_bytes(plain | {"judging": 1}))
+    code, out, _ = run("verify", str(path))
+    assert code == 0
+    assert "by today's rules: PASS" in out
+    assert json.loads(run("verify", "--json", str(path))[1])["judging"] == 1
 
 
 def test_trust_and_required_signatures(folder: Path, tmp_path: Path) -> None:

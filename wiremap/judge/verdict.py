@@ -21,6 +21,7 @@ if TYPE_CHECKING:
     from wiremap.reading.reading import Reading
 
 FORMAT = 1
+JUDGING = 2  # raised once with every release that judges any reading otherwise than the one before it
 Verdict = Literal["pass", "fail", "undecided"]
 VERDICTS: tuple[Verdict, ...] = get_args(Verdict)
 NOTHING_ELSE_IS_SURE: tuple[Fault, ...] = ("foreign-voltage", "equipment-attached")

@@ -8,7 +8,10 @@ import pytest
 from tests.records.samples import content, plain_record, published_key, reading
 from wiremap.calibration import Calibration
 from wiremap.errors import FileError
+from wiremap.judge.verdict import JUDGING
+from wiremap.records.captures.capture import to_bytes
 from wiremap.records.captures.check import CalibrationState, calibration_state, capture_files, check
+from wiremap.report.words.records import verified
 
 
 @pytest.mark.parametrize(
@@ -46,6 +49,47 @@ def test_own_limits_are_said() -> None:
     found = check(content(limits=plain["limits"] | {"joined_ohm": 100.0}), "x", {})
     assert found.own_limits
     assert found.verdict == "same"
+
+
+@pytest.mark.parametrize("number", [None, 1, JUDGING + 1])
+def test_a_record_of_other_rules_is_not_called_wrong(number: int | None) -> None:
+    """What follows from the rules of another number is said beside what follows from today's, and is no fault."""
+    plain = plain_record() | {"judging": number}
+    plain["diagnosis"] = plain["diagnosis"] | {"verdict": "fail"}
+    if number is None:
+        del plain["judging"]
+    found = check(to_bytes(plain), "x", {})
+    assert (found.verdict, found.judging, found.own_limits) == ("other-rules", number or 1, False)
+    problems, notes = verified(found, "single", False)
+    assert problems == ()
+    assert f"recorded as FAIL by rules number {number or 1}; by today's rules: PASS" in notes
+
+
+def test_other_findings_by_other_rules_are_said() -> None:
+    """The same verdict with other faults is said as such."""
+    plain = plain_record(reading((0, 1, None, 3, 4, 5, 6, 7))) | {"judging": 1}
+    plain["diagnosis"] = plain["diagnosis"] | {"findings": []}
+    problems, notes = verified(check(to_bytes(plain), "x", {}), "single", False)
+    assert problems == ()
+    assert "recorded as FAIL by rules number 1; by today's rules: FAIL, with other faults" in notes
+
+
+def test_a_record_of_todays_rules_must_follow_from_its_reading() -> None:
+    """The same number and another verdict is a fault of the record; the same verdict is none, whatever the number."""
+    plain = plain_record()
+    assert plain["judging"] == JUDGING
+    assert check(to_bytes(plain | {"judging": 1}), "x", {}).verdict == "same"
+    plain["diagnosis"] = plain["diagnosis"] | {"verdict": "fail"}
+    found = check(to_bytes(plain), "x", {})
+    assert found.verdict == "verdict-differs"
+    assert len(verified(found, "single", False)[0]) == 1
+
+
+def test_a_limit_that_was_not_known_then_is_no_limit_of_its_own() -> None:
+    """A record of a version that knew fewer limits is not said to have used others."""
+    some = dict(list(plain_record()["limits"].items())[:5])
+    assert not check(content(limits=some), "x", {}).own_limits
+    assert check(content(limits=some | {"nonsense": 1.0}), "x", {}).own_limits
 
 
 def test_a_folder_is_searched_in_order(tmp_path: Path) -> None:

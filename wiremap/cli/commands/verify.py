@@ -124,6 +124,7 @@ def _content(checked: Checked, state: ChainState, problems: Sequence[str], notes
         "verdict": checked.verdict_then,
         "verdict_again": checked.verdict_now,
         "calibration": checked.calibration,
+        "judging": checked.judging,
         "own_limits": checked.own_limits,
         "problems": list(problems),
         "notes": list(notes),

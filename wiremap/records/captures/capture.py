@@ -13,6 +13,7 @@ from wiremap.cable.colours import ColourSet
 from wiremap.cable.patterns import Pattern
 from wiremap.cable.terminations import Termination
 from wiremap.errors import FileError, UsageError
+from wiremap.judge.verdict import JUDGING
 from wiremap.reading.reading import Reading, from_builtins, refuse_unknown, to_builtins
 from wiremap.records.canonical import HINT, LARGEST_FILE_BYTES, decode, encode
 from wiremap.records.captures.seal import DIGEST, Seal, digest, read_seal, seal
@@ -77,7 +78,8 @@ class Record(msgspec.Struct, frozen=True, forbid_unknown_fields=True):
     made_utc: "YYYY-MM-DDTHH:MM:SSZ"; utc_offset_min: local time less UTC, minutes. software: what wrote it.
     expect: the pattern in full, None = none was given. near_order, colours: what the near plug holds and what that
     looks like, None = not known. rules: what else the judge was told, see Rules. limits: every threshold used.
-    reading: the raw reading with tester and calibration. diagnosis: what was said of it then.
+    reading: the raw reading with tester and calibration. diagnosis: what was said of it then. judging: the number of
+    the rules it was judged by (`wiremap.judge.verdict.JUDGING` at the time); 1 where a record does not say.
     """
 
     format: int
@@ -95,6 +97,7 @@ class Record(msgspec.Struct, frozen=True, forbid_unknown_fields=True):
     limits: dict[str, float]
     reading: dict[str, Any]
     diagnosis: dict[str, Any]
+    judging: Count = 1
 
 
 class Capture(msgspec.Struct, frozen=True):
@@ -152,6 +155,7 @@ def record(
             dict(limits),
             to_builtins(reading),
             dict(diagnosis),
+            JUDGING,
         )
     )
     return plain

@@ -7,18 +7,19 @@ from datetime import datetime
 from pathlib import Path
 from typing import Literal
 
-from wiremap.cable.limits import limits
+from wiremap.cable.limits import limits, limits_from_builtins
 from wiremap.errors import FileError, WiremapError
+from wiremap.judge.verdict import JUDGING
 from wiremap.reading.reading import Reading
 from wiremap.records.canonical import HINT
-from wiremap.records.captures.capture import Capture, read_capture
+from wiremap.records.captures.capture import Capture, Record, read_capture
 from wiremap.records.captures.chain import Link
 from wiremap.records.captures.rejudge import differs, rejudge
 from wiremap.records.captures.seal import digest, read_seal, signature_holds
 
 SignatureState = Literal["none", "known", "unknown", "wrong"]
 CalibrationState = Literal["none", "in-date", "old", "other-tester", "later"]
-VerdictState = Literal["same", "verdict-differs", "findings-differ", "cannot-be-judged"]
+VerdictState = Literal["same", "verdict-differs", "findings-differ", "other-rules", "cannot-be-judged"]
 LONGEST_CALIBRATION_DAYS = 366  # common practice, no source: once a year
 
 
@@ -28,7 +29,9 @@ class Checked:
 
     digest: of the record's line as it is; digest_holds: whether the seal says the same. signer: what the user calls
     the key, None = not known. capture None: the bytes were changed so that they are no record any more. calibration:
-    of the tester, at the time of the test. own_limits: limits other than those that ship were used.
+    of the tester, at the time of the test. verdict "other-rules": it was judged by rules of another number, and by
+    today's something else is said; what it says may well follow from those of its time. judging: that number, None =
+    not read. own_limits: limits other than those that ship were used.
     """
 
     source: str
@@ -42,6 +45,7 @@ class Checked:
     verdict_now: str | None = None
     calibration: CalibrationState = "none"
     own_limits: bool = False
+    judging: int | None = None
     capture: Capture | None = None
 
     def link(self) -> Link | None:
@@ -84,9 +88,18 @@ def check(content: bytes, source: str, known: Mapping[str, str]) -> Checked:
         then if isinstance(then, str) else None,
         now,
         calibration_state(capture.reading, record.made_utc),
-        record.limits != limits().to_builtins(),
+        _own_limits(record),
+        record.judging,
         capture,
     )
+
+
+def _own_limits(record: Record) -> bool:
+    """Whether limits other than those that ship were used; one that the record's version did not know is none."""
+    try:
+        return limits_from_builtins(dict(record.limits)) != limits()
+    except FileError:
+        return True
 
 
 def _verdict(capture: Capture) -> tuple[VerdictState, str | None]:
@@ -95,7 +108,10 @@ def _verdict(capture: Capture) -> tuple[VerdictState, str | None]:
     except WiremapError:
         return "cannot-be-judged", None
     states: dict[str | None, VerdictState] = {None: "same", "verdict": "verdict-differs", "findings": "findings-differ"}
-    return states[differs(capture.record, now)], now.verdict
+    state = states[differs(capture.record, now)]
+    if state != "same" and capture.record.judging != JUDGING:
+        state = "other-rules"
+    return state, now.verdict
 
 
 def calibration_state(reading: Reading, made_utc: str) -> CalibrationState:

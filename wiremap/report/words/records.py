@@ -142,6 +142,7 @@ VERDICTS_AGAIN: dict[VerdictState, str] = {
     "same": "{then} again from the reading",
     "verdict-differs": "recorded as {then}, but {now} from the reading",
     "findings-differ": "{then}, but other faults from the reading than recorded",
+    "other-rules": "recorded as {then} by rules number {number}; by today's rules: {now}{also}",
     "cannot-be-judged": "its reading cannot be judged as it says",
 }
 VERIFY_CALIBRATIONS: dict[CalibrationState, str] = {
@@ -168,12 +169,18 @@ def verified(found: Checked, chain: ChainState, must_be_signed: bool) -> tuple[t
     if must_be_signed and found.signature in ("none", "unknown"):
         problems.append(MUST_BE_SIGNED)
     (problems if chain in BREAKS else notes).append(CHAINS[chain])
-    verdict = VERDICTS_AGAIN[found.verdict].format(then=_word(found.verdict_then), now=_word(found.verdict_now))
-    (notes if found.verdict == "same" else problems).append(verdict)
+    verdict = _verdict_again(found)
+    (notes if found.verdict in ("same", "other-rules") else problems).append(verdict)
     notes.append(VERIFY_CALIBRATIONS[found.calibration])
     if found.own_limits:
         notes.append(OWN_LIMITS)
     return tuple(problems), tuple(notes)
+
+
+def _verdict_again(found: Checked) -> str:
+    then, now = _word(found.verdict_then), _word(found.verdict_now)
+    also = ", with other faults" if found.verdict_then == found.verdict_now else ""
+    return VERDICTS_AGAIN[found.verdict].format(number=found.judging, then=then, now=now, also=also)
 
 
 def _word(verdict: str | None) -> str:
