@@ -91,7 +91,7 @@ def judged(reading: Reading, wanted: Asked, called: Called, used: Limits | None 
     near_reads: tuple[tuple[str, str], ...] = ()
     if likest is not None:
         shown = seen_through(reading, diagnosis, likest)
-        known = told(wanted.telling, likest, wanted.near_order)
+        known = told(wanted.telling, likest, wanted.near_order, colours)
         near_reads = known.near_reads if wanted.near_order is None else ()
         advice = advise(shown, likest, diagnosis, used, known, colours)
     return Case(

@@ -4,6 +4,7 @@ from collections.abc import Mapping, Sequence
 from dataclasses import dataclass
 from typing import TYPE_CHECKING, Any, cast
 
+from wiremap.cable.colours import ColourSet, colour_set
 from wiremap.cable.patterns import Pattern
 from wiremap.cable.terminations import Termination
 from wiremap.contact import ENDS, End
@@ -139,20 +140,23 @@ def _minutes(word: str) -> tuple[str, float | None]:
     return end, minutes
 
 
-def told(said: Telling, pattern: Pattern, near_order: Termination | None) -> "Told":
-    """Return what was said in the contacts of a pattern; UsageError where it does not fit its plugs.
+def told(said: Telling, pattern: Pattern, near_order: Termination | None, colours: ColourSet | None = None) -> "Told":
+    """Return what was said in the contacts of a pattern; UsageError where it does not fit its plugs, or itself.
 
     near_order: how the near plug is terminated, when somebody said so; it is what would be read off all contacts.
+    colours: of the cable, None = those that the near order is usually made with.
     """
     from wiremap.judge.remedy.advice import Told
 
     near_reads: tuple[tuple[str, str], ...] = near_order.conductors if near_order else ()
     far_reads: tuple[tuple[str, str], ...] = ()
     if said.near_colours or said.far_colours:
-        from wiremap.judge.plugs.evidence import read_off
+        from wiremap.judge.plugs.evidence import as_ordered, read_off
 
         if said.near_colours:
-            near_reads = read_off(said.near_colours, pattern.near_connector)
+            read = read_off(said.near_colours, pattern.near_connector)
+            seen_in = colours or (colour_set(near_order.colours) if near_order else None)
+            near_reads = as_ordered(near_order, read, seen_in) if near_order and seen_in else read
         if said.far_colours:
             if pattern.far_connector is None:
                 raise UsageError("--far-colours: the pattern has one plug only", "Give --near-colours.")

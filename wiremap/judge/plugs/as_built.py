@@ -17,6 +17,7 @@ from wiremap.cable.terminations import known_as
 from wiremap.contact import End
 from wiremap.errors import UsageError
 from wiremap.judge.findings import Place
+from wiremap.judge.plugs.contradictions import contradiction
 from wiremap.judge.plugs.evidence import Evidence, Reads
 from wiremap.judge.plugs.found import AsBuilt, Effort, LikelyOrder, Look, WrongEnd
 from wiremap.judge.plugs.orders import Chances, Rows
@@ -52,8 +53,10 @@ def as_built(
     near = posterior(believed, colours, evidence)
     if near is None:
         if evidence.near_reads or evidence.far_reads or evidence.sound:
+            why = contradiction(evidence, colours, believed.conductors)
             raise UsageError(
-                "what was read off the plugs, or declared sound, does not fit what was measured",
+                "what was read off the plugs, or declared sound, does not fit what was measured"
+                + (f": {why}" if why else ""),
                 "Look again: the contact number, the end and the colour; contact 1 is at the left with the "
                 "contacts up and the cable towards you.",
             )

@@ -5,6 +5,7 @@ from dataclasses import dataclass
 
 from wiremap.cable.colours import ColourSet
 from wiremap.cable.connectors import Connector
+from wiremap.cable.terminations import Termination
 from wiremap.contact import End
 from wiremap.errors import UsageError
 from wiremap.judge.findings import Place
@@ -88,6 +89,23 @@ def read_off(text: str, plug: Connector) -> Reads:
             )
         found[contact] = word
     return tuple(found.items())
+
+
+def as_ordered(order: Termination, reads: Reads, colours: ColourSet) -> Reads:
+    """Return what is in each contact of a plug that is terminated so; UsageError where a colour read off it is another.
+
+    A contact that was seen to be empty is, whatever the termination would have in it.
+    """
+    empty = {contact for contact, word in reads if word == EMPTY}
+    for contact, word in reads:
+        held = order.conductor_at(contact)
+        if contact not in empty and (held is None or held not in seen_as(colours, word, colours.names)):
+            raise UsageError(
+                f"contact {contact} was seen as {word}, where {order.name} has {held or 'nothing'}",
+                "Look again, or leave out --near-order: the colours say enough.",
+            )
+    held_there = tuple(held for held in order.conductors if held[0] not in empty)
+    return (*held_there, *(read for read in reads if read[0] in empty))
 
 
 def routes_of(
