@@ -18,7 +18,7 @@ from typing import IO
 
 from firmware_sim.cable_model.named import cable_names, load_cable
 from firmware_sim.cable_model.tables import tables
-from firmware_sim.cable_model.toml_table import DescriptionError
+from firmware_sim.cable_model.toml_file import DescriptionError
 from firmware_sim.damage import Damage, DeadError
 from firmware_sim.line_ends import LineEnd, open_end
 

@@ -3,13 +3,10 @@
 from dataclasses import dataclass
 
 from firmware_sim.board.levels import LINK_PULSE_MV, POE_PROBING_MV, SALT_CELL_MV
+from firmware_sim.cable_model.cable_file import AttachedTable
 from firmware_sim.cable_model.plugs import CONTACTS
-from firmware_sim.cable_model.toml_table import Table
-from firmware_sim.cable_model.when import When, take_when
-
-VOLTAGES = ("none", "dc", "ac", "injector", "poe-probe", "link", "cell")
-PORTS = ("four-pair", "two-pair", "tied")
-FARS = ("tester", "open", "joined", "remote-A", "remote-B", "remote-C", "remote-D", "equipment")
+from firmware_sim.cable_model.toml_file import missing, wrong
+from firmware_sim.cable_model.when import When, checked_when
 
 _SOURCES: dict[str, tuple[float, float]] = {  # volt and source ohm when none are given (resistances: assumptions)
     "none": (0.0, 1.0),
@@ -41,31 +38,27 @@ class Attached:
     when: When
 
 
-def take_attached(table: Table, connector: str) -> Attached:
-    """Take the table [attached]; connector: the far plug."""
-    far = table.take_choice("far", FARS, "tester")
-    port = table.take_choice("port", PORTS, "four-pair")
-    kind = table.take_choice("kind", VOLTAGES, "none")
-    contact, other = _BETWEEN.get(kind, ((), ()))
+def resolve_attached(source: str, table: AttachedTable, connector: str) -> Attached:
+    """Give the table [attached] what its kind of voltage brings with it; connector: the far plug."""
+    known = CONTACTS[connector]
+    allowed = "contacts of the far plug: " + ", ".join(known)
+    contact, other = _BETWEEN.get(table.kind, ((), ()))
     given = []
-    for key, otherwise in (("contact", contact), ("other", other)):
-        value = table.take_text_or_words(key) if table.has(key) else otherwise
-        names = (value,) if isinstance(value, str) else value
-        if not set(names) <= set(CONTACTS[connector]):
-            raise table.wrong(key, list(names), "contacts of the far plug: " + ", ".join(CONTACTS[connector]))
+    for key, value, otherwise in (("contact", table.contact, contact), ("other", table.other, other)):
+        names = otherwise if value is None else (value,) if isinstance(value, str) else value
+        if not set(names) <= set(known):
+            raise wrong(source, f"attached.{key}", list(names), allowed)
         given.append(names)
-    if kind != "none" and not given[0]:
-        raise table.wrong("contact", "missing", "contacts of the far plug: " + ", ".join(CONTACTS[connector]))
-    volt, source_ohm = _SOURCES[kind]
-    attached = Attached(
-        far,
-        port,
-        kind,
+    if table.kind != "none" and not given[0]:
+        raise missing(source, "attached.contact", allowed)
+    volt, source_ohm = _SOURCES[table.kind]
+    return Attached(
+        table.far,
+        table.port,
+        table.kind,
         given[0],
         given[1],
-        table.take_number("volt", -400, 400, volt),
-        table.take_number("source_ohm", 0, 1e9, source_ohm),
-        take_when(table),
+        volt if table.volt is None else table.volt,
+        source_ohm if table.source_ohm is None else table.source_ohm,
+        checked_when(source, "attached.", table),
     )
-    table.finish()
-    return attached

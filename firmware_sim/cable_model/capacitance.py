@@ -76,13 +76,13 @@ def _cable(run: Run) -> list[tuple[Node, Node, float]]:
     capacitors: list[tuple[Node, Node, float]] = []
     for place, span in enumerate(run.spans):
         farad = capacitance_f_per_m(span) * span.length_m
-        names = [color for color in span.kind.conductors if color != SCREEN]
+        names = [colour for colour in span.kind.conductors if colour != SCREEN]
         reference = _reference(place, span)
         own = farad.sum(axis=1)
-        for i, color in enumerate(names):
-            capacitors.append((wire(place, "right", color), reference, own[i]))
+        for i, colour in enumerate(names):
+            capacitors.append((wire(place, "right", colour), reference, own[i]))
             for j in range(i):
-                capacitors.append((wire(place, "right", color), wire(place, "right", names[j]), -farad[i, j]))
+                capacitors.append((wire(place, "right", colour), wire(place, "right", names[j]), -farad[i, j]))
     return capacitors
 
 

@@ -8,7 +8,6 @@ COPPER_PER_K = 0.00393
 # Copper-clad aluminium of 62-68 % IACS: the middle of that range; its coefficient is near aluminium's (assumption).
 COPPER_CLAD_ALUMINIUM_IACS = 0.65
 COPPER_CLAD_ALUMINIUM_PER_K = 0.0040
-METALS = ("copper", "copper-clad-aluminium")
 
 
 def diameter_mm(awg: float) -> float:

@@ -1,38 +1,21 @@
-"""The description of a virtual cable: a TOML file, read strictly into frozen values.
-
-Keys beyond the bare ones, all optional:
-    title                what the list of cables says about it
-    contact_ohm          resistance of each plug contact (0.01)
-    delay_spread, capacitance_spread   relative standard deviation drawn per pair from `seed` (0)
-    pin_pf, stray_pf     a tester contact's capacitance to the tester's ground (10); that ground's to the cable's
-                         surroundings or its screen, beside what the screen's contacts add (20)
-    segment.order        the conductors of this segment in the order of the conductors before it that they are
-                         spliced to, "-" for one that is left; a list as long as the segment before has conductors
-    fault.end            "near" or "far": at the plug there, in place of at_m; neither means "far"
-    fault.kind           also "terminator": a resistor meant to be there between two conductors
-    fault.ohm            short: of the bridge (0); resistance, leak: needed; film: before it breaks down;
-                         terminator: 120
-    fault.broken_ohm     of a film under full current (0.05)
-    fault.volt           a leak that is also a cell, as salt water makes it (0)
-    attached.port        unpowered equipment: "four-pair", "two-pair" or "tied" (4+5 and 7+8 tied, 75 ohm each)
-    attached.contact, other   far plug contacts the voltage stands between; no `other`: the tester's ground
-"""
+"""The description of a virtual cable: its file (see `cable_file`) checked as a whole, every default set."""
 
 from collections.abc import Iterable
 from dataclasses import dataclass
 from pathlib import Path
+from typing import Any
 
-from firmware_sim.cable_model.attached import Attached, take_attached
-from firmware_sim.cable_model.copper import METALS
+from firmware_sim.cable_model.attached import Attached, resolve_attached
+from firmware_sim.cable_model.cable_file import LONGEST_M, CableFile, FaultTable, Line, Plugging, SegmentTable
 from firmware_sim.cable_model.kinds import Kind, kinds
 from firmware_sim.cable_model.plugs import CONTACTS, EMPTY, SCREEN, TERMINATIONS, conductor_contacts, order_named
-from firmware_sim.cable_model.toml_table import Table, parse_table, read_table
-from firmware_sim.cable_model.when import When, take_when
+from firmware_sim.cable_model.toml_file import missing, parse_toml, read_toml, shaped, wrong
+from firmware_sim.cable_model.when import When, checked_when
 
-LONGEST_M = 350.0
-FAULTS = ("open", "short", "resistance", "leak", "film", "screen-open", "terminator")
-SCREENS = ("joined", "near", "far", "none")
 NEEDED_OHM = ("resistance", "leak", "film")
+CONDUCTOR_COUNTS = {"short": (2, 9), "leak": (2, 2), "terminator": (2, 2)}  # least, most; others 1 to 9
+TERMINATOR_OHM = 120.0
+BROKEN_FILM_OHM = 0.05
 
 
 @dataclass(frozen=True, slots=True)
@@ -59,31 +42,6 @@ class Fault:
     broken_ohm: float
     volt: float
     when: When
-
-
-@dataclass(frozen=True, slots=True)
-class Line:
-    """How the serial line behaves: drop and flip are chances per byte, die_after counts answers (0 = never)."""
-
-    pace: str
-    drop: float
-    flip: float
-    stall_ms: float
-    stale: bool
-    traceback: bool
-    die_after: int
-    refuse_second: bool
-
-
-@dataclass(frozen=True, slots=True)
-class Plugging:
-    """A cable of a lot plugged in and out; half_seated: the plug ("near", "far", "none") that is not home."""
-
-    cable: str
-    plug_at_s: float
-    bounce_ms: float
-    half_seated: str
-    unplug_at_s: float
 
 
 @dataclass(frozen=True, slots=True)
@@ -118,147 +76,158 @@ class Description:
 
 def read_description(path: Path) -> Description:
     """Read a description from a file; DescriptionError names file, key and what is allowed."""
-    return _description(read_table(path), path.parent)
+    return _description(str(path), read_toml(path), path.parent)
 
 
 def parse_description(text: str, source: str = "description", folder: Path = Path()) -> Description:
     """Read a description from TOML text."""
-    return _description(parse_table(source, text.encode("utf-8")), folder)
+    return _description(source, parse_toml(source, text.encode("utf-8")), folder)
 
 
-def _description(table: Table, folder: Path) -> Description:
-    table.take_whole("format", 1, 1)
-    title = table.take_text("title", "")
-    bench = tuple(_plugging(part) for part in table.take_tables("bench"))
-    connectors = table.take_words("connectors", ("rj45", "rj45"))
+def _description(source: str, values: dict[str, Any], folder: Path) -> Description:
+    file = shaped(source, values, CableFile)
+    connectors = file.connectors
     if len(connectors) != 2 or not set(connectors) <= set(CONTACTS):
-        raise table.wrong("connectors", list(connectors), "two of " + ", ".join(CONTACTS))
-    segments = _segments(table.take_tables("segment"))
-    if not segments and not bench:
-        raise table.wrong("segment", "missing", "at least one [[segment]], or the [[bench]] of a lot")
-    first, last = (kinds()[(segments[0] if segments else _NO_SEGMENT).cable], _kind_of_last(segments))
-    default = "T568B" if not segments else None
-    near = _termination(table, "near", connectors[0], first, default)
-    far = _termination(table, "far", connectors[1], last, default)
+        raise wrong(source, "connectors", list(connectors), "two of " + ", ".join(CONTACTS))
+    if not file.segment and not file.bench:
+        raise missing(source, "segment", "at least one [[segment]], or the [[bench]] of a lot")
+    segments = _segments(source, file.segment)
+    first, last = (kinds()[segment.cable] for segment in ((segments or [_NO_SEGMENT])[k] for k in (0, -1)))
+    default = None if segments else "T568B"
+    near = _termination(source, "near", default if file.near is None else file.near, connectors[0], first)
+    far = _termination(source, "far", default if file.far is None else file.far, connectors[1], last)
     screened = all(kinds()[segment.cable].screened for segment in segments)
-    screen = table.take_choice("screen", SCREENS, "joined" if screened else "none")
+    screen = file.screen or ("joined" if screened else "none")
     if segments and screen != "none" and not (first.screened or last.screened):
-        raise table.wrong("screen", screen, "none, since no segment has a screen")
-    length_m = sum(segment.length_m for segment in segments)
-    description = Description(
-        source=table.source,
+        raise wrong(source, "screen", screen, "none, since no segment has a screen")
+    for number, plugging in enumerate(file.bench, 1):
+        if plugging.unplug_at_s < plugging.plug_at_s:
+            allowed = f"a number from {plugging.plug_at_s:g} to 1e+06"
+            raise wrong(source, f"bench[{number}].unplug_at_s", plugging.unplug_at_s, allowed)
+    return Description(
+        source=source,
         folder=folder,
-        title=title,
+        title=file.title,
         near=near,
         far=far,
         connectors=(connectors[0], connectors[1]),
         screen=screen,
-        seed=table.take_whole("seed", 0, 2**31 - 1, 1),
-        temperature_c=table.take_number("temperature_c", -40, 90, 20.0),
-        contact_ohm=table.take_number("contact_ohm", 0, 10, 0.01),
-        delay_spread=table.take_number("delay_spread", 0, 0.1, 0.0),
-        capacitance_spread=table.take_number("capacitance_spread", 0, 0.2, 0.0),
-        pin_pf=table.take_number("pin_pf", 0, 200, 10.0),
-        stray_pf=table.take_number("stray_pf", 0, 10_000, 20.0),
+        seed=file.seed,
+        temperature_c=file.temperature_c,
+        contact_ohm=file.contact_ohm,
+        delay_spread=file.delay_spread,
+        capacitance_spread=file.capacitance_spread,
+        pin_pf=file.pin_pf,
+        stray_pf=file.stray_pf,
         segments=segments,
-        faults=tuple(_fault(part, segments, length_m) for part in table.take_tables("fault")),
-        attached=take_attached(table.take_table("attached"), connectors[1]),
-        line=_line(table.take_table("line")),
-        bench=bench,
+        faults=tuple(_fault(source, f"fault[{n}].", table, segments) for n, table in enumerate(file.fault, 1)),
+        attached=resolve_attached(source, file.attached, connectors[1]),
+        line=file.line,
+        bench=file.bench,
     )
-    table.finish()
-    return description
 
 
 _NO_SEGMENT = Segment("UTP", 0.0, 24, "copper", False, None)
 
 
-def _kind_of_last(segments: tuple[Segment, ...]) -> Kind:
-    return kinds()[(segments[-1] if segments else _NO_SEGMENT).cable]
+def _wires(kind: Kind) -> list[str]:
+    return [colour for colour in kind.conductors if colour != SCREEN]
 
 
-def _termination(table: Table, key: str, connector: str, kind: Kind, default: str | None) -> tuple[str, ...]:
-    value = table.take_text_or_words(key, default)
-    places = conductor_contacts(connector)
+def _is_order(order: tuple[str, ...], count: int, colours: Iterable[str]) -> bool:
+    """Return whether an order names `count` different colours out of those given, "-" for none."""
+    used = [colour for colour in order if colour != EMPTY]
+    return len(order) == count and len(set(used)) == len(used) and set(used) <= set(colours)
+
+
+def _termination(
+    source: str, key: str, value: str | tuple[str, ...] | None, connector: str, kind: Kind
+) -> tuple[str, ...]:
+    named = "one of " + ", ".join(TERMINATIONS) + ", or a list of colours"
+    if value is None:
+        raise missing(source, key, named)
     if isinstance(value, str):
         if value not in TERMINATIONS:
-            raise table.wrong(key, value, "one of " + ", ".join(TERMINATIONS) + ", or a list of colours")
+            raise wrong(source, key, value, named)
         value = order_named(value, connector)
-    known = [color for color in kind.conductors if color != SCREEN]
-    used = [color for color in value if color != EMPTY]
-    if len(value) != len(places) or len(set(used)) != len(used) or not set(used) <= set(known):
-        allowed = f'{len(places)} different colours in contact order out of {", ".join(known)}, or "-" for none'
-        raise table.wrong(key, list(value), allowed)
+    count, known = len(conductor_contacts(connector)), _wires(kind)
+    if not _is_order(value, count, known):
+        allowed = f'{count} different colours in contact order out of {", ".join(known)}, or "-" for none'
+        raise wrong(source, key, list(value), allowed)
     return value
 
 
-def _segments(tables: tuple[Table, ...]) -> tuple[Segment, ...]:
+def _segments(source: str, tables: tuple[SegmentTable, ...]) -> tuple[Segment, ...]:
     segments: list[Segment] = []
-    for table in tables:
-        cable = table.take_choice("cable", kinds())
-        length_m = table.take_number("length_m", 0.01, LONGEST_M)
-        order = table.take_words("order") if table.has("order") else None
-        segment = Segment(
-            cable,
-            length_m,
-            table.take_whole("awg", 10, 40, kinds()[cable].awg),
-            table.take_choice("metal", METALS, "copper"),
-            table.take_flag("wet", False),
-            order,
-        )
-        _check_order(table, segments[-1] if segments else None, segment)
-        table.finish()
+    for number, table in enumerate(tables, 1):
+        place = f"segment[{number}]."
+        if table.cable not in kinds():
+            raise wrong(source, place + "cable", table.cable, "one of " + ", ".join(kinds()))
+        awg = kinds()[table.cable].awg if table.awg is None else table.awg
+        segment = Segment(table.cable, table.length_m, awg, table.metal, table.wet, table.order)
+        _check_order(source, place + "order", segments[-1] if segments else None, segment)
         segments.append(segment)
         if sum(part.length_m for part in segments) > LONGEST_M:
-            raise table.wrong("length_m", length_m, f"what keeps the whole run within {LONGEST_M:g} m")
+            allowed = f"what keeps the whole run within {LONGEST_M:g} m"
+            raise wrong(source, place + "length_m", table.length_m, allowed)
     return tuple(segments)
 
 
-def _check_order(table: Table, before: Segment | None, segment: Segment) -> None:
-    own = [color for color in kinds()[segment.cable].conductors if color != SCREEN]
+def _check_order(source: str, key: str, before: Segment | None, segment: Segment) -> None:
+    own = _wires(kinds()[segment.cable])
     if segment.order is None:
-        if before is not None and set(own) != set(kinds()[before.cable].conductors) - {SCREEN}:
-            raise table.wrong("order", "missing", "the list of colours to splice, since the segments' colours differ")
+        if before is not None and set(own) != set(_wires(kinds()[before.cable])):
+            raise missing(source, key, "the list of colours to splice, since the segments' colours differ")
         return
     if before is None:
-        raise table.wrong("order", list(segment.order), "nothing: the first segment has no joint before it")
-    places = [color for color in kinds()[before.cable].conductors if color != SCREEN]
-    used = [color for color in segment.order if color != EMPTY]
-    if len(segment.order) != len(places) or len(set(used)) != len(used) or not set(used) <= set(own):
+        raise wrong(source, key, list(segment.order), "nothing: the first segment has no joint before it")
+    places = _wires(kinds()[before.cable])
+    if not _is_order(segment.order, len(places), own):
         allowed = f'{len(places)} different colours out of {", ".join(own)}, or "-", for {", ".join(places)}'
-        raise table.wrong("order", list(segment.order), allowed)
+        raise wrong(source, key, list(segment.order), allowed)
 
 
-def _fault(table: Table, segments: tuple[Segment, ...], length_m: float) -> Fault:
-    kind = table.take_choice("kind", FAULTS)
-    at_m = table.take_optional_number("at_m", 0, length_m)
-    end = table.take_choice("end", ("near", "far"), "far") if table.has("end") or at_m is None else None
-    if at_m is not None and end is not None:
-        raise table.wrong("end", end, "nothing beside at_m: a fault is in one place")
-    if at_m is None:
-        at_m = 0.0 if end == "near" else length_m
-    table_kind = kinds()[_segment_at(segments, at_m, end).cable]
-    if kind == "screen-open":
-        conductors: tuple[str, ...] = (SCREEN,)
-    else:
-        conductors = table.take_words("conductors")
-    low, high = {"short": (2, 9), "leak": (2, 2), "terminator": (2, 2)}.get(kind, (1, 9))
+def _fault(source: str, place: str, table: FaultTable, segments: tuple[Segment, ...]) -> Fault:
+    length_m = sum(segment.length_m for segment in segments)
+    if table.at_m is not None and not 0 <= table.at_m <= length_m:
+        raise wrong(source, place + "at_m", table.at_m, f"a number from 0 to {length_m:g}")
+    if table.at_m is not None and table.end is not None:
+        raise wrong(source, place + "end", table.end, "nothing beside at_m: a fault is in one place")
+    end = table.end or ("far" if table.at_m is None else None)
+    at_m = table.at_m if table.at_m is not None else 0.0 if end == "near" else length_m
+    for key, value, bearer in (("broken_ohm", table.broken_ohm, "film"), ("volt", table.volt, "leak")):
+        if value is not None and table.kind != bearer:
+            raise wrong(source, place + key, value, f"nothing: only a {bearer} has it")
+    conductors = _fault_conductors(source, place + "conductors", table, kinds()[_segment_at(segments, at_m, end).cable])
+    if table.ohm is None and table.kind in NEEDED_OHM:
+        raise missing(source, place + "ohm", f"a number, which a {table.kind} needs")
+    ohm = table.ohm if table.ohm is not None else TERMINATOR_OHM if table.kind == "terminator" else 0.0
+    if table.kind in ("leak", "terminator") and ohm == 0:
+        raise wrong(source, place + "ohm", ohm, "more than 0; without resistance it is a short")
+    broken_ohm = table.broken_ohm
+    if broken_ohm is None:
+        broken_ohm = BROKEN_FILM_OHM if table.kind == "film" else ohm
+    when = checked_when(source, place, table)
+    return Fault(table.kind, conductors, at_m, end, ohm, broken_ohm, table.volt or 0.0, when)
+
+
+def _fault_conductors(source: str, key: str, table: FaultTable, kind: Kind) -> tuple[str, ...]:
+    """Return the conductors a fault is in, those of the cable there."""
+    conductors = table.conductors
+    if table.kind == "screen-open":
+        if conductors is not None:
+            raise wrong(source, key, list(conductors), "nothing: it is the screen")
+        conductors = (SCREEN,)
+    if conductors is None:
+        raise missing(source, key, "a list of colours")
+    low, high = CONDUCTOR_COUNTS.get(table.kind, (1, 9))
     if not low <= len(conductors) <= high or len(set(conductors)) != len(conductors):
         counts = f"{low}" if low == high else f"{low} to {high}"
-        raise table.wrong("conductors", list(conductors), f"{counts} different colours")
-    for color in conductors:
-        if color not in table_kind.conductors:
-            allowed = "conductors of the cable there: " + ", ".join(table_kind.conductors)
-            raise table.wrong("conductors", color, allowed)
-    default_ohm = {"terminator": 120.0}.get(kind, 0.0)
-    ohm = table.take_number("ohm", 0, 1e12, None if kind in NEEDED_OHM else default_ohm)
-    if kind in ("leak", "terminator") and ohm == 0:
-        raise table.wrong("ohm", ohm, "more than 0; without resistance it is a short")
-    broken_ohm = table.take_number("broken_ohm", 0, 1e6, 0.05) if kind == "film" else ohm
-    volt = table.take_number("volt", -1.0, 1.0, 0.0) if kind == "leak" else 0.0
-    fault = Fault(kind, conductors, at_m, end, ohm, broken_ohm, volt, take_when(table))
-    table.finish()
-    return fault
+        raise wrong(source, key, list(conductors), f"{counts} different colours")
+    for colour in conductors:
+        if colour not in kind.conductors:
+            raise wrong(source, key, colour, "conductors of the cable there: " + ", ".join(kind.conductors))
+    return conductors
 
 
 def _segment_at(segments: Iterable[Segment], at_m: float, end: str | None) -> Segment:
@@ -270,31 +239,3 @@ def _segment_at(segments: Iterable[Segment], at_m: float, end: str | None) -> Se
         if end == "near" or (end is None and at_m <= start_m):
             break
     return segment
-
-
-def _line(table: Table) -> Line:
-    line = Line(
-        table.take_choice("pace", ("fast", "real"), "fast"),
-        table.take_number("drop", 0, 1, 0.0),
-        table.take_number("flip", 0, 1, 0.0),
-        table.take_number("stall_ms", 0, 600_000, 0.0),
-        table.take_flag("stale", False),
-        table.take_flag("traceback", False),
-        table.take_whole("die_after", 0, 10**9, 0),
-        table.take_flag("refuse_second", False),
-    )
-    table.finish()
-    return line
-
-
-def _plugging(table: Table) -> Plugging:
-    plug_at_s = table.take_number("plug_at_s", 0, 1e6)
-    plugging = Plugging(
-        table.take_text("cable"),
-        plug_at_s,
-        table.take_number("bounce_ms", 0, 10_000, 0.0),
-        table.take_choice("half_seated", ("near", "far", "none"), "none"),
-        table.take_number("unplug_at_s", plug_at_s, 1e6),
-    )
-    table.finish()
-    return plugging

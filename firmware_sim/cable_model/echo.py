@@ -78,8 +78,8 @@ def port_impedance(description: Description, run: Run, y: Complex, s: Complex) -
 
     y: between the near plug's wires, as lines.y_in gives it.
     """
-    place = {color: index for index, color in run.near.items()}
-    at = np.array([place[color] for color in plug_wires(run)], int)
+    place = {colour: index for index, colour in run.near.items()}
+    at = np.array([place[colour] for colour in plug_wires(run)], int)
     pins = len(RJ45) - 1
     # Nodes: the eight contacts and the cable's reference; the tester's ground is the datum.
     full: Complex = np.zeros((len(s), pins + 1, pins + 1), complex)

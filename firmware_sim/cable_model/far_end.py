@@ -54,13 +54,13 @@ def far_admittance(description: Description, run: Run, s: Complex) -> Complex:
     The tester's far pins lead to its ground, which at these frequencies is joined to the cable's far reference
     only through the stray capacitance. Equipment is 100 ohm across each pair it uses (IEEE 802.3).
     """
-    colors = [color for color in run.spans[-1].kind.conductors if color != SCREEN]
-    nodes: dict[Hashable, int] = {color: k for k, color in enumerate(colors)}
+    colours = [colour for colour in run.spans[-1].kind.conductors if colour != SCREEN]
+    nodes: dict[Hashable, int] = {colour: k for k, colour in enumerate(colours)}
     parts: list[tuple[Hashable | None, Hashable | None, float, float]] = []  # ends (None = reference), siemens, farad
 
     def end_at(socket: str) -> Hashable | None:
-        color = run.far_plug.get(socket, ("empty", socket))
-        return None if color == SCREEN else color
+        colour = run.far_plug.get(socket, ("empty", socket))
+        return None if colour == SCREEN else colour
 
     attached = description.attached
     if attached.far == "tester":
@@ -85,7 +85,7 @@ def far_admittance(description: Description, run: Run, s: Complex) -> Complex:
                 matrix[ends[0], ends[1]] -= value
                 matrix[ends[1], ends[0]] -= value
     y = conductance + s[:, None, None] * capacitance
-    n = len(colors)
+    n = len(colours)
     if len(nodes) == n:
         return y
     inner = y[:, n:, n:] + 1e-15 * np.eye(len(nodes) - n)

@@ -3,10 +3,13 @@
 from dataclasses import dataclass
 from functools import cache
 from pathlib import Path
+from typing import Annotated
+
+from msgspec import Meta, Struct
 
 from firmware_sim.cable_model.cross_section import Geometry, helix_factors
 from firmware_sim.cable_model.plugs import SCREEN
-from firmware_sim.cable_model.toml_table import Table, read_table
+from firmware_sim.cable_model.toml_file import read_toml, shaped
 
 
 @dataclass(frozen=True, slots=True)
@@ -35,44 +38,58 @@ class Kind:
         return SCREEN in self.conductors
 
 
+Numbers = tuple[float, ...]
+Rows = tuple[Numbers, ...]
+
+
+class _KindTable(Struct, frozen=True, forbid_unknown_fields=True):
+    """One table of kinds.toml, as its own text says."""
+
+    conductors: tuple[str, ...]
+    awg: Annotated[int, Meta(ge=10, le=40)]
+    screen_ohm_per_m: Annotated[float, Meta(ge=0, le=10)]
+    centres_mm: tuple[tuple[float, float], ...]
+    wire_mm: Annotated[float, Meta(ge=0.1, le=3)]
+    insulation_mm: Numbers
+    insulation_permittivity: Annotated[float, Meta(ge=1, le=10)]
+    lays_mm: Numbers
+    reference_mm: Annotated[float, Meta(ge=0.5, le=100)]
+    c_pf_per_m: Rows
+    wet_c_pf_per_m: Rows
+    l_nh_per_m: Rows
+    jacket: tuple[float, float, float] | None = None
+
+
 @cache
 def kinds() -> dict[str, Kind]:
     """Return every kind of cable, by name."""
-    table = read_table(Path(__file__).with_name("kinds.toml"))
-    return {name: _kind(name, table.take_table(name)) for name in table.names()}
+    path = Path(__file__).with_name("kinds.toml")
+    return {
+        name: _kind(name, shaped(str(path), values, _KindTable, f"{name}.")) for name, values in read_toml(path).items()
+    }
 
 
-def _kind(name: str, table: Table) -> Kind:
-    conductors = table.take_words("conductors")
-    screen_ohm_per_m = table.take_number("screen_ohm_per_m", 0, 10)
+def _kind(name: str, table: _KindTable) -> Kind:
+    conductors = table.conductors
     geometry = Geometry(
-        centres=tuple((x, y) for x, y in table.take_matrix("centres_mm")),
-        wire_mm=table.take_number("wire_mm", 0.1, 3),
-        insulation_mm=table.take_numbers("insulation_mm"),
-        insulation_permittivity=table.take_number("insulation_permittivity", 1, 10),
-        lays_mm=table.take_numbers("lays_mm"),
+        centres=table.centres_mm,
+        wire_mm=table.wire_mm,
+        insulation_mm=table.insulation_mm,
+        insulation_permittivity=table.insulation_permittivity,
+        lays_mm=table.lays_mm,
         core=1.0,
-        reference_mm=table.take_number("reference_mm", 0.5, 100),
-        jacket=_jacket(table),
+        reference_mm=table.reference_mm,
+        jacket=table.jacket,
     )
-    kind = Kind(
+    return Kind(
         name=name,
-        conductors=(*conductors, SCREEN) if screen_ohm_per_m else conductors,
+        conductors=(*conductors, SCREEN) if table.screen_ohm_per_m else conductors,
         pairs=tuple((conductors[k], conductors[k + 1]) for k in range(0, len(conductors), 2)),
-        awg=table.take_whole("awg", 10, 40),
-        screen_ohm_per_m=screen_ohm_per_m,
+        awg=table.awg,
+        screen_ohm_per_m=table.screen_ohm_per_m,
         geometry=geometry,
         helix=tuple(float(factor) for factor in helix_factors(geometry) for _ in range(2)),
-        c_pf_per_m=table.take_matrix("c_pf_per_m"),
-        wet_c_pf_per_m=table.take_matrix("wet_c_pf_per_m"),
-        l_nh_per_m=table.take_matrix("l_nh_per_m"),
+        c_pf_per_m=table.c_pf_per_m,
+        wet_c_pf_per_m=table.wet_c_pf_per_m,
+        l_nh_per_m=table.l_nh_per_m,
     )
-    table.finish()
-    return kind
-
-
-def _jacket(table: Table) -> tuple[float, float, float] | None:
-    if not table.has("jacket"):
-        return None
-    inner_mm, outer_mm, permittivity = table.take_numbers("jacket")
-    return inner_mm, outer_mm, permittivity

@@ -145,12 +145,12 @@ class ModesAt:
 
 def wires(span: Span) -> tuple[str, ...]:
     """Return the conductors of a span that are lines, in matrix order: all but the screen."""
-    return tuple(color for color in span.kind.conductors if color != SCREEN)
+    return tuple(colour for colour in span.kind.conductors if colour != SCREEN)
 
 
 def plug_wires(run: Run) -> tuple[str, ...]:
     """Return the colours in the near plug that are lines, in the cable's order: the order of y_in's matrix."""
-    return tuple(color for color in wires(run.spans[0]) if color in run.near.values())
+    return tuple(colour for colour in wires(run.spans[0]) if colour in run.near.values())
 
 
 def y_in(run: Run, modes: ModesAt, load: Complex) -> Complex:
@@ -183,8 +183,8 @@ def mirrored(run: Run) -> Run:
     return Run(
         spans=tuple(reversed(run.spans)),
         joints=tuple(joints),
-        near={index - half: color for index, color in run.far.items()},
-        far={index + half: color for index, color in run.near.items()},
-        far_plug={RJ45[index]: color for index, color in run.near.items()},
+        near={index - half: colour for index, colour in run.far.items()},
+        far={index + half: colour for index, colour in run.near.items()},
+        far_plug={RJ45[index]: colour for index, colour in run.near.items()},
         temperature_c=run.temperature_c,
     )

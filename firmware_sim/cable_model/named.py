@@ -3,7 +3,7 @@
 from pathlib import Path
 
 from firmware_sim.cable_model.description import Description, read_description
-from firmware_sim.cable_model.toml_table import DescriptionError
+from firmware_sim.cable_model.toml_file import DescriptionError
 
 FOLDER = Path(__file__).parent.parent / "cables"
 

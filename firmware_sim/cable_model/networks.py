@@ -59,16 +59,16 @@ def far_plug(socket: str) -> Node:
     return ("plug", socket)
 
 
-def wire(joint: int, side: str, color: str) -> Node:
+def wire(joint: int, side: str, colour: str) -> Node:
     """Return the node of a conductor at a joint, on its "left" or "right" side."""
-    return (joint, side, color)
+    return (joint, side, colour)
 
 
-def span_ohm(span: Span, color: str, temperature_c: float) -> float:
+def span_ohm(span: Span, colour: str, temperature_c: float) -> float:
     """Return the resistance of one conductor of a span, ohms; wire is longer than sheath by the twist."""
-    if color == SCREEN:
+    if colour == SCREEN:
         return span.kind.screen_ohm_per_m * span.length_m
-    helix = span.kind.helix[span.kind.conductors.index(color)]
+    helix = span.kind.helix[span.kind.conductors.index(colour)]
     return ohm_per_m(span.awg, span.metal, temperature_c) * helix * span.length_m
 
 
@@ -76,22 +76,22 @@ def cable_network(run: Run, low_level: bool = False) -> Network:
     """Return the resistors of the cable alone, between the contacts of its plugs; low_level: at no more than 20 mV."""
     network = Network()
     for place, span in enumerate(run.spans):
-        for color in span.kind.conductors:
-            ohm = span_ohm(span, color, run.temperature_c)
-            network.add(wire(place, "right", color), wire(place + 1, "left", color), ohm)
+        for colour in span.kind.conductors:
+            ohm = span_ohm(span, colour, run.temperature_c)
+            network.add(wire(place, "right", colour), wire(place + 1, "left", colour), ohm)
     for place, joint in enumerate(run.joints):
-        for color, (target, ohm, low_ohm) in joint.through.items():
-            network.add(wire(place, "left", color), wire(place, "right", target), low_ohm if low_level else ohm)
+        for colour, (target, ohm, low_ohm) in joint.through.items():
+            network.add(wire(place, "left", colour), wire(place, "right", target), low_ohm if low_level else ohm)
         for bridge in joint.bridges:
             side = "right" if bridge.on_right else "left"
             network.add(wire(place, side, bridge.a), wire(place, side, bridge.b), bridge.ohm)
-    for index, color in run.near.items():
-        network.add(contact(index), wire(0, "left", color), 0.0)
+    for index, colour in run.near.items():
+        network.add(contact(index), wire(0, "left", colour), 0.0)
     last = len(run.spans)
-    for socket, color in run.far_plug.items():
-        network.add(far_plug(socket), wire(last, "right", color), 0.0)
-    for index, color in run.far.items():
-        network.add(contact(index), wire(last, "right", color), 0.0)
+    for socket, colour in run.far_plug.items():
+        network.add(far_plug(socket), wire(last, "right", colour), 0.0)
+    for index, colour in run.far.items():
+        network.add(contact(index), wire(last, "right", colour), 0.0)
     return network
 
 

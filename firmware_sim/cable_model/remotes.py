@@ -4,14 +4,18 @@ from functools import cache
 from pathlib import Path
 
 from firmware_sim.cable_model.plugs import RJ45
-from firmware_sim.cable_model.toml_table import read_table
+from firmware_sim.cable_model.toml_file import read_toml, wrong
+
+FILE = Path(__file__).with_name("remotes.toml")
 
 
 @cache
 def remote_ohm(name: str) -> dict[str, float]:
     """Return ohms from each contact of the plug a remote is for to its star, by contact, of remote "A".."D"."""
-    table = read_table(Path(__file__).with_name("remotes.toml"))
-    part = table.take_table(name)
-    values = {contact: part.take_number(contact, 1, 1e6) for contact in RJ45}
-    part.finish()
-    return values
+    values = read_toml(FILE)[name]
+    if set(values) != set(RJ45):
+        raise wrong(str(FILE), name, sorted(values), "an ohm for each of " + ", ".join(RJ45))
+    for contact, ohm in values.items():
+        if isinstance(ohm, bool) or not isinstance(ohm, int | float) or not 1 <= ohm <= 1e6:
+            raise wrong(str(FILE), f"{name}.{contact}", ohm, "a number from 1 to 1e+06")
+    return {contact: float(values[contact]) for contact in RJ45}

@@ -105,17 +105,17 @@ def lay_out(description: Description, active: Collection[int] | None = None) -> 
     return Run(
         spans=tuple(spans),
         joints=tuple(joints),
-        near={RJ45.index(socket): color for socket, color in near_plug.items()},
-        far={len(RJ45) + RJ45.index(socket): color for socket, color in far_plug.items()} if in_tester else {},
+        near={RJ45.index(socket): colour for socket, colour in near_plug.items()},
+        far={len(RJ45) + RJ45.index(socket): colour for socket, colour in far_plug.items()} if in_tester else {},
         far_plug=far_plug,
         temperature_c=description.temperature_c,
     )
 
 
-def _plug(colors: tuple[str, ...], connector: str, screened: bool) -> dict[str, str]:
+def _plug(colours: tuple[str, ...], connector: str, screened: bool) -> dict[str, str]:
     sockets = ADAPTERS[connector]
-    held = zip(conductor_contacts(connector), colors, strict=True)
-    plug = {sockets[contact]: color for contact, color in held if color != EMPTY}
+    held = zip(conductor_contacts(connector), colours, strict=True)
+    plug = {sockets[contact]: colour for contact, colour in held if colour != EMPTY}
     if screened and "S" in sockets.values():
         plug["S"] = SCREEN
     return plug
@@ -159,15 +159,17 @@ def _plugged(
 ) -> dict[str, tuple[str, float, float]]:
     held = {*plug, *([SCREEN] if description.screen in screens else [])} & set(kind.conductors)
     return {
-        color: (color, description.contact_ohm, description.contact_ohm) for color in kind.conductors if color in held
+        colour: (colour, description.contact_ohm, description.contact_ohm)
+        for colour in kind.conductors
+        if colour in held
     }
 
 
 def _spliced(before: Kind, after: Kind, order: tuple[str, ...] | None) -> dict[str, tuple[str, float, float]]:
     if order is None:
         ohm = 0.0 if before == after else SPLICE_OHM
-        return {color: (color, ohm, ohm) for color in before.conductors if color in after.conductors}
-    wires = [color for color in before.conductors if color != SCREEN]
+        return {colour: (colour, ohm, ohm) for colour in before.conductors if colour in after.conductors}
+    wires = [colour for colour in before.conductors if colour != SCREEN]
     spliced = {a: (b, SPLICE_OHM, SPLICE_OHM) for a, b in zip(wires, order, strict=True) if b != EMPTY}
     if before.screened and after.screened:
         spliced[SCREEN] = (SCREEN, SPLICE_OHM, SPLICE_OHM)
@@ -183,10 +185,10 @@ def _with_series(
             continue
         broken = fault.kind in ("open", "screen-open")
         added, low_added = (math.inf, math.inf) if broken else (fault.broken_ohm, fault.ohm)
-        for color in fault.conductors:
-            if color in result:
-                target, ohm, low_ohm = result[color]
-                result[color] = (target, ohm + added, low_ohm + low_added)
+        for colour in fault.conductors:
+            if colour in result:
+                target, ohm, low_ohm = result[colour]
+                result[colour] = (target, ohm + added, low_ohm + low_added)
     return result
 
 

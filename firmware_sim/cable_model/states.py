@@ -3,12 +3,13 @@
 import random
 from dataclasses import dataclass, replace
 
-from firmware_sim.cable_model.description import Description, Plugging
+from firmware_sim.cable_model.cable_file import Plugging
+from firmware_sim.cable_model.description import Description
 from firmware_sim.cable_model.named import load_cable
 from firmware_sim.cable_model.plugs import RJ45
 from firmware_sim.cable_model.run import Run, lay_out
 from firmware_sim.cable_model.schedule import US_PER_S, timeline
-from firmware_sim.cable_model.toml_table import DescriptionError
+from firmware_sim.cable_model.toml_file import DescriptionError
 
 BOUNCES = 6  # states a plug passes through while it bounces, out of
 BOUNCE_PATTERNS = 12  # sets of contacts that do not touch, the same through a whole lot
@@ -36,7 +37,8 @@ class State:
         """Return the cable laid out, as far as it touches the tester once it has settled."""
         run = lay_out(self.cable, self.active)
         near, far = (
-            {index: color for index, color in plug.items() if index not in self.unmade} for plug in (run.near, run.far)
+            {index: colour for index, colour in plug.items() if index not in self.unmade}
+            for plug in (run.near, run.far)
         )
         return replace(run, near=near, far=far)
 

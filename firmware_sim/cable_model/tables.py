@@ -135,7 +135,7 @@ def _echoes(state: State | None, echo: str) -> Echoes:
         ends.append((mirrored(run), len(RJ45)))
     for end, offset in ends:
         port = Port(state.cable, end, FULL if echo == "full" else None)
-        wired = [index for index, color in sorted(end.near.items()) if color != SCREEN]
+        wired = [index for index, colour in sorted(end.near.items()) if colour != SCREEN]
         for a, b in combinations(wired, 2):
             name = f"{a + offset},{b + offset}"
             for drive in DRIVES_OHM:

@@ -1,17 +1,21 @@
 """When something in a cable holds."""
 
-from dataclasses import dataclass
+from typing import Annotated
 
-from firmware_sim.cable_model.toml_table import Table
+from msgspec import Meta, Struct
+
+from firmware_sim.cable_model.toml_file import wrong
+
+Start = Annotated[float, Meta(ge=0, le=1e6)]
+Spell = Annotated[float, Meta(ge=1e-6, le=1e6)]
 
 
-@dataclass(frozen=True, slots=True)
-class When:
+class When(Struct, frozen=True, forbid_unknown_fields=True):
     """When something holds: from `from_s` for `for_s` (None = for good), again every `every_s` (None = once)."""
 
-    from_s: float = 0.0
-    for_s: float | None = None
-    every_s: float | None = None
+    from_s: Start = 0.0
+    for_s: Spell | None = None
+    every_s: Spell | None = None
 
     @property
     def always(self) -> bool:
@@ -19,11 +23,8 @@ class When:
         return self.from_s == 0 and self.for_s is None
 
 
-def take_when(table: Table) -> When:
-    """Take from_s, for_s and every_s."""
-    from_s = table.take_number("from_s", 0, 1e6, 0.0)
-    for_s = table.take_optional_number("for_s", 1e-6, 1e6)
-    every_s = table.take_optional_number("every_s", 1e-6, 1e6)
-    if every_s is not None and (for_s is None or for_s >= every_s):
-        raise table.wrong("every_s", every_s, "more than for_s, which must be given with it")
-    return When(from_s, for_s, every_s)
+def checked_when(source: str, place: str, table: When) -> When:
+    """Return the moments in a table that has them beside its own keys; place: the table's key and a dot."""
+    if table.every_s is not None and (table.for_s is None or table.for_s >= table.every_s):
+        raise wrong(source, place + "every_s", table.every_s, "more than for_s, which must be given with it")
+    return When(table.from_s, table.for_s, table.every_s)

@@ -32,10 +32,10 @@ def resistances(description: Description, low_level: bool = False) -> np.ndarray
     shorts: list[tuple[object, object]] = []
     total = description.length_m
 
-    def series(color: str, at: float, end: str | None) -> float:
+    def series(colour: str, at: float, end: str | None) -> float:
         ohm = 0.0
         for fault in description.faults:
-            if color not in fault.conductors or fault.end != end or (end is None and abs(fault.at_m - at) > 1e-6):
+            if colour not in fault.conductors or fault.end != end or (end is None and abs(fault.at_m - at) > 1e-6):
                 continue
             if fault.kind in ("open", "screen-open"):
                 ohm += math.inf
@@ -58,24 +58,24 @@ def resistances(description: Description, low_level: bool = False) -> np.ndarray
         start += segment.length_m
     for number, segment in enumerate(description.segments):
         begin, stop = ends[number]
-        colors = TIA + (("screen",) if segment.cable == "F/UTP" else ())
+        colours = TIA + (("screen",) if segment.cable == "F/UTP" else ())
         cuts = sorted({f.at_m for f in description.faults if f.end is None and begin < f.at_m < stop})
-        for color in colors:
+        for colour in colours:
             per_m = 0.03
-            if color != "screen":
+            if colour != "screen":
                 wire = wire_ohm_per_m(segment.awg, segment.metal, description.temperature_c)
-                per_m = wire * HELIX[segment.cable][TIA.index(color) // 2]
-            # Node names: ("cut", segment, color, index, "before" or "after").
+                per_m = wire * HELIX[segment.cable][TIA.index(colour) // 2]
+            # Node names: ("cut", segment, colour, index, "before" or "after").
             marks = [begin, *cuts, stop]
             for index, (left, right) in enumerate(pairwise(marks)):
                 connect(
-                    ("cut", number, color, index, "after"),
-                    ("cut", number, color, index + 1, "before"),
+                    ("cut", number, colour, index, "after"),
+                    ("cut", number, colour, index + 1, "before"),
                     per_m * (right - left),
                 )
             for index, cut in enumerate(cuts, 1):
-                left_side, right_side = (("cut", number, color, index, side) for side in ("before", "after"))
-                connect(left_side, right_side, series(color, cut, None))
+                left_side, right_side = (("cut", number, colour, index, side) for side in ("before", "after"))
+                connect(left_side, right_side, series(colour, cut, None))
         for fault in description.faults:
             if fault.kind not in ("short", "leak"):
                 continue

@@ -38,11 +38,11 @@ def random_cable(seed: int, faults: int = 4, far: tuple[str, ...] = ("tester",))
             place = len(lengths) - 1
         if kind == "screen-open" and kinds[place] != "F/UTP":
             kind = "open"
-        colors = list(TIA) + (["screen"] if kinds[place] == "F/UTP" else [])
+        colours = list(TIA) + (["screen"] if kinds[place] == "F/UTP" else [])
         lines += ["[[fault]]", f'kind = "{kind}"']
         if kind != "screen-open":
             many = {"short": draw.randint(2, 3), "leak": 2}.get(kind, draw.randint(1, 2))
-            lines.append(f"conductors = {words(draw.sample(colors, many))}")
+            lines.append(f"conductors = {words(draw.sample(colours, many))}")
         if kind != "open" and kind != "screen-open":
             lines.append(
                 f"ohm = {round(10 ** draw.uniform(-1, 6), 3) if kind != 'short' else draw.choice([0, 0.2, 5])}"
@@ -56,8 +56,8 @@ def random_cable(seed: int, faults: int = 4, far: tuple[str, ...] = ("tester",))
 
 
 def _plug(draw: random.Random) -> str:
-    colors = draw.sample(TIA, 8)
-    return words([color if draw.random() > 0.05 else "-" for color in colors])
+    colours = draw.sample(TIA, 8)
+    return words([colour if draw.random() > 0.05 else "-" for colour in colours])
 
 
 def cable(kind: str, length_m: float, more: str = "", head: str = "", far: str = "open") -> str:

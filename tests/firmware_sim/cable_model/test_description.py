@@ -4,7 +4,7 @@ import pytest
 
 from firmware_sim.cable_model.description import parse_description, read_description
 from firmware_sim.cable_model.named import FOLDER, cable_names, load_cable
-from firmware_sim.cable_model.toml_table import DescriptionError
+from firmware_sim.cable_model.toml_file import DescriptionError
 from tests.firmware_sim.cable_model.random_cables import cable
 
 PLAIN = cable("UTP", 3.0, far="tester")
@@ -15,7 +15,20 @@ PLAIN = cable("UTP", 3.0, far="tester")
     [
         (PLAIN + "\ncolour = 1\n", ("helm.toml", "attached.colour", "far")),
         ("colour = 1\n" + PLAIN, ("helm.toml", "colour", "near")),
-        (PLAIN.replace("length_m", "lenght_m"), ("segment[1].length_m", "missing")),
+        (PLAIN.replace("length_m", "lenght_m"), ("segment[1].lenght_m", "cable, length_m")),
+        (PLAIN.replace("length_m = 3.0", ""), ("segment[1].length_m", "missing", "0.01 to 350")),
+        (PLAIN.replace("length_m = 3.0", "length_m = 0x1" + 5000 * "0"), ("segment[1].length_m", "too many digits")),
+        (PLAIN.replace("length_m = 3.0", "length_m = 1" + 5000 * "0"), ("not TOML",)),
+        (PLAIN.replace('near = "T568B"', "near = " + 5000 * "["), ("not TOML",)),
+        (PLAIN.replace('near = "T568B"', "near." + 900 * "a." + "a = 1"), ("near", "a list of texts")),
+        (PLAIN.replace('near = "T568B"', f'near = "{"x" * 500_000}"'), ("near", "xxx...", "T568A")),
+        (PLAIN + "#" * 1_000_000, ("larger than 1000000 bytes",)),
+        (PLAIN + "[[fault]]\nkind = 'open'\nconductors = ['blue', 7]\n", ("fault[1].conductors", "7", "list of texts")),
+        (PLAIN + "[[fault]]\nkind = 'short'\nconductors = ['blue', 'green']\nvolt = 1\n", ("fault[1].volt", "a leak")),
+        (PLAIN + "[[fault]]\nkind = 'screen-open'\nconductors = ['blue']\n", ("fault[1].conductors", "the screen")),
+        (PLAIN + "[fault]\nkind = 'open'\n", ("fault", "[[fault]]")),
+        ("line = 3\n" + PLAIN, ("line is 3", "[line]")),
+        (PLAIN.replace('near = "T568B"', 'near = ""'), ("near", "T568A")),
         (PLAIN.replace("length_m = 3.0", "length_m = 400"), ("segment[1].length_m", "350")),
         (PLAIN.replace("length_m = 3.0", "length_m = nan"), ("segment[1].length_m", "0.01 to 350")),
         (PLAIN.replace("length_m = 3.0", "length_m = true"), ("segment[1].length_m", "True")),

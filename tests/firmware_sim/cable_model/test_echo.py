@@ -22,9 +22,9 @@ def port(kind: str, length_m: float, more: str = "", head: str = "", far: str = 
     return Port(description, lay_out(description))
 
 
-def echo(kind: str, length_m: float, colors: tuple[str, str], more: str = "", drive_ohm: float = 50.0) -> FirstEcho:
+def echo(kind: str, length_m: float, colours: tuple[str, str], more: str = "", drive_ohm: float = 50.0) -> FirstEcho:
     """Return the first echo between two conductors; it must be there."""
-    found = first_echo(port(kind, length_m, more).step(PIN[colors[0]], PIN[colors[1]], drive_ohm))
+    found = first_echo(port(kind, length_m, more).step(PIN[colours[0]], PIN[colours[1]], drive_ohm))
     assert found is not None
     return found
 
@@ -38,7 +38,7 @@ BOTH, ONE = '["white-orange", "orange"]', '["white-orange"]'
 
 
 @pytest.mark.parametrize(
-    ("kind", "length_m", "colors", "arrival_ns", "height"),
+    ("kind", "length_m", "colours", "arrival_ns", "height"),
     [
         ("UTP", 1, GOOD, 9.90, None),
         ("UTP", 2, GOOD, 19.43, None),
@@ -59,10 +59,10 @@ BOTH, ONE = '["white-orange", "orange"]', '["white-orange"]'
     ],
 )
 def test_echoes_of_sound_and_split_pairs(
-    kind: str, length_m: float, colors: tuple[str, str], arrival_ns: float, height: float | None
+    kind: str, length_m: float, colours: tuple[str, str], arrival_ns: float, height: float | None
 ) -> None:
     """Far end open: a sound pair's echo and a split pair's earlier one come when and as high as computed apart."""
-    found = echo(kind, length_m, colors)
+    found = echo(kind, length_m, colours)
     assert found.polarity == 1
     assert found.arrival_s / NS == pytest.approx(arrival_ns, abs=0.06 + 0.0015 * arrival_ns)
     if height is not None:
@@ -99,7 +99,7 @@ def test_weak_drive_shrinks_the_step() -> None:
 
 
 @pytest.mark.parametrize(
-    ("kind", "colors", "launch_ohm"),
+    ("kind", "colours", "launch_ohm"),
     [
         ("UTP", GOOD, 102.2),
         ("UTP", ADJACENT, 169.9),
@@ -109,9 +109,9 @@ def test_weak_drive_shrinks_the_step() -> None:
         ("F/UTP", DIAGONAL, 148.7),
     ],
 )
-def test_launch_plateau_tells_split_from_sound(kind: str, colors: tuple[str, str], launch_ohm: float) -> None:
+def test_launch_plateau_tells_split_from_sound(kind: str, colours: tuple[str, str], launch_ohm: float) -> None:
     """30 ns after the launch the plateau shows the impedance between the two wires."""
-    seen = port(kind, 20).step(PIN[colors[0]], PIN[colors[1]])
+    seen = port(kind, 20).step(PIN[colours[0]], PIN[colours[1]])
     level = float(np.interp(30 * NS, times_s(seen.grid), seen.volts))
     assert 100 * level / (1 - level) == pytest.approx(launch_ohm, rel=0.005)
 
