@@ -14,7 +14,7 @@ MOST_FILES, MOST_LINES = 14, 400
 # From the ground up: rooms on one line share a floor and do not know each other. A room is a file or a folder; where a
 # folder's rooms stand here one by one, the folder has floors of its own. "judge" is what stands beside judge's folders.
 FLOORS = (
-    "errors",
+    "errors version",
     "contact",
     "cable",
     "calibration",
@@ -25,6 +25,7 @@ FLOORS = (
     "judge/run",
     "judge/verdict",
     "judge/remedy",
+    "judge/case",
     "records/home records/new_file records/canonical",
     "records/keys records/calibrations",
     "records/captures",

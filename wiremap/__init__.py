@@ -14,6 +14,8 @@ cli           the commands
 from importlib import import_module
 from typing import TYPE_CHECKING, Any
 
+from wiremap.version import __version__
+
 if TYPE_CHECKING:
     from wiremap.cable.patterns import Pattern, pattern
     from wiremap.errors import FileError, TesterError, UsageError, WiremapError
@@ -22,7 +24,6 @@ if TYPE_CHECKING:
     from wiremap.records.captures.files import load
     from wiremap.tester.measure import measure, open_tester
 
-__version__ = "0.1.0"
 __all__ = (
     "Diagnosis",
     "FileError",
@@ -32,6 +33,7 @@ __all__ = (
     "TesterError",
     "UsageError",
     "WiremapError",
+    "__version__",
     "load",
     "measure",
     "open_tester",

@@ -13,18 +13,18 @@ from typing import Any, Protocol
 
 from tests.bench.world import Cable, Seen, World, sides
 from wiremap.bench.driver import run
+from wiremap.bench.lot_book import LotBook, resumed
 from wiremap.bench.stable import Joined
 from wiremap.bench.sweep import Sweep
 from wiremap.bench.sweep_events import Bell, Labelled, Labels, Last, Outcome, Plan, Pressed, Show
 from wiremap.cable.patterns import pattern
-from wiremap.cli.judging import Asked, Called, judged
-from wiremap.cli.lot_book import LotBook, resumed
 from wiremap.errors import TesterError, WiremapError
+from wiremap.judge.case import Names, Requirements, judge_case
 from wiremap.records.captures.files import load
 from wiremap.records.lots.ledger import LEDGER, open_ledger, read_ledger, rebuild
 from wiremap.records.lots.plan import LotPlan
 
-STRAIGHT = Asked(expect=pattern("straight"))
+STRAIGHT = Requirements(expect=pattern("straight"))
 
 
 class Bench(Protocol):
@@ -86,7 +86,7 @@ class Sockets:
         saw, number, at_s = self._bench.call("measure")
         if number < 0:
             raise AssertionError("measured empty sockets")
-        case = judged(self._rack[number].reading(at_s), STRAIGHT, Called())
+        case = judge_case(self._rack[number].reading(at_s), STRAIGHT, Names())
         return Outcome(case.diagnosis.verdict, saw, case)
 
     def reopen(self) -> None:
@@ -139,7 +139,7 @@ def plan_of(world: World) -> Plan:
 def sweep_once(bench: Bench, world: World, folder: Path) -> None:
     """Open the lot, go on with it, and end when the rack is done."""
     with open_ledger(folder) as ledger:
-        book = LotBook(ledger, "rack", LotPlan(), STRAIGHT, None)
+        book = LotBook(ledger, "rack", LotPlan(), None)
         newest = next((entry for entry in reversed(ledger.entries) if entry.insertion is not None), None)
         start = resumed(ledger.entries, plan_of(world), newest)
         run(start, Sockets(bench, world.rack), book, Desk(bench), lambda: bench.call("clock"))

@@ -9,10 +9,9 @@ from tests.bench.world import Cable
 from wiremap.bench.sweep import Phase, Sweep
 from wiremap.bench.sweep_events import Labels, Last, Plan
 from wiremap.bench.sweep_page import PROMPTS, Standing, progress, prompt, sweep_page
-from wiremap.cli.judging import Called, judged
+from wiremap.judge.case import Case, Names, judge_case
 from wiremap.records.lots.ledger_entry import FORMAT, Entry
 from wiremap.records.lots.statistics import summarise_entries
-from wiremap.report.case import Case
 from wiremap.report.terminal.display import Terminal
 
 ENTRIES = [
@@ -29,7 +28,7 @@ TERMINALS = [
 
 def cable(fault: str) -> Case:
     """Return a cable of the rack, judged."""
-    return replace(judged(Cable(1, fault).reading(0), STRAIGHT, Called()), label="RACK-002")
+    return judge_case(Cable(1, fault).reading(0), STRAIGHT, Names(cable="RACK-002"))
 
 
 def standing(fault: str | None = "exchanged") -> Standing:

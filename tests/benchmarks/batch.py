@@ -11,14 +11,14 @@ from collections.abc import Sequence
 from pathlib import Path
 
 from wiremap.bench.driver import run
+from wiremap.bench.lot_book import LotBook, resumed
 from wiremap.bench.sockets import TesterSockets, sides
 from wiremap.bench.stable import Joined
 from wiremap.bench.sweep import Sweep
 from wiremap.bench.sweep_events import Bell, Labelled, Labels, Last, Outcome, Plan, Pressed, Show
 from wiremap.cable.patterns import pattern
-from wiremap.cli.judging import Asked, Called, judged
-from wiremap.cli.lot_book import LotBook, resumed
 from wiremap.errors import WiremapError
+from wiremap.judge.case import Names, Requirements, judge_case
 from wiremap.judge.verdict import Verdict
 from wiremap.reading.reading import Reading
 from wiremap.records.lots.ledger import open_ledger
@@ -27,7 +27,7 @@ from wiremap.records.lots.plan import LotPlan
 CABLES = ("patch", "far-3-6-exchanged", "patch", "short-two", "patch", "rolled-plug")
 FIRST_S, IN_S, OUT_S = 8.0, 7.0, 2.0
 TIMES: list[float] = []
-WANTED = Asked(expect=pattern("straight"))
+WANTED = Requirements(expect=pattern("straight"))
 
 
 def lot(folder: Path) -> Path:
@@ -118,7 +118,7 @@ class Desk:
 def judge(reading: Reading) -> tuple[Verdict, object]:
     """Judge as `wiremap batch` does, and note how long that took."""
     began_s = time.monotonic()
-    case = judged(reading, WANTED, Called())
+    case = judge_case(reading, WANTED, Names())
     TIMES.append(time.monotonic() - began_s)
     return case.diagnosis.verdict, case
 
@@ -131,7 +131,7 @@ def main() -> None:
         Stopwatch(f"sim:{lot(Path(folder))}", judge) as sockets,
     ):
         plan = Plan(Labels("R-"), len(CABLES), sides(WANTED.expect), None)
-        book = LotBook(ledger, "lot", LotPlan(), WANTED, None)
+        book = LotBook(ledger, "lot", LotPlan(), None)
         desk = Desk(sockets)
         run(resumed(ledger.entries, plan), sockets, book, desk, time.monotonic)
     ratio = statistics.median(waited / own for waited, _, own in desk.waits)

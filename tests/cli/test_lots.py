@@ -9,9 +9,9 @@ import pytest
 from tests.bench.lots import STRAIGHT
 from tests.bench.world import Cable
 from tests.cli.running import run
+from wiremap.bench.lot_book import LotBook
 from wiremap.bench.sweep_events import Outcome, Record
-from wiremap.cli.judging import Called, judged
-from wiremap.cli.lot_book import LotBook
+from wiremap.judge.case import Names, judge_case
 from wiremap.records.lots.ledger import LEDGER, open_ledger
 from wiremap.records.lots.plan import LotPlan
 
@@ -21,9 +21,9 @@ FAULTS = ("none", "exchanged", "none", "short", "none")
 def fill(folder: Path, faults: tuple[str, ...] = FAULTS) -> None:
     """Keep one test for each fault in a lot."""
     with open_ledger(folder) as ledger:
-        book = LotBook(ledger, folder.name, LotPlan(), STRAIGHT, None)
+        book = LotBook(ledger, folder.name, LotPlan(), None)
         for number, fault in enumerate(faults):
-            case = judged(Cable(number, fault).reading(60 * number), STRAIGHT, Called())
+            case = judge_case(Cable(number, fault).reading(60 * number), STRAIGHT, Names())
             outcome = Outcome(case.diagnosis.verdict, frozenset(), case)
             book.record(Record(outcome, f"R-{number}", None, False, number + 1, 100))
 

@@ -9,12 +9,11 @@ from tests.cli.running import run
 from tests.judge.wiring.remote_trials import CONTACTS, EXPECTED, Ohms
 from tests.judge.wiring.test_remote import reading, through
 from wiremap.cable.patterns import pattern
-from wiremap.cli.judging import Asked, Called, judged
 from wiremap.cli.output import BELLS
 from wiremap.cli.repeating import LOST_RINGS, SEEN_RINGS, news, repeated
-from wiremap.cli.telling import telling
+from wiremap.judge.case import Case, Names, Requirements, judge_case
+from wiremap.judge.remedy.knowledge import Statements
 from wiremap.reading.reading import Far
-from wiremap.report.case import Case
 
 NOTHING: Ohms = {(a, b): "open" for a in CONTACTS for b in CONTACTS if a != b}
 REVERSED = EXPECTED | {"4": "5", "5": "4"}
@@ -22,8 +21,8 @@ REVERSED = EXPECTED | {"4": "5", "5": "4"}
 
 def case(ohm: Ohms, far: Far = "remote") -> Case:
     """Judge one test of the mast run, remote B being at the mast."""
-    wanted = Asked(pattern("straight"), telling=telling(remotes=["B=mast"]))
-    return judged(reading(ohm, far), wanted, Called("helm", "mast"))
+    wanted = Requirements(pattern("straight"), statements=Statements(remotes=("B=mast",)))
+    return judge_case(reading(ohm, far), wanted, Names("helm", "mast"))
 
 
 def test_seen_verdict_lost_and_seen_again() -> None:

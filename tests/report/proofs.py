@@ -9,12 +9,11 @@ from wiremap.cable.colours import colour_set
 from wiremap.cable.patterns import pattern
 from wiremap.cable.terminations import termination
 from wiremap.calibration import Calibration
-from wiremap.cli.judging import Asked, Called, judged
 from wiremap.contact import Contact, far_contact, near_contact
+from wiremap.judge.case import Case, Names, Requirements, judge_case
 from wiremap.reading.reading import Reading, Tester, square
 from wiremap.records.captures.capture import Job, Photo, Work, read_capture, to_bytes
 from wiremap.records.captures.work_list import work_list
-from wiremap.report.case import Case
 from wiremap.report.proof import Proof
 
 REVERSED_AND_OPEN = (0, 1, 5, 3, 4, 2, 6, None)
@@ -36,8 +35,8 @@ LENGTHS = [
 
 def case(arrives: Iterable[int | None] = range(8), job: Job = JOB, **asked: Any) -> Case:
     """Return a straight cable, or one whose near contacts arrive elsewhere, judged."""
-    wanted = Asked(expect=pattern("straight"), **asked)
-    return judged(reading(arrives), wanted, Called(job.near, job.far, job.cable))
+    wanted = Requirements(expect=pattern("straight"), **asked)
+    return judge_case(reading(arrives), wanted, Names(job.near, job.far, job.cable))
 
 
 def proof(arrives: Iterable[int | None] = range(8), job: Job = JOB, **more: Any) -> Proof:
@@ -62,8 +61,8 @@ def proof(arrives: Iterable[int | None] = range(8), job: Job = JOB, **more: Any)
         **more,
     )
     plain["diagnosis"]["lengths"] = LENGTHS
-    wanted = Asked(pattern("straight"), near_order=termination("T568B"), colours=colour_set("tia"))
-    shown = judged(calibrated, wanted, Called(job.near, job.far, job.cable))
+    wanted = Requirements(pattern("straight"), near_order=termination("T568B"), colours=colour_set("tia"))
+    shown = judge_case(calibrated, wanted, Names(job.near, job.far, job.cable))
     return Proof(shown, read_capture(to_bytes(plain, published_key()), "x"))
 
 
@@ -89,7 +88,7 @@ def m12d() -> Case:
     ways = {"1": "1", "2": "3", "3": "2", "4": "6", "S": "S"}
     values: dict[tuple[Contact, Contact], Any] = {(near_contact(a), far_contact(b)): 0.6 for a, b in ways.items()}
     found = Reading(None, None, None, "tester", near, far, square(places, values, "open"))
-    return judged(found, Asked(pattern("m12d-rj45"), "both"), Called())
+    return judge_case(found, Requirements(pattern("m12d-rj45"), "both"), Names())
 
 
 def shorted() -> Case:
@@ -102,7 +101,7 @@ def shorted() -> Case:
             values[first(a), second(b)] = 0.6
             values[first(b), second(a)] = 0.6
     found = Reading(None, None, None, "tester", names, names, square(places, values, "open"))
-    return judged(found, Asked(pattern("straight")), Called("helm", "mast", "SHORTED"))
+    return judge_case(found, Requirements(pattern("straight")), Names("helm", "mast", "SHORTED"))
 
 
 def loopback() -> Case:
@@ -113,7 +112,7 @@ def loopback() -> Case:
         (near_contact(a), near_contact(b)): 0.1 for a, b in (("1", "3"), ("2", "6"))
     }
     found = Reading(None, None, None, "open", names, (), square(places, values, "open"))
-    return judged(found, Asked(pattern("loopback-100")), Called("helm", "", "LOOP"))
+    return judge_case(found, Requirements(pattern("loopback-100")), Names("helm", "", "LOOP"))
 
 
 def unplugged() -> Case:
@@ -121,4 +120,4 @@ def unplugged() -> Case:
     names = tuple("12345678")
     places = (*map(near_contact, names), *map(far_contact, names))
     found = Reading(None, None, None, "open", names, names, square(places, {}, "open"))
-    return judged(found, Asked(pattern("straight")), Called("helm", "mast", "UNPLUGGED"))
+    return judge_case(found, Requirements(pattern("straight")), Names("helm", "mast", "UNPLUGGED"))

@@ -3,9 +3,9 @@
 from tests.judge.plugs.as_built_trials import T568A
 from tests.strategies import cable, joined, plugs, reading_of
 from wiremap.cable.patterns import pattern
-from wiremap.cli.judging import Called, asked, judged
-from wiremap.cli.telling import telling
-from wiremap.report.case import Case, colour_heading
+from wiremap.judge.case import Case, judge_case, requirements
+from wiremap.judge.remedy.knowledge import Statements
+from wiremap.report.wire_rows import colour_heading, wire_rows
 
 REVERSED = {1: 1, 2: 2, 3: 6, 4: 4, 5: 5, 6: 3, 7: 7, 8: 8}
 
@@ -14,13 +14,13 @@ def seen(near_colours: str, expect: str = "straight", colours: str | None = None
     """Return the case of a cable with the pair 3-6 reversed, colours read off its near plug."""
     straight = pattern("straight")
     nets = joined(cable(straight, REVERSED, True))
-    wanted = asked(expect, None, None, None, colours, telling(near_colours))
-    return judged(reading_of(nets, plugs(straight)), wanted, Called())
+    wanted = requirements(expect, colours=colours, statements=Statements(near_colours))
+    return judge_case(reading_of(nets, plugs(straight)), wanted)
 
 
 def colours_of(case: Case) -> dict[str, str]:
     """Return near contact -> the colour that its row says."""
-    return {row.near: row.said for row in case.rows() if row.near is not None and row.near != "S"}
+    return {row.near: row.said for row in wire_rows(case) if row.near is not None and row.near != "S"}
 
 
 def test_a_colour_that_was_read_stands_in_its_row() -> None:

@@ -4,16 +4,15 @@ import re
 from dataclasses import dataclass
 from typing import cast
 
-from wiremap.cli.judging import Called, asked, judged
-from wiremap.cli.making import card_of
-from wiremap.cli.telling import telling
 from wiremap.contact import End
 from wiremap.errors import WiremapError
+from wiremap.judge.case import Case, judge_case, requirements
+from wiremap.judge.remedy.knowledge import Statements
 from wiremap.reading.reading import Reading
-from wiremap.report.case import Case
 from wiremap.report.terminal import card_page
 from wiremap.report.terminal.display import Terminal
 from wiremap.report.terminal.page import page
+from wiremap.report.termination import card_for_repair
 
 WIDE = Terminal(width=4000)
 HEAD = re.compile(r"(?P<plug>.+), (?P<end>near|far) end(?:: (?P<named>\S+))?")
@@ -34,8 +33,9 @@ class Words:
 
 def shown(reading: Reading, words: Words) -> tuple[Case, str]:
     """Return what was judged, and the page, its sentences not wrapped."""
-    told = telling(words.near_colours or None, words.far_colours or None, None, words.closed or None)
-    case = judged(reading, asked(words.expect, words.screen, None, None, words.colours, told), Called())
+    told = Statements(words.near_colours, words.far_colours, closed=words.closed)
+    wanted = requirements(words.expect, words.screen, colours=words.colours, statements=told)
+    case = judge_case(reading, wanted)
     return case, page(case, WIDE)
 
 
@@ -50,7 +50,7 @@ class CardRead:
 def card(case: Case, end: str | None) -> CardRead | str:
     """Return the card of the plug to be made anew; where there is none, what is said instead."""
     try:
-        made = card_of(case, "cable", cast(End | None, end))
+        made = card_for_repair(case, cast(End | None, end))
     except WiremapError as error:
         return f"{error.what}: {error.hint}"
     text = card_page.page(made, WIDE).splitlines()

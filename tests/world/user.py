@@ -13,7 +13,8 @@ from tests.world.sentences import Said, Scene, examine, split_sentences
 from tests.world.tables import CONTACTS, Holds, carried
 from tests.world.truth import Node, Plug, fewest_terminations
 from wiremap.errors import WiremapError
-from wiremap.report.case import Case
+from wiremap.judge.case import Case
+from wiremap.report.words.cases import sentences
 
 MOST_TESTS = 40
 PATIENCE = 3  # so often a person does the same thing when nothing changes
@@ -133,9 +134,9 @@ class User:
         """Judge every sentence of the page by the truth; return the instructions, sentence by sentence."""
         scene = Scene(self.truth, self.job.pattern, self.job.with_pairs)
         lines = page.splitlines()
-        found = [examine(text, scene) for text in case.sentences()]
+        found = [examine(text, scene) for text in sentences(case)]
         start = next(i for i, line in enumerate(lines) if line.startswith("Next: "))
-        for text in case.sentences()[:3]:
+        for text in sentences(case)[:3]:
             if text not in page:
                 found.append(Said("not on the page", text, False))
         instructions = []
@@ -149,7 +150,7 @@ class User:
         found += plugs_said.map_colours(table, self.reads["near"])
         self._read_plugs(lines, found)
         self.outcome.said += found
-        self.outcome.story.append(" ".join(case.sentences()) + " // " + lines[start])
+        self.outcome.story.append(" ".join(sentences(case)) + " // " + lines[start])
         return instructions
 
     def _read_plugs(self, lines: list[str], found: list[Said]) -> None:

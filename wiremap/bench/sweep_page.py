@@ -5,8 +5,8 @@ from collections.abc import Sequence
 from dataclasses import dataclass
 
 from wiremap.bench.sweep import Phase, Sweep, running_label
+from wiremap.judge.case import Case
 from wiremap.records.lots.statistics import LotSummary
-from wiremap.report.case import Case
 from wiremap.report.terminal.display import Terminal
 from wiremap.report.terminal.page import page
 from wiremap.report.words.faults import VERDICTS

@@ -28,9 +28,9 @@ COMMANDS = {
 def main(version: Annotated[bool, typer.Option("--version", help="Print the version.")] = False) -> None:
     """Find what is wrong with a networked cable, say which end to re-terminate, keep the proof."""
     if version:
-        from wiremap import __version__
+        from wiremap.version import SOFTWARE
 
-        print(f"wiremap {__version__}")
+        print(SOFTWARE)
         raise typer.Exit
 
 

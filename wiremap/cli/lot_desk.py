@@ -5,19 +5,19 @@ import time
 from collections.abc import Sequence
 from dataclasses import replace
 
+from wiremap.bench.lot_book import LotBook
 from wiremap.bench.sweep import Sweep
 from wiremap.bench.sweep_events import Bell, Labelled, Last, Pressed, Show
 from wiremap.bench.sweep_page import Standing, prompt, sweep_page
 from wiremap.bench.typed import Typed, typed
-from wiremap.cli.judging import content
 from wiremap.cli.keyboard import Keyboard
-from wiremap.cli.lot_book import LotBook
 from wiremap.cli.output import talk, write, write_json
 from wiremap.cli.screen import Screen
 from wiremap.errors import WiremapError
+from wiremap.judge.case import Case
 from wiremap.judge.verdict import VERDICTS, Verdict
 from wiremap.records.lots.statistics import summarise_entries
-from wiremap.report.case import Case
+from wiremap.report.content import content
 from wiremap.report.lot_rows import brief
 from wiremap.report.terminal.page import line
 from wiremap.report.words.lots import in_one_line
@@ -80,7 +80,7 @@ class LotDesk:
         """Show a verdict that is on the disk."""
         case = shown.outcome.test
         assert isinstance(case, Case)
-        case = replace(case, label=shown.last.label or "reference cord")
+        case = replace(case, names=replace(case.names, cable=shown.last.label or "reference cord"))
         self._case = case
         self._trouble = ""
         entry = self._book.ledger.entries[shown.last.number - 1]
@@ -89,7 +89,7 @@ class LotDesk:
             more = {"label": shown.last.label, "number": shown.last.number, "of": shown.last.of, "kind": entry.kind}
             write_json(said | more | {"capture": str(self._book.ledger.captures_folder / (entry.file or ""))})
         elif not self._screen.draws:
-            write(line(case, case.label) + "\n")
+            write(line(case, case.names.cable) + "\n")
         else:
             self.page(sweep)
 

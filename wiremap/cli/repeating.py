@@ -7,7 +7,8 @@ from datetime import UTC, datetime
 from typing import Literal, NoReturn
 
 from wiremap.cli.output import BELLS, ring_times, write, write_json
-from wiremap.report.case import Case
+from wiremap.judge.case import Case
+from wiremap.report.words.cases import ends_of, sentences
 from wiremap.report.words.faults import VERDICTS
 
 Kind = Literal["seen", "lost", "verdict"]
@@ -31,14 +32,14 @@ def there(case: Case) -> str | None:
     if remote is not None:
         if remote.certainty == "undecided":
             return None
-        place = dict(case.places).get(remote.letter or "")
+        place = dict(case.requirements.statements.remote_places).get(remote.letter or "")
         return f"remote {remote.letter or '(which is not known)'}" + (f", {place}" if place else "")
     if loops:
         return "the far end" if any(loop.ohm is not None for loop in loops) else None
     row = case.reading.resistance_ohm[: len(case.reading.near_contacts)]
     far = len(case.reading.near_contacts)
     arrives = any(isinstance(cell, int | float) and cell < 1000 for cells in row for cell in cells[far:])
-    return f"the {case.ends.far} end" if arrives else None
+    return f"the {ends_of(case).far} end" if arrives else None
 
 
 def news(cases: Iterator[Case]) -> Iterator[News]:
@@ -53,9 +54,9 @@ def news(cases: Iterator[Case]) -> Iterator[News]:
                 yield News("lost", LOST_RINGS, f"{before} lost", case)
             else:
                 yield News("seen", SEEN_RINGS, f"{now} seen", case)
-        said = f"{verdict} {case.sentences()[0]}" if now is not None else None
+        said = f"{verdict} {sentences(case)[0]}" if now is not None else None
         if said is not None and said != verdict_before:
-            yield News("verdict", BELLS[verdict], f"{VERDICTS[verdict]}   {case.sentences()[0]}", case)
+            yield News("verdict", BELLS[verdict], f"{VERDICTS[verdict]}   {sentences(case)[0]}", case)
         before, verdict_before = now, said
 
 

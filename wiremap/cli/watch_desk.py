@@ -12,13 +12,13 @@ from wiremap.bench.typed import Typed, typed
 from wiremap.bench.watch import Log, Wanted, enough, places
 from wiremap.bench.watch_page import clock, place_line, watch_page
 from wiremap.bench.watcher import Heard, Watched
-from wiremap.cli.judging import Asked
 from wiremap.cli.keyboard import Keyboard
 from wiremap.cli.output import talk, talk_error
 from wiremap.cli.screen import Screen
 from wiremap.contact import Contact
 from wiremap.errors import FileError, TesterError, UsageError
-from wiremap.records.new_file import write_new
+from wiremap.judge.case import Requirements
+from wiremap.records.new_file import write_new_file
 from wiremap.report.words.faults import Ends
 
 PICTURES = (".png", ".pdf", ".svg")
@@ -81,7 +81,7 @@ class WatchDesk:
         return lines + [place_line(place, self._ends) for place in places(log)]
 
 
-def asked_after(wanted: Asked, watched: Watched | None, enough_is: Wanted) -> Asked:
+def requirements_after(wanted: Requirements, watched: Watched | None, enough_is: Wanted) -> Requirements:
     """Return what the judge is told after a watch: that watching is required still, when it was not enough."""
     done = (
         watched is not None
@@ -148,9 +148,4 @@ def write_picture(path: Path, watched: Watched) -> None:
     from wiremap.report.print.watch_picture import watch_picture
 
     content = watch_picture(watched.log.events, watched.log.moved_us, watched.watched_us, path.suffix.removeprefix("."))
-    try:
-        write_new(path, content)
-    except FileExistsError as error:
-        raise FileError(f"{path}: is there already", "Remove it, or give another name.") from error
-    except OSError as error:
-        raise FileError(f"{path}: cannot be written ({error.strerror})", "Give a folder you may write.") from error
+    write_new_file(path, content)

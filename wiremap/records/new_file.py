@@ -6,6 +6,8 @@ import os
 import secrets
 from pathlib import Path
 
+from wiremap.errors import FileError
+
 NO_LINKS = {errno.EPERM, errno.EACCES, errno.ENOSYS, errno.EOPNOTSUPP, errno.ENOTSUP, errno.EXDEV, errno.EMLINK}
 
 
@@ -29,6 +31,16 @@ def write_new(path: Path, content: bytes, mode: int = 0o644) -> None:
         with contextlib.suppress(FileNotFoundError):
             part.unlink()
     _keep_folder(path.parent)
+
+
+def write_new_file(path: Path, content: bytes, hint: str = "Give a folder you may write.") -> None:
+    """Write a file that did not exist, as `write_new` does; FileError, with this hint, when it cannot be written."""
+    try:
+        write_new(path, content)
+    except FileExistsError as error:
+        raise FileError(f"{path}: is there already", "Remove it, or give another name.") from error
+    except OSError as error:
+        raise FileError(f"{path}: cannot be written ({error.strerror})", hint) from error
 
 
 def _give_name(part: Path, path: Path, flags: int, mode: int) -> None:

@@ -4,12 +4,13 @@ from collections.abc import Mapping
 from dataclasses import dataclass
 from typing import Any
 
+from wiremap.judge.case import Case
 from wiremap.judge.findings import CHECKS, Check, NotChecked
 from wiremap.reading.reading import Reading
 from wiremap.records.captures.capture import Capture
 from wiremap.records.captures.check import calibration_state
-from wiremap.report.case import Case
 from wiremap.report.words import records as wording
+from wiremap.report.words.cases import ends_of
 from wiremap.report.words.faults import VERDICTS, missing_with_reasons
 
 LABEL_DIGITS = 20
@@ -48,7 +49,7 @@ class Proof:
         case = self.case
         plugs = [case.pattern.near_connector, case.pattern.far_connector] if case.pattern else []
         kind = " to ".join(dict.fromkeys(plug.title for plug in plugs if plug))
-        return wording.ends_phrase(case.ends, case.diagnosis.expect, kind)
+        return wording.ends_phrase(ends_of(case), case.diagnosis.expect, kind)
 
     def checked(self) -> str:
         """Return what was checked."""
@@ -70,8 +71,7 @@ class Proof:
 
     def services(self) -> tuple[tuple[str, str], ...]:
         """Return (service, whether it would run, and why not)."""
-        advice = self.case.advice
-        return tuple((service.name, wording.service_value(service)) for service in (advice.services if advice else ()))
+        return tuple((service.name, wording.service_value(service)) for service in self.case.advice.services)
 
     def facts(self) -> tuple[tuple[str, str], ...]:
         """Return who, when and with what: (name, text)."""

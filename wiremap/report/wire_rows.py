@@ -1,21 +1,18 @@
 """The wire map as rows, one a conductor: near contact, colour, far contact, what is wrong with it."""
 
-from collections.abc import Mapping, Sequence
+from collections.abc import Mapping
 from dataclasses import dataclass
 
 from wiremap.cable.colours import Colour, ColourSet
-from wiremap.cable.limits import Limits
 from wiremap.cable.patterns import Pattern
 from wiremap.contact import Contact
 from wiremap.errors import UsageError
+from wiremap.judge.case import Case, colours_differ, near_holds
 from wiremap.judge.findings import Finding
 from wiremap.judge.verdict import Diagnosis
-from wiremap.judge.wiring.continuity import fit
-from wiremap.judge.wiring.examined import joined_contacts
 from wiremap.reading.reading import Reading
+from wiremap.report.words.cases import ends_of
 from wiremap.report.words.faults import MISPLACED, Ends, amount, listed
-
-Nets = Sequence[frozenset[Contact]]  # each contact in one net
 
 
 @dataclass(frozen=True, slots=True)
@@ -37,22 +34,15 @@ class Row:
     measured: bool = True
 
 
-def wire_rows(
-    reading: Reading,
-    nets: Nets,
-    diagnosis: Diagnosis,
-    pattern: Pattern | None,
-    ends: Ends,
-    held: Mapping[str, str],
-    colours: ColourSet | None,
-) -> tuple[Row, ...]:
+def wire_rows(case: Case) -> tuple[Row, ...]:
     """Return the rows: near contacts in order, the screen last, then far contacts that nothing arrives at.
 
-    pattern: what was asked for, or what the cable is likest to. held, colours: the conductor in each contact of the
-    near plug, where that is known, and what it looks like. Contacts that the pattern does not use and that reach
-    nothing are left out.
+    Contacts that the pattern does not use and that reach nothing are left out. UsageError when the near order names
+    a conductor that the colours do not have.
     """
-    net_of = {contact: net for net in nets for contact in net}
+    held = near_holds(case)
+    reading, diagnosis, pattern, ends = case.shown, case.diagnosis, case.pattern, ends_of(case)
+    net_of = {contact: net for net in case.nets for contact in net}
     route = dict(pattern.conductors) if pattern else {}
     joined_here = {contact for _, group in (pattern.joins if pattern else ()) for contact in group}
     rows = []
@@ -69,7 +59,7 @@ def wire_rows(
             far += tuple(f"{ends.near} {other}" for other in others)
         idle = pattern is not None and name not in route and name not in joined_here and name != ends.near_screen
         if far or notes or not idle:
-            said, colour = _colour(name, ends, held, colours)
+            said, colour = _colour(name, ends, held, case.colours)
             rows.append(Row(name, said, colour, far, notes, _measured(reading, name)))
     lost: dict[tuple[str, ...], list[str]] = {}
     for name in reading.far_contacts if reading.far == "tester" else ():
@@ -158,8 +148,24 @@ def _note(finding: Finding, end: str, name: str, pattern: Pattern | None, ends: 
             return finding.fault.replace("-", " ")
 
 
-def nets_of(reading: Reading, pattern: Pattern | None, limits: Limits) -> Nets:
-    """Return which contacts of a reading are joined, as judging sees it; no pattern: nothing is known to be joined."""
-    if pattern is None:
-        return tuple(frozenset([contact]) for contact in reading.contacts)
-    return joined_contacts(reading, fit(pattern, reading.near_contacts, reading.far_contacts), limits)
+def colour_heading(case: Case) -> str:
+    """Return what stands over the colours: the termination they follow from, and whether somebody said so."""
+    if colours_differ(case):
+        return "colour, as read"
+    if case.order is None:
+        return ""
+    return f"colour ({case.order.name})" if case.requirements.near_order else f"colour, if {case.order.name}"
+
+
+def cells(row: Row, case: Case) -> tuple[str, str, str, str]:
+    """Return a row of the wire map in words: near contact, colour, far contacts, what there is to say of it."""
+    if row.near is None:
+        return "-", "", ", ".join(row.far), "; ".join(row.notes) or "nothing arrives"
+    unchecked = {item.what for item in case.diagnosis.not_checked}
+    if row.notes:
+        note = "; ".join(row.notes)
+    elif row.near == ends_of(case).near_screen:
+        note = "not asked for" if "screen" in unchecked else "ok"
+    else:
+        note = "ok" if case.diagnosis.expect and "continuity" not in unchecked else ""
+    return row.near, row.said, ", ".join(row.far) or ("-" if row.measured else "?"), note

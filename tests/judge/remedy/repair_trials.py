@@ -12,8 +12,9 @@ from wiremap.cable.limits import limits
 from wiremap.cable.patterns import Pattern, pattern
 from wiremap.contact import Contact, End
 from wiremap.judge.findings import Finding
-from wiremap.judge.remedy.advice import Advice, Told, advise
+from wiremap.judge.remedy.advice import Advice, advise
 from wiremap.judge.remedy.joints import Joint
+from wiremap.judge.remedy.knowledge import Knowledge
 from wiremap.judge.remedy.repair import Step
 from wiremap.judge.verdict import Diagnosis, Options, judge
 from wiremap.reading.reading import Ohm, Reading, square
@@ -83,7 +84,7 @@ class Bench:
 
     wanted: Pattern
     cable: Cable
-    told: Told = field(default_factory=Told)
+    known: Knowledge = field(default_factory=Knowledge)
     done: set[tuple[str, str | None]] = field(default_factory=set)
     tests: int = 0
     actions: list[str] = field(default_factory=list)
@@ -95,7 +96,7 @@ class Bench:
         seen = self.cable.reading(self.tests)
         options = Options("both" if self.cable.screened else None)
         found = judge(seen, self.wanted, options)
-        return found, advise(seen, self.wanted, found, RULES, self.told, TIA)
+        return found, advise(seen, self.wanted, found, RULES, self.known, TIA)
 
     def mend(self, most: int = 24) -> bool:
         """Test, do what is said, and test again until it passes; False when it never does."""
@@ -126,9 +127,9 @@ class Bench:
                 plug = self.cable.near if step.look.end == "near" else self.cable.far
                 read = (step.look.contact, plug[int(step.look.contact) - 1])
                 if step.look.end == "near":
-                    self.told = replace(self.told, near_reads=(*self.told.near_reads, read))
+                    self.known = replace(self.known, near_colours=(*self.known.near_colours, read))
                 else:
-                    self.told = replace(self.told, far_reads=(*self.told.far_reads, read))
+                    self.known = replace(self.known, far_colours=(*self.known.far_colours, read))
             case "clean":
                 ends = (step.end,) if step.end else ("near", "far")
                 left = [t for t in self.cable.troubles if not (t.kind in ("leak", "film") and t.where in ends)]
@@ -141,7 +142,7 @@ class Bench:
                 near = T568B
                 far = T568A if self.wanted.name == "crossover" else T568B
                 self.cable = Cable(near, far, screened=self.cable.screened)
-                self.told = Told()
+                self.known = Knowledge()
             case _:
                 self._crimp(step)
 
@@ -159,10 +160,10 @@ class Bench:
         reads = tuple((str(place), name) for place, name in enumerate(now, 1))
         if step.end == "near":
             self.cable = replace(self.cable, near=tuple(now), troubles=left)
-            self.told = replace(self.told, near_reads=reads if step.order else ())
+            self.known = replace(self.known, near_colours=reads if step.order else ())
         else:
             self.cable = replace(self.cable, far=tuple(now), troubles=left)
-            self.told = replace(self.told, far_reads=reads if step.order else ())
+            self.known = replace(self.known, far_colours=reads if step.order else ())
 
 
 CONDUCTORS = ("white-blue", "blue", "white-orange", "orange", "white-green", "green", "white-brown", "brown")

@@ -112,8 +112,8 @@ def test_a_joint_with_its_conductors_exchanged() -> None:
     cable = Cable(T568B, T568B, joint=order, screened=False)
     bench = Bench(STRAIGHT, cable)
     reads = tuple(zip("12345678", T568B, strict=True))
-    told = type(bench.told)(near_reads=reads, far_reads=reads, joints=(JOINT,))
-    bench.told = told
+    known = type(bench.known)(near_colours=reads, far_colours=reads, joints=(JOINT,))
+    bench.known = known
     assert bench.mend()
     assert bench.actions == ["open-joint mast foot"]
 

@@ -9,11 +9,11 @@ from typing import Any
 from tests.records.samples import plain_record, reading
 from wiremap.cable.colours import colour_set
 from wiremap.cable.terminations import termination
-from wiremap.cli.judging import Asked, Called, judge_file
 from wiremap.errors import WiremapError
 from wiremap.records.canonical import encode
 from wiremap.records.captures.check import check
 from wiremap.records.captures.files import load
+from wiremap.records.captures.judge_file import judge_file
 from wiremap.records.captures.seal import seal
 from wiremap.report.print.phone_page import phone
 from wiremap.report.proof import Proof
@@ -44,7 +44,7 @@ def nonsense_is_refused_or_judged(seed: int, count: int) -> tuple[int, int]:
             path.write_bytes(line + seal(line))
             try:
                 found = check(path.read_bytes(), "x", {})
-                proof = Proof(judge_file(path, Asked(), None, Called()), _capture(path))
+                proof = Proof(judge_file(path), _capture(path))
                 assert found.digest_holds
                 assert phone(proof)
             except WiremapError as error:

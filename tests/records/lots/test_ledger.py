@@ -10,10 +10,10 @@ import pytest
 
 from tests.bench.lots import STRAIGHT
 from tests.bench.world import Cable
+from wiremap.bench.lot_book import LotBook
 from wiremap.bench.sweep_events import Outcome, Record
-from wiremap.cli.judging import Called, judged
-from wiremap.cli.lot_book import LotBook
 from wiremap.errors import FileError
+from wiremap.judge.case import Names, judge_case
 from wiremap.records.canonical import decode
 from wiremap.records.lots.ledger import LEDGER, Ledger, newest_of_tester, open_ledger, read_ledger, rebuild
 from wiremap.records.lots.ledger_entry import FORMAT, Entry, LedgerFault, entry_of, line_digest, line_of
@@ -78,8 +78,8 @@ class Shop:
     ) -> int:
         """Keep one test, as a sweep does."""
         reading = Cable(len(ledger.entries), fault).reading(60 * len(ledger.entries))
-        case = judged(reading, STRAIGHT, Called())
-        book = LotBook(ledger, "rack", LotPlan(), STRAIGHT, None)
+        case = judge_case(reading, STRAIGHT, Names())
+        book = LotBook(ledger, "rack", LotPlan(), None)
         outcome = Outcome(case.diagnosis.verdict, frozenset(), case)
         return book.record(Record(outcome, label, of, reference, len(ledger.entries) + 1, 100))
 
@@ -260,9 +260,9 @@ def test_a_disk_that_fills_up_loses_nothing(small_disk: Path) -> None:
 def test_a_lot_is_not_begun_without_room(shop: Shop, monkeypatch: pytest.MonkeyPatch) -> None:
     """With less room than a test needs, the sweep is stopped before the test."""
     with open_ledger(shop.folder) as ledger:
-        book = LotBook(ledger, "rack", LotPlan(), STRAIGHT, None)
+        book = LotBook(ledger, "rack", LotPlan(), None)
         book.check_room()
-        monkeypatch.setattr("wiremap.cli.lot_book.LEAST_ROOM_BYTES", 1 << 60)
+        monkeypatch.setattr("wiremap.bench.lot_book.LEAST_ROOM_BYTES", 1 << 60)
         with pytest.raises(FileError, match="bytes are free"):
             book.check_room()
 

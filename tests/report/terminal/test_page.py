@@ -11,18 +11,18 @@ from hypothesis import strategies as st
 from tests.strategies import cable, joined, plugs, random_nets, reading_of, spoiled_nets
 from wiremap.cable.patterns import ScreenRule, pattern, pattern_names
 from wiremap.cable.terminations import termination
-from wiremap.cli.judging import Asked, Called, judged
+from wiremap.judge.case import Case, Names, Requirements, judge_case
 from wiremap.judge.findings import NotChecked
-from wiremap.report.case import Case
 from wiremap.report.terminal.big_letters import big
 from wiremap.report.terminal.display import Terminal
 from wiremap.report.terminal.page import MARK, line, page
+from wiremap.report.wire_rows import wire_rows
 from wiremap.report.words.faults import VERDICTS
 
 PLAIN = Terminal(80, 24)
 BLOCKS = Terminal(80, 24, 0, True)
 COLOURED = Terminal(80, 24, 256, True)
-BOAT = Called("helm", "mast", "mast camera")
+BOAT = Names("helm", "mast", "mast camera")
 SGR = re.compile(r"\x1b\[[0-9;]*m")
 
 
@@ -34,14 +34,14 @@ def judged_cable(name: str, seed: int, shorts: int, screen: ScreenRule | None = 
         nets = random_nets(choose, *plugs(expect), shorts)
     else:
         nets = spoiled_nets(choose, expect)
-    return judged(reading_of(nets, plugs(expect)), Asked(expect if told else None, screen), BOAT)
+    return judge_case(reading_of(nets, plugs(expect)), Requirements(expect if told else None, screen), BOAT)
 
 
 def straight(*groups: str, arrives: dict[int, int] | None = None, screen: bool = True, told: bool = True) -> Case:
     """Judge a cable against straight: near contact -> far contact, further contacts joined ("near 1, near 2")."""
     expect = pattern("straight")
     nets = joined(cable(expect, arrives or {n: n for n in range(1, 9)}, screen), *groups)
-    return judged(reading_of(nets, plugs(expect)), Asked(expect if told else None), BOAT)
+    return judge_case(reading_of(nets, plugs(expect)), Requirements(expect if told else None), BOAT)
 
 
 def body(text: str) -> list[str]:
@@ -74,7 +74,7 @@ def test_any_page_fits_its_terminal(name: str, seed: int, shorts: int, screen: S
 def test_every_contact_that_is_wrong_is_marked(name: str, seed: int, shorts: int) -> None:
     """Every near contact of a finding has a marked line, and every far one stands in a marked line."""
     case = judged_cable(name, seed, shorts)
-    rows = case.rows()
+    rows = wire_rows(case)
     marked_near = {row.near for row in rows if row.notes}
     marked_far = {far for row in rows if row.notes for far in row.far}
     unmarked = {row.near for row in rows if not row.notes}
@@ -92,18 +92,18 @@ def test_lines_say_what_was_measured(seed: int, shorts: int) -> None:
     """Each line has the far contacts that its near contact is joined with in the cable itself, and no others."""
     expect = pattern("straight")
     nets = random_nets(random.Random(seed), *plugs(expect), shorts)
-    case = judged(reading_of(nets, plugs(expect)), Asked(expect), BOAT)
+    case = judge_case(reading_of(nets, plugs(expect)), Requirements(expect), BOAT)
     joined_far = {
         near: {far for end, far in net if end == "far"} for net in nets for end_near, near in net if end_near == "near"
     }
-    for row in case.rows():
+    for row in wire_rows(case):
         if row.near is not None:
             assert set(row.far) == joined_far[row.near]
-    shown = {far for row in case.rows() for far in row.far}
+    shown = {far for row in wire_rows(case) for far in row.far}
     lonely = {far for net in nets if all(end == "far" for end, _ in net) for _, far in net}
     unsaid = set(expect.far_contacts) - shown - {"S"}  # nothing is asked of the screen
     assert unsaid <= lonely
-    for row in case.rows():  # a far contact may go unsaid only beside the open near contact it belongs to
+    for row in wire_rows(case):  # a far contact may go unsaid only beside the open near contact it belongs to
         if row.near in unsaid:
             unsaid.discard(row.near)
             assert row.far == ()
@@ -195,7 +195,7 @@ def test_the_near_order_gives_the_colours() -> None:
     assert "colour, if T568B" in page(case, PLAIN)
     expect = pattern("straight")
     reading = reading_of(cable(expect, {n: n for n in range(1, 9)}), plugs(expect))
-    told = judged(reading, Asked(expect, near_order=termination("T568A")), BOAT)
+    told = judge_case(reading, Requirements(expect, near_order=termination("T568A")), BOAT)
     text = page(told, PLAIN)
     assert "colour (T568A)" in text
     assert body(text)[0].split() == ["1", "white-green", "1", "ok"]
@@ -207,7 +207,9 @@ def test_loopback_joins_stand_in_the_far_column() -> None:
     nets = joined([frozenset([("near", str(n))]) for n in range(1, 9)], "near 1, near 3", "near 2, near 6")
     contacts = (tuple("12345678"), tuple("12345678"))
     nets += [frozenset([("far", str(n))]) for n in range(1, 9)]
-    rows = [row.split() for row in body(page(judged(reading_of(nets, contacts), Asked(expect), BOAT), PLAIN))]
+    rows = [
+        row.split() for row in body(page(judge_case(reading_of(nets, contacts), Requirements(expect), BOAT), PLAIN))
+    ]
     assert rows[0] == ["1", "white-orange", "helm", "3", "ok"]
     assert rows[3] == ["6", "green", "helm", "2", "ok"]
     assert len(rows) == 4

@@ -35,23 +35,21 @@ def command(
     u takes the last label back, l types a label, q stops.
     """
     import time
-    from dataclasses import replace
 
     from wiremap.bench.driver import run
+    from wiremap.bench.lot_book import LotBook, plan_for_sweep, resumed
     from wiremap.bench.sockets import TesterSockets, sides
     from wiremap.cable.patterns import pattern
-    from wiremap.cli.judging import Called, asked, judged
     from wiremap.cli.keyboard import Keyboard
-    from wiremap.cli.lot_book import LotBook, plan_for_sweep, resumed
     from wiremap.cli.lot_desk import LotDesk
     from wiremap.cli.output import EXIT, exit_code_of_many
+    from wiremap.judge.case import Case, Names, judge_case, requirements
     from wiremap.judge.run.length.specified import WantedLength
     from wiremap.judge.verdict import Verdict
     from wiremap.reading.reading import Reading
     from wiremap.records.keys import choose_key
     from wiremap.records.lots.ledger import newest_of_tester, open_ledger
     from wiremap.records.lots.plan import LotPlan, lot_folder, lots_folder, plan_of_lot, read_plan
-    from wiremap.report.case import Case
 
     told = LotPlan(
         expect or "",
@@ -67,20 +65,19 @@ def command(
     )
     folder = lot_folder(lot)
     settings = plan_of_lot(folder, _asked_for(read_plan(plan) if plan else LotPlan(), told, plan is not None))
-    wanted = asked(
-        settings.expect or None,
-        settings.screen or None,
+    wanted = requirements(
+        settings.expect,
+        settings.screen,
         settings.require,
-        settings.near_order or None,
-        settings.colours or None,
+        settings.near_order,
+        settings.colours,
+        length=WantedLength(settings.length_m, settings.tolerance_m) if settings.length_m else None,
     )
-    if settings.length_m:
-        wanted = replace(wanted, length=WantedLength(settings.length_m, settings.tolerance_m))
     adapters = [pattern(name) if name else None for name in (settings.near_adapter, settings.far_adapter)]
     signing = choose_key(key)
 
     def judge(reading: Reading) -> tuple[Verdict, Case]:
-        case = judged(reading, wanted, Called(settings.near, settings.far))
+        case = judge_case(reading, wanted, Names(settings.near, settings.far))
         return case.diagnosis.verdict, case
 
     with (
@@ -88,7 +85,7 @@ def command(
         TesterSockets(tester, judge, *adapters) as sockets,
         Keyboard().single_keys() as keyboard,
     ):
-        book = LotBook(ledger, lot, settings, wanted, signing)
+        book = LotBook(ledger, lot, settings, signing)
         desk = LotDesk(lot, book, keyboard, as_json, bell)
         newest = newest_of_tester(lots_folder(), sockets.serial or "")
         start = resumed(ledger.entries, plan_for_sweep(settings, sides(wanted.expect)), newest)

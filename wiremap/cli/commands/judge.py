@@ -25,7 +25,7 @@ def command(
     as_json: options.Json = False,
 ) -> None:
     """Judge readings (CSV, JSON) and captures; a capture is judged as it was then, unless told otherwise."""
-    from wiremap.cli.judging import Called, asked, cells_word, content, judge_file
+    from wiremap.cli.choices import cells_word
     from wiremap.cli.output import (
         EXIT,
         EXIT_OF_ERROR,
@@ -36,20 +36,23 @@ def command(
         write,
         write_json,
     )
-    from wiremap.cli.telling import telling
     from wiremap.errors import FileError
+    from wiremap.judge.case import Names, requirements
+    from wiremap.judge.remedy.knowledge import statements
+    from wiremap.records.captures.judge_file import judge_file
+    from wiremap.report.content import content
     from wiremap.report.terminal.page import line, page
 
-    said_so = telling(near_colours, far_colours, sound, closed, joint, remote, port_near, port_far)
-    wanted = asked(expect, screen, require, near_order, colours, said_so)
+    said_so = statements(near_colours, far_colours, sound, closed, joint, remote, port_near, port_far)
+    wanted = requirements(expect, screen, require, near_order, colours, said_so)
     meaning = cells_word(cells)
-    called = Called()
+    names = Names()
     if job:
-        from wiremap.cli.keeping import job_of
+        from wiremap.records.captures.keep import job_of
 
-        called = job_of(job)[1]
+        names = job_of(job)[1]
     if len(files) == 1:
-        case = judge_file(files[0], wanted, meaning, called)
+        case = judge_file(files[0], wanted, meaning, names)
         if as_json:
             write_json(content(case, "judge", str(files[0])))
         else:
@@ -59,7 +62,7 @@ def command(
     codes = set()
     for path in files:
         try:
-            case = judge_file(path, wanted, meaning, called)
+            case = judge_file(path, wanted, meaning, names)
         except FileError as error:
             counts["unreadable"] += 1
             codes.add(EXIT_OF_ERROR[error.kind])

@@ -1,11 +1,14 @@
 """`wiremap pinout`: the termination card of a plug."""
 
 from pathlib import Path
-from typing import Annotated
+from typing import TYPE_CHECKING, Annotated, cast
 
 import typer
 
 from wiremap.cli import options
+
+if TYPE_CHECKING:
+    from wiremap.report.print.canvas import Kind
 
 
 def command(
@@ -30,29 +33,36 @@ def command(
     as_json: options.Json = False,
 ) -> None:
     """Show which conductor goes into which contact of a plug; of a tested cable, from which contact it moves."""
-    from wiremap.cli.judging import asked
-    from wiremap.cli.keeping import job_of
-    from wiremap.cli.making import for_pattern, for_repair, side
+    from wiremap.cli.choices import end_word
     from wiremap.cli.output import talk, terminal, write, write_json
-    from wiremap.cli.telling import telling
     from wiremap.errors import UsageError
+    from wiremap.judge.case import requirements
+    from wiremap.judge.remedy.knowledge import statements
+    from wiremap.records.captures.judge_file import judge_file
+    from wiremap.records.captures.keep import job_of
+    from wiremap.records.new_file import write_new_file
     from wiremap.report.card import to_builtins
     from wiremap.report.terminal.card_page import page
+    from wiremap.report.termination import card_for_repair, card_of_pattern
 
     kinds = [path.suffix.lstrip(".") for path in save or ()]
     for kind in kinds:
         if kind not in ("png", "pdf", "svg"):
             raise UsageError(f"--save: a card cannot be '.{kind}'", "End the file's name in .png, .pdf or .svg.")
-    wanted_end = side(end)
-    wanted = asked(expect, None, None, near_order, colours, telling(near_colours, far_colours, sound, closed))
-    _, called, _ = job_of(job)
-    made = for_repair(source, wanted, called, wanted_end) if source else for_pattern(wanted, called, wanted_end)
+    which = end_word(end)
+    said_so = statements(near_colours, far_colours, sound, closed)
+    wanted = requirements(expect, None, None, near_order, colours, said_so)
+    _, names, _ = job_of(job)
+    if source:
+        made = card_for_repair(judge_file(source, wanted, None, names), which)
+    else:
+        made = card_of_pattern(wanted, names, which)
     if as_json:
         write_json({"command": "pinout", "source": str(source) if source else None, "card": to_builtins(made)})
     else:
         write(page(made, terminal()))
     for path, kind in zip(save or (), kinds, strict=True):
-        from wiremap.cli.making import keep_card
+        from wiremap.report.print.card_picture import card_picture
 
-        keep_card(made, path, kind)
+        write_new_file(path, card_picture(made, cast("Kind", kind)))
         talk(f"Card: {path}")

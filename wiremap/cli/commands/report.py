@@ -24,11 +24,12 @@ def command(
     as_json: options.Json = False,
 ) -> None:
     """Make a sheet (PDF), pictures (PNG, SVG), a cable label and a phone page (HTML) of a capture."""
-    from wiremap.cli.judging import Asked, Called, judge_file
     from wiremap.cli.output import talk, write, write_json
     from wiremap.errors import FileError, UsageError
     from wiremap.records.captures.check import check
     from wiremap.records.captures.files import load, read_bounded
+    from wiremap.records.captures.judge_file import judge_file
+    from wiremap.records.new_file import write_new_file
     from wiremap.report.print.bundle import KINDS, made, names, usual_kinds
     from wiremap.report.print.sheet import PAPERS
     from wiremap.report.proof import Proof
@@ -51,13 +52,13 @@ def command(
             f"{capture}: {'; '.join(wording.verified(checked, 'single', False)[0])}",
             "No sheet is made of it; `wiremap verify` tells more.",
         )
-    proof = Proof(judge_file(capture, Asked(), None, Called()), loaded.capture)
+    proof = Proof(judge_file(capture), loaded.capture)
     paths = [save / name for name in names(capture.stem, kinds or usual_kinds(proof))]
     for path in paths:
         if path.is_symlink() or path.exists():
             raise FileError(f"{path}: is there already", "Remove it, or give another folder with --save.")
     for path in paths:
-        _write(path, made(proof, path.name.removeprefix(capture.stem), paper, width_mm))
+        write_new_file(path, made(proof, path.name.removeprefix(capture.stem), paper, width_mm))
     if as_json:
         write_json(
             {"command": "report", "source": str(capture), "verdict": checked.verdict_then, "files": [*map(str, paths)]}
@@ -65,15 +66,3 @@ def command(
     else:
         write("".join(f"{path}\n" for path in paths))
         talk(wording.SEAL_CLAIM)
-
-
-def _write(path: Path, content: bytes) -> None:
-    from wiremap.errors import FileError
-    from wiremap.records.new_file import write_new
-
-    try:
-        write_new(path, content)
-    except FileExistsError as error:
-        raise FileError(f"{path}: is there already", "Remove it, or give another folder with --save.") from error
-    except OSError as error:
-        raise FileError(f"{path}: cannot be written ({error.strerror})", "Give a folder you may write.") from error

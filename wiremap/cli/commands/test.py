@@ -32,21 +32,22 @@ def command(
 ) -> None:
     """Measure one cable, judge it and show what is wrong; --save keeps a capture."""
     from wiremap.cable.patterns import pattern
-    from wiremap.cli.judging import asked, content, far_word, judged
-    from wiremap.cli.keeping import job_of, keep
+    from wiremap.cli.choices import far_word
     from wiremap.cli.output import EXIT, error_content, passing_word, ring, talk_error, terminal, write, write_json
     from wiremap.cli.repeating import go_on
-    from wiremap.cli.telling import telling
     from wiremap.errors import FileError, UsageError
+    from wiremap.judge.case import Case, judge_case, requirements
+    from wiremap.judge.remedy.knowledge import statements
     from wiremap.records.calibrations import calibration_of
+    from wiremap.records.captures.keep import job_of, keep
     from wiremap.records.keys import choose_key
-    from wiremap.report.case import Case
+    from wiremap.report.content import content
     from wiremap.report.terminal.page import page
     from wiremap.tester.measure import measure, open_tester
 
-    said_so = telling(near_colours, far_colours, sound, closed, joint, remote, port_near, port_far)
-    wanted = asked(expect, screen, require, near_order, colours, said_so)
-    about, called, work = job_of(job)
+    said_so = statements(near_colours, far_colours, sound, closed, joint, remote, port_near, port_far)
+    wanted = requirements(expect, screen, require, near_order, colours, said_so)
+    about, names, work = job_of(job)
     signing = choose_key(key) if save is not None else None
     adapters = [pattern(name) if name else None for name in (near_adapter, far_adapter)]
     far_is = far_word(far)
@@ -58,18 +59,18 @@ def command(
 
             def again() -> Case:
                 seen = measure(device, far_is, near_adapter=adapters[0], far_adapter=adapters[1], calibration=known)
-                return judged(seen, wanted, called)
+                return judge_case(seen, wanted, names)
 
             go_on(again, as_json, bell)
     with passing_word("Measuring ..."), open_tester(tester) as device:
         known = calibration_of(device.tester)
         reading = measure(device, far_is, near_adapter=adapters[0], far_adapter=adapters[1], calibration=known)
-    case = judged(reading, wanted, called)
+    case = judge_case(reading, wanted, names)
     said = content(case, "test", tester or device.line.address)
     below, trouble = [], None
     if save is not None:
         try:
-            path = keep(save, case, wanted, about, work, signing)
+            path = keep(save, case, about, work, signing)
         except FileError as error:
             trouble = error
             said |= error_content(error)

@@ -42,21 +42,23 @@ def command(
     from wiremap.bench.watch import Wanted
     from wiremap.bench.watcher import watch
     from wiremap.cable.patterns import pattern
-    from wiremap.cli.judging import asked, content, judged
-    from wiremap.cli.keeping import job_of, keep
     from wiremap.cli.keyboard import Keyboard
     from wiremap.cli.output import EXIT, terminal, write, write_json
-    from wiremap.cli.watch_desk import WatchDesk, asked_after, check_picture, said_of_watch, write_picture
+    from wiremap.cli.watch_desk import WatchDesk, check_picture, requirements_after, said_of_watch, write_picture
+    from wiremap.judge.case import judge_case, requirements
     from wiremap.judge.findings import Finding
     from wiremap.reading.reading import Reading
     from wiremap.records.calibrations import calibration_of
+    from wiremap.records.captures.keep import job_of, keep
     from wiremap.records.keys import choose_key
+    from wiremap.report.content import content
     from wiremap.report.terminal.page import page
+    from wiremap.report.words.cases import ends_of
     from wiremap.tester.measure import measure, open_tester
 
     check_picture(picture)
-    wanted = asked(expect, screen, require, near_order, colours)
-    about, called, work = job_of(job)
+    wanted = requirements(expect, screen, require, near_order, colours)
+    about, names, work = job_of(job)
     signing = choose_key(key) if save is not None else None
     near, far = (pattern(name) if name else None for name in (near_adapter, far_adapter))
     enough = Wanted(60 * minutes, moves)
@@ -68,10 +70,10 @@ def command(
 
         def look_closer() -> tuple[Reading, Sequence[Finding]]:
             seen = read()
-            return seen, judged(seen, wanted, called).diagnosis.findings
+            return seen, judge_case(seen, wanted, names).diagnosis.findings
 
         reading = read()
-        ends = judged(reading, wanted, called).ends
+        ends = ends_of(judge_case(reading, wanted, names))
         desk = WatchDesk(keyboard, enough, ends, as_json, bell)
         if reading.foreign or reading.far == "equipment":
             watched = None
@@ -80,12 +82,12 @@ def command(
             if watched.end == "refused":
                 reading = read()
             reading = replace(reading, events=watched.log.events)
-    wanted = asked_after(wanted, watched, enough)
-    case = judged(reading, wanted, called)
+    wanted = requirements_after(wanted, watched, enough)
+    case = judge_case(reading, wanted, names)
     said = content(case, "watch", tester or device.line.address) | said_of_watch(watched)
     below = desk.summary(watched)
     if save is not None:
-        said["capture"] = str(keep(save, case, wanted, about, work, signing))
+        said["capture"] = str(keep(save, case, about, work, signing))
         below.append(f"Kept: {said['capture']}")
     if picture is not None and watched is not None:
         write_picture(picture, watched)

@@ -7,9 +7,10 @@ from wiremap.cable.colours import ColourSet, colour_set
 from wiremap.cable.limits import Limits
 from wiremap.cable.patterns import Pattern
 from wiremap.cable.terminations import usual_for
-from wiremap.contact import Contact, End
+from wiremap.contact import Contact
 from wiremap.errors import UsageError
 from wiremap.judge.findings import Fault, Finding
+from wiremap.judge.remedy.knowledge import Knowledge
 from wiremap.judge.verdict import Diagnosis
 from wiremap.judge.wiring.continuity import fit
 from wiremap.judge.wiring.examined import joined_contacts
@@ -17,9 +18,8 @@ from wiremap.judge.wiring.examined import joined_contacts
 if TYPE_CHECKING:
     from wiremap.judge.plugs.evidence import Evidence
     from wiremap.judge.plugs.found import AsBuilt
-    from wiremap.judge.remedy.joints import Joint
     from wiremap.judge.remedy.repair import Repair
-    from wiremap.judge.remedy.services import Port, Reason, Service
+    from wiremap.judge.remedy.services import Reason, Service
     from wiremap.reading.reading import Reading
 
 DOUBTS: dict[Fault, "Reason"] = {
@@ -32,25 +32,6 @@ DOUBTS: dict[Fault, "Reason"] = {
 }
 Reads = tuple[tuple[str, str], ...]
 Nets = list[tuple[tuple[str, ...], tuple[str, ...]]]
-
-
-@dataclass(frozen=True, slots=True)
-class Told:
-    """What a user knows of the plugs, beside the reading.
-
-    near_reads, far_reads: (contact, colour seen in it). sound: ends declared to be right. near_minutes,
-    far_minutes: to look into a plug, None = it cannot be. joints: where the run is joined. port_near,
-    port_far: what it runs between.
-    """
-
-    near_reads: Reads = ()
-    far_reads: Reads = ()
-    sound: tuple[End, ...] = ()
-    near_minutes: float | None = 1.0
-    far_minutes: float | None = 5.0
-    joints: "tuple[Joint, ...]" = ()
-    port_near: "Port" = "auto"
-    port_far: "Port" = "auto"
 
 
 @dataclass(frozen=True, slots=True)
@@ -79,7 +60,7 @@ def advise(
     pattern: Pattern,
     diagnosis: Diagnosis,
     limits: Limits,
-    told: Told | None = None,
+    known: Knowledge | None = None,
     colours: ColourSet | None = None,
 ) -> Advice:
     """Return what follows from a diagnosis of this reading against this pattern.
@@ -87,7 +68,7 @@ def advise(
     UsageError when what the user read off the plugs does not fit what was measured, unless the run has joints
     that may be the reason.
     """
-    known = told or Told()
+    known = known or Knowledge()
     unseen = any(item.what == "continuity" for item in diagnosis.not_checked)
     both_ends = reading.far == "tester" and bool(reading.far_contacts) and not unseen
     nets = _nets(reading, pattern, limits) if both_ends else []
@@ -110,7 +91,7 @@ def _mended(
     pattern: Pattern,
     diagnosis: Diagnosis,
     nets: Nets,
-    told: Told,
+    known: Knowledge,
     colours: ColourSet | None,
     services: "tuple[Service, ...]",
     both_ends: bool,
@@ -122,13 +103,13 @@ def _mended(
     usual = usual_for(pattern)
     seen_as = colours or colour_set(usual.colours if usual else "tia")
     routes, groups = routes_of(nets)
-    effort = Effort(told.near_minutes, told.far_minutes)
+    effort = Effort(known.near_minutes, known.far_minutes)
     built, plugs_right = None, False
     arrives = bool(routes or groups)
-    if both_ends and arrives and pattern.far_connector is not None and _order_matters(diagnosis.findings, told):
+    if both_ends and arrives and pattern.far_connector is not None and _order_matters(diagnosis.findings, known):
         from wiremap.judge.plugs.as_built import as_built
 
-        evidence = _evidence(pattern, diagnosis, routes, groups, told)
+        evidence = _evidence(pattern, diagnosis, routes, groups, known)
         breaks = tuple(
             finding.end
             for finding in diagnosis.findings
@@ -137,15 +118,15 @@ def _mended(
         try:
             built = as_built(pattern, seen_as, evidence, _count(pattern, routes, groups), effort, breaks)
         except UsageError:
-            if not told.joints:
+            if not known.joints:
                 raise
             plugs_right = True
     wrong_kind = diagnosis.expect is not None and diagnosis.nearest is not None and diagnosis.nearest.away == 0
-    plan = repair(pattern, seen_as, diagnosis.findings, built, routes, wrong_kind, told.joints, effort, plugs_right)
+    plan = repair(pattern, seen_as, diagnosis.findings, built, routes, wrong_kind, known.joints, effort, plugs_right)
     return Advice(built, plan, services)
 
 
-def _order_matters(findings: tuple[Finding, ...], told: Told) -> bool:
+def _order_matters(findings: tuple[Finding, ...], known: Knowledge) -> bool:
     """Whether it is worth knowing what the plugs hold: not for foreign voltage, equipment or leakage alone."""
     worth = (
         "open",
@@ -157,7 +138,7 @@ def _order_matters(findings: tuple[Finding, ...], told: Told) -> bool:
         "high-resistance",
         "screen-short",
     )
-    return bool(told.near_reads or told.far_reads) or any(finding.fault in worth for finding in findings)
+    return bool(known.near_colours or known.far_colours) or any(finding.fault in worth for finding in findings)
 
 
 def _nets(reading: "Reading", pattern: Pattern, limits: Limits) -> Nets:
@@ -185,7 +166,7 @@ def _evidence(
     diagnosis: Diagnosis,
     routes: Reads,
     groups: tuple[tuple[tuple[str, ...], tuple[str, ...]], ...],
-    told: Told,
+    known: Knowledge,
 ) -> "Evidence":
     from wiremap.judge.plugs.evidence import Evidence, Opened
 
@@ -199,11 +180,11 @@ def _evidence(
             opened += [Opened("near", c, finding.end) for c in finding.near if c != pattern.near_screen]
             opened += [Opened("far", c, finding.end) for c in finding.far if c != pattern.far_screen]
     sure = pairing is not None and pairing.verdict == "confirmed"
-    return Evidence(routes, groups, pairs, sure, tuple(opened), told.near_reads, told.far_reads, told.sound)
+    return Evidence(routes, groups, pairs, sure, tuple(opened), known.near_colours, known.far_colours, known.sound)
 
 
 def _services(
-    reading: "Reading", pattern: Pattern, diagnosis: Diagnosis, nets: Nets, told: Told
+    reading: "Reading", pattern: Pattern, diagnosis: Diagnosis, nets: Nets, known: Knowledge
 ) -> "tuple[Service, ...]":
     if pattern.use != "ethernet" or (diagnosis.remote is not None and diagnosis.remote.certainty != "exact"):
         return ()
@@ -224,4 +205,4 @@ def _services(
     shorted = tuple(contact for near, _ in groups for contact in near)
     doubts = tuple(dict.fromkeys(DOUBTS[one.fault] for one in diagnosis.findings if one.fault in DOUBTS))
     cable = Cable(routes, shorted, split, tuple(ohm), whole[-1].length_m if whole else None, doubts)
-    return services(pattern, cable, told.port_near, told.port_far)
+    return services(pattern, cable, known.port_near, known.port_far)

@@ -6,6 +6,7 @@ enough for a cable of 5 mm to be read without unrolling it.
 
 from wiremap.report.print.canvas import Canvas, Kind, render, text_width
 from wiremap.report.proof import Proof
+from wiremap.report.words.cases import ends_of
 
 WIDTH = 38.0  # along the cable, mm
 HEIGHT = 19.0  # around it: once around 6 mm
@@ -27,7 +28,8 @@ def _draw(canvas: Canvas, proof: Proof) -> None:
     left = 2 * QUIET + code
     room = WIDTH - left - 1.2
     name = proof.label
-    ends = f"{proof.case.ends.near} - {proof.case.ends.far}"
+    names = ends_of(proof.case)
+    ends = f"{names.near} - {names.far}"
     said = f"{proof.word} {proof.capture.record.made_utc[:10]}"
     size = LARGEST
     while size > SMALLEST and text_width(name, size, True) > room:

@@ -5,9 +5,8 @@ from collections.abc import Sequence
 from io import StringIO
 from pathlib import Path
 
-from wiremap.errors import FileError
 from wiremap.records.lots.statistics import LotSummary
-from wiremap.records.new_file import write_new
+from wiremap.records.new_file import write_new_file
 from wiremap.report.lot_rows import COLUMNS, rows
 from wiremap.report.print.lot_picture import lot_picture
 
@@ -20,12 +19,7 @@ def lot_file(target: Path, summaries: Sequence[LotSummary], whole: LotSummary) -
         content = lot_table(summaries).encode("utf-8")
     else:
         content = lot_picture(whole, target.suffix.removeprefix("."))
-    try:
-        write_new(target, content)
-    except FileExistsError as error:
-        raise FileError(f"{target}: is there already", "Remove it, or give another name.") from error
-    except OSError as error:
-        raise FileError(f"{target}: cannot be written ({error.strerror})", "Give a folder you may write.") from error
+    write_new_file(target, content)
 
 
 def lot_table(summaries: Sequence[LotSummary]) -> str:

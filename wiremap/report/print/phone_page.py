@@ -5,9 +5,10 @@ from collections.abc import Iterable
 from html import escape
 
 from wiremap.cable.colours import Colour
-from wiremap.report.case import cells, colour_heading
 from wiremap.report.proof import Proof
+from wiremap.report.wire_rows import cells, colour_heading, wire_rows
 from wiremap.report.words import records as wording
+from wiremap.report.words.cases import ends_of, sentences, what_next
 
 # Nothing may be loaded, from anywhere; the page's own style and pictures are in it.
 POLICY = "default-src 'none'; style-src 'unsafe-inline'; img-src data:; base-uri 'none'; form-action 'none'"
@@ -53,8 +54,8 @@ def phone(proof: Proof) -> bytes:
         f'<header class="{verdict}"><h1>{_text(proof.sign)} {_text(proof.word)}</h1>',
         f"<p><strong>{_text(proof.label)}</strong>{_text(', ' + proof.place if proof.place else '')}</p>",
         f"<p>{_text(proof.about)}</p></header><main>",
-        f'<p class="said">{_text(" ".join(proof.case.sentences()))}</p>',
-        f"<p>Next: {_text(proof.case.next_step())}</p>",
+        f'<p class="said">{_text(" ".join(sentences(proof.case)))}</p>',
+        f"<p>Next: {_text(what_next(proof.case))}</p>",
         _map(proof),
         _section(wording.CHECKED, f"<p>{_text(proof.checked())}</p>"),
         _section(wording.NOT_CHECKED, f"<p>{_text(proof.not_checked())}</p>") if proof.not_checked() else "",
@@ -90,10 +91,10 @@ def _pairs(rows: Iterable[tuple[str, str]]) -> str:
 
 def _map(proof: Proof) -> str:
     case = proof.case
-    heads = f'<th colspan="2">{_text(case.ends.near)}</th><th>{_text(colour_heading(case))}</th>'
-    far_head = case.ends.far if (case.shown or case.reading).far_contacts else wording.JOINED_TO
+    heads = f'<th colspan="2">{_text(ends_of(case).near)}</th><th>{_text(colour_heading(case))}</th>'
+    far_head = ends_of(case).far if case.shown.far_contacts else wording.JOINED_TO
     rows = [f"<tr>{heads}<th>{_text(far_head)}</th></tr>"]
-    for row in case.rows():
+    for row in wire_rows(case):
         near, said, far, note = cells(row, case)
         wire = "" if row.near is None else f'<span class="wire" style="{_fill(row.colour)}"></span>'
         mark = f"{wording.MARK} " if row.notes else ""

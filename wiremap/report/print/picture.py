@@ -7,10 +7,11 @@ from collections.abc import Mapping, Sequence
 
 from wiremap.cable.colours import Colour
 from wiremap.cable.connectors import Connector
-from wiremap.report.case import Case, cells, colour_heading
+from wiremap.judge.case import Case
 from wiremap.report.print.canvas import INK, LINE, SOFT, Canvas, Kind, line_step, render, wrapped
 from wiremap.report.print.plug_face import EMPTY, face_height, insulation, plug_face
-from wiremap.report.wire_rows import Row
+from wiremap.report.wire_rows import Row, cells, colour_heading, wire_rows
+from wiremap.report.words.cases import ends_of
 from wiremap.report.words.faults import VERDICTS
 from wiremap.report.words.records import FACE, IN_ORDER, JOINED_TO, MARK, NOT_KNOWN, NOTHING_HERE
 
@@ -21,7 +22,7 @@ SCREEN = "#e3e7ea"
 def picture(case: Case, kind: Kind, width: float = 180.0, dpi: int = 300) -> bytes:
     """Return the picture's file; width in mm, the height follows from it."""
     size = _size(width)
-    title = " ".join(text for text in (case.label, VERDICTS[case.diagnosis.verdict]) if text)
+    title = " ".join(text for text in (case.names.cable, VERDICTS[case.diagnosis.verdict]) if text)
     margin = 0.02 * width
     above = 1.8 * line_step(size + 2)
     height = margin * 2 + above + map_height(case, width - 2 * margin)
@@ -30,9 +31,9 @@ def picture(case: Case, kind: Kind, width: float = 180.0, dpi: int = 300) -> byt
         canvas.box(0, 0, width, height, "#ffffff")
         word = VERDICTS[case.diagnosis.verdict]
         canvas.text(margin, margin + line_step(size + 2) / 2, word, size + 2, bold=True)
-        if case.label:
+        if case.names.cable:
             canvas.fitted(
-                width - margin, margin + line_step(size + 2) / 2, 0.6 * width, case.label, size + 1, align="right"
+                width - margin, margin + line_step(size + 2) / 2, 0.6 * width, case.names.cable, size + 1, align="right"
             )
         draw_map(canvas, margin, margin + above, width - 2 * margin, case)
 
@@ -57,7 +58,7 @@ def map_height(case: Case, width: float) -> float:
     faces = [plug for plug in _plugs(case) if plug is not None]
     step = line_step(_size(width))
     above = 2.4 * step + max((face_height(plug, _face_width(width)) for plug in faces), default=0.0) + 0.9 * step
-    return above + 1.4 * step + len(case.rows()) * _row_height(width)
+    return above + 1.4 * step + len(wire_rows(case)) * _row_height(width)
 
 
 def _plugs(case: Case) -> tuple[Connector | None, Connector | None]:
@@ -75,16 +76,16 @@ def _was_followed(case: Case) -> bool:
 
 def draw_map(canvas: Canvas, x: float, y: float, width: float, case: Case) -> float:
     """Draw both plugs and the conductors; return the y below them."""
-    rows = case.rows()
+    rows = wire_rows(case)
     size = _size(width)
     step = line_step(size)
     near, far = _plugs(case)
-    seen = case.shown or case.reading
+    seen = case.shown
     face = _face_width(width)
     below = y
     for plug, left, name, measured, held, marked in (
-        (near, x, case.ends.near, seen.near_contacts, _near_held(rows), _marked(case)[0]),
-        (far, x + width - face, case.ends.far, seen.far_contacts, _far_held(rows), _marked(case)[1]),
+        (near, x, ends_of(case).near, seen.near_contacts, _near_held(rows), _marked(case)[0]),
+        (far, x + width - face, ends_of(case).far, seen.far_contacts, _far_held(rows), _marked(case)[1]),
     ):
         if plug is not None:
             canvas.fitted(left, y + 0.5 * step, face, name, size, bold=True)
@@ -98,7 +99,7 @@ def _draw_rows(canvas: Canvas, x: float, y: float, width: float, rows: Sequence[
     size = _size(width)
     step = line_step(size)
     high = _row_height(width)
-    ends = case.ends
+    ends = ends_of(case)
     end, piece, name = 0.085 * width, 0.17 * width, 0.2 * width
     far = x + end + piece + name
     note = far + end + 0.02 * width
@@ -106,7 +107,7 @@ def _draw_rows(canvas: Canvas, x: float, y: float, width: float, rows: Sequence[
     for left, text, room in (
         (x + 0.1 * end, ends.near, 1.2 * end),
         (x + 1.5 * end, colour_heading(case), piece + name - 0.6 * end),
-        (far + 0.1 * end, ends.far if (case.shown or case.reading).far_contacts else JOINED_TO, 1.8 * end),
+        (far + 0.1 * end, ends.far if case.shown.far_contacts else JOINED_TO, 1.8 * end),
     ):
         canvas.fitted(left, y + 0.5 * step, room, text, size, SOFT)
     y += 1.4 * step

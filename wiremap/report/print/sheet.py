@@ -6,6 +6,7 @@ from wiremap.report.print.canvas import INK, LINE, SOFT, Canvas, Kind, line_step
 from wiremap.report.print.picture import draw_map, map_height
 from wiremap.report.proof import Proof
 from wiremap.report.words import records as wording
+from wiremap.report.words.cases import sentences, what_next
 
 Paper = Literal["a4", "letter"]
 PAPERS: dict[Paper, tuple[float, float]] = {"a4": (210.0, 297.0), "letter": (215.9, 279.4)}  # ISO 216; ANSI/ASME Y14.1
@@ -57,8 +58,8 @@ def _head(canvas: Canvas, proof: Proof, y: float, across: float) -> float:
 
 
 def _said(canvas: Canvas, proof: Proof, y: float, across: float) -> float:
-    y = canvas.paragraph(MARGIN, y, across, " ".join(proof.case.sentences()), 11, bold=True, at_most=3)
-    return canvas.paragraph(MARGIN, y + 0.8, across, f"Next: {proof.case.next_step()}", 9, at_most=4)
+    y = canvas.paragraph(MARGIN, y, across, " ".join(sentences(proof.case)), 11, bold=True, at_most=3)
+    return canvas.paragraph(MARGIN, y + 0.8, across, f"Next: {what_next(proof.case)}", 9, at_most=4)
 
 
 def _title(canvas: Canvas, x: float, y: float, width: float, text: str) -> float:

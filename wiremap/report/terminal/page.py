@@ -4,9 +4,11 @@ import textwrap
 from collections.abc import Iterable, Sequence
 from typing import Any
 
-from wiremap.report.case import Case, cells, colour_heading
+from wiremap.judge.case import Case
 from wiremap.report.terminal.big_letters import big
 from wiremap.report.terminal.display import Terminal
+from wiremap.report.wire_rows import cells, colour_heading, wire_rows
+from wiremap.report.words.cases import carried_lines, ends_of, more_lines, sentences, what_next
 from wiremap.report.words.faults import (
     VERDICTS,
     missing,
@@ -26,11 +28,11 @@ def page(case: Case, terminal: Terminal, below: Sequence[str] = ()) -> str:
     head = _banner(case, terminal)
     table = _map(case, terminal)
     blocks = {
-        "more of the plugs": case.more_lines(terminal.width),
-        "what it would carry": case.service_lines(terminal.width),
+        "more of the plugs": more_lines(case, terminal.width),
+        "what it would carry": carried_lines(case, terminal.width),
     }
     blocks = {name: block for name, block in blocks.items() if block}
-    for sentences, gap, tail, shown in (
+    for most, gap, tail, shown in (
         (3, [""], end, 2),
         (3, [""], [*end, *_elsewhere(list(blocks)[1:])], 1),
         (3, [""], end, 1),
@@ -46,7 +48,7 @@ def page(case: Case, terminal: Terminal, below: Sequence[str] = ()) -> str:
         lines = [
             *head,
             *gap,
-            *_said(case, terminal, sentences),
+            *_said(case, terminal, most),
             *gap,
             *table,
             *added,
@@ -66,14 +68,15 @@ def _elsewhere(left_out: Iterable[str]) -> list[str]:
 def line(case: Case, source: str) -> str:
     """Return the cable in one line, for a list of many."""
     word = VERDICTS[case.diagnosis.verdict]
-    more = len(case.sentences()) - 1
-    return f"{word:<9}  {source}  {case.sentences()[0]}" + (f" And {more} more." if more else "")
+    first, *others = sentences(case)
+    more = len(others)
+    return f"{word:<9}  {source}  {first}" + (f" And {more} more." if more else "")
 
 
 def _banner(case: Case, terminal: Terminal) -> list[str]:
     verdict = case.diagnosis.verdict
     word = VERDICTS[verdict]
-    about = ", ".join(text for text in (case.label, case.diagnosis.expect) if text)
+    about = ", ".join(text for text in (case.names.cable, case.diagnosis.expect) if text)
     left_out = missing(case.diagnosis.not_checked)
     beside = f"not checked: {left_out}" if left_out else ""
     if terminal.blocks and terminal.width >= 72:
@@ -90,20 +93,21 @@ def _banner(case: Case, terminal: Terminal) -> list[str]:
 
 
 def _said(case: Case, terminal: Terminal, most: int) -> list[str]:
-    sentences = case.sentences()
-    more = len(sentences) - most
-    text = " ".join(sentences[:most]) + (f" And {more} more, marked {MARK} below." if more > 0 else "")
+    all_said = sentences(case)
+    more = len(all_said) - most
+    text = " ".join(all_said[:most]) + (f" And {more} more, marked {MARK} below." if more > 0 else "")
     wrong = [terminal.styled(part, "1") for part in _wrapped(text, terminal.width)]
     short = {"max_lines": 2, "placeholder": " ..."} if most == 1 else {}
-    return wrong + _wrapped(f"Next: {case.next_step()}", terminal.width, **short)
+    return wrong + _wrapped(f"Next: {what_next(case)}", terminal.width, **short)
 
 
 def _map(case: Case, terminal: Terminal) -> list[str]:
-    rows = case.rows()
+    rows = wire_rows(case)
     table = [cells(row, case) for row in rows]
     narrow = terminal.width < NARROW
     gap = " " if narrow else "  "
-    heading = (case.ends.near, "colour" if narrow else colour_heading(case), case.ends.far, "")
+    ends = ends_of(case)
+    heading = (ends.near, "colour" if narrow else colour_heading(case), ends.far, "")
     widths = [max(len(line[column]) for line in (heading, *table)) for column in range(3)]
     swatch = terminal.swatch(None)
     lines = [f"  {heading[0]:>{widths[0]}}{gap}{heading[1]:<{widths[1]}}{gap}{swatch}{gap}{heading[2]}"]

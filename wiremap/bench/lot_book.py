@@ -4,21 +4,19 @@ import shutil
 from dataclasses import replace
 from datetime import UTC, datetime
 
-from wiremap import __version__
 from wiremap.bench.sweep import Sweep, free
 from wiremap.bench.sweep_events import Labels, Last, Plan, Record
-from wiremap.cable.limits import limits
-from wiremap.cli.judging import Asked, rules, said_of
 from wiremap.errors import FileError
-from wiremap.records.captures.capture import Job, Lot, record, to_bytes
+from wiremap.judge.case import Case
+from wiremap.records.captures.capture import Job, Lot, to_bytes
+from wiremap.records.captures.keep import record_of
 from wiremap.records.captures.seal import digest
 from wiremap.records.keys import Key
 from wiremap.records.lots.ledger import Ledger
 from wiremap.records.lots.ledger_entry import FORMAT, Entry, Kind
 from wiremap.records.lots.plan import LotPlan
 from wiremap.records.lots.rebuild import capture_name, entry_of_test
-from wiremap.records.new_file import write_new
-from wiremap.report.case import Case
+from wiremap.records.new_file import write_new_file
 
 LEAST_ROOM_BYTES = 4_000_000
 
@@ -26,11 +24,10 @@ LEAST_ROOM_BYTES = 4_000_000
 class LotBook:
     """The lot's captures and its ledger, as the sweep's driver keeps them."""
 
-    def __init__(self, ledger: Ledger, lot: str, plan: LotPlan, wanted: Asked, key: Key | None) -> None:
+    def __init__(self, ledger: Ledger, lot: str, plan: LotPlan, key: Key | None) -> None:
         self.ledger = ledger
         self._lot = lot
         self._plan = plan
-        self._wanted = wanted
         self._key = key
 
     def check_room(self) -> None:
@@ -48,28 +45,15 @@ class LotBook:
         assert isinstance(case, Case)
         number = self.ledger.capture_count + 1
         before = self.ledger.last_capture
-        kept = record(
-            case.reading,
-            said_of(case),
-            expect=self._wanted.expect,
-            rules=rules(self._wanted),
-            limits=limits().to_builtins(),
-            now=datetime.now().astimezone(),
-            software=f"wiremap {__version__}",
-            near_order=self._wanted.near_order,
-            colours=self._wanted.colours,
-            job=Job(cable=wanted.label, near=self._plan.near, far=self._plan.far),
+        kept = record_of(
+            case,
+            Job(cable=wanted.label, near=self._plan.near, far=self._plan.far),
             lot=Lot(self._lot, number),
             before=before.capture if before else None,
         )
         content = to_bytes(kept, self._key)
         path = self.ledger.captures_folder / capture_name(number, wanted.label)
-        try:
-            write_new(path, content)
-        except OSError as error:
-            raise FileError(
-                f"{path}: cannot be written ({error.strerror})", "Make room on the disk and test this cable again."
-            ) from error
+        write_new_file(path, content, "Make room on the disk and test this cable again.")
         kind: Kind = "reference" if wanted.reference else "test"
         line = content[: content.index(b"\n") + 1]
         entry = entry_of_test(

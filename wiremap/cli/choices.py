@@ -1,0 +1,29 @@
+"""Words of options that are one of a few."""
+
+from typing import cast
+
+from wiremap.contact import End
+from wiremap.errors import UsageError
+from wiremap.reading.reading import FARS, Far
+from wiremap.reading.table import CELLS, Cells
+
+
+def far_word(word: str) -> Far:
+    """Return what the far plug is in; UsageError for a word that is none."""
+    if word not in FARS:
+        raise UsageError(f"--far {word}: not known", "Give one of " + ", ".join(FARS) + ".")
+    return word
+
+
+def cells_word(word: str | None) -> Cells | None:
+    """Return what 0 and 1 mean in a CSV file; UsageError for a word that is none."""
+    if word is not None and word not in CELLS:
+        raise UsageError(f"--cells {word}: not known", "Give one of " + ", ".join(CELLS) + ".")
+    return word
+
+
+def end_word(word: str | None) -> End | None:
+    """Return the end that was named; UsageError for a word that is none."""
+    if word not in (None, "near", "far"):
+        raise UsageError(f"--end {word}: not known", "Give near or far.")
+    return cast(End | None, word)

@@ -1,0 +1,179 @@
+"""One cable as it was judged: what was required of it, what its job calls it, what was found, what follows."""
+
+from collections.abc import Sequence
+from dataclasses import dataclass, field
+from typing import Any
+
+from wiremap.cable.colours import ColourSet, colour_set
+from wiremap.cable.limits import Limits, limits
+from wiremap.cable.patterns import SCREEN_RULES, Pattern, ScreenRule, pattern
+from wiremap.cable.terminations import Termination, termination, usual_for
+from wiremap.contact import Contact
+from wiremap.errors import UsageError
+from wiremap.judge.findings import CHECKS
+from wiremap.judge.remedy.advice import Advice, advise, seen_through
+from wiremap.judge.remedy.knowledge import Colours, Statements
+from wiremap.judge.run.length.specified import WantedLength
+from wiremap.judge.verdict import Diagnosis, Options, judge, to_builtins
+from wiremap.judge.wiring.continuity import fit
+from wiremap.judge.wiring.examined import joined_contacts
+from wiremap.reading.reading import Reading
+
+
+@dataclass(frozen=True, slots=True)
+class Requirements:
+    """What a cable must be, and what is known of it beside the reading.
+
+    expect: the pattern, None = none is asked for. screen: where it must be joined, None = as the pattern says.
+    require: checks without which there is no pass. near_order: how the near plug is terminated, colours: what the
+    conductors look like, None = as is usual. statements: what the user knows of the plugs. length: how long it must
+    be, None = nobody said.
+    """
+
+    expect: Pattern | None = None
+    screen: ScreenRule | None = None
+    require: tuple[str, ...] = ()
+    near_order: Termination | None = None
+    colours: ColourSet | None = None
+    statements: Statements = field(default_factory=Statements)
+    length: WantedLength | None = None
+
+    def to_builtins(self) -> dict[str, Any]:
+        """Return what the judge was told beside pattern and colours, as a capture keeps it."""
+        plain: dict[str, Any] = {"screen": self.screen, "require": list(self.require)}
+        if self.length is not None:
+            plain["length"] = self.length.to_builtins()
+        said = self.statements.to_builtins()
+        return plain | ({"told": said} if said else {})
+
+
+def requirements(
+    expect: str | None = None,
+    screen: str | None = None,
+    require: Sequence[str] | None = None,
+    near_order: str | None = None,
+    colours: str | None = None,
+    statements: Statements | None = None,
+    length: WantedLength | None = None,
+) -> Requirements:
+    """Return requirements from the words of options, None and "" = not said; each check may be a list "a,b".
+
+    UsageError or FileError names the option whose word cannot be used, before anything is measured.
+    """
+    if screen and screen not in SCREEN_RULES:
+        raise UsageError(f"--screen {screen}: not known", "Give one of " + ", ".join(SCREEN_RULES) + ".")
+    checks = tuple(dict.fromkeys(word for words in require or () for word in words.split(",") if word))
+    for check in checks:
+        if check not in CHECKS:
+            raise UsageError(f"--require {check}: no such check", "Give some of " + ", ".join(CHECKS) + ".")
+    return Requirements(
+        pattern(expect) if expect else None,
+        screen or None,
+        checks,
+        termination(near_order) if near_order else None,
+        colour_set(colours) if colours else None,
+        statements or Statements(),
+        length,
+    )
+
+
+@dataclass(frozen=True, slots=True)
+class Names:
+    """What a job calls the cable and its ends, "" = nothing was said."""
+
+    near: str = ""
+    far: str = ""
+    cable: str = ""
+
+
+@dataclass(frozen=True, slots=True)
+class Case:
+    """One cable as it was judged.
+
+    pattern: what was asked for, else the nearest, None = neither. shown: the reading as its rows show it, where a
+    remote stands for the far plug. nets: its contacts that are joined, each contact in one net.
+    order, colours: what the near plug holds and what that looks like, None = not known. near_colours: what was
+    seen in it, (contact, colour), where no order was named. advice: which end, what to
+    do, what would run.
+    """
+
+    reading: Reading
+    requirements: Requirements
+    names: Names
+    diagnosis: Diagnosis
+    pattern: Pattern | None
+    shown: Reading
+    nets: Sequence[frozenset[Contact]]
+    order: Termination | None = None
+    colours: ColourSet | None = None
+    advice: Advice = field(default_factory=Advice)
+    near_colours: Colours = ()
+
+    def to_builtins(self) -> dict[str, Any]:
+        """Return diagnosis and advice as they stand in JSON and in captures; what was not made is absent."""
+        return to_builtins(self.diagnosis) | self.advice.to_builtins()
+
+
+def colours_differ(case: Case) -> bool:
+    """Whether what was read off the near plug is not what it is usually made with."""
+    usual = dict(case.order.conductors) if case.order else {}
+    return any(usual.get(contact) not in meant for contact, meant in _meant(case).items())
+
+
+def near_holds(case: Case) -> dict[str, str]:
+    """Return what is in the contacts of the near plug, as far as it is known or usual: contact -> conductor.
+
+    What was read off goes before what is usual; once it differs, the rest is there only when it is settled.
+    """
+    if not colours_differ(case):
+        return dict(case.order.conductors) if case.order else {}
+    built = case.advice.as_built
+    if built is not None and built.settled:
+        return {contact: name for contact, name in built.near_orders[0].conductors if name is not None}
+    sure = {contact: next(iter(meant)) for contact, meant in _meant(case).items() if len(meant) == 1}
+    return {contact: name for contact, name in sure.items() if name is not None}
+
+
+def _meant(case: Case) -> dict[str, frozenset[str | None]]:
+    """Return the conductors that each colour read off the near plug can mean; None: an empty contact."""
+    if case.colours is None or not case.near_colours:
+        return {}
+    from wiremap.judge.plugs.evidence import EMPTY, seen_as
+
+    known = case.colours
+    return {
+        contact: frozenset([None]) if word == EMPTY else frozenset(seen_as(known, word, known.names))
+        for contact, word in case.near_colours
+    }
+
+
+def judge_case(
+    reading: Reading,
+    wanted: Requirements | None = None,
+    names: Names | None = None,
+    used: Limits | None = None,
+) -> Case:
+    """Judge a reading, and say what follows; used: limits, None = those that ship.
+
+    UsageError when the reading, the near order or what the user states does not fit the pattern.
+    """
+    wanted, names, used = wanted or Requirements(), names or Names(), used or limits()
+    diagnosis = judge(reading, wanted.expect, Options(wanted.screen, wanted.require, used, wanted.length))
+    likeliest = wanted.expect or (pattern(diagnosis.nearest.pattern) if diagnosis.nearest else None)
+    if likeliest is None:
+        apart = tuple(frozenset([contact]) for contact in reading.contacts)
+        return Case(reading, wanted, names, diagnosis, None, reading, apart, wanted.near_order, wanted.colours)
+    order = wanted.near_order or usual_for(likeliest, wanted.colours.names if wanted.colours else None)
+    if order is not None and order.connector != likeliest.near_connector:
+        plug = likeliest.near_connector.title
+        raise UsageError(
+            f"--near-order {order.name} is for {order.connector.title}, the near plug is {plug}",
+            "Name how the near plug of this cable is terminated.",
+        )
+    colours = wanted.colours or (colour_set(order.colours) if order else None)
+    shown = seen_through(reading, diagnosis, likeliest)
+    nets = joined_contacts(shown, fit(likeliest, shown.near_contacts, shown.far_contacts), used)
+    known = wanted.statements.in_contacts_of(likeliest, wanted.near_order, colours)
+    advice = advise(shown, likeliest, diagnosis, used, known, colours)
+    seen = known.near_colours if wanted.near_order is None else ()
+    return Case(reading, wanted, names, diagnosis, likeliest, shown, nets, order, colours, advice, seen)

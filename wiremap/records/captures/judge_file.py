@@ -1,0 +1,55 @@
+"""The reading in a file, judged; that of a capture as it was judged then, unless told otherwise."""
+
+from pathlib import Path
+from typing import TYPE_CHECKING
+
+from wiremap.cable.limits import limits_from_builtins
+from wiremap.judge.case import Case, Names, Requirements, judge_case, requirements
+from wiremap.judge.remedy.knowledge import Statements, statements_from_builtins
+from wiremap.judge.run.length.specified import wanted_from_builtins
+from wiremap.reading.table import Cells
+from wiremap.records.captures.files import load
+
+if TYPE_CHECKING:
+    from wiremap.records.captures.capture import Record
+
+
+def judge_file(
+    path: Path, wanted: Requirements | None = None, cells: Cells | None = None, names: Names | None = None
+) -> Case:
+    """Judge the reading in a file; FileError when there is none. cells: what 0 and 1 in a table mean.
+
+    A capture brings its own pattern, rules, limits and names, each in place of what `wanted` and `names` do not say.
+    """
+    wanted, names = wanted or Requirements(), names or Names()
+    near = wanted.expect.near_connector if wanted.expect else None
+    loaded = load(path, cells, near, wanted.expect.far_connector if wanted.expect else None)
+    record = loaded.record
+    if record is None:
+        return judge_case(loaded.reading, wanted, names)
+    kept = _requirements_of(record)
+    wanted = Requirements(
+        wanted.expect or kept.expect,
+        wanted.screen or kept.screen,
+        wanted.require or kept.require,
+        wanted.near_order or kept.near_order,
+        wanted.colours or kept.colours,
+        wanted.statements if wanted.statements != Statements() else kept.statements,
+        wanted.length or kept.length,
+    )
+    job = record.job
+    names = Names(names.near or job.near, names.far or job.far, names.cable or job.cable)
+    return judge_case(loaded.reading, wanted, names, limits_from_builtins(dict(record.limits)))
+
+
+def _requirements_of(record: "Record") -> Requirements:
+    rules = requirements(
+        None,
+        record.rules.get("screen"),
+        record.rules.get("require", ()),
+        statements=statements_from_builtins(record.rules.get("told", {})),
+        length=wanted_from_builtins(record.rules.get("length")),
+    )
+    return Requirements(
+        record.expect, rules.screen, rules.require, record.near_order, record.colours, rules.statements, rules.length
+    )

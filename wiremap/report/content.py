@@ -1,0 +1,11 @@
+"""One cable as the object that JSON has of it."""
+
+from typing import Any
+
+from wiremap.judge.case import Case
+from wiremap.report.words.cases import what_next
+
+
+def content(case: Case, command: str, source: str) -> dict[str, Any]:
+    """Return all that is said of a cable, as JSON has it, without its format number; source: where it came from."""
+    return {"command": command, "source": source, **case.to_builtins(), "next_step": what_next(case)}

@@ -1,0 +1,90 @@
+"""From requirements to a termination card: of a pattern as it should be, or of a cable that is to be mended."""
+
+from wiremap.cable.colours import colour_set
+from wiremap.cable.patterns import Pattern, pattern
+from wiremap.cable.terminations import Termination, carried, known_as, usual_for
+from wiremap.contact import End
+from wiremap.errors import UsageError
+from wiremap.judge.case import Case, Names, Requirements
+from wiremap.report.card import Card, card
+from wiremap.report.words.cases import ends_of, what_next
+from wiremap.report.words.repair import which_end
+
+
+def _near_termination(wanted: Requirements, expect: Pattern) -> Termination:
+    order = wanted.near_order or usual_for(expect, wanted.colours.names if wanted.colours else None)
+    if order is None or order.connector != expect.near_connector:
+        raise UsageError(
+            f"'{expect.name}': what the near plug holds is not known",
+            "Give --near-order with a termination of that plug, by name or as a file.",
+        )
+    return order
+
+
+def card_of_pattern(wanted: Requirements, names: Names, end: End | None) -> Card:
+    """Return the card of a plug as a pattern wants it, the near plug holding the order that was named or is usual.
+
+    end None: the far plug, where there is one. UsageError for a plug that the pattern does not have, and where it is
+    not known what the near plug holds.
+    """
+    expect = wanted.expect or pattern("straight")
+    near = _near_termination(wanted, expect)
+    colours = wanted.colours or colour_set(near.colours)
+    called = {"near": names.near or "near", "far": names.far or "far"}
+    which: End = end or ("far" if expect.far_connector else "near")
+    if which == "near":
+        plug, held = expect.near_connector, near.conductors
+    elif expect.far_connector is None:
+        raise UsageError(f"'{expect.name}' has one plug only", "Ask for --end near.")
+    else:
+        plug, held = expect.far_connector, carried(near, expect)
+    named = known_as(plug, held)
+    joins = " and ".join("-".join(group) for where, group in expect.joins if where == which)
+    return card(
+        plug,
+        colours,
+        dict(held),
+        end=called[which],
+        other_end=called["far" if which == "near" else "near"],
+        pattern=expect.name,
+        named=named.name if named else None,
+        why=f"Join the contacts {joins} with a piece of conductor." if joins else "",
+    )
+
+
+def card_for_repair(case: Case, end: End | None) -> Card:
+    """Return the card of the plug that is to be made anew, with the contact each conductor is in now.
+
+    end: only that plug, None = whichever is to be made. UsageError where there is none.
+    """
+    if case.pattern is None or case.colours is None:
+        raise UsageError("what this cable should be is not known", "Say it with --expect.")
+    plan = case.advice.repair
+    steps = (*plan.steps, *plan.instead) if plan else ()
+    made = [step for step in steps if step.action == "re-terminate" and step.order]
+    fitting = [step for step in made if end in (None, step.end)]
+    if not fitting:
+        if not case.diagnosis.findings:
+            raise UsageError("nothing is wrong with this cable", "For a card as it is, name --expect and no file.")
+        raise UsageError(f"no plug of this cable is to be made anew{f' at {end}' if end else ''}", what_next(case))
+    step, built, ends = fitting[0], case.advice.as_built, ends_of(case)
+    plug = case.pattern.near_connector if step.end == "near" else case.pattern.far_connector
+    assert plug is not None
+    now = None
+    if built is not None:
+        orders = built.near_orders if step.end == "near" else built.far_orders
+        now = dict(orders[0].conductors)
+    why = which_end(built, ends) if built is not None else ""
+    if built is not None and not built.settled:
+        why = "Likeliest orders only: look first. " + what_next(case)
+    return card(
+        plug,
+        case.colours,
+        dict(step.order),
+        end=ends.near if step.end == "near" else ends.far,
+        other_end=ends.far if step.end == "near" else ends.near,
+        pattern=case.pattern.name,
+        named=step.known_as,
+        why=why,
+        now=now,
+    )
