@@ -14,11 +14,10 @@ from firmware_sim.cable_model.arrays import Matrix
 from firmware_sim.cable_model.description import Description
 from firmware_sim.cable_model.far_end import attach
 from firmware_sim.cable_model.matrices import capacitance_f_per_m
-from firmware_sim.cable_model.networks import Groups, Node, cable_network, contact, wire
+from firmware_sim.cable_model.networks import JOINED_OHM, Node, cable_network, contact, wire
 from firmware_sim.cable_model.plugs import RJ45, SCREEN
 from firmware_sim.cable_model.run import CONTACT_COUNT, Run, Span
 
-JOINED_OHM = 10_000.0
 PLUG_ADJACENT_PF = 1.0  # between neighbouring contacts of a plug in its socket (assumption)
 PLUG_NEXT_PF = 0.3  # between every second ones (assumption)
 LEAST_PF = 1e-6  # keeps what hangs on nothing from being singular
@@ -46,10 +45,7 @@ def terminal_capacitance(description: Description, run: Run, plugs: bool = True)
     """Return the capacitances of a description laid out as `run`; plugs: with the plugs' own."""
     network = cable_network(run)
     attach(network, description)
-    groups = Groups()
-    for a, b, ohm in network.resistors:
-        if ohm <= JOINED_OHM:
-            groups.join(a, b)
+    groups = network.joined(JOINED_OHM)
     capacitors = _cable(run) + _tester(description, run)
     if plugs:
         capacitors += _plugs(run.near) + _plugs(run.far)

@@ -5,13 +5,12 @@ from typing import Any
 
 from firmware_sim.cable_model.description import Description
 from firmware_sim.cable_model.far_end import attach
-from firmware_sim.cable_model.networks import Groups, Node, cable_network, contact, far_plug, wire
+from firmware_sim.cable_model.networks import JOINED_OHM, Groups, Node, cable_network, contact, far_plug, wire
 from firmware_sim.cable_model.plugs import ADAPTERS
 from firmware_sim.cable_model.run import CONTACT_COUNT, Run, lay_out
 from firmware_sim.cable_model.schedule import US_PER_S
 from firmware_sim.cable_model.when import When
 
-JOINED_OHM = 10_000.0  # what a voltage reaches through, seen by a meter of megohms
 KINDS = {"dc": "dc", "ac": "ac", "injector": "dc", "poe-probe": "probe", "link": "link", "cell": "cell"}
 
 
@@ -20,10 +19,7 @@ def foreign_voltages(description: Description, active: frozenset[int]) -> list[d
     run = lay_out(description, active)
     network = cable_network(run)
     attach(network, description)
-    nets = Groups()
-    for a, b, ohm in network.resistors:
-        if ohm <= JOINED_OHM:
-            nets.join(a, b)
+    nets = network.joined(JOINED_OHM)
     entries = []
     attached = description.attached
     if attached.kind != "none":

@@ -1,15 +1,36 @@
 """Kinds of cable: conductors, pairs and the matrices of a metre, from kinds.toml."""
 
+import math
 from dataclasses import dataclass
 from functools import cache
 from pathlib import Path
 from typing import Annotated
 
+import numpy as np
 from msgspec import Meta, Struct
 
-from firmware_sim.cable_model.cross_section import Geometry, helix_factors
+from firmware_sim.cable_model.arrays import Matrix
 from firmware_sim.cable_model.plugs import SCREEN
 from firmware_sim.cable_model.toml_file import read_toml, shaped
+
+
+@dataclass(frozen=True, slots=True)
+class Geometry:
+    """A cable's cross-section, mm; pairs' circles touch. lays: of each pair's twist.
+
+    centres: of each pair; insulation_mm: outer diameter of the insulation, per pair. core: relative permittivity of
+    what fills the core (1 air, 78 water). reference_mm: radius of the foil or, for UTP, of the surroundings.
+    jacket: (inner radius, outer radius, permittivity), None where the foil is inside it.
+    """
+
+    centres: tuple[tuple[float, float], ...]
+    wire_mm: float
+    insulation_mm: tuple[float, ...]
+    insulation_permittivity: float
+    lays_mm: tuple[float, ...]
+    core: float
+    reference_mm: float
+    jacket: tuple[float, float, float] | None
 
 
 @dataclass(frozen=True, slots=True)
@@ -93,3 +114,10 @@ def _kind(name: str, table: _KindTable) -> Kind:
         wet_c_pf_per_m=table.wet_c_pf_per_m,
         l_nh_per_m=table.l_nh_per_m,
     )
+
+
+def helix_factors(geometry: Geometry) -> Matrix:
+    """Return metres of wire per metre of sheath, per pair."""
+    half_mm = np.array(geometry.insulation_mm) / 2
+    factors: Matrix = np.sqrt(1 + (2 * math.pi * half_mm / np.array(geometry.lays_mm)) ** 2)
+    return factors

@@ -15,6 +15,7 @@ from firmware_sim.cable_model.plugs import SCREEN
 from firmware_sim.cable_model.run import CONTACT_COUNT, Run, Span
 
 Node = Hashable
+JOINED_OHM = 10_000.0  # what a capacitance or a voltage reaches through; larger ones are leaks
 
 
 @dataclass
@@ -27,6 +28,14 @@ class Network:
         """Put a resistor between two nodes."""
         if ohm < math.inf:
             self.resistors.append((a, b, ohm))
+
+    def joined(self, up_to_ohm: float) -> "Groups":
+        """Return which nodes are joined through resistors of at most so many ohms each."""
+        groups = Groups()
+        for a, b, ohm in self.resistors:
+            if ohm <= up_to_ohm:
+                groups.join(a, b)
+        return groups
 
 
 class Groups:
@@ -100,11 +109,7 @@ def effective_resistance(network: Network, nodes: Sequence[Node]) -> Matrix:
 
     Square, symmetric, ohms, 0 on the diagonal and between joined nodes, inf where nothing leads.
     """
-    merged, nets = Groups(), Groups()
-    for a, b, ohm in network.resistors:
-        nets.join(a, b)
-        if ohm == 0:
-            merged.join(a, b)
+    merged, nets = network.joined(0.0), network.joined(math.inf)
     result = np.full((len(nodes), len(nodes)), math.inf)
     np.fill_diagonal(result, 0.0)
     members: dict[Node, list[int]] = {}

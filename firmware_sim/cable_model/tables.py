@@ -34,13 +34,13 @@ from typing import Any
 import numpy as np
 
 from firmware_sim.cable_model.arrays import Matrix
-from firmware_sim.cable_model.capacitance import JOINED_OHM, empty_terminals, terminal_capacitance
+from firmware_sim.cable_model.capacitance import empty_terminals, terminal_capacitance
 from firmware_sim.cable_model.description import Description
 from firmware_sim.cable_model.echo import FULL, Port, Reflection, first_echo, times_s
 from firmware_sim.cable_model.far_end import attach
 from firmware_sim.cable_model.foreign import foreign_voltages
 from firmware_sim.cable_model.lines import mirrored
-from firmware_sim.cable_model.networks import cable_network, effective_resistance, tester_contacts
+from firmware_sim.cable_model.networks import JOINED_OHM, cable_network, effective_resistance, tester_contacts
 from firmware_sim.cable_model.plugs import RJ45, SCREEN
 from firmware_sim.cable_model.run import CONTACT_COUNT, Run
 from firmware_sim.cable_model.schedule import US_PER_S

@@ -8,8 +8,8 @@ import numpy as np
 
 from firmware_sim.cable_model.description import Description, parse_description
 from firmware_sim.cable_model.echo import Grid
-from firmware_sim.cable_model.population import Spread, draw, pair_echoes, two_terminal_pf
 from firmware_sim.cable_model.tables import tables
+from tests.firmware_sim.cable_model.population import Spread, draw, pair_echoes, two_terminal_pf
 from wiremap.calibration import Calibration
 from wiremap.contact import Contact, far_contact, near_contact
 from wiremap.judge.run.network import Array

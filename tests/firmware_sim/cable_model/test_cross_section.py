@@ -3,9 +3,9 @@ import math
 import numpy as np
 import pytest
 
-from firmware_sim.cable_model.cross_section import EPSILON_0, Circle, even_turns, slice_capacitance
 from firmware_sim.cable_model.kinds import kinds
 from tests.firmware_sim.cable_model.checks import matrices_from_cross_section
+from tests.firmware_sim.cable_model.cross_section import EPSILON_0, Circle, even_turns, slice_capacitance
 
 
 def test_bare_two_wire_line() -> None:

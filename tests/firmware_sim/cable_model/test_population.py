@@ -5,7 +5,8 @@ from firmware_sim.cable_model.capacitance import terminals
 from firmware_sim.cable_model.description import parse_description
 from firmware_sim.cable_model.echo import Port, first_echo
 from firmware_sim.cable_model.kinds import kinds
-from firmware_sim.cable_model.population import (
+from firmware_sim.cable_model.run import lay_out
+from tests.firmware_sim.cable_model.population import (
     Spread,
     as_measured_pf,
     draw,
@@ -15,7 +16,6 @@ from firmware_sim.cable_model.population import (
     pair_echoes,
     two_terminal_pf,
 )
-from firmware_sim.cable_model.run import lay_out
 from tests.firmware_sim.cable_model.random_cables import cable
 
 LENGTHS = np.array([0.5, 3.0, 20.0, 90.0])

@@ -9,7 +9,7 @@ import networkx
 import numpy as np
 from scipy.stats import beta
 
-from firmware_sim.cable_model.population import Cables, draw, grounded_groups_pf, jack_pf
+from tests.firmware_sim.cable_model.population import Cables, draw, grounded_groups_pf, jack_pf
 from wiremap.judge.run.network import Array, two_terminal
 from wiremap.judge.run.pairing.matching import best_matchings, matchings
 

@@ -5,7 +5,7 @@ from dataclasses import replace
 
 import numpy as np
 
-from firmware_sim.cable_model.population import Cables, Spread, draw, grounded_groups_pf, jack_pf
+from tests.firmware_sim.cable_model.population import Cables, Spread, draw, grounded_groups_pf, jack_pf
 from tests.judge.run.length_checks import COARSE
 from tests.judge.simulated import CONTACTS, PAIRS, USUAL_ORDER, described, lot, measured_reading
 from wiremap.cable.limits import limits

@@ -13,6 +13,7 @@ from dataclasses import dataclass
 import numpy as np
 
 from firmware_sim.cable_model.arrays import Matrix
+from firmware_sim.cable_model.kinds import Geometry, helix_factors
 
 EPSILON_0 = 8.8541878128e-12
 MU_0 = 4e-7 * math.pi
@@ -32,25 +33,6 @@ class Circle:
     conductor: int | None
     inside: float
     outside: float
-
-
-@dataclass(frozen=True, slots=True)
-class Geometry:
-    """A cable's cross-section, mm; pairs' circles touch. lays: of each pair's twist.
-
-    centres: of each pair; insulation_mm: outer diameter of the insulation, per pair. core: relative permittivity of
-    what fills the core (1 air, 78 water). reference_mm: radius of the foil or, for UTP, of the surroundings.
-    jacket: (inner radius, outer radius, permittivity), None where the foil is inside it.
-    """
-
-    centres: tuple[tuple[float, float], ...]
-    wire_mm: float
-    insulation_mm: tuple[float, ...]
-    insulation_permittivity: float
-    lays_mm: tuple[float, ...]
-    core: float
-    reference_mm: float
-    jacket: tuple[float, float, float] | None
 
 
 def slice_capacitance(circles: Sequence[Circle], harmonics: int = HARMONICS) -> Matrix:
@@ -173,13 +155,6 @@ def metre(geometry: Geometry, turns: Matrix) -> tuple[Matrix, Matrix]:
     helix = np.repeat(helix_factors(geometry), 2)
     stretch = np.sqrt(np.outer(helix, helix))
     return _alike(capacitance) * stretch, _alike(inductance) * stretch
-
-
-def helix_factors(geometry: Geometry) -> Matrix:
-    """Return metres of wire per metre of sheath, per pair."""
-    half_mm = np.array(geometry.insulation_mm) / 2
-    factors: Matrix = np.sqrt(1 + (2 * math.pi * half_mm / np.array(geometry.lays_mm)) ** 2)
-    return factors
 
 
 def _alike(matrix: Matrix) -> Matrix:
