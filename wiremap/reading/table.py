@@ -1,196 +1,230 @@
-"""The CSV form of a Reading: one row per near contact, one column per far contact, in contact order.
+"""A table of one cable, typed or exported, to a Reading: near contacts against far ones, and nothing else in the file.
 
-Cells: only the texts 0 and 1 are continuity, 1 = joined; anything else is ohms: a number from 0, and "inf",
-"open" or nothing for open. A header row and a header column of contact names may stand before the values.
+Every way to read the table is tried: each separator, headers or none, with and without what is blank at the edges. It
+is believed only where all ways that go give one reading. Rows are never filled up, and what can mean two things is
+refused with both.
 """
 
-import csv
-import io
 import math
 import re
-from collections.abc import Iterator
-from typing import Literal, get_args
+from collections.abc import Sequence
+from dataclasses import dataclass
 
-from wiremap.cable.connectors import Connector, connectors
-from wiremap.contact import Contact, far_contact, near_contact
+from wiremap.cable.connectors import Connector
 from wiremap.errors import FileError
-from wiremap.reading.reading import Ohm, Reading, square
+from wiremap.reading.reading import Ohm, Reading, far_place, near_place, square
+from wiremap.reading.table_cells import Cells, contradiction, unit_ohm, values
+from wiremap.reading.table_names import (
+    NAME,
+    Header,
+    Names,
+    corner_ends,
+    counts,
+    end_alone,
+    header,
+    names_of,
+    one_pair,
+    rows_are_near,
+)
+from wiremap.reading.table_text import BLOCK, Cell, Grid, RefusedError, Rows, grids, text_of
 
-Cells = Literal["continuity", "ohms"]
-CELLS: tuple[Cells, ...] = get_args(Cells)
-LARGEST_CSV_BYTES = 100_000
-NUMBER = re.compile(r"(?:[0-9]+\.?[0-9]*|\.[0-9]+)(?:[eE][+-]?[0-9]+)?")
-OPEN = ("inf", "open", "")
-ASK = "Say --cells continuity (1 = joined) or --cells ohms (1 = 1 ohm)."
+# A legend in a title, corner or comment: "0 = joined", "1: open".
+LEGEND = re.compile(
+    r"(?<![\w.])(?P<cell>[\w.-]{1,5}) *(?:=|:|is|means) *"
+    r"(?P<meaning>joined|connected|closed|contact|open|not joined|not connected|disconnected)\b",
+    re.IGNORECASE,
+)
+SCALED = re.compile(r"\b(?:kilo|mega|milli|k|m) ?-?(?:ohm|\u03a9|\u2126)", re.IGNORECASE)
+SIDES = re.compile(r"\b(?:near|far|transposed)\b", re.IGNORECASE)
 
 
-def from_csv(
+@dataclass(frozen=True, slots=True)
+class FromTable:
+    """The reading of a table, and how it was read: "near rows, far columns, 1 = joined, 0 = open"."""
+
+    reading: Reading
+    read_as: str
+
+
+@dataclass(frozen=True, slots=True)
+class _Way:
+    """One way to see a grid: its headers if it has any, the values, and what stands in the corner."""
+
+    grid: Grid
+    values: Rows
+    rows: Header | None
+    columns: Header | None
+    corner: str
+
+
+def from_table(
     content: bytes,
     source: str,
     cells: Cells | None = None,
     near: Connector | None = None,
     far: Connector | None = None,
-) -> Reading:
-    """Return the reading in a CSV file; FileError names source, line and column of what is not allowed.
+) -> FromTable:
+    """Return the reading in a table; FileError names source, line and column of what is not allowed or not certain.
 
-    cells: what the cells are, None = told from the cells. near, far: the plugs, which say what the contacts are
-    called; None = told from the header, else from the counts (9: the eight conductors and S). What lies between
-    two near or two far contacts is not in such a file: not measured.
+    cells: what 0, 1 and blanks are, None = told from the cells. near, far: the plugs, which say what the contacts are
+    called; None = told from the header, else from the counts (9: the eight conductors and S). What lies between two
+    near or two far contacts is not in such a file: not measured.
     """
-    lines = _split(_text(content, source), source)
-    top, left = _headers(lines, near, far)
-    rows = lines[top:]
-    first, last = (f"{source}: line {line}, column" for line in (lines[0][0], lines[-1][0]))
-    near_header = [row[0] for _, row in rows] if left else None
-    far_header = lines[0][1][left:] if top else None
-    across = len(rows[0][1])
-    near_names = _names(near_header, far_header, len(rows), near, "rows", f"{last} 1")
-    far_names = _names(far_header, near_header, across - left, far, "columns", f"{first} {across}")
-    texts = [cell for _, row in rows for cell in row[left:]]
-    meaning = cells or _meaning(texts, source)
-    values: dict[tuple[Contact, Contact], Ohm] = {}
-    for name, (line, row) in zip(near_names, rows, strict=True):
-        for column, (other, cell) in enumerate(zip(far_names, row[left:], strict=True), 1 + left):
-            values[near_contact(name), far_contact(other)] = _value(
-                cell, meaning, f"{source}: line {line}, column {column}"
-            )
-    places = (*map(near_contact, near_names), *map(far_contact, far_names))
-    return Reading(None, None, None, "tester", near_names, far_names, square(places, values, None))
-
-
-def _text(content: bytes, source: str) -> str:
-    if len(content) > LARGEST_CSV_BYTES:
-        raise FileError(f"{source}: is larger than {LARGEST_CSV_BYTES} bytes", "A reading of one cable is far smaller.")
-    try:
-        text = content.decode("utf-8-sig")
-    except UnicodeDecodeError as error:
-        line = content.count(b"\n", 0, error.start) + 1
-        raise FileError(f"{source}: line {line} is not UTF-8 text", "Save it as CSV in UTF-8.") from error
-    if "\0" in text:
-        line = text.count("\n", 0, text.index("\0")) + 1
-        raise FileError(f"{source}: line {line} holds a zero byte", "Save it as CSV in UTF-8.")
-    if not text.strip():
-        raise FileError(f"{source}: is empty", "Give one row for each near contact, one column for each far contact.")
-    return text
-
-
-def _split(text: str, source: str) -> list[tuple[int, list[str]]]:
-    """Return (line number, cells) of every row, all of one length; blank lines at the end do not count."""
-    reader = csv.reader(io.StringIO(text.rstrip("\r\n"), newline=""), strict=True)
-    rows: list[tuple[int, list[str]]] = []
-    try:
-        for row in reader:
-            rows.append((reader.line_num, [cell.strip() for cell in row]))
-    except csv.Error as error:
-        raise FileError(
-            f"{source}: line {reader.line_num}: not CSV ({error})", "Separate the cells by commas, without quotes."
-        ) from error
-    width = len(rows[0][1])
-    if width == 1 and re.search(r"[;\t|]", rows[0][1][0]):
-        raise FileError(f"{source}: line 1 has no comma", "Separate the cells by commas; decimals have a point.")
-    for line, row in rows:
-        if len(row) != width:
-            column = min(len(row), width) + 1
-            raise FileError(
-                f"{source}: line {line}, column {column}: the row has {len(row)} cells, the first row has {width}",
-                "Give every row the same number of cells; decimals have a point, not a comma.",
-            )
-    return rows
-
-
-def _known(plug: Connector | None) -> Iterator[tuple[str, ...]]:
-    """Give every list of contact names there may be: all contacts of a plug, or all but a screen that comes last."""
-    for found in (plug,) if plug else connectors().values():
-        yield found.contacts
-        if found.screen == found.contacts[-1]:
-            yield found.conductor_contacts
-
-
-def _is_header(names: list[str], plug: Connector | None) -> bool:
-    """Whether these are a plug's contact names, in whatever order."""
-    return any(sorted(name.upper() for name in names) == sorted(known) for known in _known(plug))
-
-
-def _headers(lines: list[tuple[int, list[str]]], near: Connector | None, far: Connector | None) -> tuple[int, int]:
-    """Return how many header rows and header columns there are, 0 or 1 each.
-
-    Contact names are numbers too, so a header is one only where the rows (columns) left fit a plug. Where both
-    stand, the corner is no number.
-    """
-    width = len(lines[0][1])
-    first_row = lines[0][1]
-    first_column = [row[0] for _, row in lines]
-    row_may_be = len(lines) - 1 in {len(names) for names in _known(near)}
-    column_may_be = width - 1 in {len(names) for names in _known(far)}
-    if (
-        row_may_be
-        and column_may_be
-        and not NUMBER.fullmatch(first_row[0])
-        and _is_header(first_row[1:], far)
-        and _is_header(first_column[1:], near)
-    ):
-        return 1, 1
-    top = row_may_be and _is_header(first_row, far)
-    left = not top and column_may_be and _is_header(first_column, near)
-    return int(top), int(left)
-
-
-def _names(
-    header: list[str] | None,
-    other_header: list[str] | None,
-    count: int,
-    plug: Connector | None,
-    direction: str,
-    place: str,
-) -> tuple[str, ...]:
-    """Return what one end's contacts are called: as its header says, else the plug, else the other end's header."""
-    known = tuple(_known(plug))
-    if header is not None:
-        names = tuple(name.upper() for name in header)
-        if names not in known:
-            raise FileError(f"{place}: the contacts stand as {', '.join(names)}", "Put them in the plug's order.")
-        return names
-    fitting = list(dict.fromkeys(names for names in known if len(names) == count))
-    if not fitting:
-        sizes = sorted({len(names) for names in known})
-        plugs = plug.title if plug else "the plugs known"
-        raise FileError(
-            f"{place}: {count} {direction if count > 1 else direction[:-1]} of values",
-            f"With {plugs} it is " + " or ".join(map(str, sizes)) + " (the larger one with the screen).",
+    found: dict[Reading, str] = {}
+    refused: list[RefusedError] = []
+    for grid in grids(text_of(content, source)):
+        if isinstance(grid, RefusedError):
+            refused.append(grid)
+            continue
+        for top, left in ((0, 0), (0, 1), (1, 0), (1, 1)):
+            try:
+                fitting = _read(_way(grid, top, left), cells, near, far)
+                found.setdefault(fitting.reading, fitting.read_as)
+            except RefusedError as no:
+                refused.append(no)
+    if len(found) == 1:
+        return FromTable(*found.popitem())
+    if found:
+        ways = " or as ".join(
+            f"{len(reading.near_contacts)} near contacts and {len(reading.far_contacts)} far ones ({read_as})"
+            for reading, read_as in found.items()
         )
-    if len(fitting) > 1 and other_header is not None:
-        fitting = [names for names in fitting if names == tuple(other_header)] or fitting
-    if len(fitting) > 1:
-        could_be = " or ".join(f"{names[0]} to {names[-1]}" for names in fitting)
         raise FileError(
-            f"{place}: {count} {direction} of values can be contacts {could_be}",
-            "Say --expect, or put the contact names in a first row or column.",
+            f"{source}: line 1, column 1: the table can be read as {ways}",
+            "Name the contacts in a first row and column, or leave away what is blank at the edges.",
         )
-    return fitting[0]
+    furthest = max(refused, key=lambda no: no.stage)
+    raise FileError(f"{source}: {furthest.place}: {furthest.what}", furthest.hint)
 
 
-def _meaning(texts: list[str], source: str) -> Cells:
-    if all(text in ("0", "1") for text in texts):
-        return "continuity"
-    if all(text == "" or (NUMBER.fullmatch(text) and float(text) in (0.0, 1.0)) for text in texts):
-        raise FileError(f"{source}: holds only 0, 1 and blanks, which can be continuity or ohms", ASK)
-    return "ohms"
-
-
-def _value(text: str, meaning: Cells, place: str) -> Ohm:
-    if meaning == "continuity":
-        if text not in ("0", "1", ""):
-            raise FileError(
-                f"{place}: '{text[:40]}' is no continuity", "Allowed there: 1 (joined), 0 or nothing (open)."
+def _way(grid: Grid, top: int, left: int) -> _Way:
+    """Return a grid seen with so many header rows and columns; RefusedError when they are none, or values are names."""
+    rows = grid.rows
+    block = tuple(row[left:] for row in rows[top:])
+    if not block or not block[0]:
+        raise RefusedError(0, rows[0][0].place, "no values", BLOCK)
+    columns = _header(rows[0][left:]) if top else None
+    side = _header([row[0] for row in rows[top:]]) if left else None
+    if grid.named and columns is None:
+        raise RefusedError(0, rows[0][0].place, "what stands above is followed by no row of contact names", BLOCK)
+    for edge in (block[0], block[-1], *(tuple(row[i] for row in block) for i in (0, -1))):
+        if counts(edge) or counts(edge[1:]):
+            raise RefusedError(
+                2,
+                edge[0].place,
+                f"{', '.join(cell.text for cell in edge)[:60]}: numbering that names no contacts",
+                "Name the contacts as on the plug, in order from 1; take other numbering away.",
             )
-        return "joined" if text == "1" else "open"
-    if text.lower() in OPEN:
-        return "open"
-    ohm = float(text) if NUMBER.fullmatch(text) else math.nan
-    if not math.isfinite(ohm):
-        raise FileError(
-            f"{place}: '{text[:40]}' is no resistance",
-            "Allowed there: ohms from 0 with a decimal point, or inf, open or nothing for open; "
-            "contact names as on the plug, in order, in a first row or column.",
+    return _Way(grid, block, side, columns, rows[0][0].text if top and left else "")
+
+
+def _header(cells: Sequence[Cell]) -> Header:
+    found = header(cells)
+    if found is None:
+        odd = next((cell for cell in cells if not NAME.fullmatch(cell.text)), cells[0])
+        raise RefusedError(
+            0, odd.place, f"'{odd.text[:40]}' is no contact", "Name the contacts as on the plug: 1, 2, 3 ... and S."
         )
-    return ohm
+    return found
+
+
+def _read(way: _Way, cells: Cells | None, near: Connector | None, far: Connector | None) -> FromTable:
+    """Return what one way to see the table gives; RefusedError where it does not go, or is not certain."""
+    rows_near = _rows_near(way)
+    plugs = (near, far) if rows_near else (far, near)
+    count, across = len(way.values), len(way.values[0])
+    row_names = names_of(way.rows, way.columns, count, plugs[0], "rows", way.values[-1][0].place)
+    column_names = names_of(way.columns, way.rows, across, plugs[1], "columns", way.values[0][-1].place)
+    told = way.rows is not None and way.columns is not None
+    names = one_pair(row_names, column_names, told, way.values[-1][-1].place)
+    ohms, how = values([cell for row in way.values for cell in row], cells, _factor(way))
+    table = [ohms[i * across : (i + 1) * across] for i in range(count)]
+    _check_notes(way, how)
+    if "joined" in ohms and (found := contradiction(table)):
+        (i, j), exchanged = found
+        raise RefusedError(
+            4,
+            way.values[i][j].place,
+            f"'{way.values[i][j].text[:40]}' contradicts other cells: what is joined to one contact is joined to all "
+            "that this one is joined to",
+            "Exchange joined and open if they were meant the other way round."
+            if exchanged
+            else "Measure this cell again; one slip is enough for it.",
+        )
+    ends = "near rows, far columns" if rows_near else "far rows, near columns"
+    return FromTable(_reading(names, table, rows_near), f"{ends}, {how}")
+
+
+def _reading(names: tuple[Names, Names], table: Sequence[Sequence[Ohm]], rows_near: bool) -> Reading:
+    ordered = tuple(_in_order(side) for side in names)
+    near, far = ordered if rows_near else ordered[::-1]
+    seen: dict[tuple[str, str], Ohm] = {}
+    for row_name, row in zip(names[0], table, strict=True):
+        for column_name, value in zip(names[1], row, strict=True):
+            a, b = (row_name, column_name) if rows_near else (column_name, row_name)
+            seen[near_place(a), far_place(b)] = value
+    places = (*map(near_place, near), *map(far_place, far))
+    return Reading(
+        taken_utc=None,
+        tester=None,
+        calibration=None,
+        far="tester",
+        near_contacts=near,
+        far_contacts=far,
+        resistance_ohm=square(places, seen, None),
+    )
+
+
+def _in_order(names: Names) -> Names:
+    return tuple(sorted(names, key=lambda name: (name == "S", int(name) if name.isdigit() else 0)))
+
+
+def _rows_near(way: _Way) -> bool:
+    """Return whether the rows are near contacts, by what names, corner and a title over the columns say."""
+    rows, columns = set(), set()
+    if way.rows:
+        rows.add(way.rows.end)
+    if way.columns:
+        columns.add(way.columns.end)
+    corner = corner_ends(way.corner)
+    titles = {end_alone(note) for note in way.grid.notes} if way.columns else set()
+    if not (rows - {""} or columns - {""}):
+        rows.add(corner[0])
+        columns |= {corner[1], *titles}
+    elif any(corner) and (rows_are_near({corner[0]}, {corner[1]}, "") != rows_are_near(rows, columns, "")):
+        raise RefusedError(2, way.grid.rows[0][0].place, f"the corner '{way.corner[:40]}' contradicts the names", BLOCK)
+    if not (rows | columns) - {""}:
+        for note in (*way.grid.notes, way.corner):
+            if SIDES.search(note):
+                raise RefusedError(
+                    2,
+                    way.grid.rows[0][0].place,
+                    f"'{note[:60]}' speaks of ends, the names do not",
+                    "Name the contacts near 1, near 2 ... and far 1, far 2 ...",
+                )
+    return rows_are_near(rows, columns, way.grid.rows[0][0].place)
+
+
+def _factor(way: _Way) -> float | None:
+    """Return the ohms of a number without a unit, as the corner says; None when nothing is said."""
+    factor = unit_ohm(way.corner.strip("()[] "))
+    return factor if math.isfinite(factor) else None
+
+
+def _check_notes(way: _Way, how: str) -> None:
+    """Refuse a title, corner or comment that says another unit, or another meaning of a cell, than was read."""
+    place = way.grid.rows[0][0].place
+    for note in (*way.grid.notes, way.corner):
+        if SCALED.search(note) and _factor(way) is None and how.startswith("ohms"):
+            raise RefusedError(
+                3, place, f"'{note[:60]}' speaks of a unit", "Write the unit into the cells, as in 0.4 ohm or 2 kohm."
+            )
+        for said in LEGEND.finditer(note):
+            meaning = "joined" if said["meaning"].lower() in ("joined", "connected", "closed", "contact") else "open"
+            if f"{said['cell'].lower()} = {meaning}" not in how:
+                raise RefusedError(
+                    3,
+                    place,
+                    f"'{said[0][:60]}' is said, and the cells read as: {how}",
+                    "Write joined cells as 1 and open ones as 0, or ohms and open.",
+                )

@@ -1,5 +1,6 @@
-"""A file to a Reading, by content: a capture, a reading in JSON, or a reading in CSV."""
+"""A file to a Reading, by content: a capture, a reading in JSON, or a table."""
 
+import codecs
 from dataclasses import dataclass
 from pathlib import Path
 from typing import TYPE_CHECKING
@@ -8,7 +9,8 @@ from wiremap.cable.connectors import Connector
 from wiremap.cable.tables import read_at_most
 from wiremap.errors import FileError
 from wiremap.reading.reading import Reading, from_json
-from wiremap.reading.table import Cells, from_csv
+from wiremap.reading.table import from_table
+from wiremap.reading.table_cells import Cells
 from wiremap.records.canonical import HINT, LARGEST_FILE_BYTES
 
 if TYPE_CHECKING:
@@ -17,11 +19,15 @@ if TYPE_CHECKING:
 
 @dataclass(frozen=True, slots=True)
 class Loaded:
-    """What was in a file: the reading, and the capture it came from, None when it was a reading alone."""
+    """What was in a file: the reading, and the capture it came from, None when it was a reading alone.
+
+    read_as: how a table was read ("near rows, far columns, 1 = joined, 0 = open"), "" when it was no table.
+    """
 
     source: str
     reading: Reading
     capture: "Capture | None" = None
+    read_as: str = ""
 
     @property
     def record(self) -> "Record | None":
@@ -32,13 +38,14 @@ class Loaded:
 def load(path: Path, cells: Cells | None = None, near: Connector | None = None, far: Connector | None = None) -> Loaded:
     """Read a reading from a file; FileError names the file and the place that is wrong.
 
-    cells, near, far: what a CSV file cannot say of itself, see `table.from_csv`. A capture whose bytes do
+    cells, near, far: what a table cannot say of itself, see `table.from_table`. A capture whose bytes do
     not have the digest that its seal says is refused.
     """
     source = str(path)
     content = read_bounded(path)
-    if content.lstrip()[:1] != b"{":
-        return Loaded(source, from_csv(content, source, cells, near, far))
+    if content.removeprefix(codecs.BOM_UTF8).lstrip()[:1] != b"{":
+        table = from_table(content, source, cells, near, far)
+        return Loaded(source, table.reading, read_as=table.read_as)
     if not looks_like_capture(content):
         try:
             return Loaded(source, from_json(content))
