@@ -179,7 +179,7 @@ def one_pair(near: Sequence[Names], far: Sequence[Names], told: bool, place: str
     if len(pairs) > 1:
         could_be = " or ".join(sorted({f"{a[0]} to {a[-1]}" for pair in pairs for a in pair}))
         raise RefusedError(
-            2,
+            1,
             place,
             f"{len(near[0])} rows and {len(far[0])} columns of values can be contacts {could_be}",
             "Say --expect, or put the contact names in a first row or column.",
