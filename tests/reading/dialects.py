@@ -6,9 +6,10 @@ from collections.abc import Sequence
 from dataclasses import dataclass
 
 from wiremap.cable.patterns import pattern
+from wiremap.contact import Contact, far_contact, near_contact
 from wiremap.errors import WiremapError
 from wiremap.judge.verdict import Options, judge
-from wiremap.reading.reading import Ohm, Reading, far_place, near_place, square
+from wiremap.reading.reading import Ohm, Reading, square
 from wiremap.reading.table import from_table
 
 EIGHT = tuple("12345678")
@@ -121,16 +122,16 @@ DIALECTS = (
 
 def drawn(joined: Joined, names: Sequence[str]) -> Reading:
     """Return the reading of a drawn cable."""
-    values: dict[tuple[str, str], Ohm] = {
-        (near_place(a), far_place(b)): "joined" if cell else "open"
+    values: dict[tuple[Contact, Contact], Ohm] = {
+        (near_contact(a), far_contact(b)): "joined" if cell else "open"
         for a, row in zip(names, joined, strict=True)
         for b, cell in zip(names, row, strict=True)
     }
-    places = (*map(near_place, names), *map(far_place, names))
+    places = (*map(near_contact, names), *map(far_contact, names))
     return Reading(None, None, None, "tester", tuple(names), tuple(names), square(places, values, None))
 
 
-def joints(reading: Reading) -> set[tuple[str, str]]:
+def joints(reading: Reading) -> set[tuple[Contact, Contact]]:
     """Return which near and far contacts are joined, by at most 200 ohm."""
     places, split = reading.contacts, len(reading.near_contacts)
     return {

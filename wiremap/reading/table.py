@@ -11,8 +11,9 @@ from collections.abc import Sequence
 from dataclasses import dataclass
 
 from wiremap.cable.connectors import Connector
+from wiremap.contact import Contact, far_contact, near_contact
 from wiremap.errors import FileError
-from wiremap.reading.reading import Ohm, Reading, far_place, near_place, square
+from wiremap.reading.reading import Ohm, Reading, square
 from wiremap.reading.table_cells import Cells, contradiction, unit_ohm, values
 from wiremap.reading.table_names import (
     NAME,
@@ -158,12 +159,12 @@ def _read(way: _Way, cells: Cells | None, near: Connector | None, far: Connector
 def _reading(names: tuple[Names, Names], table: Sequence[Sequence[Ohm]], rows_near: bool) -> Reading:
     ordered = tuple(_in_order(side) for side in names)
     near, far = ordered if rows_near else ordered[::-1]
-    seen: dict[tuple[str, str], Ohm] = {}
+    seen: dict[tuple[Contact, Contact], Ohm] = {}
     for row_name, row in zip(names[0], table, strict=True):
         for column_name, value in zip(names[1], row, strict=True):
             a, b = (row_name, column_name) if rows_near else (column_name, row_name)
-            seen[near_place(a), far_place(b)] = value
-    places = (*map(near_place, near), *map(far_place, far))
+            seen[near_contact(a), far_contact(b)] = value
+    places = (*map(near_contact, near), *map(far_contact, far))
     return Reading(
         taken_utc=None,
         tester=None,
