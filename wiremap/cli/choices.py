@@ -5,7 +5,7 @@ from typing import cast
 from wiremap.contact import End
 from wiremap.errors import UsageError
 from wiremap.reading.reading import FARS, Far
-from wiremap.reading.table import CELLS, Cells
+from wiremap.reading.table_cells import CELLS, Cells
 
 
 def far_word(word: str) -> Far:

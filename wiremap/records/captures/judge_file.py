@@ -7,7 +7,7 @@ from wiremap.cable.limits import limits_from_builtins
 from wiremap.judge.case import Case, Names, Requirements, judge_case, requirements
 from wiremap.judge.remedy.knowledge import Statements, statements_from_builtins
 from wiremap.judge.run.length.specified import wanted_from_builtins
-from wiremap.reading.table import Cells
+from wiremap.reading.table_cells import Cells
 from wiremap.records.captures.files import load
 
 if TYPE_CHECKING:
