@@ -33,7 +33,7 @@ FLOORS = (
     "report/words",
     "report",
     "report/terminal report/print",
-    "bench",
+    "bench library",
     "__init__",
     "cli",
     "cli/commands",

@@ -76,6 +76,23 @@ def test_every_line_runs(bench: Path) -> None:
     assert ran >= 8
 
 
+def test_the_library_example_runs(bench: Path) -> None:
+    """The example for programs runs as it stands, on a capture that is there, and prints a verdict."""
+    example = re.findall(r"^```python\n(.*?)^```", README, re.MULTILINE | re.DOTALL)
+    assert len(example) == 1
+    done = subprocess.run(
+        [sys.executable, "-c", example[0]],
+        cwd=bench,
+        env={**os.environ, "PYTHONPATH": os.pathsep.join(sys.path)},
+        capture_output=True,
+        text=True,
+        timeout=60,
+        check=False,
+    )
+    assert done.returncode == 0, done.stderr
+    assert done.stdout.startswith("fail ")
+
+
 def test_first_commands() -> None:
     """The README opens with the job, then one command that runs it and one that passes the tests."""
     opening = README.split("\n\n")[1]

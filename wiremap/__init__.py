@@ -8,7 +8,10 @@ judge         from a Reading to what is wrong and how to put it right
 records       what is kept, and how it is checked
 report        what people read
 bench         loops around the tester
+library       reading -> diagnosis -> advice, for programs
 cli           the commands
+
+For programs: `read` or `measure` give a Reading, `diagnose` a Diagnosis of it, `advise` what follows from that.
 """
 
 from importlib import import_module
@@ -19,30 +22,41 @@ from wiremap.version import __version__
 if TYPE_CHECKING:
     from wiremap.cable.patterns import Pattern, pattern
     from wiremap.errors import FileError, TesterError, UsageError, WiremapError
+    from wiremap.judge.remedy.advice import Advice
+    from wiremap.judge.remedy.knowledge import Statements
     from wiremap.judge.verdict import Diagnosis, Options
+    from wiremap.library import advise, diagnose, read
     from wiremap.reading.reading import Reading
     from wiremap.records.captures.files import load
     from wiremap.tester.measure import measure, open_tester
 
 __all__ = (
+    "Advice",
     "Diagnosis",
     "FileError",
     "Options",
     "Pattern",
     "Reading",
+    "Statements",
     "TesterError",
     "UsageError",
     "WiremapError",
     "__version__",
+    "advise",
+    "diagnose",
     "load",
     "measure",
     "open_tester",
     "pattern",
+    "read",
 )
 _FROM = {
     "wiremap.cable.patterns": ("Pattern", "pattern"),
     "wiremap.errors": ("FileError", "TesterError", "UsageError", "WiremapError"),
     "wiremap.judge.verdict": ("Diagnosis", "Options"),
+    "wiremap.judge.remedy.advice": ("Advice",),
+    "wiremap.judge.remedy.knowledge": ("Statements",),
+    "wiremap.library": ("advise", "diagnose", "read"),
     "wiremap.reading.reading": ("Reading",),
     "wiremap.records.captures.files": ("load",),
     "wiremap.tester.measure": ("measure", "open_tester"),

@@ -5,6 +5,7 @@ import signal
 import subprocess
 import sys
 import time
+import tomllib
 from pathlib import Path
 
 import pytest
@@ -168,3 +169,32 @@ def test_any_output_encoding_is_served(tmp_path: Path, encoding: str) -> None:
     done = process(*words, environment={"PYTHONIOENCODING": encoding})
     assert done.code == 0
     assert ("Brücke" if encoding == "utf-8" else "Br?cke") in done.out
+
+
+def test_the_shell_completes_commands_and_options() -> None:
+    """`--show-completion` prints a script for the shell, and what that script asks is answered."""
+    script = _completed({}, "--show-completion", "bash")
+    assert "complete -o default -F _wiremap_completion wiremap" in script
+    asking = {"_WIREMAP_COMPLETE": "complete_bash"}
+    assert _completed({**asking, "COMP_WORDS": "wiremap te", "COMP_CWORD": "1"}).split() == ["test", "testers"]
+    assert _completed({**asking, "COMP_WORDS": "wiremap pinout --ex", "COMP_CWORD": "2"}).split() == ["--expect"]
+
+
+def _completed(more: dict[str, str], *words: str) -> str:
+    done = subprocess.run(
+        [sys.executable, "-m", "wiremap", *words],
+        env={**os.environ, **OWN, **more},
+        capture_output=True,
+        text=True,
+        timeout=60,
+        check=True,
+    )
+    return done.stdout
+
+
+def test_the_licence_stands_in_the_package() -> None:
+    """The licence's text is in the package, and named where a wheel is made from."""
+    settings = tomllib.loads((Path(wiremap.__file__).parent.parent / "pyproject.toml").read_text(encoding="utf-8"))
+    assert settings["project"]["license-files"] == ["wiremap/LICENSE"]
+    text = Path(wiremap.__file__).with_name("LICENSE").read_text(encoding="utf-8")
+    assert text.startswith(f"{settings['project']['license']} License")

@@ -36,7 +36,7 @@ def main(version: Annotated[bool, typer.Option("--version", help="Print the vers
 
 def build(names: Sequence[str]) -> typer.Typer:
     """Return the program with these commands."""
-    app = typer.Typer(add_completion=False, rich_markup_mode=None, pretty_exceptions_enable=False)
+    app = typer.Typer(rich_markup_mode=None, pretty_exceptions_enable=False)
     app.callback(invoke_without_command=True)(main)
     for name in names:
         app.command(name)(guarded(importlib.import_module(COMMANDS[name]).command))
