@@ -15,7 +15,7 @@ from wiremap.judge.remedy.knowledge import Statements
 from wiremap.judge.run.length.specified import WantedLength
 from wiremap.judge.verdict import Diagnosis, Options, judge
 from wiremap.reading.reading import Reading
-from wiremap.reading.table import Cells
+from wiremap.reading.table_cells import Cells
 from wiremap.records.captures.files import load
 
 
