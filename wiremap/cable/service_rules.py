@@ -2,26 +2,31 @@
 
 from dataclasses import dataclass
 from functools import cache
-from math import sqrt
 from pathlib import Path
-from typing import Literal, cast
+from typing import Literal, cast, get_args
 
 from wiremap.cable.connectors import Connector, connectors
 from wiremap.cable.tables import Table, read_table
 
 Crossing = Literal["transmit-to-receive", "within-ab-and-cd"]
+OpenScreen = Literal["harmless", "at risk"]
+Poles = Literal["either", "fixed"]
 SIGNALS = tuple(pair + sign for pair in "ABCD" for sign in "+-")
 
 
 @dataclass(frozen=True, slots=True)
 class LinkRule:
-    """A link: the pairs it needs, how they may be crossed, and what a reversed pair does to it."""
+    """A link: the pairs it needs and how they may be crossed.
+
+    at_risk_reversed: near pairs that had better not be reversed. open_screen: what an open screen does to it.
+    """
 
     name: str
     clause: str
     pairs: tuple[str, ...]
     crossing: Crossing
-    reversed: Literal["yes", "at risk"]
+    at_risk_reversed: tuple[str, ...]
+    open_screen: OpenScreen
 
 
 @dataclass(frozen=True, slots=True)
@@ -38,34 +43,33 @@ class PowerClass:
     volt: float
     loop_ohm: float
 
-    def at_device_w(self, path_ohm: float) -> float:
-        """Return what reaches the device when the source gives its least, watts."""
-        current = self.source_w / self.volt
-        return self.source_w - current * current * path_ohm
-
-    def current_a(self, path_ohm: float) -> float | None:
-        """Return the current at which the device has its power: (V - sqrt(V^2 - 4RP)) / 2R; None = it cannot."""
-        if path_ohm == 0.0:
-            return self.device_w / self.volt
-        root = self.volt * self.volt - 4.0 * path_ohm * self.device_w
-        return (self.volt - sqrt(root)) / (2.0 * path_ohm) if root >= 0.0 else None
-
 
 @dataclass(frozen=True, slots=True)
 class PowerRule:
-    """A way to feed: sets of (negative pair, positive pair) at the source, and the classes it can carry."""
+    """A way to feed: sets of (negative pair, positive pair) at the source, and the classes it can carry.
+
+    poles "either": each set may be the other way round on its own, and the device takes it; "fixed": neither.
+    """
 
     name: str
     clause: str
     sets: tuple[tuple[str, str], ...]
+    poles: Poles
     classes: tuple[PowerClass, ...]
 
 
 @dataclass(frozen=True, slots=True)
 class ServiceRules:
-    """All rules. signals: (connector name, contact, signal)."""
+    """All rules. signals: (connector name, contact, signal).
+
+    hot_c: the cable's temperature by which power is judged. pair_to_pair_*: two pairs that feed together may differ
+    by Rmax - Rmin = ratio x (Rmax + Rmin), but never has that to be under the floor.
+    """
 
     longest_m: float
+    hot_c: float
+    pair_to_pair_ratio: float
+    pair_to_pair_floor_ohm: float
     signals: tuple[tuple[str, str, str], ...]
     links: tuple[LinkRule, ...]
     powers: tuple[PowerRule, ...]
@@ -81,18 +85,20 @@ class ServiceRules:
 def _link(entry: Table) -> LinkRule:
     name, clause = entry.take_text("name"), entry.take_text("clause")
     pairs = entry.take_names("pairs")
-    crossing = cast(Crossing, entry.take_choice("crossing", ("transmit-to-receive", "within-ab-and-cd")))
-    turned = cast(Literal["yes", "at risk"], entry.take_choice("reversed", ("yes", "at risk")))
+    crossing = cast(Crossing, entry.take_choice("crossing", get_args(Crossing)))
+    turned = entry.take_names("at_risk_reversed")
+    open_screen = cast(OpenScreen, entry.take_choice("open_screen", get_args(OpenScreen)))
     entry.finish()
-    return LinkRule(name, clause, pairs, crossing, turned)
+    return LinkRule(name, clause, pairs, crossing, turned, open_screen)
 
 
 def _power(entry: Table, classes: dict[str, PowerClass]) -> PowerRule:
     name, clause = entry.take_text("name"), entry.take_text("clause")
     sets = tuple((row[0], row[1]) for row in entry.take_name_lists("sets"))
+    poles = cast(Poles, entry.take_choice("poles", get_args(Poles)))
     known = tuple(classes[word] for word in entry.take_names("classes"))
     entry.finish()
-    return PowerRule(name, clause, sets, known)
+    return PowerRule(name, clause, sets, poles, known)
 
 
 def _class(name: str, entry: Table) -> PowerClass:
@@ -107,6 +113,10 @@ def service_rules() -> ServiceRules:
     table = read_table(Path(__file__).with_name("services.toml"))
     table.take_format(1)
     longest_m = table.take_number("longest_m", 1.0, 1000.0)
+    hot_c = table.take_number("hot_c", 20.0, 100.0)
+    together = table.take_table("pair_to_pair")
+    ratio, floor_ohm = together.take_number("ratio", 1e-3, 1.0), together.take_number("floor_ohm", 1e-3, 10.0)
+    together.finish()
     named = table.take_table("signals")
     by_contact = {contact: named.take_choice(contact, SIGNALS) for contact in named.names()}
     signals = [("rj45", contact, signal) for contact, signal in by_contact.items()]
@@ -122,4 +132,4 @@ def service_rules() -> ServiceRules:
     classes = {name: _class(name, class_table.take_table(name)) for name in class_table.names()}
     powers = tuple(_power(entry, classes) for entry in power_entries)
     table.finish()
-    return ServiceRules(longest_m, tuple(signals), links, powers)
+    return ServiceRules(longest_m, hot_c, ratio, floor_ohm, tuple(signals), links, powers)

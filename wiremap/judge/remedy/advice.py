@@ -9,7 +9,7 @@ from wiremap.cable.patterns import Pattern
 from wiremap.cable.terminations import usual_for
 from wiremap.contact import Contact
 from wiremap.errors import UsageError
-from wiremap.judge.findings import Fault, Finding
+from wiremap.judge.findings import Finding
 from wiremap.judge.remedy.knowledge import Knowledge
 from wiremap.judge.verdict import Diagnosis
 from wiremap.judge.wiring.continuity import fit
@@ -19,17 +19,9 @@ if TYPE_CHECKING:
     from wiremap.judge.plugs.evidence import Evidence
     from wiremap.judge.plugs.found import AsBuilt
     from wiremap.judge.remedy.repair import Repair
-    from wiremap.judge.remedy.services import Reason, Service
+    from wiremap.judge.remedy.service import Service
     from wiremap.reading.reading import Reading
 
-DOUBTS: dict[Fault, "Reason"] = {
-    "wet-or-wrong-cable": "wet",
-    "leakage": "wet",
-    "high-resistance": "unsound-contact",
-    "contact-film": "unsound-contact",
-    "intermittent": "unsound-contact",
-    "conductor-metal": "wire",
-}
 Reads = tuple[tuple[str, str], ...]
 Nets = list[tuple[tuple[str, ...], tuple[str, ...]]]
 
@@ -72,7 +64,7 @@ def advise(
     unseen = any(item.what == "continuity" for item in diagnosis.not_checked)
     both_ends = reading.far == "tester" and bool(reading.far_contacts) and not unseen
     nets = _nets(reading, pattern, limits) if both_ends else []
-    services = _services(reading, pattern, diagnosis, nets, known) if both_ends else ()
+    services = _services(reading, pattern, diagnosis, limits, known) if both_ends else ()
     if not diagnosis.findings:
         return Advice(services=services)
     return _mended(pattern, diagnosis, nets, known, colours, services, both_ends)
@@ -184,25 +176,12 @@ def _evidence(
 
 
 def _services(
-    reading: "Reading", pattern: Pattern, diagnosis: Diagnosis, nets: Nets, known: Knowledge
+    reading: "Reading", pattern: Pattern, diagnosis: Diagnosis, limits: Limits, known: Knowledge
 ) -> "tuple[Service, ...]":
     if pattern.use != "ethernet" or (diagnosis.remote is not None and diagnosis.remote.certainty != "exact"):
         return ()
-    from wiremap.judge.plugs.evidence import routes_of
-    from wiremap.judge.remedy.services import Cable, services
+    from wiremap.judge.remedy.cable_seen import cable_seen
+    from wiremap.judge.remedy.services import services
 
-    routes, groups = routes_of(nets)
-    ohm = []
-    near_count = len(reading.near_contacts)
-    for near, far in routes:
-        value = reading.resistance_ohm[reading.near_contacts.index(near)][near_count + reading.far_contacts.index(far)]
-        if isinstance(value, int | float):
-            ohm.append((near, float(value)))
-    split: Reads = ()
-    if diagnosis.pairs is not None and diagnosis.pairs.verdict != "cannot tell":
-        split = diagnosis.pairs.split
-    whole = [length for length in diagnosis.lengths if length.pair is None]
-    shorted = tuple(contact for near, _ in groups for contact in near)
-    doubts = tuple(dict.fromkeys(DOUBTS[one.fault] for one in diagnosis.findings if one.fault in DOUBTS))
-    cable = Cable(routes, shorted, split, tuple(ohm), whole[-1].length_m if whole else None, doubts)
-    return services(pattern, cable, known.port_near, known.port_far)
+    cable = cable_seen(reading, pattern, diagnosis, limits)
+    return services(pattern, cable, known.port_near, known.port_far, known_limits=limits)

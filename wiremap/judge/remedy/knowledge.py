@@ -10,7 +10,7 @@ from wiremap.cable.terminations import Termination
 from wiremap.contact import ENDS, End
 from wiremap.errors import FileError, UsageError
 from wiremap.judge.remedy.joints import Joint, joint_from
-from wiremap.judge.remedy.services import PORTS, Port
+from wiremap.judge.remedy.service import PORTS, Port
 
 MINUTES = {"near": 1.0, "far": 5.0}  # to look into a plug, where nobody said: the far one must be gone to
 Colours = tuple[tuple[str, str], ...]

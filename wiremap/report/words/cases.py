@@ -58,7 +58,7 @@ def carried_lines(case: Case, width: int) -> list[str]:
     ports = case.requirements.statements.port_near or case.requirements.statements.port_far
     if not case.advice.services or (case.diagnosis.verdict == "pass" and not ports):
         return []
-    from wiremap.report.words.repair import service_lines
+    from wiremap.report.words.services import service_lines
 
     return service_lines(case.advice.services, width)
 

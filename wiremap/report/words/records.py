@@ -5,12 +5,12 @@ from datetime import UTC, datetime, timedelta, timezone
 from typing import Any
 
 from wiremap.judge.findings import Check
-from wiremap.judge.remedy.services import Service
+from wiremap.judge.remedy.service import Service
 from wiremap.records.captures.capture import Job, Lot
 from wiremap.records.captures.chain import BREAKS, ChainState
 from wiremap.records.captures.check import CalibrationState, Checked, SignatureState, VerdictState
 from wiremap.report.words.faults import CHECKS, VERDICTS, Ends, capital, listed
-from wiremap.report.words.repair import ANSWERS, service_said
+from wiremap.report.words.services import ANSWERS, service_said
 
 FACE = "contacts up, cable towards you"
 IN_ORDER = "contacts in number order"

@@ -1,4 +1,4 @@
-"""Which end, what is in it, what to crimp instead, what would run: the sentences and tables of advice."""
+"""Which end, what is in it, what to crimp instead: the sentences and tables of advice."""
 
 import textwrap
 from collections.abc import Sequence
@@ -11,39 +11,10 @@ if TYPE_CHECKING:  # words for what was judged need none of the judging
     from wiremap.judge.plugs.found import AsBuilt, LikelyOrder, Look
     from wiremap.judge.remedy.advice import Advice
     from wiremap.judge.remedy.repair import Repair, Step
-    from wiremap.judge.remedy.services import Answer, Reason, Service
     from wiremap.judge.wiring.far_end import Loop
     from wiremap.judge.wiring.remote import RemoteSeen
 
-WIDEST_NAME = 26
-ANSWERS: "dict[Answer, str]" = {
-    "yes": "yes",
-    "at risk": "at risk",
-    "no": "no",
-    "not promised": "not promised",
-    "danger": "DO NOT CONNECT",
-}
 ALIKE = 0.1  # ends whose chances differ by less are said to be as likely
-REASONS: "dict[Reason, str]" = {
-    "pairs-missing": "not connected: {where}",
-    "transmitter-facing-transmitter": "both ports transmit on the same pair",
-    "needs-crossing": "only if a port crosses over by itself (optional)",
-    "pairs-elsewhere": "pairs arrive where the port does not look for them {where}",
-    "shorted": "shorted: {where}",
-    "split": "split pair {where}",
-    "polarity": "reversed pair {where}",
-    "length-not-measured": "length not measured",
-    "too-long": "{where}; nothing is promised over 100 m",
-    "alternatives-crossed": "Alternatives A and B crossed: not conforming, may work",
-    "one-conductor": "one conductor only in {where}",
-    "plus-and-minus-on-one-pair": "+ and - on one pair {where}: "
-    "passive injector: do not connect, can destroy the equipment",
-    "resistance-not-measured": "resistance not measured",
-    "resistance-too-high": "{where} is too much",
-    "wet": "wet, or not the kind that was told",
-    "unsound-contact": "a contact is not sound",
-    "wire": "thin or copper-clad wire",
-}
 
 
 def percent(chance: float) -> str:
@@ -186,40 +157,6 @@ def described(order: "LikelyOrder", colours: ColourSet) -> str:
         f"{contact} {colours.colour(name).looks if (name := held[contact]) else 'empty'}" for contact in order.differs
     ]
     return f"as {order.like} but {', '.join(parts)}"
-
-
-def service_lines(services: "Sequence[Service]", width: int = 80) -> list[str]:
-    """Return what would run on the cable as it is, as a table with the standard's clause."""
-    if not services:
-        return []
-    rows: list[tuple[str, Service, str]] = []
-    for service in services:
-        clause = service.clause.replace(" (m)", "")
-        alike = rows and (rows[-1][1].answer, rows[-1][1].reasons) == (service.answer, service.reasons)
-        together = f"{rows[-1][0].removesuffix('BASE-T')}, {service.name}" if rows else ""
-        if alike and len(together) <= WIDEST_NAME and service.delivered is None and rows[-1][1].delivered is None:
-            _, first, clauses = rows[-1]
-            short = clause.removeprefix("IEEE 802.3 ")
-            shared = clauses if short in clauses else f"{clauses}, {short}"
-            rows[-1] = (together, first, shared)
-        else:
-            rows.append((service.name, service, clause))
-    widest = max(len(name) for name, _, _ in rows)
-    lines = ["As it is now, the cable would carry (power fed from this end):"]
-    for name, service, clause in rows:
-        text = f"  {name:<{widest}}  {ANSWERS[service.answer]:<14}  {service_said(service)}"
-        lines += textwrap.wrap(f"{text.rstrip()} [{clause}]", width, subsequent_indent=" " * (widest + 4))
-    return lines
-
-
-def service_said(service: "Service") -> str:
-    """Return why, and for power what is delivered."""
-    said = [REASONS[reason].format(where=where).strip() for reason, where in service.reasons]
-    if service.power_class is not None and service.device_w is not None and service.path_ohm is not None:
-        said.append(f"class {service.power_class}, {service.device_w:.1f} W over {service.path_ohm:.2f} ohm")
-    if service.delivered is not None:
-        said.append(service.delivered)
-    return "; ".join(said)
 
 
 def remote_line(seen: "RemoteSeen", places: Sequence[tuple[str, str]] = ()) -> str:

@@ -1,0 +1,240 @@
+"""One service and whether the wire map allows it; the cable that services are judged on, by contacts and by signals."""
+
+from collections.abc import Iterable, Mapping, Sequence
+from dataclasses import dataclass, replace
+from typing import Literal, get_args
+
+from wiremap.cable.connectors import Connector
+from wiremap.cable.service_rules import ServiceRules
+
+Port = Literal["auto", "fixed-mdi", "fixed-mdi-x"]
+PORTS: tuple[Port, ...] = get_args(Port)
+Answer = Literal["wire map allows it", "at risk", "no", "not promised", "danger"]
+WORST_FIRST: tuple[Answer, ...] = ("danger", "no", "not promised", "at risk", "wire map allows it")
+Reason = Literal[
+    "plus-and-minus-on-one-pair",
+    "reversed-supply",
+    "through-windings",
+    "supply-shorted",
+    "power-on-the-screen",
+    "pairs-missing",
+    "transmitter-facing-transmitter",
+    "needs-crossing",
+    "pairs-elsewhere",
+    "power-elsewhere",
+    "shorted",
+    "to-the-screen",
+    "split",
+    "polarity",
+    "too-long",
+    "alternatives-crossed",
+    "one-conductor",
+    "unbalance",
+    "pair-to-pair-unbalance",
+    "resistance-too-high",
+    "wet",
+    "leakage",
+    "unsound-contact",
+    "wire",
+    "screen-open",
+    "length-not-measured",
+    "pairs-not-measured",
+    "shorts-not-measured",
+    "resistance-not-measured",
+    "unbalance-not-measured",
+]
+# What was not measured lowers no answer: that the wire map allows it stays true.
+UNMEASURED: tuple[Reason, ...] = (
+    "length-not-measured",
+    "pairs-not-measured",
+    "shorts-not-measured",
+    "resistance-not-measured",
+    "unbalance-not-measured",
+)
+Said = tuple[Answer, Reason, str]
+
+
+@dataclass(frozen=True, slots=True)
+class Service:
+    """One service and whether the wire map allows it; more than that nobody can say who has not measured more.
+
+    reasons: words that wording knows, with the contacts, pairs or numbers concerned (near "1-2"), "" = none.
+    delivered: for power, the pole at each far pair, "1-2 negative, 3-6 positive"; poles_fixed: whether the source
+    has them so and no other way. path_ohm: resistance of the fed path as measured; path_hot_ohm: the most it can be
+    in a hot cable by a tester of this resolution; power_class: the highest that can be carried over that;
+    device_w: what a device of that class may draw. from_far: power is fed from the far end; contacts are then near
+    ones where they were far ones.
+    """
+
+    name: str
+    answer: Answer
+    reasons: tuple[tuple[Reason, str], ...]
+    clause: str
+    kind: Literal["link", "power"] = "link"
+    delivered: str | None = None
+    poles_fixed: bool = False
+    path_ohm: float | None = None
+    path_hot_ohm: float | None = None
+    power_class: str | None = None
+    device_w: float | None = None
+    from_far: bool = False
+
+    def to_builtins(self) -> dict[str, object]:
+        """Return it as it stands in JSON; what it does not have is left out."""
+        plain: dict[str, object] = {
+            "name": self.name,
+            "answer": self.answer,
+            "reasons": [f"{reason} {where}".strip() for reason, where in self.reasons],
+            "clause": self.clause,
+        }
+        more = {
+            "delivered": self.delivered,
+            "path_ohm": None if self.path_ohm is None else round(self.path_ohm, 3),
+            "path_hot_ohm": None if self.path_hot_ohm is None else round(self.path_hot_ohm, 3),
+            "power_class": self.power_class,
+            "device_w": self.device_w,
+            "from_far": self.from_far or None,
+        }
+        return plain | {key: value for key, value in more.items() if value is not None}
+
+
+def worst(said: Iterable[Said]) -> Answer:
+    """Return the worst of several answers; that the wire map allows it where there is none."""
+    return min((answer for answer, _, _ in said), key=WORST_FIRST.index, default="wire map allows it")
+
+
+@dataclass(frozen=True, slots=True)
+class Net:
+    """Conductors joined in one: contacts (or signals) at the near and at the far end; screen: it is joined to one."""
+
+    near: tuple[str, ...]
+    far: tuple[str, ...]
+    screen: bool = False
+
+    @property
+    def is_conductor(self) -> bool:
+        """Whether it is one conductor that arrives, and nothing else."""
+        return len(self.near) == len(self.far) == 1
+
+
+@dataclass(frozen=True, slots=True)
+class Cable:
+    """What services are judged on.
+
+    nets: what is joined, screens left out; a contact alone in its net need not stand here. split: near pairs,
+    either order, whose conductors are not twisted together. ohm: of each near contact's conductor; step_ohm: to
+    what the tester resolves it. length_m None = not measured. doubts: what makes services a risk, with the near
+    contacts concerned, none = all. unmeasured: what nobody measured, beside length and resistance.
+    """
+
+    nets: tuple[Net, ...]
+    split: tuple[tuple[str, str], ...] = ()
+    ohm: tuple[tuple[str, float], ...] = ()
+    step_ohm: float = 0.0
+    length_m: float | None = None
+    doubts: tuple[tuple[Reason, tuple[str, ...]], ...] = ()
+    unmeasured: tuple[Reason, ...] = ()
+
+    def of_the_run(self, contacts: Iterable[str], rules: ServiceRules, screen: bool) -> list[Said]:
+        """Return what length, doubts and what was not measured mean to a service that uses these near contacts.
+
+        screen: whether an open screen is a risk to it. What a kind of cable is rated for, over which distance, belongs
+        here and nowhere else.
+        """
+        mine = set(contacts)
+        said: list[Said] = []
+        for reason, where in self.doubts:
+            if (not where or mine & set(where)) and (screen or reason != "screen-open"):
+                said.append(("at risk", reason, ""))
+        said += [("wire map allows it", reason, "") for reason in self.unmeasured]
+        if self.length_m is None:
+            said.append(("wire map allows it", "length-not-measured", ""))
+        elif self.length_m > rules.longest_m:
+            said.append(("not promised", "too-long", f"{self.length_m:.0f} m"))
+        return list(dict.fromkeys(said))
+
+
+@dataclass(frozen=True, slots=True)
+class Wires:
+    """A cable in MDI signals ("A+"). leads: near signal -> far signal of conductors that arrive and touch no other."""
+
+    nets: tuple[Net, ...]
+    leads: Mapping[str, str]
+    near_contact: Mapping[str, str]
+    far_contact: Mapping[str, str]
+
+    def mirrored(self) -> "Wires":
+        """Return it as seen from the far end."""
+        nets = tuple(replace(net, near=net.far, far=net.near) for net in self.nets)
+        leads = {there: here for here, there in self.leads.items()}
+        return Wires(nets, leads, self.far_contact, self.near_contact)
+
+    def pair_at(self, pair: str) -> str | None:
+        """Return the far pair at which both conductors of a near pair arrive; None when they do not."""
+        ends = {self.leads.get(pair + sign, "?")[0] for sign in "+-"}
+        return ends.pop() if len(ends) == 1 and "?" not in ends else None
+
+    def missing(self, pair: str) -> bool:
+        """Whether a conductor of the pair does not arrive at all."""
+        arrives = {signal for net in self.nets if net.far for signal in net.near}
+        return any(pair + sign not in arrives for sign in "+-")
+
+    def shorted(self, pair: str) -> bool:
+        """Whether a conductor of the pair is joined to another conductor."""
+        return any(
+            pair + sign in net.near and (len(net.near) > 1 or len(net.far) > 1) for net in self.nets for sign in "+-"
+        )
+
+    def on_screen(self, pair: str) -> bool:
+        """Whether a conductor of the pair is joined to a screen."""
+        return any(net.screen and pair + sign in net.near for net in self.nets for sign in "+-")
+
+    def is_reversed(self, pair: str) -> bool:
+        """Whether the pair arrives with its conductors exchanged."""
+        return self.leads[pair + "+"].endswith("-")
+
+    def contacts(self, pairs: Iterable[str]) -> tuple[str, ...]:
+        """Return the near contacts of pairs."""
+        return tuple(self.near_contact[pair + sign] for pair in pairs for sign in "+-" if pair + sign in self.leads)
+
+    def called(self, pair: str) -> str:
+        """Return the near contacts of a pair, "1-2"; its letter where the plug has no contacts for it."""
+        return _called(pair, self.near_contact)
+
+    def called_far(self, pair: str) -> str:
+        """Return the far contacts of a pair, "1-2"; its letter where the plug has no contacts for it."""
+        return _called(pair, self.far_contact)
+
+
+def _called(pair: str, contact: Mapping[str, str]) -> str:
+    if pair + "+" not in contact or pair + "-" not in contact:
+        return pair
+    return "-".join(sorted((contact[pair + sign] for sign in "+-"), key=lambda name: (len(name), name)))
+
+
+def wires_of(cable: Cable, near: Connector, far: Connector, rules: ServiceRules) -> Wires:
+    """Return a cable in MDI signals; contacts that carry none are left out."""
+    nets = []
+    for net in cable.nets:
+        ours = tuple(signal for contact in net.near if (signal := rules.signal(near, contact)))
+        theirs = tuple(signal for contact in net.far if (signal := rules.signal(far, contact)))
+        if ours or theirs:
+            nets.append(Net(ours, theirs, net.screen))
+    leads = {net.near[0]: net.far[0] for net in nets if net.is_conductor}
+    near_contact = {s: c for c in near.conductor_contacts if (s := rules.signal(near, c))}
+    far_contact = {s: c for c in far.conductor_contacts if (s := rules.signal(far, c))}
+    return Wires(tuple(nets), leads, near_contact, far_contact)
+
+
+def unbalanced(
+    ohm: Sequence[float], ratio: float, floor_ohm: float, resolved_ohm: float
+) -> tuple[float, float] | None | Literal["not resolved"]:
+    """Return Rmax - Rmin and its limit where that is over it, None where it is not.
+
+    The limit is ratio x (Rmax + Rmin), never under floor_ohm; under resolved_ohm it cannot be checked.
+    """
+    low, high = min(ohm), max(ohm)
+    limit = max(ratio * (low + high), floor_ohm)
+    if limit < resolved_ohm:
+        return "not resolved"
+    return (high - low, limit) if high - low > limit else None
