@@ -4,12 +4,13 @@ from typing import TYPE_CHECKING
 
 from wiremap.cable.limits import Limits
 from wiremap.cable.patterns import Pattern
+from wiremap.contact import Contact
 from wiremap.judge.findings import Check, Fault
 from wiremap.judge.remedy.service import Cable, Net, Reason
 from wiremap.judge.verdict import Diagnosis
 from wiremap.judge.wiring.continuity import fit
 from wiremap.judge.wiring.electrical import resolution_ohm
-from wiremap.judge.wiring.examined import joined_places
+from wiremap.judge.wiring.examined import joined_contacts
 
 if TYPE_CHECKING:
     from wiremap.reading.reading import Reading
@@ -59,13 +60,13 @@ def cable_seen(reading: "Reading", pattern: Pattern, diagnosis: Diagnosis, limit
 def _nets(reading: "Reading", pattern: Pattern, limits: Limits) -> tuple[Net, ...]:
     """Return what is joined in a reading, with whether a screen is in it."""
     laid = fit(pattern, reading.near_contacts, reading.far_contacts)
-    screens = {f"near {pattern.near_screen}", f"far {pattern.far_screen}"}
+    screens = {Contact("near", pattern.near_screen or ""), Contact("far", pattern.far_screen or "")}
     found = []
-    for places in joined_places(reading, laid, limits):
-        kept = places - screens
-        near = tuple(c for c in reading.near_contacts if f"near {c}" in kept)
-        far = tuple(c for c in reading.far_contacts if f"far {c}" in kept)
-        on_screen = bool(places & screens)
-        if len(near) + len(far) > 1 or (on_screen and kept):
+    for joined in joined_contacts(reading, laid, limits):
+        kept = joined - screens
+        near = tuple(name for name in reading.near_contacts if Contact("near", name) in kept)
+        far = tuple(name for name in reading.far_contacts if Contact("far", name) in kept)
+        on_screen = bool(joined & screens)
+        if len(kept) > 1 or (on_screen and kept):
             found.append(Net(near, far, on_screen))
     return tuple(found)

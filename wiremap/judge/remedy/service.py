@@ -228,7 +228,7 @@ def wires_of(cable: Cable, near: Connector, far: Connector, rules: ServiceRules)
 
 def unbalanced(
     ohm: Sequence[float], ratio: float, floor_ohm: float, resolved_ohm: float
-) -> tuple[float, float] | None | Literal["not resolved"]:
+) -> tuple[float, float] | Literal["not resolved"] | None:
     """Return Rmax - Rmin and its limit where that is over it, None where it is not.
 
     The limit is ratio x (Rmax + Rmin), never under floor_ohm; under resolved_ohm it cannot be checked.

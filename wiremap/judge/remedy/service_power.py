@@ -157,9 +157,7 @@ def _delivered(rule: PowerRule, wires: Wires) -> str | None:
     return ", ".join(words) or None
 
 
-def _unbalances(
-    rule: PowerRule, wires: Wires, cable: Cable, rules: ServiceRules, limits: Limits
-) -> list[Said]:
+def _unbalances(rule: PowerRule, wires: Wires, cable: Cable, rules: ServiceRules, limits: Limits) -> list[Said]:
     """Return the pairs whose conductors differ, and the pairs that differ although they feed together."""
     ohm = dict(cable.ohm)
     resolved_ohm = limits.unbalance_resolutions * cable.step_ohm
