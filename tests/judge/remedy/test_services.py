@@ -107,7 +107,7 @@ def test_a_reversed_pair() -> None:
 
 
 def test_a_split_pair_and_an_unknown_length() -> None:
-    """A split pair is "at risk"; a length nobody measured lowers no answer but is named; none is promised over 100 m."""
+    """A split pair is "at risk"; a length nobody measured lowers no answer but is named; none goes over 100 m."""
     split = answers(cable(split=(("1", "2"), ("3", "6"))))
     assert {split[name] for name in (*TEN, *GIGABIT)} == {"at risk"}
     unknown = asked(cable(length_m=None))

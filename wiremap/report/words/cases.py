@@ -53,14 +53,36 @@ def more_lines(case: Case, width: int) -> list[str]:
     return lines
 
 
+def dangers(case: Case) -> tuple[str, ...]:
+    """Return what must not be connected to the cable, as sentences that are to stand first; () = nothing."""
+    if not case.advice.services:
+        return ()
+    from wiremap.report.words.services import danger_sentences
+
+    return danger_sentences(case.advice.services)
+
+
 def carried_lines(case: Case, width: int) -> list[str]:
-    """Return what would run on the cable as it is, a table; of a good cable only when its ports were stated."""
+    """Return in at most four lines what may run on the cable as it is.
+
+    Of a good cable only where something is dangerous, or its ports were stated.
+    """
     ports = case.requirements.statements.port_near or case.requirements.statements.port_far
-    if not case.advice.services or (case.diagnosis.verdict == "pass" and not ports):
+    if not case.advice.services or (case.diagnosis.verdict == "pass" and not ports and not dangers(case)):
+        return []
+    from wiremap.report.words.services import short_lines
+
+    return short_lines(case.advice.services, width)
+
+
+def all_services(case: Case, width: int) -> list[str]:
+    """Return the danger, then every service with reasons and clauses, as a table; nothing where there are none."""
+    if not case.advice.services:
         return []
     from wiremap.report.words.services import service_lines
 
-    return service_lines(case.advice.services, width)
+    danger = [line for sentence in dangers(case) for line in textwrap.wrap(sentence, width)]
+    return [*danger, *service_lines(case.advice.services, width)]
 
 
 def _of_order(case: Case) -> bool:
