@@ -267,3 +267,16 @@ def test_own_files_are_named_when_wrong(tmp_path: Path) -> None:
         done = run("judge", csv(STRAIGHT, tmp_path), option, str(file))
         assert done.code == 6
         assert "mine.toml: key 'title'" in done.err
+
+
+def test_services_in_four_lines_and_as_a_table(tmp_path: Path) -> None:
+    """A cable with 3 and 4 exchanged must not be connected: said on the page; --services adds why, with clauses."""
+    file = csv(STRAIGHT | {3: 4, 4: 3}, tmp_path)
+    page = run("judge", file, "--expect", "straight").out
+    assert "DO NOT CONNECT: PoE (four pairs)" in page
+    assert "more with --services" in page
+    assert "IEEE" not in page
+    whole = run("judge", file, "--expect", "straight", "--services").out
+    assert whole.startswith(page)
+    assert "+ and - can meet on one pair (3-6, 4-5) and destroy the equipment." in " ".join(whole.split())
+    assert "[IEEE 802.3 Table 145-3]" in whole

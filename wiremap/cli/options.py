@@ -72,6 +72,9 @@ PortNear = Annotated[
     str | None, typer.Option("--port-near", metavar="auto|fixed-mdi|fixed-mdi-x", help="The port at the near end.")
 ]
 PortFar = Annotated[str | None, typer.Option("--port-far", metavar="auto|...", help="The port at the far end.")]
+Services = Annotated[
+    bool, typer.Option("--services", help="Show all services with reasons and clauses, not in four lines.")
+]
 Repeat = Annotated[bool, typer.Option("--repeat", help="Measure again and again until interrupted.")]
 Colours = Annotated[
     str | None, typer.Option("--colours", metavar="NAME|FILE.toml", help="The colours of the cable's conductors.")

@@ -21,6 +21,7 @@ def command(
     remote: options.Remote = None,
     port_near: options.PortNear = None,
     port_far: options.PortFar = None,
+    services: options.Services = False,
     job: options.Job = None,
     as_json: options.Json = False,
 ) -> None:
@@ -42,6 +43,7 @@ def command(
     from wiremap.records.captures.judge_file import judge_file
     from wiremap.report.content import content
     from wiremap.report.terminal.page import line, page
+    from wiremap.report.words.cases import all_services
 
     said_so = statements(near_colours, far_colours, sound, closed, joint, remote, port_near, port_far)
     wanted = requirements(expect, screen, require, near_order, colours, said_so)
@@ -57,6 +59,8 @@ def command(
             write_json(content(case, "judge", str(files[0])))
         else:
             write(page(case, terminal()))
+            if services:
+                write("".join(f"\n{text}" for text in all_services(case, terminal().width)) + "\n")
         raise typer.Exit(EXIT[case.diagnosis.verdict])
     counts = {"pass": 0, "fail": 0, "undecided": 0, "unreadable": 0}
     codes = set()

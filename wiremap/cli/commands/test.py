@@ -23,6 +23,7 @@ def command(
     remote: options.Remote = None,
     port_near: options.PortNear = None,
     port_far: options.PortFar = None,
+    services: options.Services = False,
     save: options.Save = None,
     job: options.Job = None,
     key: options.Key = None,
@@ -43,6 +44,7 @@ def command(
     from wiremap.records.keys import choose_key
     from wiremap.report.content import content
     from wiremap.report.terminal.page import page
+    from wiremap.report.words.cases import all_services
     from wiremap.tester.measure import measure, open_tester
 
     said_so = statements(near_colours, far_colours, sound, closed, joint, remote, port_near, port_far)
@@ -81,6 +83,8 @@ def command(
         write_json(said)
     else:
         write(page(case, terminal(), below))
+        if services:
+            write("".join(f"\n{text}" for text in all_services(case, terminal().width)) + "\n")
     if bell:
         ring(case.diagnosis.verdict)
     if trouble is not None:
