@@ -132,6 +132,19 @@ def test_cells_and_colours(tmp_path: Path) -> None:
     assert "colour (T568A)" in other.out
 
 
+def test_a_table_of_far_rows_is_told_as_it_was_read(tmp_path: Path) -> None:
+    """Page and JSON say how a table was read; a spreadsheet's rows of far contacts are judged as far contacts."""
+    file = tmp_path / "typed.csv"
+    lines = [";" + ";".join(f"N{n}" for n in range(1, 5))]
+    lines += [f"F{n};" + ";".join("0,4" if n == other else "OL" for other in range(1, 5)) for n in range(1, 5)]
+    file.write_text("\r\n".join(lines), encoding="utf-16")
+    done = run("judge", str(file), "--expect", "m12d-m12d")
+    assert done.code == 0
+    assert "Table: far rows, near columns, ohms with a decimal comma, OL = open." in done.out
+    (found,) = run("judge", str(file), "--expect", "m12d-m12d", "--json").objects()
+    assert found["read_as"] == "far rows, near columns, ohms with a decimal comma, OL = open"
+
+
 def rows_with(cell: str) -> str:
     """Return an 8 x 8 table of ohms with one cell replaced."""
     rows = [["0.5" if near == far else "open" for far in range(8)] for near in range(8)]

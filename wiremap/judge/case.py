@@ -94,7 +94,7 @@ class Case:
     remote stands for the far plug. nets: its contacts that are joined, each contact in one net.
     order, colours: what the near plug holds and what that looks like, None = not known. near_colours: what was
     seen in it, (contact, colour), where no order was named. advice: which end, what to
-    do, what would run.
+    do, what would run. read_as: how a table was read, "" when it was none.
     """
 
     reading: Reading
@@ -108,6 +108,7 @@ class Case:
     colours: ColourSet | None = None
     advice: Advice = field(default_factory=Advice)
     near_colours: Colours = ()
+    read_as: str = ""
 
     def to_builtins(self) -> dict[str, Any]:
         """Return diagnosis and advice as they stand in JSON and in captures; what was not made is absent."""

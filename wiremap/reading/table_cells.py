@@ -111,7 +111,7 @@ def _ohms(cells: Sequence[Cell], told: Cells | None, factor: float | None) -> tu
         _no_stand_in(cells, found)
     comma = _decimal_comma(numbers)
     how = "ohms" + (" with a decimal comma" if comma else "")
-    return tuple(found), how + (f", {next(iter(opens)) or 'nothing'} = open" if opens else "")
+    return tuple(found), how + (f", {next(iter(opens.values())).text or 'nothing'} = open" if opens else "")
 
 
 def _ohm(cell: Cell, factor: float | None) -> float:

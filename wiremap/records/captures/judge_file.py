@@ -1,5 +1,6 @@
 """The reading in a file, judged; that of a capture as it was judged then, unless told otherwise."""
 
+from dataclasses import replace
 from pathlib import Path
 from typing import TYPE_CHECKING
 
@@ -26,7 +27,7 @@ def judge_file(
     loaded = load(path, cells, near, wanted.expect.far_connector if wanted.expect else None)
     record = loaded.record
     if record is None:
-        return judge_case(loaded.reading, wanted, names)
+        return replace(judge_case(loaded.reading, wanted, names), read_as=loaded.read_as)
     kept = _requirements_of(record)
     wanted = Requirements(
         wanted.expect or kept.expect,

@@ -24,7 +24,8 @@ def page(case: Case, terminal: Terminal, below: Sequence[str] = ()) -> str:
     """Return the page, one line feed at the end; `below` are lines of talk after it (where it was kept)."""
     reasons = missing_with_reasons(case.diagnosis.not_checked)
     run = run_sentence(case.diagnosis.pairs, case.diagnosis.lengths)
-    end = [line for line in (run, f"Not checked: {reasons}." if reasons else "", *below) if line]
+    table_read = f"Table: {case.read_as}." if case.read_as else ""
+    end = [line for line in (run, table_read, f"Not checked: {reasons}." if reasons else "", *below) if line]
     head = _banner(case, terminal)
     table = _map(case, terminal)
     blocks = {
