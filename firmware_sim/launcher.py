@@ -19,8 +19,8 @@ from typing import IO
 from firmware_sim.cable_model.named import cable_names, load_cable
 from firmware_sim.cable_model.tables import tables
 from firmware_sim.cable_model.toml_file import DescriptionError
-from firmware_sim.damage import Damage, DeadError
-from firmware_sim.line_ends import LineEnd, open_end
+from firmware_sim.line.damage import Damage, DeadError
+from firmware_sim.line.ends import LineEnd, open_end
 
 PACKAGE = Path(__file__).parent
 LAST_WORDS_S = 0.2  # what was sent before death is lost with the line; this long the host has to read it
