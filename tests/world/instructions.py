@@ -12,12 +12,27 @@ MATCH = r"make the (?:near|far) end match it, in no standard order \(contacts [^
 OTHER = rf"(?:; or (?:re-terminate the (?:near|far) end(?: as \S+?)?{CHANGES}|{MATCH})(?: or [^.]*)?)?"
 INSTRUCTIONS: tuple[tuple[str, str], ...] = (
     ("pass", r"Label it and use it\."),
+    ("serves", r"It has all that \S+ wants, and more: it serves\."),
     (
         "look",
         rf"Look at contact (?P<contact>\d) of {THE_END}: its colour decides most "
         r"\(--(?:near|far)-colours \d=COLOUR, or all of them\)\.",
     ),
     ("remake", rf"Re-terminate {THE_END}(?: as (?P<named>\S+?))?{CHANGES}{OTHER}\."),
+    (
+        "find",
+        rf"See in which plug (?:(?P<who>{WHO}) (?:is|are) not home and crimped|"
+        rf"a strand or an offcut joins (?P<joined>{WHO})|"
+        rf"the screen touches (?P<touched>{WHO})|(?P<poor>{WHO}) (?:is|are) dirty or badly crimped|"
+        r"the screen is (?P<clamp>not clamped)), and re-terminate that one(?P<card> by its card)?; "
+        r"if neither, replace the cable\.",
+    ),
+    ("use or replace", r"Use it where (?P<kind>\S+) is wanted, or replace it: it has \d conductors\."),
+    (
+        "any conductors",
+        r"See whether the cable has all (?P<all>\d) conductors; if it has not, replace it, or use it where fewer pairs "
+        r"are enough; if it has, re-terminate the plug where they are not home\.",
+    ),
     ("remake one", r"Re-terminate one end(?: so that [^,.]*)?, or use it where (?P<kind>\S+) is wanted\."),
     ("remake one", r"The cable is sound but the wrong kind \([^)]*\): re-terminate one end(?: as [^.]*)?\."),
     ("home", rf"{AT_END}see that (?P<who>{WHO}) is home in the plug and crimped; else re-terminate that plug\."),
@@ -69,11 +84,15 @@ INSTRUCTIONS: tuple[tuple[str, str], ...] = (
     ("push home", r"Push both plugs home in the tester and test again\."),
     ("test", r"Test again\."),
 )
+OR_USE_IT = re.compile(r"Use it where \S+ is wanted; else (?P<else>.*)")
 COMPILED = tuple((kind, re.compile(regex)) for kind, regex in INSTRUCTIONS)
 
 
 def understood(sentence: str) -> tuple[str, "re.Match[str]"] | None:
     """Return the kind of an instruction and what it names; None when no expression knows it."""
+    other = OR_USE_IT.fullmatch(sentence)
+    if other:
+        sentence = other["else"][:1].upper() + other["else"][1:]
     for kind, regex in COMPILED:
         found = regex.fullmatch(sentence)
         if found:

@@ -11,7 +11,10 @@ from tests.world.truth import Truth
 CHANCE = r"(?:over 99 %|under 1 %|\d+ %)"
 ENDS = (
     ("both", re.compile(r"Both ends are wrong\.")),
-    ("both chance", re.compile(rf"Both ends are (?:likely )?wrong \((?P<chance>{CHANCE})\)\.")),
+    (
+        "both chances",
+        re.compile(rf"Both ends are likely wrong \(near (?P<chance>{CHANCE}), far (?P<other>{CHANCE})\)\."),
+    ),
     ("one", re.compile(rf"The (?P<end>near|far) end is (?:likely )?wrong \((?P<chance>{CHANCE})\)\.")),
     ("either", re.compile(r"It can be either end until somebody looks\.")),
     (
@@ -55,8 +58,12 @@ def which_end(text: str, truth: Truth) -> tuple[list[Said], list[Chance], bool]:
         match kind:
             case "both":
                 return [Said("both ends wrong", text, all(wrong.values()))], [], True
-            case "both chance":
-                return [], [Chance("end", found["chance"], all(wrong.values()))], True
+            case "both chances":
+                return (
+                    [],
+                    [Chance("end", found["chance"], wrong["near"]), Chance("end", found["other"], wrong["far"])],
+                    True,
+                )
             case "one":
                 return [], [Chance("end", found["chance"], wrong[found["end"]])], True
             case "likelier":

@@ -158,6 +158,11 @@ class Truth:
         far = [contact for end, contact in net if end == "far"]
         return far[0] if len(net) == 2 and len(far) == 1 else None
 
+    @property
+    def screen_right(self) -> bool:
+        """Whether the screen is clamped at both ends, or nobody asks for it."""
+        return not self.screen_asked or (self.near.clamped and self.far.clamped)
+
     def routes(self) -> dict[str, str]:
         """Return near contact -> far contact of every conductor that arrives alone."""
         found = {contact: self.arrives(contact) for contact in CONTACTS[self.near.kind]}
@@ -200,7 +205,7 @@ def all_contacts(kind: str) -> tuple[str, ...]:
     return ("1", *CONTACTS[kind]) if kind == "m12a" else (*CONTACTS[kind], "S")
 
 
-def fewest_terminations(truth: Truth, pattern: Pattern, pairs_matter: bool) -> int:
+def fewest_terminations(truth: Truth, pattern: Pattern) -> int:
     """Return how many plugs must be made anew, at the least, for the cable to be right; the run is sound."""
     must = {end for end in ("near", "far") if not truth.plug(end).well_made}
     if truth.screen_asked:
@@ -208,7 +213,7 @@ def fewest_terminations(truth: Truth, pattern: Pattern, pairs_matter: bool) -> i
     order = dict(pattern.wanted)
     near, far = truth.near.at, truth.far.at
     right = all(near[a] is not None and near[a] == far[b] for a, b in order.items())
-    kept = {end: truth.keeps_pairs(end, pattern) or not pairs_matter for end in ("near", "far")}
+    kept = {end: truth.keeps_pairs(end, pattern) for end in ("near", "far")}
     full = {
         "near": all(near[a] is not None for a in order),
         "far": all(far[b] is not None for b in order.values()),

@@ -75,7 +75,7 @@ class User:
         """Test, do what the page says, test again; return what became of it."""
         outcome = self.outcome
         reachable = self.truth.run.sound and not self.job.other_kind
-        outcome.fewest = fewest_terminations(self.truth, self.job.pattern, self.job.with_pairs) if reachable else None
+        outcome.fewest = fewest_terminations(self.truth, self.job.pattern) if reachable else None
         try:
             while True:
                 self._test()
@@ -89,6 +89,10 @@ class User:
         truth, pattern = self.truth, self.job.pattern
         if self.outcome.ending == "pass":
             return truth.as_wanted(pattern)
+        if self.outcome.ending == "serves":
+            return truth.as_wanted(pattern)
+        if self.outcome.ending == "other kind":
+            return bool(self.job.other_kind)
         return self.outcome.ending == "replace" and (not self.job.truth.run.sound or bool(self.job.other_kind))
 
     def _climbs_needed(self) -> int:
@@ -100,9 +104,11 @@ class User:
         must |= {end for end in closed if truth.screen_asked and not truth.plug(end).clamped}
         wanted = {"near": [a for a, _ in pattern.wanted], "far": [b for _, b in pattern.wanted]}
         for end in closed:
-            kept = truth.keeps_pairs(end, pattern) or not self.job.with_pairs
+            kept = truth.keeps_pairs(end, pattern)
             if not kept or any(truth.plug(end).at[contact] is None for contact in wanted[end]):
                 must.add(end)
+        if len(closed) == 2 and not (truth.near.well_made and truth.far.well_made and truth.screen_right):
+            return 2  # which of the two it is, nobody can know before one is open
         if len(closed) == 2 and self.outcome.fewest:
             return max(self.outcome.fewest, len(must))
         return len(must) if self.outcome.fewest else 0
@@ -199,12 +205,20 @@ class User:
                 self._find(lambda plug: not plug.clamped, otherwise_one=False)
             case "re-crimp in both":
                 self._find(lambda plug: bool(plug.poor), otherwise_one=True)
+            case "find":
+                self._find_and_remake(named)
+            case "use or replace":
+                raise StopsError("other kind")
+            case "any conductors":
+                if len(self._cable()) < int(found["all"]):
+                    raise StopsError("other kind")
+                self._find(lambda plug: bool(plug.loose) or None in plug.holds, otherwise_one=False)
             case "read both":
                 self._read_both()
             case "replace":
                 raise StopsError("replace")
-            case "pass":
-                raise StopsError("pass")
+            case "pass" | "serves":
+                raise StopsError(kind)
             case _:
                 return
 
@@ -242,13 +256,25 @@ class User:
             raise StopsError("no card")
         if end is not None and isinstance(first, CardRead) and first.end != end:
             self.outcome.said.append(Said("card for the other end", f"page: {end}, card: {first.end}", False))
-        at = {contact: None if said == "empty" else said for contact, said in made.lines}
+        holds = self.truth.plug(made.end).at
+        at = {contact: self._meant_by(said, contact, holds) for contact, said in made.lines}
         kind = self.truth.plug(made.end).kind
         wrong = [said for said in at.values() if said is not None and said not in self._cable()]
         if wrong or set(at) != set(CONTACTS[kind]):
             self.outcome.said.append(Said("card", f"{made}", False))
             raise StopsError("card cannot be followed")
         self._crimp(made.end, tuple(at[contact] for contact in CONTACTS[kind]))
+
+    def _meant_by(self, said: str, contact: str, now: dict[str, str | None]) -> str | None:
+        """Return the conductor that a line of the card means."""
+        if said == "empty":
+            return None
+        moved = re.fullmatch(r"what is in (\d|it) now(, else what hangs loose)?", said)
+        if moved is None:
+            return said
+        held = now[contact if moved[1] == "it" else moved[1]]
+        loose = [name for name in self._cable() if name not in now.values()]
+        return loose[0] if moved[2] and held is None and loose else held
 
     def _cable(self) -> tuple[str, ...]:
         return self.truth.conductors
@@ -311,6 +337,33 @@ class User:
             left = [end for end in self._easier_first() if end not in remade]
             if left:
                 self._same_order(left[0])
+
+    def _find_and_remake(self, named: dict[str, str | None]) -> None:
+        """Look in the plugs, the one that is easier to open first, for what is named; make the one that has it anew."""
+        scene = Scene(self.truth, self.job.pattern, self.job.with_pairs)
+        nodes = scene.names(
+            next((text for key in ("who", "joined", "touched", "poor") if (text := named.get(key))), "")
+        )
+        for end in self._easier_first():
+            self._open(end, "looks into")
+            self.outcome.looks += 1
+            plug = self.truth.plug(end)
+            here = {contact for side, contact in nodes if side == end}
+            seen = (
+                (bool(named["who"]) and any(one in plug.loose or plug.at.get(one, "") is None for one in here))
+                or (bool(named["joined"] or named["touched"]) and any(set(pair) & here for pair in plug.strands))
+                or (bool(named["poor"]) and any(contact in here for contact, _ in plug.poor))
+                or (bool(named["clamp"]) and not plug.clamped)
+            )
+            if seen:
+                assert self.case is not None
+                self.crimped = True
+                if named["card"] and isinstance(card(self.case, end), CardRead):
+                    self._crimp_card(end)
+                else:
+                    self._same_order(end)
+                return
+        raise StopsError("replace")
 
     def _read_all(self, end: str) -> None:
         plug = self.truth.plug(end)

@@ -129,10 +129,9 @@ def near_holds(case: Case) -> dict[str, str]:
     if not colours_differ(case):
         return dict(case.order.conductors) if case.order else {}
     built = case.advice.as_built
-    if built is not None and built.settled:
-        return {contact: name for contact, name in built.near_orders[0].conductors if name is not None}
-    sure = {contact: next(iter(meant)) for contact, meant in _meant(case).items() if len(meant) == 1}
-    return {contact: name for contact, name in sure.items() if name is not None}
+    shown = dict(built.near_now) if built is not None and built.settled else {}
+    shown |= {contact: next(iter(meant)) for contact, meant in _meant(case).items() if len(meant) == 1}
+    return {contact: name for contact, name in shown.items() if name is not None}
 
 
 def _meant(case: Case) -> dict[str, frozenset[str | None]]:

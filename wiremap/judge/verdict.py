@@ -6,6 +6,7 @@ from typing import TYPE_CHECKING, Literal, get_args
 
 from wiremap.cable.limits import Limits, limits
 from wiremap.cable.patterns import Pattern, ScreenRule
+from wiremap.cable.patterns import pattern as pattern_named
 from wiremap.errors import UsageError
 from wiremap.judge.findings import CHECKS, Check, Fault, Finding, NotChecked
 from wiremap.judge.measurements import Length, Measured, Pairing, nothing_measured
@@ -93,6 +94,8 @@ def judge(reading: "Reading", pattern: Pattern | None = None, options: Options |
     if seen.wiring and any(finding.fault in (*ORDER, "open") for finding in seen.findings):
         nearest, cause = explain(seen.wiring, laid)
     run = _of_the_run(reading, pattern, seen.findings, rules)
+    if nearest is not None and _split_as(nearest, run.pairs):
+        nearest = None
     findings = (*run.findings, *wrong_length(run.lengths, rules.length))
     not_checked = (*seen.not_checked, *run.not_checked, *_never_made(reading, pattern, rules))
     verdict = _verdict(findings, not_checked, rules)
@@ -107,6 +110,14 @@ def judge(reading: "Reading", pattern: Pattern | None = None, options: Options |
         run.lengths,
         terminators=seen.terminators,
     )
+
+
+def _split_as(nearest: Nearest, pairs: Pairing | None) -> bool:
+    """Whether a pair of the pattern that a cable is instead was measured not to be twisted together."""
+    if pairs is None or pairs.verdict == "cannot tell":
+        return False
+    twisted = {frozenset(pair) for pair in pairs.pairs}
+    return any(frozenset(pair) not in twisted for pair in pattern_named(nearest.pattern).near_pairs)
 
 
 def _anything_measured(reading: "Reading") -> bool:

@@ -4,7 +4,7 @@ Contacts stand in the order in which they are seen with the plug's contacts up. 
 picture (card_picture) is for the print that lies beside the tool.
 """
 
-from collections.abc import Mapping
+from collections.abc import Mapping, Sequence
 from dataclasses import dataclass
 
 from wiremap.cable.colours import Colour, ColourSet
@@ -90,6 +90,29 @@ def card(
         where = "the shell" if plug.screen == "S" else f"contact {plug.screen}"
         screen = f"{colours.screen} to {where}, where the cable has one"
     return Card(plug, end, other_end, pattern, named, why, tuple(lines), now is not None, screen)
+
+
+def card_of_moves(
+    plug: Connector, moves: Sequence[tuple[str, str]], *, end: str, other_end: str, pattern: str, why: str
+) -> Card:
+    """Return the card of a plug whose colours nobody knows: what is in which contact now and moves where.
+
+    moves: (from contact, to contact) at this plug; what is pushed out of a contact goes
+    where one is left empty, and what is not named stays.
+    """
+    comes_from = {to: source for source, to in moves}
+    moved = set(comes_from.values())
+    pushed_out = [contact for contact in comes_from if contact not in moved]
+    vacated = [contact for contact in plug.conductor_contacts if contact in moved and contact not in comes_from]
+    comes_from |= dict(zip(vacated, pushed_out, strict=False))
+    lines = []
+    for contact in plug.conductor_contacts:
+        source = comes_from.get(contact, contact)
+        said = "what is in it now" if source == contact else f"what is in {source} now"
+        if source in pushed_out:
+            said += ", else what hangs loose"
+        lines.append(Line(contact, None, said, None, source, source != contact))
+    return Card(plug, end, other_end, pattern, None, why, tuple(lines), False, None)
 
 
 def lengths(plug: Connector) -> tuple[str, ...]:

@@ -6,7 +6,7 @@ from wiremap.cable.terminations import Termination, carried, known_as, usual_for
 from wiremap.contact import End
 from wiremap.errors import UsageError
 from wiremap.judge.case import Case, Names, Requirements
-from wiremap.report.card import Card, card
+from wiremap.report.card import Card, card, card_of_moves
 from wiremap.report.words.cases import ends_of, what_next
 from wiremap.report.words.repair import which_end
 
@@ -60,8 +60,8 @@ def card_for_repair(case: Case, end: End | None) -> Card:
     if case.pattern is None or case.colours is None:
         raise UsageError("what this cable should be is not known", "Say it with --expect.")
     plan = case.advice.repair
-    steps = (*plan.steps, *plan.instead) if plan else ()
-    made = [step for step in steps if step.action == "re-terminate" and step.order]
+    steps = sorted((*plan.steps, *plan.instead), key=lambda step: step.if_it_stays) if plan else []
+    made = [step for step in steps if step.action == "re-terminate" and (step.order or step.moves)]
     fitting = [step for step in made if end in (None, step.end)]
     if not fitting:
         if not case.diagnosis.findings:
@@ -70,19 +70,21 @@ def card_for_repair(case: Case, end: End | None) -> Card:
     step, built, ends = fitting[0], case.advice.as_built, ends_of(case)
     plug = case.pattern.near_connector if step.end == "near" else case.pattern.far_connector
     assert plug is not None
+    end_name, other_name = (ends.near, ends.far) if step.end == "near" else (ends.far, ends.near)
+    why = which_end(built, ends) if built is not None else ""
+    if not step.order:
+        return card_of_moves(plug, step.moves, end=end_name, other_end=other_name, pattern=case.pattern.name, why=why)
     now = None
     if built is not None:
-        orders = built.near_orders if step.end == "near" else built.far_orders
-        now = dict(orders[0].conductors)
-    why = which_end(built, ends) if built is not None else ""
-    if built is not None and not built.settled:
-        why = "Likeliest orders only: look first. " + what_next(case)
+        now = dict(built.near_now if step.end == "near" else built.far_now)
+        if not built.settled:
+            why = "Likeliest orders only: look first. " + what_next(case)
     return card(
         plug,
         case.colours,
         dict(step.order),
-        end=ends.near if step.end == "near" else ends.far,
-        other_end=ends.far if step.end == "near" else ends.near,
+        end=end_name,
+        other_end=other_name,
         pattern=case.pattern.name,
         named=step.known_as,
         why=why,

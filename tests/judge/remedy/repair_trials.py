@@ -23,6 +23,7 @@ TIA = colour_set("tia")
 RULES = limits()
 Order = tuple[str, ...]
 PLUG_FAULTS = ("open", "short", "resistance", "leak", "film", "screen-open")
+ENDS: tuple[End, End] = ("near", "far")
 LENGTH_M = 12.0
 JOINT = Joint("mast foot", 9.0)
 
@@ -111,14 +112,25 @@ class Bench:
             step = self._next(advice)
             if step is None:
                 return False
-            self._carry_out(step)
+            self._carry_out(step, advice)
         return False
 
     def _next(self, advice: Advice) -> Step | None:
         steps = advice.repair.steps if advice.repair else ()
         return next((step for step in steps if step.action == "look" or (step.action, step.end) not in self.done), None)
 
-    def _carry_out(self, step: Step) -> None:
+    def _find(self, advice: Advice) -> None:
+        """Look in both plugs for a fault; make the plug that has one anew, by its card where it has one."""
+        assert advice.repair is not None
+        bad = next((end for end in ENDS if any(trouble.where == end for trouble in self.cable.troubles)), None)
+        if bad is None:
+            self._carry_out(Step("replace", "plug-unknown"), advice)
+            return
+        plans = sorted((*advice.repair.steps, *advice.repair.instead), key=lambda step: step.if_it_stays)
+        fitting = [step for step in plans if step.action == "re-terminate" and step.end == bad]
+        self._crimp(fitting[0] if fitting else Step("re-terminate", "plug", bad))
+
+    def _carry_out(self, step: Step, advice: Advice) -> None:
         self.done.add((step.action, step.end))
         self.actions.append(f"{step.action} {step.end or step.place or ''}".strip())
         match step.action:
@@ -130,6 +142,8 @@ class Bench:
                     self.known = replace(self.known, near_colours=(*self.known.near_colours, read))
                 else:
                     self.known = replace(self.known, far_colours=(*self.known.far_colours, read))
+            case "find":
+                self._find(advice)
             case "clean":
                 ends = (step.end,) if step.end else ("near", "far")
                 left = [t for t in self.cable.troubles if not (t.kind in ("leak", "film") and t.where in ends)]

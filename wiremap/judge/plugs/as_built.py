@@ -5,6 +5,7 @@ measures the same whichever plug it is in, and is said to be either end until so
 """
 
 import math
+from dataclasses import replace
 
 import numpy as np
 from numpy.typing import NDArray
@@ -18,8 +19,8 @@ from wiremap.contact import End
 from wiremap.errors import UsageError
 from wiremap.judge.findings import Place
 from wiremap.judge.plugs.contradictions import contradiction
-from wiremap.judge.plugs.evidence import Evidence, Reads
-from wiremap.judge.plugs.found import AsBuilt, Effort, LikelyOrder, Look, WrongEnd
+from wiremap.judge.plugs.evidence import EMPTY, Evidence, Reads
+from wiremap.judge.plugs.found import AsBuilt, Effort, Holds, LikelyOrder, Look, WrongEnd
 from wiremap.judge.plugs.orders import Chances, Rows
 from wiremap.judge.plugs.posterior import posterior
 from wiremap.judge.plugs.prior import Belief, belief
@@ -30,6 +31,7 @@ SETTLED = 0.9
 LEAST_BITS = 0.01
 NEGLIGIBLE = 1e-9  # of one order of 40 320: all below it together are less than 5e-5
 ORDERS_LISTED = 4
+MOST_LOOK_MINUTES = 30.0  # what takes longer to open is opened for a repair, not for a look (assumption)
 
 
 def as_built(
@@ -50,7 +52,21 @@ def as_built(
     believed = belief(pattern, colours, known_habits or habits(), conductors)
     if believed is None:
         return None
+    known = evidence
     near = posterior(believed, colours, evidence)
+    if near is None and (emptied := _emptied(evidence)):
+        # A conductor that is in neither plug's contact: which one it is, an empty contact does not say.
+        evidence = replace(
+            evidence,
+            near_reads=tuple(read for read in evidence.near_reads if ("near", read[0]) not in emptied),
+            far_reads=tuple(read for read in evidence.far_reads if ("far", read[0]) not in emptied),
+        )
+        breaks = (*breaks, *(end for end, _ in emptied))
+        near = posterior(believed, colours, evidence)
+    if near is None and evidence.pairs and evidence.pairs_sure:
+        # What was seen goes before what capacitance said of the pairs.
+        evidence = replace(evidence, pairs_sure=False)
+        near = posterior(believed, colours, evidence)
     if near is None:
         if evidence.near_reads or evidence.far_reads or evidence.sound:
             why = contradiction(evidence, colours, believed.conductors)
@@ -66,12 +82,29 @@ def as_built(
         return None
     near_orders = _likeliest(near, believed, "near")
     far_orders = _likeliest(far, believed, "far")
-    settled = near_orders[0].probability >= SETTLED and far_orders[0].probability >= SETTLED
+    near_now, far_now, together = _together(near, far, believed)
+    settled = together >= SETTLED
     near_at_fault = 1.0 - near.right * _whole(breaks, "near", believed.habits)
     far_at_fault = 1.0 - far.right * _whole(breaks, "far", believed.habits)
-    look = None if settled else _next_look(near, far, believed, colours, evidence, effort or Effort())
+    look = None if settled else _next_look(near, far, believed, colours, known, effort or Effort())
     wrong_end = _named(near_at_fault, far_at_fault)
-    return AsBuilt(colours.name, near_at_fault, far_at_fault, wrong_end, near_orders, far_orders, settled, look)
+    return AsBuilt(
+        colours.name, near_at_fault, far_at_fault, wrong_end, near_orders, far_orders, near_now, far_now, settled, look
+    )
+
+
+def _emptied(evidence: Evidence) -> tuple[tuple[End, str], ...]:
+    """Return the contacts that are open and were seen to be empty."""
+    joined = {("near", near) for near, _ in evidence.routes} | {("far", far) for _, far in evidence.routes}
+    for near, far in evidence.groups:
+        joined |= {("near", contact) for contact in near} | {("far", contact) for contact in far}
+    sides: tuple[tuple[End, Reads], ...] = (("near", evidence.near_reads), ("far", evidence.far_reads))
+    return tuple(
+        (end, contact)
+        for end, reads in sides
+        for contact, word in reads
+        if word == EMPTY and (end, contact) not in joined
+    )
 
 
 def _named(near: float, far: float) -> WrongEnd:
@@ -87,6 +120,36 @@ def _named(near: float, far: float) -> WrongEnd:
 def _whole(breaks: tuple[Place | None, ...], end: End, known: Habits) -> float:
     """Return the chance that none of the breaks is at this end."""
     return math.prod((0.0 if place == end else 1.0) if place else 1.0 - known.place(end) for place in breaks)
+
+
+def _together(near: Posterior, far: Posterior, known: Belief) -> tuple[Holds, Holds, float]:
+    """Return the likeliest pair of orders that go together, and its chance; of each plug alone where not determined."""
+    chances: dict[tuple[tuple[int, ...], tuple[int, ...]], float] = {}
+    if near.other_rows is not None:
+        for place in _most(near.chance):
+            pair = (_row(near.rows[place]), _row(near.other_rows[place]))
+            chances[pair] = chances.get(pair, 0.0) + float(near.chance[place])
+        (ours, theirs), chance = min(chances.items(), key=lambda item: (-item[1], item[0]))
+    else:
+        places = int(near.chance.argmax()), int(far.chance.argmax())
+        ours, theirs = _row(near.rows[places[0]]), _row(far.rows[places[1]])
+        chance = float(min(near.chance[places[0]], far.chance[places[1]]))
+    contacts = known.near_plug.conductor_contacts, known.far_plug.conductor_contacts
+    holds = (
+        tuple(zip(plug, known.names(row), strict=True)) for plug, row in zip(contacts, (ours, theirs), strict=True)
+    )
+    near_holds, far_holds = holds
+    return near_holds, far_holds, chance
+
+
+def _row(row: NDArray[np.int8]) -> tuple[int, ...]:
+    return tuple(int(number) for number in row)
+
+
+def _most(chance: Chances) -> NDArray[np.intp]:
+    """Return where the likeliest rows stand, more than are listed, since a row may stand there twice."""
+    some = min(len(chance), 4 * ORDERS_LISTED)
+    return np.argpartition(-chance, some - 1)[:some]
 
 
 def _other(near: Posterior) -> Posterior | None:
@@ -111,11 +174,9 @@ def _turned(known: Belief) -> Belief:
 
 
 def _likeliest(found: Posterior, known: Belief, end: End) -> tuple[LikelyOrder, ...]:
-    some = min(len(found.chance), 4 * ORDERS_LISTED)
-    places = np.argpartition(-found.chance, some - 1)[:some]
     chances: dict[tuple[int, ...], float] = {}
-    for place in places:
-        row = tuple(int(number) for number in found.rows[place])
+    for place in _most(found.chance):
+        row = _row(found.rows[place])
         chances[row] = chances.get(row, 0.0) + float(found.chance[place])
     best = sorted(chances.items(), key=lambda item: (-item[1], item[0]))[:ORDERS_LISTED]
     return tuple(_described(row, chance, known, end) for row, chance in best if chance > 0.0)
@@ -165,7 +226,7 @@ def _next_look(
         ("far", far, known.far_plug, evidence.far_reads, effort.far_minutes),
     )
     for end, found, plug, reads, minutes in sides:
-        if minutes is None:
+        if minutes is None or minutes > MOST_LOOK_MINUTES:
             continue
         counts = np.flatnonzero(found.chance > NEGLIGIBLE)
         chances = colour_chances(found.rows.T[:, counts], found.chance[counts], labels)

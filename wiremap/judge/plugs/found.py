@@ -5,6 +5,7 @@ from typing import Literal
 
 from wiremap.contact import End
 
+Holds = tuple[tuple[str, str | None], ...]  # (contact, conductor name or None for an empty contact), in contact order
 WrongEnd = Literal["near", "far", "both", "either"]
 
 
@@ -56,8 +57,9 @@ class AsBuilt:
     """What the plugs hold, by the evidence.
 
     near_at_fault, far_at_fault: chance that the plug needs re-terminating. wrong_end: the end that can be named,
-    "either" where the evidence does not tell. near_orders, far_orders: likeliest first. settled: both orders are
-    known well enough to act on. next_look: None when settled or when no look would tell more.
+    "either" where the evidence does not tell. near_orders, far_orders: likeliest first, each plug by itself.
+    near_now, far_now: the likeliest pair of orders that go together. settled: that pair is known well
+    enough to act on. next_look: None when settled or when no look would tell more.
     """
 
     colours: str
@@ -66,6 +68,8 @@ class AsBuilt:
     wrong_end: WrongEnd
     near_orders: tuple[LikelyOrder, ...]
     far_orders: tuple[LikelyOrder, ...]
+    near_now: Holds
+    far_now: Holds
     settled: bool
     next_look: Look | None
 

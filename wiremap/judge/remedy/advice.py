@@ -6,6 +6,7 @@ from typing import TYPE_CHECKING, Any
 from wiremap.cable.colours import ColourSet, colour_set
 from wiremap.cable.limits import Limits
 from wiremap.cable.patterns import Pattern
+from wiremap.cable.patterns import pattern as pattern_named
 from wiremap.cable.terminations import usual_for
 from wiremap.contact import Contact
 from wiremap.errors import UsageError
@@ -97,11 +98,13 @@ def _mended(
     routes, groups = routes_of(nets)
     effort = Effort(known.near_minutes, known.far_minutes)
     built, plugs_right = None, False
+    twisted: Reads = ()
     arrives = bool(routes or groups)
     if both_ends and arrives and pattern.far_connector is not None and _order_matters(diagnosis.findings, known):
         from wiremap.judge.plugs.as_built import as_built
 
         evidence = _evidence(pattern, diagnosis, routes, groups, known)
+        twisted = evidence.pairs
         breaks = tuple(
             finding.end
             for finding in diagnosis.findings
@@ -114,8 +117,28 @@ def _mended(
                 raise
             plugs_right = True
     wrong_kind = diagnosis.expect is not None and diagnosis.nearest is not None and diagnosis.nearest.away == 0
-    plan = repair(pattern, seen_as, diagnosis.findings, built, routes, wrong_kind, known.joints, effort, plugs_right)
+    too_few = wrong_kind and _has_fewer(diagnosis, pattern)
+    plan = repair(
+        pattern,
+        seen_as,
+        diagnosis.findings,
+        built,
+        routes,
+        wrong_kind,
+        known.joints,
+        effort,
+        plugs_right,
+        too_few,
+        twisted,
+    )
     return Advice(built, plan, services)
+
+
+def _has_fewer(diagnosis: Diagnosis, wanted: Pattern) -> bool:
+    """Whether the pattern that a cable is instead of the one wanted has fewer conductors."""
+    return diagnosis.nearest is not None and len(pattern_named(diagnosis.nearest.pattern).conductors) < len(
+        wanted.conductors
+    )
 
 
 def _order_matters(findings: tuple[Finding, ...], known: Knowledge) -> bool:
@@ -148,9 +171,9 @@ def _nets(reading: "Reading", pattern: Pattern, limits: Limits) -> Nets:
 
 
 def _count(pattern: Pattern, routes: Reads, groups: tuple[tuple[tuple[str, ...], tuple[str, ...]], ...]) -> int:
-    """Return how many conductors the cable has: near contacts that should have one, or have."""
-    held = {near for near, _ in pattern.conductors} | {near for near, _ in routes}
-    return len(held | {contact for near, _ in groups for contact in near})
+    """Return how many conductors the cable has: as many as the pattern wants, or as arrive if they are more."""
+    arrive = {near for near, _ in routes} | {contact for near, _ in groups for contact in near}
+    return max(len(pattern.conductors), len(arrive))
 
 
 def _evidence(

@@ -18,8 +18,10 @@ from wiremap.judge.plugs.found import AsBuilt, Effort, Look
 from wiremap.judge.plugs.intended import intended_orders
 from wiremap.judge.remedy.joints import Joint, joint_at
 
-Action = Literal["look", "re-terminate", "clean", "open-joint", "replace"]
-Why = Literal["order", "wrong-kind", "split", "plug", "plug-unknown", "joint", "run", "wet", "metal", "surface"]
+Action = Literal["look", "find", "re-terminate", "clean", "open-joint", "replace"]
+Why = Literal[
+    "order", "wrong-kind", "too-few", "split", "plug", "plug-unknown", "joint", "run", "wet", "metal", "surface"
+]
 Held = tuple[tuple[str, str | None], ...]
 
 ORDER: tuple[Fault, ...] = ("miswire", "reversed-pair", "crossed-pairs", "split-pair")
@@ -34,6 +36,8 @@ PLUG: tuple[Fault, ...] = (
 )
 SURFACE: tuple[Fault, ...] = ("contact-film", "leakage")
 WHOLE_CABLE: Mapping[Fault, Why] = {"wet-or-wrong-cable": "wet", "conductor-metal": "metal"}
+# What one thing is worth against another, in minutes; assumptions, so that what is hard to open stays shut.
+PLUG_MINUTES, CLOSED_MINUTES, OWN_ORDER_MINUTES = 10.0, 1000.0, 20.0
 NOT_A_FAULT_OF_THE_CABLE: tuple[Fault, ...] = ("foreign-voltage", "equipment-attached")
 
 
@@ -41,6 +45,7 @@ NOT_A_FAULT_OF_THE_CABLE: tuple[Fault, ...] = ("foreign-voltage", "equipment-att
 class Step:
     """One thing to do.
 
+    action "find": look in both plugs in which of them the fault is, and make that one anew.
     end: the plug, None = the cable. order: (contact, conductor) to crimp, empty where no order is known.
     known_as: the termination that is. changes: contacts whose conductor changes, by the likeliest order there
     now. moves: (from contact, to contact) of conductors at that plug; it holds whatever their colours. look:
@@ -112,11 +117,15 @@ def repair(
     joints: Sequence[Joint] = (),
     effort: Effort | None = None,
     plugs_right: bool = False,
+    too_few: bool = False,
+    twisted: Sequence[tuple[str, str]] = (),
 ) -> Repair:
     """Return what to do so that a cable with these findings becomes what the pattern wants.
 
     routes: (near, far) contacts of conductors that arrive. wrong_kind: the cable is sound as another pattern.
     plugs_right: what was read off both plugs cannot be what was measured, so that it is a joint that is wrong.
+    twisted: near contacts that are pairs, measured.
+    too_few: the cable has fewer conductors than the pattern wants.
     """
     faults = [finding for finding in findings if finding.fault not in NOT_A_FAULT_OF_THE_CABLE]
     if not faults or len(faults) < len(findings):
@@ -124,12 +133,14 @@ def repair(
     whole = next((WHOLE_CABLE[finding.fault] for finding in faults if finding.fault in WHOLE_CABLE), None)
     if whole:
         return Repair((Step("replace", whole),))
+    if too_few:
+        return Repair((Step("replace", "too-few"),))
     in_run = [finding for finding in faults if finding.end == "run"]
     if in_run:
         joint = next((found for finding in in_run if (found := joint_at(finding.at_m, joints))), None)
         replacing = Step("replace", "run")
         return Repair((Step("open-joint", "joint", place=joint.name), replacing) if joint else (replacing,))
-    plan = _plugs(pattern, colours, faults, built, routes, wrong_kind, effort or Effort())
+    plan = _plugs(pattern, colours, faults, built, routes, wrong_kind, effort or Effort(), twisted)
     ordered = [finding for finding in faults if finding.fault in ORDER]
     if joints and (plugs_right or any(finding.end is None for finding in ordered)) and not wrong_kind:
         opening = tuple(Step("open-joint", "joint", place=joint.name) for joint in joints)
@@ -146,18 +157,20 @@ def _plugs(
     routes: Sequence[tuple[str, str]],
     wrong_kind: bool,
     effort: Effort,
+    twisted: Sequence[tuple[str, str]],
 ) -> Repair:
     surface = _cleaning(faults)
-    order = any(finding.fault in ORDER for finding in faults)
-    plug = [finding for finding in faults if finding.fault in PLUG]
+    explained = [finding for finding in faults if _explained(finding, built)]
+    order = bool(explained) or any(finding.fault in ORDER for finding in faults)
+    plug = [finding for finding in faults if finding.fault in PLUG and finding not in explained]
     if not order and not plug:
         return Repair((*surface, Step("replace", "surface")))
     known = {finding.end for finding in plug if finding.end in ("near", "far")}
     unknown = any(finding.end is None for finding in plug)
     why: Why = "wrong-kind" if wrong_kind else "order" if order else "plug"
-    if all(finding.fault == "split-pair" for finding in faults if finding.fault in ORDER) and order:
+    if order and not wrong_kind and all(one.fault == "split-pair" for one in faults if one.fault in ORDER):
         why = "split"
-    options = _options(pattern, colours, built, routes, why if order else "plug", order)
+    options = _options(pattern, colours, built, routes, why if order else "plug", order, twisted)
     fitting = [option for option in options if known <= option.ends] or [options[-1]]
     best = min(fitting, key=lambda option: _cost(option, built, effort))
     steps = list(best.steps)
@@ -167,16 +180,29 @@ def _plugs(
         left = [both[end] for end in _by_effort(effort) if end not in best.ends and end in both]
         left.append(Step("replace", "plug-unknown" if unknown else "plug"))
         steps += [replace(step, if_it_stays=True) for step in left]
-    looking = order and built is not None and not built.settled and built.next_look is not None
-    look = (
-        (Step("look", why, built.next_look.end, look=built.next_look),) if looking and built and built.next_look else ()
-    )
+    look = built.next_look if order and built is not None and not built.settled else None
+    first = (Step("look", why, look.end, look=look),) if look else ()
+    if unknown and len(best.ends) == 1 and pattern.far_connector is not None:
+        first = (*first, Step("find", "plug-unknown"))
+    ordered = sorted(fitting, key=lambda option: option.count)
     instead = tuple(
         option.steps[0]
-        for option in sorted(fitting, key=lambda option: option.count)
+        for option in ordered
         if option is not best and len(option.steps) == 1 and option.steps[0] not in steps
     )
-    return Repair((*look, *surface, *steps), instead)
+    return Repair((*first, *surface, *steps), instead)
+
+
+def _explained(finding: Finding, built: AsBuilt | None) -> bool:
+    """Whether the likeliest orders say why a contact is open: it is empty, or its conductor is in no other contact."""
+    if finding.fault != "open" or built is None:
+        return False
+    near, far = dict(built.near_now), dict(built.far_now)
+
+    def alone(now: Mapping[str, str | None], other: Mapping[str, str | None], contact: str) -> bool:
+        return now.get(contact) is None or now[contact] not in other.values()
+
+    return all(alone(near, far, one) for one in finding.near) and all(alone(far, near, one) for one in finding.far)
 
 
 def _cleaning(faults: Sequence[Finding]) -> tuple[Step, ...]:
@@ -196,14 +222,18 @@ def _by_effort(effort: Effort) -> tuple[End, End]:
 
 
 def _cost(option: _Option, built: AsBuilt | None, effort: Effort) -> tuple[float, ...]:
-    """Return what speaks against an option: plugs made anew, the end that is not the wrong one, effort, changes."""
-    ends = option.ends
-    other_end = 0.0
-    if built is not None and len(ends) == 1:
-        at_fault = built.near_at_fault if "near" in ends else built.far_at_fault
-        other_end = 0.0 if at_fault >= 0.5 or built.wrong_end == "either" else 1.0
+    """Return what speaks against an option: minutes, an order without a name at the end that was right, changes."""
+    spent = 0.0
+    for end in option.ends:
+        to_open = effort.near_minutes if end == "near" else effort.far_minutes
+        spent += PLUG_MINUTES + (CLOSED_MINUTES if to_open is None else to_open)
+    if built is not None and len(option.ends) == 1:
+        at_fault = built.near_at_fault if "near" in option.ends else built.far_at_fault
+        own_order = not any(step.known_as for step in option.steps)
+        if at_fault < 0.5 and own_order and built.wrong_end != "either":
+            spent += OWN_ORDER_MINUTES
     first, _ = _by_effort(effort)
-    return (len(ends), other_end, option.count, float(first not in ends))
+    return (spent, option.count, float(first not in option.ends))
 
 
 def _options(
@@ -213,6 +243,7 @@ def _options(
     routes: Sequence[tuple[str, str]],
     why: Why,
     order: bool,
+    twisted: Sequence[tuple[str, str]],
 ) -> list[_Option]:
     """Return what can be done with the plugs; the last option makes both (or the only one) anew."""
     if pattern.far_connector is None:
@@ -221,25 +252,28 @@ def _options(
     back = {far: near for near, far in wanted.items()}
     near_moves = tuple((near, back[far]) for near, far in routes if far in back and back[far] != near)
     far_moves = tuple((far, wanted[near]) for near, far in routes if near in wanted and wanted[near] != far)
-    near_step = Step("re-terminate", why, "near", moves=near_moves)
-    far_step = Step("re-terminate", why, "far", moves=far_moves)
+    near_step = Step("re-terminate", why, "near", changes=tuple(to for _, to in near_moves), moves=near_moves)
+    far_step = Step("re-terminate", why, "far", changes=tuple(to for _, to in far_moves), moves=far_moves)
     blind = [_Option((near_step,)), _Option((far_step,)), _Option((near_step, far_step))]
     if built is None:
         return blind
-    near_now, far_now = dict(built.near_orders[0].conductors), dict(built.far_orders[0].conductors)
+    near_now, far_now = dict(built.near_now), dict(built.far_now)
     options = []
-    if not order:
+    if not built.settled and built.next_look is None:
+        options = [] if why == "split" else _of_moves(blind, pattern, routes, twisted)
+    elif not order:
         for end, now in (("near", near_now), ("far", far_now)):
             options.append(_Option((_made(pattern, end, now, now, why, ()),)))
     else:
         if _keeps_pairs(far_now, pattern.far_pairs, colours):
-            target = _target(near_now, {near: far_now.get(far) for near, far in wanted.items()})
+            target = _target(near_now, {near: far_now.get(far) for near, far in wanted.items()}, far_now)
             options.append(_Option((_made(pattern, "near", target, near_now, why, near_moves),)))
         if _keeps_pairs(near_now, pattern.near_pairs, colours):
-            target = _target(far_now, {far: near_now.get(near) for far, near in back.items()})
+            target = _target(far_now, {far: near_now.get(near) for far, near in back.items()}, near_now)
             options.append(_Option((_made(pattern, "far", target, far_now, why, far_moves),)))
     both = []
-    for intended in intended_orders(pattern, colours, habits(), sum(name is not None for name in near_now.values())):
+    seen = {name for now in (near_now, far_now) for name in now.values() if name is not None}
+    for intended in intended_orders(pattern, colours, habits(), max(len(seen), len(pattern.conductors))):
         near = _made(
             pattern, "near", _as_dict(pattern.near_connector.conductor_contacts, intended.near), near_now, why, ()
         )
@@ -252,16 +286,35 @@ def _options(
     return options or blind[2:]
 
 
+def _of_moves(
+    blind: Sequence[_Option], pattern: Pattern, routes: Sequence[tuple[str, str]], twisted: Sequence[tuple[str, str]]
+) -> list[_Option]:
+    """Return the options that make one plug match the other, the other's pairs being right as far as was measured."""
+    if not twisted:
+        return list(blind[:2])
+    leads = dict(routes)
+    near = {frozenset(pair) for pair in twisted}
+    far = {frozenset((leads.get(a), leads.get(b))) for a, b in twisted}
+    can = (all(frozenset(pair) in far for pair in pattern.far_pairs), near >= set(map(frozenset, pattern.near_pairs)))
+    return [option for option, fits in zip(blind, can, strict=False) if fits]
+
+
 def _as_dict(contacts: Sequence[str], order: Order) -> dict[str, str | None]:
     return dict(zip(contacts, order, strict=True))
 
 
-def _target(now: Mapping[str, str | None], wanted: Mapping[str, str | None]) -> dict[str, str | None]:
-    """Return the order a plug must get: what the pattern wants, and what is left over in the contacts left over."""
+def _target(
+    now: Mapping[str, str | None], wanted: Mapping[str, str | None], other: Mapping[str, str | None]
+) -> dict[str, str | None]:
+    """Return the order a plug must get: what the pattern wants, and what is left over in the contacts left over.
+
+    now, other: what this plug and the other one hold now.
+    """
     target: dict[str, str | None] = dict.fromkeys(now)
     target |= {contact: name for contact, name in wanted.items() if contact in target}
     placed = set(target.values())
-    left = [name for name in now.values() if name is not None and name not in placed]
+    there = dict.fromkeys((*now.values(), *other.values()))
+    left = [name for name in there if name is not None and name not in placed]
     for contact, name in now.items():
         if name in left and target[contact] is None and contact not in wanted:
             target[contact] = name

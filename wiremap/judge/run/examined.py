@@ -71,6 +71,8 @@ def _pairing(
         return NotChecked("split-pairs", "leakage")
     if reading.far not in ("tester", "open"):
         return NotChecked("split-pairs", "far-end-plugged")
+    if seen is not None and any(near and far and len(near) != len(far) for near, far in _shorts(seen)):
+        return NotChecked("split-pairs", "faults")
     strong: Pairing | NotChecked = NotChecked("split-pairs", "not-measured")
     if seen is not None:
         strong = pairing_of(seen, pattern, limits, cord_groups(reading, pattern, limits))
@@ -82,6 +84,11 @@ def _pairing(
     if isinstance(strong, NotChecked) and strong.why == "not-measured":
         return weak
     return strong
+
+
+def _shorts(seen: Groups) -> list[tuple[tuple[str, ...], tuple[str, ...]]]:
+    """Return the groups in which more than one conductor hangs together, near and far contacts."""
+    return [(near, far) for near, far in zip(seen.near, seen.far, strict=True) if max(len(near), len(far)) > 1]
 
 
 def whole_pairs(

@@ -2,19 +2,19 @@
 
 import textwrap
 
-from wiremap.cable.terminations import carried, known_as
+from wiremap.cable.patterns import pattern
 from wiremap.judge.case import Case
 from wiremap.judge.remedy.advice import Advice
 from wiremap.report.words.faults import MISPLACED, Ends, urgent_first, what_is_wrong
-from wiremap.report.words.next_steps import next_step
+from wiremap.report.words.next_steps import find_sentence, next_step, too_few_sentence
 
 OF_ORDER = (*MISPLACED, "split-pair")  # what reasoning about both plugs says more of than about the fault alone
 
 
 def ends_of(case: Case) -> Ends:
     """Return what the job calls the ends, with the screen's contacts of the pattern."""
-    near, far, pattern = case.names.near or "near", case.names.far or "far", case.pattern
-    return Ends(near, far, pattern.near_screen, pattern.far_screen) if pattern else Ends(near, far)
+    near, far, known = case.names.near or "near", case.names.far or "far", case.pattern
+    return Ends(near, far, known.near_screen, known.far_screen) if known else Ends(near, far)
 
 
 def sentences(case: Case) -> tuple[str, ...]:
@@ -24,18 +24,30 @@ def sentences(case: Case) -> tuple[str, ...]:
 
 def what_next(case: Case) -> str:
     """Return what to do with the cable now."""
-    orders = None
-    other_kind = case.diagnosis.nearest is not None and case.diagnosis.nearest.away == 0
-    if other_kind and case.pattern and case.pattern.far_connector and case.order:
-        known = known_as(case.pattern.far_connector, carried(case.order, case.pattern))
-        orders = (case.order.name, known.name) if known else None
-    if case.diagnosis.expect is not None and _of_order(case) and not other_kind:
+    nearest, expect = case.diagnosis.nearest, case.diagnosis.expect
+    if _serves(case):
+        return f"It has all that {expect} wants, and more: it serves. Label it and use it."
+    steps = case.advice.repair.steps if case.advice.repair else ()
+    of_order = any(step.why in ("order", "split", "wrong-kind", "too-few") for step in steps)
+    few = too_few_sentence(case.diagnosis, case.pattern)
+    if expect is not None and of_order and (not few or any(step.why == "too-few" for step in steps)):
         from wiremap.report.words.repair import next_of
 
-        now = next_of(case.advice, ends_of(case))
+        kind = None
+        if nearest is not None and nearest.away == 0:
+            kind = nearest.pattern, len(pattern(nearest.pattern).conductors)
+        now = next_of(case.advice, ends_of(case), find_sentence(case.diagnosis, ends_of(case)), kind)
         if now is not None:
             return now
-    return next_step(case.diagnosis, ends_of(case), case.pattern, orders, case.requirements.require)
+    return next_step(case.diagnosis, ends_of(case), case.pattern, case.requirements.require)
+
+
+def _serves(case: Case) -> bool:
+    """Whether the cable is another known pattern that has every conductor where the one wanted has it."""
+    nearest = case.diagnosis.nearest
+    if nearest is None or nearest.away or case.pattern is None or case.diagnosis.expect is None:
+        return False
+    return set(case.pattern.conductors) < set(pattern(nearest.pattern).conductors)
 
 
 def more_lines(case: Case, width: int) -> list[str]:

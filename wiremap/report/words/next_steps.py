@@ -24,17 +24,17 @@ NEXT: dict[Fault, tuple[str, str, str]] = {
     "open": (
         "At {end}: see that {contacts} is home in the plug and crimped; else re-terminate that plug.",
         "Replace the cable, or cut it at the place and join it there.",
-        "See that {contacts} is home in both plugs; re-terminate where not. If it is in both, replace the cable.",
+        "See in which plug {contacts} {is_are} not home and crimped{that_one}",
     ),
     "short": (
         "At {end}: look for a strand or an offcut between {contacts}; else re-terminate that plug.",
         "Replace the cable: it is crushed or cut into between its ends.",
-        "Look for a strand or an offcut between {contacts} in both plugs; else re-terminate one, and test again.",
+        "See in which plug a strand or an offcut joins {contacts}{that_one}",
     ),
     "screen-short": (
         "At {end}: cut the screen back so that it cannot touch {contacts}, then re-terminate that plug.",
         "Replace the cable: the screen touches a conductor between its ends.",
-        "Look in both plugs where the screen touches {contacts}; re-terminate that plug with the screen cut back.",
+        "See in which plug the screen touches {contacts}{that_one}",
     ),
     "miswire": (
         "Re-terminate {end}.",
@@ -44,7 +44,7 @@ NEXT: dict[Fault, tuple[str, str, str]] = {
     "high-resistance": (
         "Clean and re-crimp {contacts} at {end}.",
         "Replace the cable.",
-        "Clean both plugs and test again; if it stays, re-terminate the end where {contacts} looks worse.",
+        "See in which plug {contacts} {is_are} dirty or badly crimped{that_one}",
     ),
     "contact-film": (
         "Clean the contacts at {end}, or replace the plug.",
@@ -59,7 +59,7 @@ NEXT: dict[Fault, tuple[str, str, str]] = {
     "screen-open": (
         "At {end}: see that the screen is clamped in the plug's shell; else re-terminate that plug.",
         "Replace the cable.",
-        "Look in both plugs whether the screen is clamped in the shell; re-terminate the one where it is not.",
+        "See in which plug the screen is not clamped{that_one}",
     ),
     "leakage": (
         "Dry and clean {end}, then test again.",
@@ -91,7 +91,11 @@ NEXT: dict[Fault, tuple[str, str, str]] = {
         "",
         "Read the print on the sheath; replace the cable if it is not copper of the right size.",
     ),
-    "resistance-unbalance": ("", "", "Re-terminate {end} with care for the crimp, then test again."),
+    "resistance-unbalance": (
+        "Re-terminate {end} with care for the crimp, then test again.",
+        "Replace the cable.",
+        "See in which plug {contacts} are dirty or badly crimped{that_one}",
+    ),
     "terminators": (
         "Power off. At {end}: fit the terminator that is missing, or take out the one too many.",
         "",
@@ -100,6 +104,16 @@ NEXT: dict[Fault, tuple[str, str, str]] = {
     "too-long": ("", "", "See that this is the right cable and label; shorten it, or put a switch between."),
     "too-short": ("", "", "See that this is the right cable and label; a cable cannot be made longer, so replace it."),
 }
+THAT_ONE = ", and re-terminate that one{card}; if neither, replace the cable."
+FOUND_BY_EYE: tuple[Fault, ...] = (
+    "open",
+    "short",
+    "screen-short",
+    "high-resistance",
+    "screen-open",
+    "resistance-unbalance",
+)
+DANGERS: frozenset[Fault] = frozenset(("foreign-voltage", "equipment-attached"))
 FAR_HIDES: tuple[Reason, ...] = ("far-end-open", "far-joined", "far-equipment")  # why the order was not seen
 SAME_ADVICE: dict[Fault, Fault] = {"crossed-pairs": "miswire", "reversed-pair": "miswire"}
 
@@ -108,22 +122,25 @@ def next_step(
     diagnosis: Diagnosis,
     ends: Ends,
     pattern: Pattern | None,
-    orders: tuple[str, str] | None,
     required: Sequence[str] = (),
 ) -> str:
     """Return what to do with this cable now, in one or two sentences.
 
-    orders: names of the terminations that near and far end must have, None = they have none.
     required: checks that were asked for (`--require`).
     """
     nearest = diagnosis.nearest
     if diagnosis.findings:
         if nothing_arrives(diagnosis, pattern):
             return "Push both plugs home in the tester and test again."
+        in_run = [one for one in urgent_first(diagnosis.findings) if one.end == "run"]
+        if in_run and not DANGERS & {one.fault for one in diagnosis.findings}:
+            return _for_finding(in_run[0], ends)
         if diagnosis.cause in CAUSES and diagnosis.cause != "straight":
             return "Read the colours through both plugs; re-terminate the one that is out of order."
         if diagnosis.expect is not None and nearest is not None and nearest.away == 0:
-            return f"Re-terminate one end{_so_that(orders)}, or use it where {nearest.pattern} is wanted."
+            return f"Re-terminate one end, or use it where {nearest.pattern} is wanted."
+        if few := too_few_sentence(diagnosis, pattern):
+            return few
         if diagnosis.expect is not None or diagnosis.verdict == "fail":
             return _for_finding(urgent_first(diagnosis.findings)[0], ends)
     if diagnosis.verdict == "pass":
@@ -140,14 +157,27 @@ def next_step(
     return "Test again."
 
 
-def _so_that(orders: tuple[str, str] | None) -> str:
-    if orders is None:
+def too_few_sentence(diagnosis: Diagnosis, pattern: Pattern | None) -> str:
+    """Return what to see where about four contacts are open at both ends: a cable may have no conductors for them."""
+    if pattern is None or len(pattern.conductors) < 8:
         return ""
-    near, far = orders
-    return f" so that both are {near}" if near == far else f" so that one is {near} and the other {far}"
+    opens = [one for one in diagnosis.findings if one.fault == "open" and one.end != "run"]
+    near, far = sum(len(one.near) for one in opens), sum(len(one.far) for one in opens)
+    if max(near, far) < 4 or min(near, far) < 3 or max(near, far) > 6:
+        return ""
+    return (
+        f"See whether the cable has all {len(pattern.conductors)} conductors; if it has not, replace it, "
+        "or use it where fewer pairs are enough; if it has, re-terminate the plug where they are not home."
+    )
 
 
-def _for_finding(finding: Finding, ends: Ends) -> str:
+def find_sentence(diagnosis: Diagnosis, ends: Ends) -> str:
+    """Return how to see in which plug the most urgent fault is whose end is not known, that plug having a card."""
+    unknown = [one for one in urgent_first(diagnosis.findings) if one.end is None and one.fault in FOUND_BY_EYE]
+    return _for_finding(unknown[0], ends, " by its card") if unknown else ""
+
+
+def _for_finding(finding: Finding, ends: Ends, card: str = "") -> str:
     known, run, unknown = NEXT[SAME_ADVICE.get(finding.fault, finding.fault)]
     near = [contact for contact in finding.near if contact != ends.near_screen]
     far = [contact for contact in finding.far if contact != ends.far_screen]
@@ -161,5 +191,5 @@ def _for_finding(finding: Finding, ends: Ends) -> str:
     end = (
         f"the {ends.near if finding.end == 'near' else ends.far} end" if finding.end in ("near", "far") else "both ends"
     )
-    filled = text.format(end=end, contacts=which, is_are="is" if single else "are")
+    filled = text.format(end=end, contacts=which, is_are="is" if single else "are", that_one=THAT_ONE.format(card=card))
     return capital(filled)

@@ -29,7 +29,8 @@ def _end(side: str | None, ends: Ends) -> str:
 def which_end(built: "AsBuilt", ends: Ends) -> str:
     """Return which end is wrong, and how surely."""
     if built.wrong_end == "both":
-        return "Both ends are wrong."
+        chances = f"{ends.near} {percent(built.near_at_fault)}, {ends.far} {percent(built.far_at_fault)}"
+        return f"Both ends are likely wrong ({chances})."
     if built.wrong_end == "near":
         return f"The {ends.near} end is wrong ({percent(built.near_at_fault)})."
     if built.wrong_end == "far":
@@ -77,6 +78,8 @@ def step_sentence(step: "Step", ends: Ends) -> str:
     match step.action:
         case "look":
             return look_at(step.look, ends) if step.look else ""
+        case "find":
+            return "See in which plug it is, and re-terminate that one."
         case "clean":
             where = _end(step.end, ends) if step.end else "both plugs"
             return f"Clean and dry {where}, then test again."
@@ -89,6 +92,7 @@ def step_sentence(step: "Step", ends: Ends) -> str:
 
 
 REPLACE = {
+    "too-few": "Replace the cable: it has fewer conductors than are wanted.",
     "run": "Replace the cable: re-terminating cannot mend a fault between its ends.",
     "wet": "Replace the cable: re-terminating does not dry it.",
     "metal": "Replace the cable: re-terminating does not change its conductors.",
@@ -98,38 +102,42 @@ REPLACE = {
 }
 
 
-def plan(repair: "Repair", ends: Ends, kind: tuple[str, str] | None = None) -> tuple[str, ...]:
-    """Return the steps of a repair as sentences; kind: (pattern it is, pattern wanted) for a sound cable."""
+def plan(repair: "Repair", ends: Ends) -> tuple[str, ...]:
+    """Return the steps of a repair as sentences."""
     said = [("If it stays: " if step.if_it_stays else "") + step_sentence(step, ends) for step in repair.steps]
     first = next((number for number, step in enumerate(repair.steps) if step.action == "re-terminate"), None)
-    if first is not None and repair.steps[first].why == "wrong-kind" and kind:
-        known = sorted({step.known_as for step in (*repair.steps[first:], *repair.instead) if step.known_as})
-        order = f" as {' or '.join(known)}" if known else ""
-        said[first] = (
-            f"The cable is sound but the wrong kind ({kind[0]} where {kind[1]} is wanted): re-terminate one end{order}."
-        )
-        return tuple(said)
     if first is not None and repair.instead:
         others = " or ".join(_instead(step, ends) for step in repair.instead)
         said[first] = said[first].rstrip(".") + f"; or {others}."
     return tuple(said)
 
 
-def next_of(advice: "Advice", ends: Ends, kind: tuple[str, str] | None = None) -> str | None:
-    """Return what to do now in one or two sentences; None where advice has nothing to add."""
+def next_of(advice: "Advice", ends: Ends, find: str = "", other_kind: tuple[str, int] | None = None) -> str | None:
+    """Return what to do now in one or two sentences; None where advice has nothing to add.
+
+    find: the sentence that says how to see in which plug a fault is. other_kind: the pattern that the cable is, and
+    how many conductors it has.
+    """
     if advice.repair is None or not advice.repair.steps:
         return None
-    said = plan(advice.repair, ends, kind)
+    steps = advice.repair.steps
+    use = ""
+    if other_kind is not None:
+        use = f"Use it where {other_kind[0]} is wanted"
+        if steps[0].why == "too-few":
+            return f"{use}, or replace it: it has {other_kind[1]} conductors."
+        use += "; else "
+    said = plan(advice.repair, ends)
     built = advice.as_built
-    wrong = any(step.why in ("order", "split") for step in advice.repair.steps)
+    wrong = any(step.why in ("order", "split") for step in steps)
+    now = [text for text, step in zip(said, steps, strict=True) if not step.if_it_stays]
+    if steps[0].action == "look":
+        now = [said[0]]
+    elif find and any(step.action == "find" for step in steps):
+        now = [find]
+    if use:
+        return use + " ".join(now)[:1].lower() + " ".join(now)[1:]
     lead = [which_end(built, ends)] if built is not None and wrong else []
-    now = [text for text, step in zip(said, advice.repair.steps, strict=True) if not step.if_it_stays]
-    if advice.repair.steps[0].action == "look":
-        return " ".join([*lead, now[0]])
-    later = [step for step in advice.repair.steps if step.if_it_stays]
-    if any(step.why == "plug-unknown" for step in later):
-        others = [_end(step.end, ends) for step in later if step.action == "re-terminate"]
-        now.append(f"Test again; if it stays, {', then '.join([*others, 'the whole cable'])}.")
     return " ".join([*lead, *now])
 
 

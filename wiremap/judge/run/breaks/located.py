@@ -27,6 +27,7 @@ if TYPE_CHECKING:
 PLUG_PF = 1.0  # what a plug may add to one conductor beyond what the empty socket showed (assumption)
 PARTNER_RATIO = 2.0  # a partner shows at least this much more than any other conductor (assumption)
 NOTHING = 0.1  # of what a whole conductor shows: no more than plug and socket may add to a bare contact (assumption)
+WHOLE_LOOP = 0.8  # near and far loop together have the run's two conductors at least, but for their spread (assumption)
 CONTACT_U_OHM = 0.05  # of what two loops differ by for their contacts, 20 to 50 milliohm each (assumption)
 CONDUCTOR_U = 0.02  # by how much conductors of one cable differ in lay and gauge (assumption)
 SCREEN_SHARE = 0.05  # a screen contact that shows less than this share of the other end's reaches nothing
@@ -194,6 +195,8 @@ def _short(finding: Finding, reading: "Reading", cable: Length, limits: Limits) 
     if one < step_ohm:
         return finding
     near_ohm, far_ohm = (float(value) for value in loops if isinstance(value, int | float))
+    if near_ohm + far_ohm < WHOLE_LOOP * 2 * one:
+        return finding  # less than the run itself: there is a short at each end
     share = 0.5 + (near_ohm - far_ohm) / (4 * one)
     u_ohm = math.hypot(math.sqrt(2 / 12) * step_ohm, CONTACT_U_OHM, CONDUCTOR_U * abs(near_ohm - far_ohm))
     return placed(finding, share, u_ohm / (4 * one), cable, limits)
