@@ -15,6 +15,7 @@ MOST_FILES, MOST_LINES = 14, 400
 # folder's rooms stand here one by one, the folder has floors of its own. "judge" is what stands beside judge's folders.
 FLOORS = (
     "errors version",
+    "ranges",
     "contact",
     "cable",
     "calibration",

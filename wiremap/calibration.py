@@ -2,6 +2,29 @@
 
 from dataclasses import dataclass
 
+from wiremap import ranges
+
+RANGES = {
+    "open_u_pf": ranges.OWN_PICOFARADS,
+    "pin_pf": ranges.OWN_PICOFARADS,
+    "capacitance_scale": ranges.SCALE,
+    "capacitance_scale_u": ranges.RELATIVE_U,
+    "echo_zero_ps": ranges.PICOSECONDS,
+    "echo_zero_u_ps": ranges.Range(0.0, 1e6, "ps"),
+}
+WHERE_KNOWN = {
+    "nvp": ranges.NVP,
+    "nvp_u": ranges.RELATIVE_U,
+    "capacitance_pf_per_m": ranges.PF_PER_M,
+    "capacitance_u_pf_per_m": ranges.Range(0.0, 1000.0, "pF/m"),
+    "ohm_per_m": ranges.OHM_PER_M,
+    "ohm_u_per_m": ranges.Range(0.0, 100.0, "ohm/m"),
+    "known_length_m": ranges.LENGTH_M,
+}
+LARGEST_MATRIX = 64
+MATRICES = ("open_pf", "open_double_pf", "cord_pf", "cord_double_pf")
+ROWS = ("open_single_pf", "cord_single_pf")
+
 
 @dataclass(frozen=True, slots=True)
 class Calibration:
@@ -41,3 +64,20 @@ class Calibration:
     cord_pf: tuple[tuple[float | None, ...], ...] | None = None
     cord_single_pf: tuple[float | None, ...] | None = None
     cord_double_pf: tuple[tuple[float | None, ...], ...] | None = None
+
+    def __post_init__(self) -> None:
+        """Check every number; FileError names the place and what is allowed there."""
+        ranges.check_text("calibration: tester_serial", self.tester_serial)
+        ranges.check_moment("calibration: made_utc", self.made_utc)
+        for key, allowed in RANGES.items():
+            ranges.check_number(f"calibration: {key}", getattr(self, key), allowed)
+        for key, allowed in WHERE_KNOWN.items():
+            ranges.check_numbers(f"calibration: {key}", (getattr(self, key),), allowed)
+        for key in ROWS:
+            ranges.check_numbers(f"calibration: {key}", getattr(self, key) or (), ranges.PICOFARADS)
+        for key in MATRICES:
+            rows = getattr(self, key) or ()
+            if len(rows) > LARGEST_MATRIX or any(len(row) != len(rows) for row in rows):
+                raise ranges.wrong(f"calibration: {key}", f"{len(rows)} rows", f"a square of at most {LARGEST_MATRIX}")
+            for row in rows:
+                ranges.check_numbers(f"calibration: {key}", row, ranges.PICOFARADS)

@@ -40,7 +40,7 @@ def reading(**changes: Any) -> Reading:
     found = Reading(
         "2026-03-01T08:30:00Z",
         Tester("WIREMAP", "BENCH-18", "0007", "1.0", ("RES", "CAP"), 0.5),
-        Calibration("0007", "2026-01-02T10:00:00Z", ((0.0, None), (None, 0.0)), nvp=0.68),
+        Calibration("0007", "2026-01-02T10:00:00Z", square_numbers(2.0), nvp=0.68),
         "tester",
         ("1", "S"),
         ("1", "S"),

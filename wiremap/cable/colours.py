@@ -11,6 +11,7 @@ from pathlib import Path
 
 from wiremap.cable.tables import Table, read_table
 from wiremap.errors import UsageError
+from wiremap.ranges import check_among, check_text, wrong
 
 FOLDER = Path(__file__).with_name("colours")
 HEX = re.compile(r"#[0-9a-f]{6}")
@@ -30,6 +31,14 @@ class Colour:
     body: str
     stripe: str | None
 
+    def __post_init__(self) -> None:
+        """Check texts and paints; FileError says what is allowed."""
+        for key in ("name", "looks", "letters"):
+            check_text(f"colour: {key}", getattr(self, key))
+        for key, paint in (("body", self.body), ("stripe", self.stripe)):
+            if (paint is not None or key == "body") and not HEX.fullmatch(str(paint)):
+                raise wrong(f"colour {self.name}: {key}", paint, "a colour like #ff8800")
+
 
 @dataclass(frozen=True, slots=True)
 class ColourSet:
@@ -44,6 +53,17 @@ class ColourSet:
     conductors: tuple[Colour, ...]
     pairs: tuple[tuple[str, ...], ...]
     screen: str
+
+    def __post_init__(self) -> None:
+        """Check texts and pairs; FileError says what is allowed."""
+        for key in ("name", "title", "screen"):
+            check_text(f"colours: {key}", getattr(self, key))
+        if not self.conductors or len(set(self.names)) != len(self.names):
+            raise wrong(f"colours {self.name}: conductors", list(self.names), "at least one, each name once")
+        twisted = [name for pair in self.pairs for name in pair]
+        check_among(f"colours {self.name}: pairs", twisted, self.names)
+        if len(set(twisted)) != len(twisted) or any(len(pair) < 2 for pair in self.pairs):
+            raise wrong(f"colours {self.name}: pairs", list(self.pairs), "two conductors or more each, each in one")
 
     @property
     def names(self) -> tuple[str, ...]:

@@ -6,6 +6,9 @@ from pathlib import Path
 
 from wiremap.cable.tables import read_table
 from wiremap.errors import UsageError
+from wiremap.ranges import check_among, check_names, check_text, wrong
+
+MOST_CONTACTS = 32
 
 
 @dataclass(frozen=True, slots=True)
@@ -16,6 +19,16 @@ class Connector:
     title: str
     contacts: tuple[str, ...]
     screen: str | None
+
+    def __post_init__(self) -> None:
+        """Check the names; FileError says what is allowed."""
+        check_text("connector: name", self.name)
+        check_text("connector: title", self.title)
+        check_names(f"connector {self.name}: contacts", self.contacts, MOST_CONTACTS)
+        if not self.contacts:
+            raise wrong(f"connector {self.name}: contacts", [], "at least one contact")
+        if self.screen is not None:
+            check_among(f"connector {self.name}: screen", (self.screen,), self.contacts)
 
     @property
     def conductor_contacts(self) -> tuple[str, ...]:

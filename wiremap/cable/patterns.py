@@ -4,6 +4,7 @@ A pattern is data (patterns/*.toml, or a file of the user's). A pattern between 
 exists in both directions: the second name swaps the ends.
 """
 
+from collections.abc import Sequence
 from dataclasses import dataclass, replace
 from functools import cache
 from pathlib import Path
@@ -13,6 +14,16 @@ from wiremap.cable.connectors import Connector, connector, connectors
 from wiremap.cable.tables import Table, read_table
 from wiremap.contact import End
 from wiremap.errors import UsageError
+from wiremap.ranges import (
+    RELATIVE_U,
+    TERMINATOR_OHM,
+    Range,
+    check_among,
+    check_number,
+    check_numbers,
+    check_text,
+    wrong,
+)
 
 ScreenRule = Literal["any", "both", "near", "far", "none"]
 Use = Literal["ethernet", "telephone", "serial", "bus", "loopback"]
@@ -75,6 +86,41 @@ class Pattern:
     resistances: tuple[ExpectedResistance, ...]
     terminators: BusTerminators | None = None
 
+    def __post_init__(self) -> None:
+        """Check that every contact is one of its plug and stands once; FileError says what is allowed."""
+        for key in ("name", "title"):
+            check_text(f"pattern: {key}", getattr(self, key))
+        at = f"pattern {self.name}"
+        far_plug = self.far_connector.conductor_contacts if self.far_connector else ()
+        plugs = {"near": self.near_connector.conductor_contacts, "far": far_plug}
+        _check_once(f"{at}: conductors", [near for near, _ in self.conductors], plugs["near"])
+        _check_once(f"{at}: conductors", [far for _, far in self.conductors], far_plug)
+        for end in ("near", "far"):
+            joined = [contact for side, row in self.joins if side == end for contact in row]
+            _check_once(f"{at}: joins", joined, plugs[end])
+        if not self.conductors and not self.joins:
+            raise wrong(f"{at}: conductors", [], "at least one conductor, or contacts that are joined")
+        if any(len(row) < 2 for _, row in self.joins):
+            raise wrong(f"{at}: joins", [list(row) for _, row in self.joins], "two contacts or more each")
+        _check_once(f"{at}: near_pairs", [contact for pair in self.near_pairs for contact in pair], plugs["near"])
+        _check_once(f"{at}: far_pairs", [contact for pair in self.far_pairs for contact in pair], far_plug)
+        known = {"near": self.near_contacts, "far": self.far_contacts}
+        for item in self.resistances:
+            _check_once(f"{at}: resistances", [item.a, item.b], known[item.end])
+            check_numbers(f"{at}: resistances", item.ohm, TERMINATOR_OHM, ())
+            check_number(f"{at}: resistances", item.tolerance, RELATIVE_U)
+            if not item.ohm:
+                raise wrong(f"{at}: resistances", [], "at least one value")
+        if self.terminators is not None:
+            bus = self.terminators
+            _check_once(f"{at}: terminators", bus.near, [near for near, _ in self.conductors])
+            _check_once(f"{at}: terminators", bus.far, [far for _, far in self.conductors])
+            check_number(f"{at}: terminators", bus.ohm, TERMINATOR_OHM)
+            check_number(f"{at}: terminators", bus.tolerance, RELATIVE_U)
+            check_numbers(f"{at}: terminators", bus.right, Range(0, 6, "terminators", whole=True), ())
+            if not bus.right:
+                raise wrong(f"{at}: terminators", [], "how many may be there")
+
     @property
     def near_contacts(self) -> tuple[str, ...]:
         """Return all contacts of the near plug, the screen included, in order."""
@@ -115,6 +161,12 @@ class Pattern:
             terminators=self.terminators
             and replace(self.terminators, near=self.terminators.far, far=self.terminators.near),
         )
+
+
+def _check_once(place: str, contacts: Sequence[str], known: Sequence[str]) -> None:
+    check_among(place, contacts, known)
+    if len(set(contacts)) != len(contacts):
+        raise wrong(place, list(contacts), "each contact once")
 
 
 def _pairs(

@@ -10,8 +10,9 @@ from pathlib import Path
 from typing import Any
 
 from wiremap.errors import FileError
+from wiremap.ranges import check_text, shown
 
-LARGEST_FILE_BYTES = 1_000_000
+LARGEST_FILE_BYTES, LONGEST_TEXT = 1_000_000, 1000  # a reason is a few lines
 
 
 class Table:
@@ -26,7 +27,7 @@ class Table:
     def wrong(self, key: str, found: object, allowed: str) -> FileError:
         """Build the error for a value that is not allowed at `key`."""
         return FileError(
-            f"{self.source}: key '{self._prefix}{key}' is {found!r}",
+            f"{self.source}: key '{self._prefix}{key}' is {shown(found)}",
             f"Allowed there: {allowed}.",
         )
 
@@ -54,6 +55,7 @@ class Table:
         value = self._take(key, "a text in quotes")
         if not isinstance(value, str) or not value:
             raise self.wrong(key, value, "a text in quotes that is not empty")
+        check_text(f"{self.source}: key '{self._prefix}{key}'", value, LONGEST_TEXT)
         return value
 
     def take_choice(self, key: str, choices: Iterable[str], default: str | None = None) -> str:
@@ -169,5 +171,5 @@ def read_table(path: Path) -> Table:
     content = read_at_most(path, LARGEST_FILE_BYTES, "This is no table of wiremap's.")
     try:
         return Table(str(path), tomllib.loads(content.decode("utf-8")))
-    except (tomllib.TOMLDecodeError, UnicodeDecodeError, RecursionError) as error:
+    except (ValueError, RecursionError) as error:
         raise FileError(f"{path}: is not TOML ({error})", "Mend the file at the place named.") from error

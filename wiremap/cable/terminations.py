@@ -14,6 +14,7 @@ from wiremap.cable.connectors import Connector, connector, connectors
 from wiremap.cable.patterns import Pattern
 from wiremap.cable.tables import read_table
 from wiremap.errors import UsageError
+from wiremap.ranges import check_among, check_text, wrong
 
 FOLDER = Path(__file__).with_name("terminations")
 USUAL = Path(__file__).with_name("usual_terminations.toml")
@@ -32,6 +33,18 @@ class Termination:
     connector: Connector
     colours: str
     conductors: tuple[tuple[str, str], ...]
+
+    def __post_init__(self) -> None:
+        """Check texts and contacts; FileError says what is allowed."""
+        for key in ("name", "title", "colours"):
+            check_text(f"termination: {key}", getattr(self, key))
+        contacts = [contact for contact, _ in self.conductors]
+        check_among(f"termination {self.name}: contacts", contacts, self.connector.contacts)
+        names = [name for _, name in self.conductors]
+        for name in names:
+            check_text(f"termination {self.name}: conductors", name)
+        if len(set(contacts)) != len(contacts) or len(set(names)) != len(names):
+            raise wrong(f"termination {self.name}: conductors", names, "each contact and each conductor once")
 
     def conductor_at(self, contact: str) -> str | None:
         """Return the conductor in a contact, None where there is none."""

@@ -5,22 +5,31 @@ matrix, they are ordered near contacts first, then far, and are a `Contact` each
 """
 
 import json
-import math
-import re
 from collections.abc import Iterable, Mapping
 from dataclasses import dataclass
 from typing import Literal, get_args
 
+from wiremap import ranges
 from wiremap.calibration import Calibration
 from wiremap.contact import Contact, contact_from, far_contact, near_contact
 from wiremap.errors import FileError
+from wiremap.reading.soundness import (
+    check_calibration,
+    check_capacitance,
+    check_echo,
+    check_event,
+    check_foreign,
+    check_ohms,
+    check_tester,
+    check_trace,
+    wrong,
+)
 
 Ohm = float | Literal["open", "joined"] | None
 Far = Literal["tester", "open", "joined", "remote", "equipment"]
 FARS: tuple[Far, ...] = get_args(Far)
 FORMAT = 1
 LARGEST_MATRIX = 64
-UTC = re.compile(r"\d{4}-\d\d-\d\dT\d\d:\d\d:\d\dZ")
 
 
 @dataclass(frozen=True, slots=True)
@@ -148,124 +157,41 @@ class Reading:
 
     def __post_init__(self) -> None:
         """Check shapes and values; FileError names the place and what is allowed there."""
-        if self.taken_utc is not None and not UTC.fullmatch(self.taken_utc):
-            raise wrong("taken_utc", self.taken_utc, "a time like 2026-03-01T08:30:00Z, or null")
-        for key, names in (("near_contacts", self.near_contacts), ("far_contacts", self.far_contacts)):
-            if len(set(names)) != len(names) or not all(re.fullmatch(r"[A-Za-z0-9]{1,8}", n) for n in names):
-                raise wrong(key, list(names), "different short names, as on the plug")
+        if self.taken_utc is not None:
+            ranges.check_moment("reading: taken_utc", self.taken_utc)
+        ranges.check_names("reading: near_contacts", self.near_contacts, LARGEST_MATRIX)
+        ranges.check_names("reading: far_contacts", self.far_contacts, LARGEST_MATRIX)
         if not self.near_contacts:
             raise wrong("near_contacts", [], "at least one contact")
         contacts = self.contacts
         if len(contacts) > LARGEST_MATRIX:
             raise wrong("contacts", len(contacts), f"at most {LARGEST_MATRIX} contacts in all")
-        _check_ohms("resistance_ohm", self.resistance_ohm, contacts)
+        check_ohms("resistance_ohm", self.resistance_ohm, contacts)
         if self.low_level_ohm is not None:
-            _check_ohms("low_level_ohm", self.low_level_ohm, contacts)
+            check_ohms("low_level_ohm", self.low_level_ohm, contacts)
+        if self.tester is not None:
+            check_tester(self.tester)
+        if self.calibration is not None:
+            check_calibration(self.calibration, contacts)
         if self.capacitance is not None:
-            _check_capacitance(self.capacitance, contacts)
-        known = set(contacts)
-        used = [(echo.a, echo.b) for echo in self.echoes]
-        used += [(trace.a, trace.b) for trace in self.traces]
-        used += [(event.a, event.b) for event in self.events]
-        used += [(voltage.contact, voltage.contact) for voltage in self.foreign]
-        for pair in used:
-            for contact in pair:
-                if contact not in known:
-                    raise wrong("contact", str(contact), "one of " + ", ".join(map(str, contacts)))
-        _check_times(self)
+            check_capacitance(self.capacitance, contacts)
+        for echo in self.echoes:
+            ranges.check_among("reading: contact of an echo", (echo.a, echo.b), contacts)
+            check_echo(echo)
+        for trace in self.traces:
+            ranges.check_among("reading: contact of a trace", (trace.a, trace.b), contacts)
+            check_trace(trace)
+        for voltage in self.foreign:
+            ranges.check_among("reading: contact of a voltage", (voltage.contact,), contacts)
+            check_foreign(voltage)
+        for event in self.events:
+            ranges.check_among("reading: contact of an event", (event.a, event.b), contacts)
+            check_event(event)
 
     @property
     def contacts(self) -> tuple[Contact, ...]:
         """Return all contacts in matrix order, near ones first."""
         return (*map(near_contact, self.near_contacts), *map(far_contact, self.far_contacts))
-
-
-def wrong(key: str, found: object, allowed: str) -> FileError:
-    """Build the error for a value in a reading that is not allowed."""
-    return FileError(f"reading: {key} is {found!r}", f"Allowed there: {allowed}.")
-
-
-def _number_fits(value: object) -> bool:
-    return isinstance(value, int | float) and not isinstance(value, bool) and math.isfinite(value) and value >= 0
-
-
-def _check_square(key: str, rows: tuple[tuple[object, ...], ...], contacts: tuple[Contact, ...]) -> None:
-    size = len(contacts)
-    if len(rows) != size or any(len(row) != size for row in rows):
-        shape = f"{len(rows)} rows of {sorted({len(row) for row in rows})}"
-        raise wrong(key, shape, f"a square of {size} x {size}, near contacts then far")
-    for i in range(size):
-        for j in range(i):
-            if rows[i][j] != rows[j][i]:
-                raise wrong(
-                    f"{key} between {contacts[j]} and {contacts[i]}",
-                    (rows[j][i], rows[i][j]),
-                    "the same value in both directions",
-                )
-
-
-def _check_ohms(key: str, rows: tuple[tuple[Ohm, ...], ...], contacts: tuple[Contact, ...]) -> None:
-    _check_square(key, rows, contacts)
-    for i, row in enumerate(rows):
-        for j, value in enumerate(row):
-            if value in ("open", "joined", None):
-                fits = i != j
-            else:
-                fits = _number_fits(value) and (i != j or value == 0)
-            if not fits:
-                raise wrong(
-                    f"{key} between {contacts[i]} and {contacts[j]}",
-                    value,
-                    'ohms from 0, "open", "joined" or null; 0 from a contact to itself',
-                )
-
-
-def _check_capacitance(capacitance: Capacitance, contacts: tuple[Contact, ...]) -> None:
-    def check(key: str, value: float | None) -> None:
-        if value is not None and not (isinstance(value, int | float) and math.isfinite(value)):
-            raise wrong(key, value, "picofarads, or null")
-
-    for key, rows in (
-        ("two_terminal_pf", capacitance.two_terminal_pf),
-        ("double_pf", capacitance.double_pf),
-    ):
-        if rows is not None:
-            _check_square(f"capacitance.{key}", rows, contacts)
-            for row in rows:
-                for value in row:
-                    check(f"capacitance.{key}", value)
-    if capacitance.single_pf is not None:
-        if len(capacitance.single_pf) != len(contacts):
-            raise wrong("capacitance.single_pf", len(capacitance.single_pf), f"{len(contacts)} values")
-        for value in capacitance.single_pf:
-            check("capacitance.single_pf", value)
-    if capacitance.repeats < 1:
-        raise wrong("capacitance.repeats", capacitance.repeats, "a count from 1")
-
-
-def _check_times(reading: Reading) -> None:
-    """Check the numbers of tester, echoes, traces and events: finite, and above 0 where 0 makes no sense."""
-    numbers: list[tuple[str, float, bool]] = []
-    if reading.tester is not None:
-        numbers.append(("tester.resolution_ohm", reading.tester.resolution_ohm, False))
-    for echo in reading.echoes:
-        numbers += [("echoes.tick_ps", echo.tick_ps, True), ("echoes.drive_ohm", echo.drive_ohm, True)]
-        numbers += [("echoes.ticks", tick, False) for tick in echo.ticks if tick is not None]
-        if not math.isfinite(echo.launch_ps):
-            raise wrong("echoes.launch_ps", echo.launch_ps, "picoseconds")
-        if echo.polarity not in (-1, 0, 1):
-            raise wrong("echoes.polarity", echo.polarity, "-1, 0 or 1")
-        if echo.dither_ps is not None and not all(map(math.isfinite, echo.dither_ps)):
-            raise wrong("echoes.dither_ps", echo.dither_ps, "picoseconds")
-    for trace in reading.traces:
-        numbers.append(("traces.dt_ps", trace.dt_ps, True))
-        if not math.isfinite(trace.t0_ps):
-            raise wrong("traces.t0_ps", trace.t0_ps, "picoseconds")
-    for event in reading.events:
-        numbers += [("events.at_us", event.at_us, False), ("events.for_us", event.for_us or 0, False)]
-    for key, value, above_zero in numbers:
-        if not _number_fits(value) or (above_zero and value == 0):
-            raise wrong(key, value, "a finite number " + ("above 0" if above_zero else "from 0"))
 
 
 def square(
@@ -304,13 +230,15 @@ def from_builtins(plain: object) -> Reading:
     if not isinstance(plain, dict) or plain.get("format") != FORMAT or isinstance(plain["format"], bool):
         found = plain.get("format") if isinstance(plain, dict) else type(plain).__name__
         raise FileError(
-            f"reading: format is {found!r}",
+            f"reading: format is {ranges.shown(found)}",
             f"This version reads format {FORMAT}; a newer wiremap may read more.",
         )
     fields = {key: value for key, value in plain.items() if key != "format"}
     try:
         reading = msgspec.convert(fields, Reading, dec_hook=_contact)
-    except (msgspec.ValidationError, RecursionError) as error:
+    except (msgspec.ValidationError, UnicodeEncodeError, RecursionError) as error:
+        if isinstance(error.__cause__, FileError):
+            raise error.__cause__ from error
         raise FileError(f"reading: {error}", "The place is named after '$'; mend it there.") from error
     refuse_unknown(fields, msgspec.to_builtins(reading, enc_hook=str), "reading")
     return reading
@@ -328,7 +256,9 @@ def refuse_unknown(given: object, known: object, place: str) -> None:
     if isinstance(given, dict) and isinstance(known, dict):
         for key, value in given.items():
             if key not in known:
-                raise FileError(f"{place}: key '{key}' is not known", "Allowed there: " + ", ".join(known) + ".")
+                raise FileError(
+                    f"{place}: key {ranges.shown(key)} is not known", "Allowed there: " + ", ".join(known) + "."
+                )
             refuse_unknown(value, known[key], f"{place}: {key}")
     elif isinstance(given, list | tuple) and isinstance(known, list | tuple):
         deeper = given and isinstance(given[0], dict | list | tuple)  # lists are of one kind of thing

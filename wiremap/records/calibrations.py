@@ -45,7 +45,7 @@ def calibration_of(tester: Tester) -> Calibration | None:
         raise FileError(f"{path}: key '{sorted(unknown)[0]}' is not known", HINT)
     try:
         known = msgspec.convert({key: value for key, value in plain.items() if key != "format"}, Calibration)
-    except msgspec.ValidationError as error:
+    except (msgspec.ValidationError, RecursionError) as error:
         raise FileError(f"{path}: {error}", HINT) from error
     if known.tester_serial != tester.serial:
         raise FileError(f"{path}: is of the tester {known.tester_serial!r}, not {tester.serial!r}", HINT)

@@ -10,7 +10,7 @@ from typing import Literal, TypeVar
 from wiremap.cable.patterns import Pattern, pattern
 from wiremap.calibration import Calibration
 from wiremap.contact import Contact, far_contact, near_contact
-from wiremap.errors import TesterError, WiremapError
+from wiremap.errors import FileError, TesterError, WiremapError
 from wiremap.reading.reading import (
     Capacitance,
     Echo,
@@ -136,6 +136,10 @@ def measure(
 
     try:
         return reading(far, _scan(tester.line, tester.tester.features, view, pairs))
+    except FileError as error:
+        raise TesterError(
+            f"the tester measured what cannot be: {error.what}", "Measure again; if it stays so, repair the tester."
+        ) from error
     except RefusedError as refused:
         nothing = view.square(tuple([None] * (view.size * (view.size - 1) // 2)))
         return reading(refused.far or far, _Seen(nothing, foreign=tuple(view.voltage(v) for v in refused.foreign)))

@@ -39,7 +39,7 @@ def nonsense_is_refused_or_judged(seed: int, count: int) -> tuple[int, int]:
         for _ in range(count):
             plain = copy.deepcopy(whole)
             for _ in range(chance.choice((1, 1, 1, 2, 5))):
-                _change(plain, chance)
+                change(plain, chance)
             line = encode(plain) + b"\n"
             path.write_bytes(line + seal(line))
             try:
@@ -60,7 +60,7 @@ def _capture(path: Path) -> Any:
     return capture
 
 
-def _change(plain: Any, chance: random.Random) -> None:
+def change(plain: Any, chance: random.Random) -> None:
     """Change, remove or add one thing somewhere within."""
     where = plain
     while True:

@@ -23,7 +23,6 @@ from wiremap.report.words.records import verified
         (Calibration("0007", "2025-02-01T00:00:00Z"), "old"),
         (Calibration("0007", "2026-03-02T00:00:00Z"), "later"),
         (Calibration("0008", "2026-01-01T00:00:00Z"), "other-tester"),
-        (Calibration("0007", "long ago"), "old"),
     ],
 )
 def test_calibration_is_looked_at_as_it_was_then(calibration: Calibration | None, state: CalibrationState) -> None:

@@ -11,6 +11,7 @@ from typing import TYPE_CHECKING
 
 from wiremap.cable.limits import Limits
 from wiremap.cable.patterns import Pattern
+from wiremap.contact import Contact, far_contact, near_contact
 from wiremap.judge.findings import Check, Finding, NotChecked, Reason
 from wiremap.judge.wiring.electrical import UNBALANCE, resolution_ohm
 from wiremap.judge.wiring.remote import RemoteSeen, read_remote
@@ -62,41 +63,41 @@ def seen_remote(reading: "Reading", pattern: Pattern, limits: Limits) -> RemoteS
 
 def as_both_ends(reading: "Reading", seen: RemoteSeen, far_contacts: tuple[str, ...]) -> "Reading":
     """Return the reading as if both plugs had been in the tester; None where the remote cannot tell."""
-    near_count = len(reading.near_contacts)
-    names = [*(("near", c) for c in reading.near_contacts), *(("far", c) for c in far_contacts)]
-    net: dict[tuple[str, str], int] = {}
-    unknown: set[tuple[str, str]] = set()
+    contacts = (*map(near_contact, reading.near_contacts), *map(far_contact, far_contacts))
+    net: dict[Contact, int] = {}
+    unknown: set[Contact] = set()
     groups: list[tuple[tuple[str, ...], tuple[tuple[str, ...], ...]]] = [(one.near, one.far) for one in seen.nets]
     groups += [(contacts, ((),)) for contacts in seen.silent]
     for number, (near, sets) in enumerate(groups):
-        net |= {("near", contact): number for contact in near}
+        net |= dict.fromkeys(map(near_contact, near), number)
         if len(sets) == 1 and seen.certainty == "exact":
-            net |= {("far", contact): number for contact in sets[0]}
+            net |= dict.fromkeys(map(far_contact, sets[0]), number)
         else:
-            unknown |= {("near", contact) for contact in near}
+            unknown |= set(map(near_contact, near))
     if seen.certainty != "exact":
-        unknown |= {("far", contact) for contact in far_contacts}
+        unknown |= set(map(far_contact, far_contacts))
 
-    def between(a: tuple[str, str], b: tuple[str, str]) -> "Ohm":
+    def between(a: Contact, b: Contact) -> "Ohm":
         if a == b:
             return 0.0
-        if net.get(a, a) == net.get(b, b):
+        if a in net and net[a] == net.get(b):
             return "joined"
-        if a[0] == b[0] == "near":
+        if a.end == b.end == "near":
             return "open"
         return None if a in unknown or b in unknown else "open"
 
-    rows = tuple(tuple(between(a, b) for b in names) for a in names)
-    assert len(rows) == near_count + len(far_contacts)
+    rows = tuple(tuple(between(a, b) for b in contacts) for a in contacts)
     return replace(
         reading,
         far="tester",
         far_contacts=far_contacts,
         resistance_ohm=rows,
         low_level_ohm=None,
+        calibration=None,  # of the tester's far contacts, which these are not
         capacitance=None,
         echoes=(),
         traces=(),
+        events=tuple(event for event in reading.events if {event.a, event.b} <= set(contacts)),
     )
 
 

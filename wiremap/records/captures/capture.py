@@ -14,6 +14,7 @@ from wiremap.cable.patterns import Pattern
 from wiremap.cable.terminations import Termination
 from wiremap.errors import FileError, UsageError
 from wiremap.judge.verdict import JUDGING
+from wiremap.ranges import check_moment
 from wiremap.reading.reading import Reading, from_builtins, refuse_unknown, to_builtins
 from wiremap.records.canonical import HINT, LARGEST_FILE_BYTES, decode, encode
 from wiremap.records.captures.seal import DIGEST, Seal, digest, read_seal, seal
@@ -233,7 +234,7 @@ def read_record(line: bytes, place: str) -> tuple[Record, Reading]:
     try:
         found = msgspec.convert(plain, Record)
         msgspec.convert(found.rules, Rules)
-        datetime.fromisoformat(found.made_utc)
+        check_moment("made_utc", found.made_utc)
     except (ValueError, RecursionError) as error:
         raise FileError(f"{place}: {error}", "The place is named after '$'. " + HINT) from error
     try:

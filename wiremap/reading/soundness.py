@@ -1,0 +1,126 @@
+"""Whether what a Reading is made of is sound: shapes, contacts, and every number within what can be at all.
+
+Every check raises FileError, which names the place, the value and what is allowed there.
+"""
+
+from collections.abc import Sequence
+from typing import TYPE_CHECKING
+
+from wiremap import ranges
+from wiremap.calibration import Calibration
+from wiremap.contact import Contact
+from wiremap.errors import FileError
+
+if TYPE_CHECKING:
+    from wiremap.reading.reading import Capacitance, Echo, Event, ForeignVoltage, Tester, Trace
+
+Rows = Sequence[Sequence[object]]
+MOST_FEATURES = 100
+WORDS = ("open", "joined", None)
+
+
+def wrong(key: str, found: object, allowed: object) -> FileError:
+    """Build the error for a value in a reading that is not allowed."""
+    return ranges.wrong(f"reading: {key}", found, allowed)
+
+
+def check_square(key: str, rows: Rows, contacts: Sequence[Contact]) -> None:
+    """Refuse a matrix that is no symmetric square over the contacts."""
+    size = len(contacts)
+    if len(rows) != size or any(len(row) != size for row in rows):
+        shape = f"{len(rows)} rows of {sorted({len(row) for row in rows})}"
+        raise wrong(key, shape, f"a square of {size} x {size}, near contacts then far")
+    for i in range(size):
+        for j in range(i):
+            if rows[i][j] != rows[j][i]:
+                place = f"{key} between {contacts[j]} and {contacts[i]}"
+                raise wrong(place, (rows[j][i], rows[i][j]), "the same value in both directions")
+
+
+def check_ohms(key: str, rows: Rows, contacts: Sequence[Contact]) -> None:
+    """Refuse a matrix of resistances with anything in it that is none."""
+    check_square(key, rows, contacts)
+    for i, row in enumerate(rows):
+        for j, value in enumerate(row):
+            if value is None or value == "open" or value == "joined":
+                fits = i != j
+            else:
+                fits = ranges.OHM.has(value) and (i != j or value == 0)
+            if not fits:
+                place = f"{key} between {contacts[i]} and {contacts[j]}"
+                raise wrong(place, value, f'{ranges.OHM}, "open", "joined" or null; 0 from a contact to itself')
+
+
+def _check_pf(place: str, shown: "Sequence[tuple[str, object]]", contacts: Sequence[Contact]) -> None:
+    for key, values in shown:
+        if values is None or not isinstance(values, tuple):
+            continue
+        if key.removesuffix("_pf").endswith("single"):
+            if len(values) != len(contacts):
+                raise wrong(f"{place}.{key}", f"{len(values)} values", f"{len(contacts)} values")
+            ranges.check_numbers(f"reading: {place}.{key}", values, ranges.PICOFARADS)
+        else:
+            check_square(f"{place}.{key}", values, contacts)
+            for row in values:
+                ranges.check_numbers(f"reading: {place}.{key}", row, ranges.PICOFARADS)
+
+
+def check_capacitance(seen: "Capacitance", contacts: Sequence[Contact]) -> None:
+    """Refuse capacitances of another shape than the contacts have, and numbers that are none."""
+    matrices = [(key, getattr(seen, key)) for key in ("two_terminal_pf", "single_pf", "double_pf")]
+    _check_pf("capacitance", matrices, contacts)
+    ranges.check_numbers("reading: capacitance.pin_pf", (seen.pin_pf,), ranges.OWN_PICOFARADS)
+    ranges.check_numbers("reading: capacitance.sd_pf", (seen.sd_pf,), ranges.OWN_PICOFARADS)
+    ranges.check_number("reading: capacitance.repeats", seen.repeats, ranges.COUNT)
+
+
+def check_calibration(known: Calibration, contacts: Sequence[Contact]) -> None:
+    """Refuse a calibration (sound by itself) whose matrices are of other contacts than the reading's."""
+    keys = ("open_pf", "open_single_pf", "open_double_pf", "cord_pf", "cord_single_pf", "cord_double_pf")
+    _check_pf("calibration", [(key, getattr(known, key)) for key in keys], contacts)
+
+
+def check_tester(tester: "Tester") -> None:
+    """Refuse a tester whose words cannot be printed, or whose step is none."""
+    for key in ("maker", "model", "serial", "firmware"):
+        ranges.check_text(f"reading: tester.{key}", getattr(tester, key))
+    if len(tester.features) > MOST_FEATURES:
+        raise wrong("tester.features", f"{len(tester.features)} words", f"at most {MOST_FEATURES} words")
+    for word in tester.features:
+        ranges.check_text("reading: tester.features", word)
+    ranges.check_number("reading: tester.resolution_ohm", tester.resolution_ohm, ranges.STEP_OHM)
+
+
+def check_echo(echo: "Echo") -> None:
+    """Refuse an echo whose times are none, or whose dithers are not one a tick."""
+    ranges.check_number("reading: echoes.tick_ps", echo.tick_ps, ranges.STEP_PS)
+    ranges.check_number("reading: echoes.launch_ps", echo.launch_ps, ranges.PICOSECONDS)
+    ranges.check_number("reading: echoes.drive_ohm", echo.drive_ohm, ranges.DRIVE_OHM)
+    ranges.check_numbers("reading: echoes.ticks", echo.ticks, ranges.TICKS)
+    if echo.polarity not in (-1, 0, 1):
+        raise wrong("echoes.polarity", echo.polarity, "-1, 0 or 1")
+    if echo.dither_ps is not None:
+        ranges.check_numbers("reading: echoes.dither_ps", echo.dither_ps, ranges.PICOSECONDS, ())
+        if len(echo.dither_ps) != len(echo.ticks):
+            raise wrong("echoes.dither_ps", f"{len(echo.dither_ps)} values", f"one for each of {len(echo.ticks)} ticks")
+
+
+def check_trace(trace: "Trace") -> None:
+    """Refuse a trace whose samples, steps or source are none."""
+    ranges.check_number("reading: traces.t0_ps", trace.t0_ps, ranges.PICOSECONDS)
+    ranges.check_number("reading: traces.dt_ps", trace.dt_ps, ranges.STEP_PS)
+    ranges.check_numbers("reading: traces.microvolts", trace.microvolts, ranges.MICROVOLTS, ())
+    ranges.check_number("reading: traces.step_microvolts", trace.step_microvolts, ranges.STEP_MICROVOLTS)
+    ranges.check_number("reading: traces.drive_ohm", trace.drive_ohm, ranges.DRIVE_OHM)
+
+
+def check_foreign(voltage: "ForeignVoltage") -> None:
+    """Refuse a voltage that is none."""
+    ranges.check_number("reading: foreign.millivolts", voltage.millivolts, ranges.MILLIVOLTS)
+
+
+def check_event(event: "Event") -> None:
+    """Refuse an event whose number or times are none."""
+    ranges.check_number("reading: events.number", event.number, ranges.COUNT)
+    ranges.check_number("reading: events.at_us", event.at_us, ranges.MICROSECONDS)
+    ranges.check_numbers("reading: events.for_us", (event.for_us,), ranges.MICROSECONDS)
