@@ -62,7 +62,7 @@ def mutated(plain: Any, chance: random.Random) -> Any:
     """Return a copy with one to five things changed somewhere within, half of them to extremes."""
     changed = copy.deepcopy(plain)
     for _ in range(chance.choice((1, 1, 1, 2, 5))):
-        if chance.random() < 0.5:
+        if chance.random() < 0.2:
             change(changed, chance)
         else:
             _extreme(changed, chance)
@@ -78,8 +78,14 @@ def _extreme(plain: Any, chance: random.Random) -> None:
         where = where[key]
     if not trail:
         return
-    value = chance.choice(EXTREMES)
     holder, key = trail[-1]
+    value = chance.choice(EXTREMES)
+    if (
+        isinstance(holder[key], int | float) and chance.random() < 0.8
+    ):  # a number that may pass, and then must be judged
+        value = type(holder[key])(
+            chance.choice((0, 1, 2, holder[key] * chance.uniform(-1, 3), 10 ** chance.uniform(-3, 8)))
+        )
     holder[key] = value
     if len(trail) > 1 and isinstance(key, int) and isinstance(trail[-2][1], int):
         rows, row = trail[-2]

@@ -138,13 +138,18 @@ def matched_arrival(
         late = times_s[None, :] - delay[:, None]
         at, steep = np.interp(late, fine, shape), np.interp(late, fine, slope)
         if height is None:
-            scale = (samples * at).sum(axis=1) / (at * at).sum(axis=1)
+            scale = _over((samples * at).sum(axis=1), (at * at).sum(axis=1))
         missing = samples - scale[:, None] * at
         pull = -scale[:, None] * steep
         if height is None:  # what a change of height explains as well is no sign of delay
-            pull = pull - at * ((pull * at).sum(axis=1) / (at * at).sum(axis=1))[:, None]
-        delay = delay + (missing * pull).sum(axis=1) / (pull * pull).sum(axis=1)
+            pull = pull - at * _over((pull * at).sum(axis=1), (at * at).sum(axis=1))[:, None]
+        delay = delay + _over((missing * pull).sum(axis=1), (pull * pull).sum(axis=1))
     return delay, scale
+
+
+def _over(value: Array, by: Array) -> Array:
+    """Return value over by; 0 where by is 0: where no sample shows the echo, it stays where it was guessed."""
+    return np.divide(value, by, out=np.zeros_like(value), where=by > 0)
 
 
 def delay_bound_s(slope_per_s: Array, noise: float) -> float:

@@ -30,7 +30,7 @@ SECONDS_PER_YEAR = 365.25 * 24 * 3600
 SQRT3 = math.sqrt(3)
 NEAR_PIN_OHM, FAR_PIN_OHM = 50.0, 100.0  # a contact's capacitance delays an echo by so much times it, near and far
 DRIFT_U_PER_YEAR = 0.005  # of a tester's scale, for every year since it was calibrated (assumption)
-UNCALIBRATED = Calibration("", "")
+UNCALIBRATED = Calibration("", "2000-01-01T00:00:00Z")  # nobody's: the usual values alone count
 OFFSET_PF = 0.8  # of a pair's capacitance: what the open socket did not show (assumption)
 # What a plug adds between neighbouring contacts, and between every second ones, with its doubt (assumption).
 PLUG_PF = {1: (1.2, 0.5), 2: (0.35, 0.2)}
