@@ -38,7 +38,7 @@ class Range:
         return isinstance(value, kinds) and not isinstance(value, bool) and self.low <= value <= self.high
 
 
-OHM = Range(0.0, 1e15, "ohm")  # an electrometer sees no further into insulation
+OHM = Range(0.0, 9.9e37, "ohm")  # what instruments write for open (SCPI-1999); no resistance is above it
 STEP_OHM = Range(0.0, 1e6, "ohm")
 DRIVE_OHM = Range(1.0, 1e5, "ohm")  # less is no source, more no step on 100 ohm
 PICOFARADS = Range(-1e3, 1e6, "pF")  # noise goes below 0; 10 km of a screened pair show 600 000 pF
