@@ -33,6 +33,10 @@ class Limits:
     plug_m: a fault nearer than this to an end is in its plug. broken_share: with the far end open, a conductor
     that shows less than this share of the others' capacitance is broken. early_echo_share: a pair whose echo comes
     within this share of the latest one's time ends early.
+    echo_zero_u_ps, break_plug_pf, short_*: uncertainties in placing a break or a short. partner_ratio, stub_share,
+    screen_share, present_*: what tells a conductor or screen from a bare contact. screened_pf: a screen shows more.
+    pairing_cord_*: against a good cord of the same kind. split_*, sound_impedance_ratio, launch_u: what split pairs
+    show to echoes, as ratios. remote_*: how well readings of a remote must fit.
     """
 
     joined_ohm: float
@@ -69,6 +73,25 @@ class Limits:
     plug_m: float
     broken_share: float
     early_echo_share: float
+    echo_zero_u_ps: float
+    break_plug_pf: float
+    partner_ratio: float
+    stub_share: float
+    short_contacts_u_ohm: float
+    short_whole_loop: float
+    short_conductors_u: float
+    screen_share: float
+    screened_pf: float
+    pairing_cord_floor_pf: float
+    pairing_cord_longer: float
+    present_sigmas: float
+    present_share: float
+    split_time_ratio: float
+    sound_impedance_ratio: float
+    split_impedance_ratio: float
+    launch_u: float
+    remote_sigmas: float
+    remote_gain_share: float
 
     def to_builtins(self) -> dict[str, float]:
         """Return the limits as a plain dict, for a capture."""

@@ -26,9 +26,6 @@ from wiremap.judge.plugs.posterior import posterior
 from wiremap.judge.plugs.prior import Belief, belief
 from wiremap.judge.plugs.question import Posterior
 
-NAMED = 0.95
-SETTLED = 0.9
-LEAST_BITS = 0.01
 NEGLIGIBLE = 1e-9  # of one order of 40 320: all below it together are less than 5e-5
 ORDERS_LISTED = 4
 MOST_LOOK_MINUTES = 30.0  # what takes longer to open is opened for a repair, not for a look (assumption)
@@ -83,11 +80,11 @@ def as_built(
     near_orders = _likeliest(near, believed, "near")
     far_orders = _likeliest(far, believed, "far")
     near_now, far_now, together = _together(near, far, believed)
-    settled = together >= SETTLED
+    settled = together >= believed.habits.settled
     near_at_fault = 1.0 - near.right * _whole(breaks, "near", believed.habits)
     far_at_fault = 1.0 - far.right * _whole(breaks, "far", believed.habits)
     look = None if settled else _next_look(near, far, believed, colours, known, effort or Effort())
-    wrong_end = _named(near_at_fault, far_at_fault)
+    wrong_end = _named(near_at_fault, far_at_fault, believed.habits.named)
     return AsBuilt(
         colours.name, near_at_fault, far_at_fault, wrong_end, near_orders, far_orders, near_now, far_now, settled, look
     )
@@ -107,12 +104,12 @@ def _emptied(evidence: Evidence) -> tuple[tuple[End, str], ...]:
     )
 
 
-def _named(near: float, far: float) -> WrongEnd:
-    if near >= NAMED and far >= NAMED:
+def _named(near: float, far: float, least: float) -> WrongEnd:
+    if near >= least and far >= least:
         return "both"
-    if near >= NAMED and far < 0.5:
+    if near >= least and far < 0.5:
         return "near"
-    if far >= NAMED and near < 0.5:
+    if far >= least and near < 0.5:
         return "far"
     return "either"
 
@@ -233,7 +230,7 @@ def _next_look(
         for contact, row in zip(plug.conductor_contacts, chances, strict=True):
             some = row[row > 0.0] / row.sum()
             bits = float(-(some * np.log2(some)).sum())
-            if contact in dict(reads) or bits < LEAST_BITS:
+            if contact in dict(reads) or bits < known.habits.least_bits:
                 continue
             if best is None or bits / minutes > best.bits / best.minutes + 1e-12:
                 best = Look(end, contact, bits, minutes)

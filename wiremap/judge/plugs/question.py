@@ -14,7 +14,6 @@ from wiremap.judge.plugs.prior import Belief
 
 Bools = NDArray[np.bool_]
 Block = tuple[tuple[int, ...], tuple[int, ...]]
-PAIRS_WRONG_WHEN_LIKELY = 0.05
 
 
 @dataclass(frozen=True)
@@ -74,7 +73,7 @@ class Question:
         for a, b in self.evidence.pairs:
             first = number[rows[:, self.near_contacts.index(a)]]
             fits &= (first == number[rows[:, self.near_contacts.index(b)]]) & (first >= 0)
-        return np.where(fits, 1.0, 0.0 if self.evidence.pairs_sure else PAIRS_WRONG_WHEN_LIKELY)
+        return np.where(fits, 1.0, 0.0 if self.evidence.pairs_sure else self.known.habits.pairs_wrong)
 
     def near_factor(self, rows: Rows) -> Chances:
         """Return what eye and pairing say of near rows, shape (R,)."""

@@ -25,7 +25,6 @@ if TYPE_CHECKING:
 Matrix = tuple[tuple[float, ...], ...]
 Screens = tuple[int | None, int | None]
 LENGTHS_M = np.geomspace(0.02, 2000.0, 241)
-SCREENED_PF = 3.0  # a screen shows a conductor more than this from 0.2 m up (F/UTP: 30 pF/m to each)
 
 
 @dataclass(frozen=True, slots=True)
@@ -121,7 +120,7 @@ def groups(reading: "Reading", pattern: Pattern | None, limits: Limits) -> Group
         between = (shown - _summed(jack_direct, inside)) * scale
         single = (single - pins) * scale
     through = None not in screens and labels[screens[0] or 0] == labels[screens[1] or 0]
-    screened = through or any(value > SCREENED_PF for value in screen_pf)
+    screened = through or any(value > limits.screened_pf for value in screen_pf)
     sd = (seen.sd_pf or 0.0) / math.sqrt(seen.repeats) / _averaged(inside)
     return Groups(
         near=tuple(tuple(reading.near_contacts[p] for p in group if p < count) for group in inside),

@@ -25,7 +25,6 @@ Ohm = float | Literal["open", "joined"] | None
 Contacts = tuple[str, ...]
 Array = NDArray[np.float64]
 
-STANDARD_UNCERTAINTIES = 4.0
 LARGEST_SET = 4
 
 
@@ -166,8 +165,8 @@ def read_remote(
             return _no_remote(heard, silent)
         sums.append([value for value in row if value is not None])
     if len(alive) == 2:
-        return _two(heard, sums[0][1], silent, far_contacts, expected, remotes)
-    return _many(heard, sums, silent, far_contacts, expected, remotes)
+        return _two(heard, sums[0][1], silent, far_contacts, expected, remotes, limits)
+    return _many(heard, sums, silent, far_contacts, expected, remotes, limits)
 
 
 def _no_remote(heard: list[list[str]], silent: tuple[Contacts, ...]) -> RemoteSeen:
@@ -181,21 +180,22 @@ def _many(
     far_contacts: Contacts,
     expected: Mapping[str, str] | None,
     remotes: RemoteSet,
+    limits: Limits,
 ) -> RemoteSeen:
     behind = _behind(sums)
     count = len(heard)
     u_sum = [[remotes.step_ohm(value) / sqrt(12.0) for value in row] for row in sums]
     for i, j in combinations(range(count), 2):
         # Contacts of one group may be fed from either side of a short, so half the run may stand between them.
-        slack = STANDARD_UNCERTAINTIES * u_sum[i][j] + (
+        slack = limits.remote_sigmas * u_sum[i][j] + (
             remotes.resistance_of_run_ohm if len(heard[i]) + len(heard[j]) > 2 else 0.0
         )
-        if abs(sums[i][j] - behind[i] - behind[j]) > slack + 0.002 * sums[i][j]:
+        if abs(sums[i][j] - behind[i] - behind[j]) > slack + limits.remote_gain_share * sums[i][j]:
             return _no_remote(heard, silent)
     spread = sqrt(1.0 / (count - 1) + 1.0 / (2.0 * (count - 1) * (count - 2)))
     spare = sum(len(group) for group in silent)
     sizes = [len(group) for group in heard]
-    noise = [STANDARD_UNCERTAINTIES * spread * max(row) for row in u_sum]
+    noise = [limits.remote_sigmas * spread * max(row) for row in u_sum]
     candidates = []
     for remote in remotes.remotes:
         options = _options(remote, far_contacts)
@@ -257,13 +257,14 @@ def _two(
     far_contacts: Contacts,
     expected: Mapping[str, str] | None,
     remotes: RemoteSet,
+    limits: Limits,
 ) -> RemoteSeen:
     """Judge two conductors by their sum alone: likely, when some remote gives it for the far contacts expected."""
     wanted = _wanted(heard, far_contacts, expected)
     nets = tuple(
         RemoteNet(tuple(group), (_contacts(chosen, far_contacts),)) for group, chosen in zip(heard, wanted, strict=True)
     )
-    noise = STANDARD_UNCERTAINTIES * remotes.step_ohm(total)
+    noise = limits.remote_sigmas * remotes.step_ohm(total)
     for remote in remotes.remotes:
         sets, parallel = _options(remote, far_contacts)
         if all(chosen in sets for chosen in wanted):

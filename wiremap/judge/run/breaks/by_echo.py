@@ -19,7 +19,6 @@ if TYPE_CHECKING:
     from wiremap.reading.reading import Reading
 
 Pair = tuple[str, str]
-ZERO_U_PS = 600.0  # of the difference of two echoes' times (assumption)
 
 
 def echo_ends_m(reading: "Reading", pairs: Sequence[Pair]) -> dict[Pair, float]:
@@ -63,5 +62,5 @@ def at_echo(finding: Finding, at_m: float, cable: Length, limits: Limits) -> Fin
     """Return a finding placed by an echo; the cable's length was read with the same velocity, which falls out."""
     share = at_m / cable.length_m
     echo_ps = max(at_m, 0.1) * 1e4  # ten nanoseconds a metre, out and back
-    u_share = share * math.hypot(materials().pair.delay_u, ZERO_U_PS / echo_ps)
+    u_share = share * math.hypot(materials().pair.delay_u, limits.echo_zero_u_ps / echo_ps)
     return placed(finding, share, u_share, cable, limits)

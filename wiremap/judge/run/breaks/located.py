@@ -24,14 +24,6 @@ from wiremap.judge.run.length.methods import echo_length_m, pair_arrival, veloci
 if TYPE_CHECKING:
     from wiremap.reading.reading import Reading
 
-PLUG_PF = 1.0  # what a plug may add to one conductor beyond what the empty socket showed (assumption)
-PARTNER_RATIO = 2.0  # a partner shows at least this much more than any other conductor (assumption)
-NOTHING = 0.1  # of what a whole conductor shows: no more than plug and socket may add to a bare contact (assumption)
-WHOLE_LOOP = 0.8  # near and far loop together have the run's two conductors at least, but for their spread (assumption)
-CONTACT_U_OHM = 0.05  # of what two loops differ by for their contacts, 20 to 50 milliohm each (assumption)
-CONDUCTOR_U = 0.02  # by how much conductors of one cable differ in lay and gauge (assumption)
-SCREEN_SHARE = 0.05  # a screen contact that shows less than this share of the other end's reaches nothing
-
 
 def located(
     findings: Sequence[Finding],
@@ -56,7 +48,7 @@ def located(
         elif finding.fault == "short" and cable is not None:
             finding = _short(finding, reading, cable, limits)
         elif finding.fault == "screen-open" and seen is not None and reading.far == "tester":
-            finding = replace(finding, end=finding.end or _screen_end(seen))
+            finding = replace(finding, end=finding.end or _screen_end(seen, limits))
         found.append(finding)
     return tuple(found)
 
@@ -86,7 +78,7 @@ def broken_at_near_end(seen: Groups, pairs: Pairing, cable: Length | None, limit
         ratio = min(strengths) / max(max(strengths), 1e-3)
         shorter = (one, other)[strengths[1] < strengths[0]]
         for row in (one, other) if ratio > limits.broken_share else (shorter,):
-            part = _from_one_end(row, share, seen, pairs, outside)
+            part = _from_one_end(row, share, seen, pairs, outside, limits)
             if part[0] >= limits.broken_share:
                 continue
             finding = Finding("open", seen.near[row], ())
@@ -94,9 +86,14 @@ def broken_at_near_end(seen: Groups, pairs: Pairing, cable: Length | None, limit
     return tuple(found)
 
 
-def _from_one_end(row: int, share: float, seen: Groups, pairs: Pairing, outside: Sequence[int]) -> tuple[float, float]:
+def _from_one_end(
+    row: int, share: float, seen: Groups, pairs: Pairing, outside: Sequence[int], limits: Limits
+) -> tuple[float, float]:
     """Return how much of its length a conductor has, and the standard uncertainty of that."""
-    u = math.hypot(materials().pair.capacitance_u * share, PLUG_PF / max(_usual_strength(outside, seen), PLUG_PF))
+    u = math.hypot(
+        materials().pair.capacitance_u * share,
+        limits.break_plug_pf / max(_usual_strength(outside, seen), limits.break_plug_pf),
+    )
     if seen.direct_pf is None:
         found = share_by_two_terminal(seen, pairs, row, None, outside)
         if found is not None:
@@ -121,9 +118,9 @@ def _open_seen_from_both_ends(
         found = None if pairs is None else share_by_two_terminal(seen, pairs, near, far, whole)
         return (finding if found is None else placed(finding, *found, cable, limits),)
     usual = _usual_strength(whole, seen)
-    if not all(_with_partner(row, seen, whole, usual) for row in (near, far) if row is not None):
+    if not all(_with_partner(row, seen, whole, usual, limits) for row in (near, far) if row is not None):
         return (finding,)
-    u = _strength_u(seen, len(whole)) / usual
+    u = _strength_u(seen, len(whole), limits) / usual
     shares = [None if row is None else _strength(row, seen, whole) / usual for row in (near, far)]
     model_u = 2 * materials().pair.capacitance_u
     if shares[0] is None or shares[1] is None:
@@ -143,14 +140,14 @@ def _open_seen_from_both_ends(
     return (placed(finding, share, u / together * math.hypot(share, 1 - share), cable, limits),)
 
 
-def _with_partner(row: int, seen: Groups, whole: Sequence[int], usual: float) -> bool:
+def _with_partner(row: int, seen: Groups, whole: Sequence[int], usual: float, limits: Limits) -> bool:
     """Whether a part shows one whole conductor far more than the others, or next to nothing at all.
 
     A part whose partner is broken as well has no measure: what whole conductors show includes their partners.
     """
     values = seen.direct_pf or ()
     *_, second, most = sorted(values[row][other] for other in whole if other != row)
-    return most > PARTNER_RATIO * second or _strength(row, seen, whole) < NOTHING * usual
+    return most > limits.partner_ratio * second or _strength(row, seen, whole) < limits.stub_share * usual
 
 
 def _usual_strength(whole: Sequence[int], seen: Groups) -> float:
@@ -164,8 +161,8 @@ def _strength(row: int, seen: Groups, others: Sequence[int]) -> float:
     return float(np.nansum([values[row][other] for other in others if other != row]))
 
 
-def _strength_u(seen: Groups, count: int) -> float:
-    return math.hypot(seen.sigma_pf * math.sqrt(max(count - 1, 1)), PLUG_PF)
+def _strength_u(seen: Groups, count: int, limits: Limits) -> float:
+    return math.hypot(seen.sigma_pf * math.sqrt(max(count - 1, 1)), limits.break_plug_pf)
 
 
 def _short(finding: Finding, reading: "Reading", cable: Length, limits: Limits) -> Finding:
@@ -195,19 +192,21 @@ def _short(finding: Finding, reading: "Reading", cable: Length, limits: Limits) 
     if one < step_ohm:
         return finding
     near_ohm, far_ohm = (float(value) for value in loops if isinstance(value, int | float))
-    if near_ohm + far_ohm < WHOLE_LOOP * 2 * one:
+    if near_ohm + far_ohm < limits.short_whole_loop * 2 * one:
         return finding  # less than the run itself: there is a short at each end
     share = 0.5 + (near_ohm - far_ohm) / (4 * one)
-    u_ohm = math.hypot(math.sqrt(2 / 12) * step_ohm, CONTACT_U_OHM, CONDUCTOR_U * abs(near_ohm - far_ohm))
+    u_ohm = math.hypot(
+        math.sqrt(2 / 12) * step_ohm, limits.short_contacts_u_ohm, limits.short_conductors_u * abs(near_ohm - far_ohm)
+    )
     return placed(finding, share, u_ohm / (4 * one), cable, limits)
 
 
-def _screen_end(seen: Groups) -> Place | None:
+def _screen_end(seen: Groups, limits: Limits) -> Place | None:
     """Return the end at which the screen is open: there its contact shows nothing, at the other the whole cable."""
     near, far = (max(value, 0.0) for value in seen.screen_pf)
     if not near + far > 0:
         return None
     share = near / (near + far)
-    if share < SCREEN_SHARE:
+    if share < limits.screen_share:
         return "near"
-    return "far" if share > 1 - SCREEN_SHARE else "run"
+    return "far" if share > 1 - limits.screen_share else "run"

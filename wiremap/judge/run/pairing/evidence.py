@@ -10,6 +10,7 @@ from functools import lru_cache
 import numpy as np
 from numpy.typing import NDArray
 
+from wiremap.cable.limits import Limits
 from wiremap.cable.materials import cable_kind, materials
 from wiremap.cable.patterns import Pattern
 from wiremap.judge.measurements import PairingMethod
@@ -17,8 +18,6 @@ from wiremap.judge.run.capacitance import Groups, pair_length_m
 from wiremap.judge.run.network import Array, two_terminal
 
 MOST_CONDUCTORS = 10
-PRESENT_SIGMAS = 4.0  # a contact without a conductor shows noise alone ...
-PRESENT_SHARE = 0.1  # ... or what a stub in the plug has
 
 
 @dataclass(frozen=True, slots=True)
@@ -49,7 +48,7 @@ class Evidence:
         return bool(self.column[number] >= 0) and not self.shorted & {self.contacts[i], self.contacts[j]}
 
 
-def evidence(seen: Groups, method: PairingMethod, pattern: Pattern | None) -> Evidence | None:
+def evidence(seen: Groups, method: PairingMethod, pattern: Pattern | None, limits: Limits) -> Evidence | None:
     """Return what is observed; None where it was not measured between all conductors that are there.
 
     Without a pattern every near contact that shows capacitance has a conductor; with one, its near contacts have.
@@ -73,7 +72,7 @@ def evidence(seen: Groups, method: PairingMethod, pattern: Pattern | None) -> Ev
         return None
     most = np.nanmax(between, axis=1)
     level_pf = float(most.max())
-    there = _there(used, between, method, seen.sigma_pf)
+    there = _there(used, between, method, seen.sigma_pf, limits)
     if pattern is None:
         contacts = [contact for row, contact in zip(rows, contacts, strict=True) if row in there]
         rows = [row for row in rows if row in there]
@@ -114,7 +113,7 @@ def evidence(seen: Groups, method: PairingMethod, pattern: Pattern | None) -> Ev
     return Evidence(tuple(contacts), shorted, column, np.array(weights), np.array(reaches), level_pf, length_m)
 
 
-def _there(used: list[int], between: Array, method: PairingMethod, sigma_pf: float) -> set[int]:
+def _there(used: list[int], between: Array, method: PairingMethod, sigma_pf: float, limits: Limits) -> set[int]:
     """Return the groups that have a conductor.
 
     By grounded groups a bare contact shows nothing. Between two contacts it shows what comes round through the
@@ -124,7 +123,7 @@ def _there(used: list[int], between: Array, method: PairingMethod, sigma_pf: flo
     most = np.nanmax(shown, axis=1)
     if method == "two_terminal" and len(used) > 3:
         most = most - np.nanmedian(shown, axis=1)
-    least = max(PRESENT_SIGMAS * sigma_pf, PRESENT_SHARE * float(most.max()))
+    least = max(limits.present_sigmas * sigma_pf, limits.present_share * float(most.max()))
     return {row for row, value in zip(used, most.tolist(), strict=True) if value > least}
 
 

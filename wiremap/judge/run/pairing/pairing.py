@@ -24,8 +24,6 @@ if TYPE_CHECKING:
 Pairs = tuple[tuple[str, str], ...]
 TIE_PF = 1e-9
 METHODS: tuple[PairingMethod, ...] = ("direct", "two_terminal")
-CORD_FLOOR_PF = 0.3  # between two cords of a kind: their plugs sit differently (assumption)
-MOST_LONGER = 1.5  # a cord half as long again is not the same kind of cord
 
 
 def pairing(reading: "Reading", pattern: Pattern | None, limits: Limits) -> Pairing | NotChecked:
@@ -53,7 +51,7 @@ def pairing_of(
     nothing = False
     for method in METHODS:
         sigma_pf = seen.direct_sigma_pf if method == "direct" else seen.sigma_pf
-        shown = evidence(seen, method, pattern)
+        shown = evidence(seen, method, pattern, limits)
         if shown is None:
             nothing = nothing or _measured(seen, method)
             continue
@@ -63,7 +61,7 @@ def pairing_of(
             if found.verdict == "confirmed":
                 return found
         if cord is not None and shown.length_m >= limits.pairing_reference_m:
-            compared = _against(shown, evidence(cord, method, pattern), seen, pattern, limits)
+            compared = _against(shown, evidence(cord, method, pattern, limits), seen, pattern, limits)
             if compared is not None and (found is None or compared.z > found.z):
                 return compared
         return found or NotChecked("split-pairs", "too-short")
@@ -102,11 +100,11 @@ def _against(
     if not partners.any() or partners.all():
         return None
     longer = float(shown.weight.sum() / good.weight.sum())
-    if not 1 / MOST_LONGER < longer < MOST_LONGER:
+    if not 1 / limits.pairing_cord_longer < longer < limits.pairing_cord_longer:
         return None
     apart_pf = longer * float(good.weight[partners].mean() - good.weight[~partners].mean())
     weight = shown.weight - longer * good.weight + np.where(partners, apart_pf, 0.0)
-    sigma_pf = max(seen.noise_pf * math.sqrt(2), CORD_FLOOR_PF)
+    sigma_pf = max(seen.noise_pf * math.sqrt(2), limits.pairing_cord_floor_pf)
     return _best(replace(shown, weight=weight, level_pf=apart_pf), "reference", sigma_pf, expected, limits)
 
 

@@ -26,11 +26,7 @@ if TYPE_CHECKING:
 # What a split pair shows over a sound one: capacitance of two conductors of different pairs over a pair's, the most
 # it can be (others floating; screen on ground); its echo's time; its impedance, the least.
 SPLIT_CAPACITANCE = {("UTP", False): 0.60, ("UTP", True): 0.67, ("F/UTP", False): 0.76, ("F/UTP", True): 0.87}
-SPLIT_TIME = 0.92
 SPLIT_RATIO = {"UTP": 0.67, "F/UTP": 0.82}
-SOUND_IMPEDANCE = 1.15  # 100 ohm + 15 % (TIA-568)
-SPLIT_IMPEDANCE = 1.33
-LAUNCH_READING_U = 0.03
 
 
 @dataclass(frozen=True, slots=True)
@@ -67,11 +63,20 @@ def weaker_pairing(reading: "Reading", expected: Pairs, seen: Groups | None, lim
             short = True
     launch = _launches(reading, expected, limits)
     if len(launch) == len(expected):
-        u = math.hypot(materials().pair.impedance_u, LAUNCH_READING_U) / math.sqrt(2)
-        witnesses.append(_Witness("launch", math.log(SOUND_IMPEDANCE), math.log(SPLIT_IMPEDANCE), u, launch, False))
+        u = math.hypot(materials().pair.impedance_u, limits.launch_u) / math.sqrt(2)
+        witnesses.append(
+            _Witness(
+                "launch",
+                math.log(limits.sound_impedance_ratio),
+                math.log(limits.split_impedance_ratio),
+                u,
+                launch,
+                False,
+            )
+        )
     if len(echoes) == len(expected):
         if length_m is not None and length_m >= limits.echoes_m:
-            witnesses.append(_by_echoes(echoes))
+            witnesses.append(_by_echoes(echoes, limits))
         else:
             short = True
     if not witnesses:
@@ -106,11 +111,11 @@ def _by_lengths(found: Mapping[tuple[str, str], Length], seen: Groups) -> _Witne
     return _Witness("lengths", 0.0, split, u, values, True)
 
 
-def _by_echoes(found: Mapping[tuple[str, str], Length]) -> _Witness:
+def _by_echoes(found: Mapping[tuple[str, str], Length], limits: Limits) -> _Witness:
     longest = max(one.length_m for one in found.values())
     u = materials().pair.largest_delay_u * math.sqrt(2)
     values = {pair: -math.log(one.length_m / longest) for pair, one in found.items()}
-    return _Witness("echoes", 0.0, -math.log(SPLIT_TIME), u, values, True, most="likely")
+    return _Witness("echoes", 0.0, -math.log(limits.split_time_ratio), u, values, True, most="likely")
 
 
 def _by_ratio(

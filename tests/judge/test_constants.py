@@ -1,0 +1,137 @@
+"""Thresholds of judging are data with a reason; of each number that still stands in its code a list says what it is."""
+
+import ast
+from collections.abc import Iterator
+from pathlib import Path
+
+import wiremap.judge
+
+ROOM = Path(wiremap.judge.__file__).parent
+IN_CODE = {
+    # the grids and tables that results are worked out on; a finer one says the same
+    "LENGTHS_M": "grid",
+    "SHARES": "grid",
+    "POINTS": "grid",
+    "REACH": "grid",
+    "FREQUENCIES": "grid",
+    "SMOOTH": "grid",
+    "FINE": "grid",
+    "JITTERS": "grid",
+    "STEP_S": "grid",
+    "COUNT": "grid",
+    "BEFORE_S": "grid",
+    "DAMPING": "grid",
+    "FRACTION_TERMS": "grid",
+    "CHUNK": "work done at a time",
+    "MOST_ROWS": "work done at most",
+    "MOST_SHIFT_CHOICES": "work done at most",
+    "MOST_CONDUCTORS": "work done at most",
+    "LARGEST_SET": "work done at most",
+    "LARGEST": "size of a stack; of an echo, a step that no passive end makes",
+    "FULL": "contacts of the largest plug whose every order is tabled",
+    "_WEIGHTS": "places of a number",
+    "NEGLIGIBLE": "all chances below it together change no shown digit",
+    "TIE_PF": "rounding",
+    "TINY_PF": "rounding",
+    "ORDERS_LISTED": "length of a list that is shown",
+    # mathematics, physics, units, versions
+    "LOGISTIC": "mathematics",
+    "SQRT3": "mathematics",
+    "MU_0": "physics",
+    "SECONDS_PER_YEAR": "unit",
+    "COVERED": "the 95 % interval that is named everywhere",
+    "NONE": "index of nothing",
+    "MEANING": "what the words of a reading are as numbers",
+    "END_SIGNS": "what sign an end's echo has",
+    "FORMAT": "version",
+    "JUDGING": "version",
+    # the tester's own step and what follows from it: the shape that an echo is compared with
+    "RISE_S": "the tester's step",
+    "SIGMA_S": "the tester's step",
+    "RISE_PS": "the tester's step",
+    "WINDOW_PS": "the tester's step",
+    "REFERENCE_HZ": "where a velocity factor is stated",
+    "PLATEAU": "reading a trace",
+    "PLATEAU_S": "reading a trace",
+    "PLATEAU_PART": "reading a trace",
+    "LAUNCH_FROM_PS": "reading a trace",
+    "LAUNCH_TO_PS": "reading a trace",
+    "LAUNCH_BEFORE_ECHO_PS": "reading a trace",
+    "LAUNCH_U": "reading a trace",
+    "FAINTEST": "reading a trace",
+    "SECOND": "reading a trace",
+    "SHAPE_U_PS": "reading a trace",
+    # the measurement model: the budget's terms stand beside the formula they are in
+    "STRAY_PF": "measurement model",
+    "NEAR_PIN_OHM": "measurement model",
+    "FAR_PIN_OHM": "measurement model",
+    "DRIFT_U_PER_YEAR": "measurement model",
+    "OFFSET_PF": "measurement model",
+    "PLUG_PF": "measurement model",
+    "COMPARATOR_U_PS": "measurement model",
+    "EARLIEST_COUNT_SIGMAS": "measurement model",
+    "MOST_READING_U": "measurement model",
+    "SHAPE_U": "measurement model",
+    "NEIGHBOURS_U": "measurement model",
+    "SPLIT_CAPACITANCE": "worked out from the matrices of materials.toml",
+    "SPLIT_RATIO": "worked out from the matrices of materials.toml",
+    # making a calibration, which a reading then carries
+    "MOST_EMPTY_PF": "calibrating",
+    "SHORTEST_M": "calibrating",
+    "MOST_RESISTANCE_U": "calibrating",
+    "GAIN_LEFT_U": "calibrating",
+    # advice, which no verdict depends on
+    "WITHIN_M": "advice",
+    "WITHIN_RATIO": "advice",
+}
+
+
+def is_number(node: ast.AST) -> bool:
+    """Whether a node of a syntax tree is a number as it is written."""
+    return isinstance(node, ast.Constant) and isinstance(node.value, int | float) and not isinstance(node.value, bool)
+
+
+def named_numbers(tree: ast.Module) -> Iterator[str]:
+    """Give the names that a module gives to numbers, or to what numbers are in."""
+    for statement in tree.body:
+        if isinstance(statement, ast.Assign):
+            targets, value = statement.targets, statement.value
+        elif isinstance(statement, ast.AnnAssign) and statement.value is not None:
+            targets, value = [statement.target], statement.value
+        else:
+            continue
+        if any(is_number(node) for node in ast.walk(value)):
+            yield from (node.id for target in targets for node in ast.walk(target) if isinstance(node, ast.Name))
+
+
+def compared_fractions(tree: ast.Module) -> Iterator[float]:
+    """Give the fractions that something is compared with outright; a half is the middle, and no threshold."""
+    for node in ast.walk(tree):
+        if isinstance(node, ast.Compare):
+            for side in (node.left, *node.comparators):
+                if (
+                    isinstance(side, ast.Constant)
+                    and isinstance(side.value, float)
+                    and side.value not in (0.0, 0.5, 1.0)
+                ):
+                    yield side.value
+
+
+def test_every_number_in_the_code_is_accounted_for() -> None:
+    """Every number that judging names is in limits.toml or habits.toml, or in the list above; none there is gone."""
+    found = {name for path in ROOM.rglob("*.py") for name in named_numbers(ast.parse(path.read_text(encoding="utf-8")))}
+    assert found - set(IN_CODE) == set()
+    assert set(IN_CODE) - found == set()
+
+
+def test_nothing_is_compared_with_a_fraction_that_has_no_name() -> None:
+    """A threshold written into a comparison has neither name nor reason."""
+    for path in ROOM.rglob("*.py"):
+        assert list(compared_fractions(ast.parse(path.read_text(encoding="utf-8")))) == [], path.name
+
+
+def test_a_threshold_in_code_is_seen() -> None:
+    """A new threshold is found, whether it has a name or none."""
+    tree = ast.parse("A_LIMIT: float = 3.0\nB, C = 1.0, (2, 3)\nD = 'x'\ndef f(x):\n    return x > 0.7 or x > 0.5\n")
+    assert list(named_numbers(tree)) == ["A_LIMIT", "B", "C"]
+    assert list(compared_fractions(tree)) == [0.7]
