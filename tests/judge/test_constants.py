@@ -81,6 +81,7 @@ IN_CODE = {
     "MOST_RESISTANCE_U": "calibrating",
     "GAIN_LEFT_U": "calibrating",
     # advice, which no verdict depends on
+    "MINUTES": "advice",
     "WITHIN_M": "advice",
     "WITHIN_RATIO": "advice",
 }
