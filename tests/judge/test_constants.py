@@ -82,6 +82,7 @@ IN_CODE = {
     "GAIN_LEFT_U": "calibrating",
     # advice, which no verdict depends on
     "MINUTES": "advice",
+    "COLD_C": "advice",
     "WITHIN_M": "advice",
     "WITHIN_RATIO": "advice",
 }
@@ -106,14 +107,14 @@ def named_numbers(tree: ast.Module) -> Iterator[str]:
 
 
 def compared_fractions(tree: ast.Module) -> Iterator[float]:
-    """Give the fractions that something is compared with outright; a half is the middle, and no threshold."""
+    """Give the fractions that something is compared with outright; whole numbers bound what may be asked, a half is the middle."""
     for node in ast.walk(tree):
         if isinstance(node, ast.Compare):
             for side in (node.left, *node.comparators):
                 if (
                     isinstance(side, ast.Constant)
                     and isinstance(side.value, float)
-                    and side.value not in (0.0, 0.5, 1.0)
+                    and not (2 * side.value).is_integer()
                 ):
                     yield side.value
 
