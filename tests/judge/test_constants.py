@@ -82,7 +82,11 @@ IN_CODE = {
     "GAIN_LEFT_U": "calibrating",
     # advice, which no verdict depends on
     "MINUTES": "advice",
-    "COLD_C": "advice",
+    "COLD_C": "where resistances are stated",
+    "MOST_LOOK_MINUTES": "advice",
+    "CLOSED_MINUTES": "advice",
+    "PLUG_MINUTES": "advice",
+    "OWN_ORDER_MINUTES": "advice",
     "WITHIN_M": "advice",
     "WITHIN_RATIO": "advice",
 }
@@ -107,7 +111,7 @@ def named_numbers(tree: ast.Module) -> Iterator[str]:
 
 
 def compared_fractions(tree: ast.Module) -> Iterator[float]:
-    """Give the fractions that something is compared with outright; whole numbers bound what may be asked, a half is the middle."""
+    """Give the fractions that something is compared with outright; a half is the middle, whole numbers are bounds."""
     for node in ast.walk(tree):
         if isinstance(node, ast.Compare):
             for side in (node.left, *node.comparators):
