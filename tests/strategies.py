@@ -71,6 +71,7 @@ def reading_of(
         far_contacts=tuple(far),
         resistance_ohm=put(changed or {}),
         low_level_ohm=put({**(changed or {}), **(low_level or {})}) if tester else None,
+        origin="tester" if tester else "unknown",
     )
 
 

@@ -4,6 +4,7 @@ import answer
 import capacitance
 import echo
 import guard
+import machine
 import pins
 import safety
 import scan
@@ -38,8 +39,8 @@ def forget() -> None:
 
 
 def features(_given: "list[str]") -> "list[str]":
-    """Say what this tester can do."""
-    return list(FEATURES)
+    """Say what this tester can do; a machine that is none adds a word of its own."""
+    return list(FEATURES) + list(getattr(machine, "FEATURES", ()))
 
 
 def contacts(_given: "list[str]") -> "list[str]":

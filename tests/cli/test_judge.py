@@ -81,8 +81,8 @@ def test_many_files_are_one_line_each_and_a_summary(tmp_path: Path) -> None:
     done = run("judge", good, bad, "--expect", "straight")
     assert done.code == 3
     assert done.out.splitlines() == [
-        f"PASS       {good}  Every conductor arrives where straight wants it.",
-        f"FAIL       {bad}  Pair 4-5 is reversed.",
+        f"PASS       {good}  FROM A TABLE: Every conductor arrives where straight wants it.",
+        f"FAIL       {bad}  FROM A TABLE: Pair 4-5 is reversed.",
         "1 pass, 1 fail, 2 in all",
     ]
     (tmp_path / "junk.csv").write_bytes(b"\x00\x01\x02")

@@ -136,6 +136,7 @@ def test_what_it_offers_is_what_it_answers(firmware: Firmware) -> None:
         "TRACE",
         "FOREIGN",
         "WATCH",
+        "SIM",
     ]
     for question in (
         ("MEAS:ARR:RES?",),

@@ -1,6 +1,7 @@
 """Captures as sheets and pictures show them."""
 
 from collections.abc import Iterable
+from dataclasses import replace
 from datetime import timedelta, timezone
 from typing import Any
 
@@ -11,7 +12,7 @@ from wiremap.cable.terminations import termination
 from wiremap.calibration import Calibration
 from wiremap.contact import Contact, far_contact, near_contact
 from wiremap.judge.case import Case, Names, Requirements, judge_case
-from wiremap.reading.reading import Reading, Tester, square
+from wiremap.reading.reading import Origin, Reading, Tester, square
 from wiremap.records.captures.capture import Job, Photo, Work, read_capture, to_bytes
 from wiremap.records.captures.work_list import work_list
 from wiremap.report.proof import Proof
@@ -33,13 +34,13 @@ LENGTHS = [
 ]
 
 
-def case(arrives: Iterable[int | None] = range(8), job: Job = JOB, **asked: Any) -> Case:
+def case(arrives: Iterable[int | None] = range(8), job: Job = JOB, origin: Origin = "tester", **asked: Any) -> Case:
     """Return a straight cable, or one whose near contacts arrive elsewhere, judged."""
     wanted = Requirements(expect=pattern("straight"), **asked)
-    return judge_case(reading(arrives), wanted, Names(job.near, job.far, job.cable))
+    return judge_case(replace(reading(arrives), origin=origin), wanted, Names(job.near, job.far, job.cable))
 
 
-def proof(arrives: Iterable[int | None] = range(8), job: Job = JOB, **more: Any) -> Proof:
+def proof(arrives: Iterable[int | None] = range(8), job: Job = JOB, origin: Origin = "tester", **more: Any) -> Proof:
     """Return a signed capture of such a cable."""
     found = reading(arrives)
     calibrated = Reading(
@@ -50,6 +51,7 @@ def proof(arrives: Iterable[int | None] = range(8), job: Job = JOB, **more: Any)
         found.near_contacts,
         found.far_contacts,
         found.resistance_ohm,
+        origin=origin,
     )
     plain = plain_record(
         calibrated,

@@ -28,6 +28,8 @@ from wiremap.reading.soundness import (
 Ohm = float | Literal["open", "joined"] | None
 Far = Literal["tester", "open", "joined", "remote", "equipment"]
 FARS: tuple[Far, ...] = get_args(Far)
+Origin = Literal["tester", "simulator", "table", "eyes", "unknown"]
+ORIGINS: tuple[Origin, ...] = get_args(Origin)
 FORMAT = 1
 LARGEST_MATRIX = 64
 
@@ -139,6 +141,8 @@ class Reading:
     resistance_ohm: square over near, then far contacts; symmetric, diagonal 0.0. A number is ohms (>= 0),
         "open" above the tester's range, "joined" joined with ohms unknown, None not measured.
     low_level_ohm: the same at no more than 20 mV, None = not measured at all.
+    origin: where it comes from: a tester, the simulator of one, a table that was typed or exported by something else,
+        eyes (colours read off plugs, nothing measured), or unknown, as in files from before this was kept.
     """
 
     taken_utc: str | None
@@ -154,6 +158,7 @@ class Reading:
     traces: tuple[Trace, ...] = ()
     foreign: tuple[ForeignVoltage, ...] = ()
     events: tuple[Event, ...] = ()
+    origin: Origin = "unknown"
 
     def __post_init__(self) -> None:
         """Check shapes and values; FileError names the place and what is allowed there."""

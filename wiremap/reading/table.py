@@ -173,6 +173,7 @@ def _reading(names: tuple[Names, Names], table: Sequence[Sequence[Ohm]], rows_ne
         near_contacts=near,
         far_contacts=far,
         resistance_ohm=square(places, seen, None),
+        origin="table",
     )
 
 

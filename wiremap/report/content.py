@@ -8,5 +8,7 @@ from wiremap.report.words.cases import what_next
 
 def content(case: Case, command: str, source: str) -> dict[str, Any]:
     """Return all that is said of a cable, as JSON has it, without its format number; source: where it came from."""
-    read = {"read_as": case.read_as} if case.read_as else {}
-    return {"command": command, "source": source, **read, **case.to_builtins(), "next_step": what_next(case)}
+    about: dict[str, Any] = {"command": command, "source": source, "origin": case.reading.origin}
+    if case.read_as:
+        about["read_as"] = case.read_as
+    return about | case.to_builtins() | {"next_step": what_next(case)}

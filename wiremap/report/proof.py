@@ -12,6 +12,7 @@ from wiremap.records.captures.check import calibration_state
 from wiremap.report.words import records as wording
 from wiremap.report.words.cases import ends_of
 from wiremap.report.words.faults import VERDICTS, missing_with_reasons
+from wiremap.report.words.origin import FLAGS, ORIGINS
 
 LABEL_DIGITS = 20
 
@@ -51,6 +52,16 @@ class Proof:
         kind = " to ".join(dict.fromkeys(plug.title for plug in plugs if plug))
         return wording.ends_phrase(ends_of(case), case.diagnosis.expect, kind)
 
+    @property
+    def flag(self) -> str:
+        """Return what must be seen at once of where the reading comes from, "" where a tester measured it."""
+        return FLAGS[self.case.reading.origin]
+
+    @property
+    def origin(self) -> str:
+        """Return where the reading comes from."""
+        return ORIGINS[self.case.reading.origin]
+
     def checked(self) -> str:
         """Return what was checked."""
         return wording.checked(checked(self.case.reading, self.case.diagnosis.not_checked, self._plain()))
@@ -86,6 +97,7 @@ class Proof:
         rows = [
             ("When", wording.made(record.made_utc, record.utc_offset_min)),
             ("Who", record.job.who),
+            ("Origin", self.origin),
             ("Tester", identity),
             ("Software", record.software),
             ("Lot", wording.lot_phrase(record.lot) if record.lot else ""),

@@ -28,6 +28,7 @@ from wiremap.tester.line import Line, open_line, usb_addresses
 
 T = TypeVar("T")
 MAKER = "WIREMAP"
+SIMULATED = "SIM"  # the word of a tester that is none
 WATCH = "WATCH"
 RESISTANCE = "MEASure:ARRay:RESistance?"
 JOINED_OHM = 1000.0  # as the tester's watch has it
@@ -132,6 +133,7 @@ def measure(
             echoes=seen.echoes,
             traces=seen.traces,
             foreign=seen.foreign,
+            origin="simulator" if SIMULATED in tester.tester.features else "tester",
         )
 
     try:

@@ -2,6 +2,7 @@
 
 from firmware_sim.board.power import board, bus_parts
 
+FEATURES = ("SIM",)  # what measures here is no tester
 GPIO_OUT_XOR = 0xD000001C
 CONVERSION_US = 2
 BYTE_US = 23  # nine bits at 400 kHz

@@ -115,6 +115,7 @@ def _content(checked: Checked, state: ChainState, problems: Sequence[str], notes
         "command": "verify",
         "source": checked.source,
         "sound": not problems,
+        "origin": checked.origin,
         "digest": checked.digest,
         "digest_holds": checked.digest_holds,
         "signature": checked.signature,

@@ -10,7 +10,7 @@ from typing import Literal
 from wiremap.cable.limits import limits, limits_from_builtins
 from wiremap.errors import FileError, WiremapError
 from wiremap.judge.verdict import JUDGING
-from wiremap.reading.reading import Reading
+from wiremap.reading.reading import Origin, Reading
 from wiremap.records.canonical import HINT
 from wiremap.records.captures.capture import Capture, Record, read_capture
 from wiremap.records.captures.chain import Link
@@ -47,6 +47,7 @@ class Checked:
     own_limits: bool = False
     judging: int | None = None
     capture: Capture | None = None
+    origin: Origin = "unknown"
 
     def link(self) -> Link | None:
         """Return what the chain needs, None where the record cannot be read."""
@@ -91,6 +92,7 @@ def check(content: bytes, source: str, known: Mapping[str, str]) -> Checked:
         _own_limits(record),
         record.judging,
         capture,
+        capture.reading.origin,
     )
 
 

@@ -5,6 +5,7 @@ from typing import Any, Literal
 import msgspec
 
 from wiremap.errors import FileError
+from wiremap.reading.reading import Origin
 from wiremap.records.canonical import encode
 from wiremap.records.captures.seal import digest
 
@@ -35,6 +36,7 @@ class Entry(msgspec.Struct, frozen=True, omit_defaults=True, forbid_unknown_fiel
     about. verdict, faults: as judged. capture, file: digest and file name of the capture. tester: serial number.
     insertion: how many cables this tester's sockets have taken so far; reference_due: at how many the reference cord
         is to be tested again.
+    origin: where the reading comes from.
     contact_ohm: median resistance of the conductors that arrive, ohms. length_m: as measured. None = not known.
     """
 
@@ -55,6 +57,7 @@ class Entry(msgspec.Struct, frozen=True, omit_defaults=True, forbid_unknown_fiel
     contact_ohm: float | None = None
     length_m: float | None = None
     text: str = ""
+    origin: Origin = "unknown"
 
     def counted(self, of: int | None, insertion: int, reference_due: int) -> "Entry":
         """Return the entry with its place in the lot: the test it repeats, the insertion, when a reference is due."""

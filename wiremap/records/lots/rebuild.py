@@ -78,6 +78,7 @@ def entry_of_test(
         tester=reading.tester.serial if reading.tester else None,
         contact_ohm=conductor_ohm(reading),
         length_m=_length_m(diagnosis.get("lengths")),
+        origin=reading.origin,
     )
 
 

@@ -23,6 +23,7 @@ header{padding:.9rem 1rem;color:#fff;background:var(--head)}
 header.pass{--head:#0d5c4d}header.fail{--head:#8f1d1d}header.undecided{--head:#6b5200}
 h1{margin:0;font-size:2.3rem;line-height:1.1;letter-spacing:.02em}
 header p{margin:.3rem 0 0;overflow-wrap:anywhere}
+header .flag{background:#fff;color:#14181b;font-weight:700;font-size:1.2rem;padding:.3rem .6rem;border-radius:.3rem}
 main{padding:0 1rem}
 .said{font-weight:700;font-size:1.1rem;margin:.8rem 0 .3rem}
 h2{font-size:.8rem;letter-spacing:.06em;text-transform:uppercase;color:var(--soft)}
@@ -53,7 +54,9 @@ def phone(proof: Proof) -> bytes:
     parts = [
         f'<header class="{verdict}"><h1>{_text(proof.sign)} {_text(proof.word)}</h1>',
         f"<p><strong>{_text(proof.label)}</strong>{_text(', ' + proof.place if proof.place else '')}</p>",
-        f"<p>{_text(proof.about)}</p></header><main>",
+        f"<p>{_text(proof.about)}</p>",
+        f'<p class="flag">{_text(proof.flag)}. {_text(proof.origin)}</p>' if proof.flag else "",
+        "</header><main>",
         f'<p class="said">{_text(" ".join(sentences(proof.case)))}</p>',
         f"<p>Next: {_text(what_next(proof.case))}</p>",
         _map(proof),

@@ -13,6 +13,7 @@ from wiremap.report.print.plug_face import EMPTY, face_height, insulation, plug_
 from wiremap.report.wire_rows import Row, cells, colour_heading, wire_rows
 from wiremap.report.words.cases import ends_of
 from wiremap.report.words.faults import VERDICTS
+from wiremap.report.words.origin import FLAGS
 from wiremap.report.words.records import FACE, IN_ORDER, JOINED_TO, MARK, NOT_KNOWN, NOTHING_HERE
 
 WIDEST_FACE = 62.0
@@ -22,14 +23,15 @@ SCREEN = "#e3e7ea"
 def picture(case: Case, kind: Kind, width: float = 180.0, dpi: int = 300) -> bytes:
     """Return the picture's file; width in mm, the height follows from it."""
     size = _size(width)
-    title = " ".join(text for text in (case.names.cable, VERDICTS[case.diagnosis.verdict]) if text)
+    words = (case.names.cable, VERDICTS[case.diagnosis.verdict], FLAGS[case.reading.origin])
+    title = " ".join(text for text in words if text)
     margin = 0.02 * width
     above = 1.8 * line_step(size + 2)
     height = margin * 2 + above + map_height(case, width - 2 * margin)
 
     def draw(canvas: Canvas) -> None:
         canvas.box(0, 0, width, height, "#ffffff")
-        word = VERDICTS[case.diagnosis.verdict]
+        word = "   ".join(text for text in (VERDICTS[case.diagnosis.verdict], FLAGS[case.reading.origin]) if text)
         canvas.text(margin, margin + line_step(size + 2) / 2, word, size + 2, bold=True)
         if case.names.cable:
             canvas.fitted(

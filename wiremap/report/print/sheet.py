@@ -30,6 +30,7 @@ def _draw(canvas: Canvas, proof: Proof) -> None:
     canvas.box(0, 0, canvas.width, canvas.height, "#ffffff")
     across = canvas.width - 2 * MARGIN
     y = _head(canvas, proof, MARGIN, across)
+    y = _flag(canvas, proof, y, across)
     y = _said(canvas, proof, y + 4, across)
     below = _Below(proof, across)
     end = canvas.height - MARGIN - below.height - 4
@@ -55,6 +56,15 @@ def _head(canvas: Canvas, proof: Proof, y: float, across: float) -> float:
     canvas.fitted(left, y + 10.5, room, proof.place, 10)
     canvas.fitted(left, y + 16, room, proof.about, 8.5, SOFT)
     return y + high
+
+
+def _flag(canvas: Canvas, proof: Proof, y: float, across: float) -> float:
+    """Draw across the page that no tester measured this, where none did."""
+    if not proof.flag:
+        return y
+    canvas.box(MARGIN, y + 2.5, across, 9, INK, round_by=1.0)
+    canvas.fitted(MARGIN + 5, y + 7, across - 10, f"{proof.flag}. {proof.origin}", 12, "#ffffff", bold=True)
+    return y + 11.5
 
 
 def _said(canvas: Canvas, proof: Proof, y: float, across: float) -> float:

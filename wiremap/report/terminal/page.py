@@ -15,6 +15,7 @@ from wiremap.report.words.faults import (
     missing_with_reasons,
 )
 from wiremap.report.words.measurements import run_sentence
+from wiremap.report.words.origin import FLAGS, ORIGINS
 
 MARK = "!"
 NARROW = 60  # columns under which the wire map gives up its wide gaps and the heading of its colours
@@ -25,7 +26,8 @@ def page(case: Case, terminal: Terminal, below: Sequence[str] = ()) -> str:
     reasons = missing_with_reasons(case.diagnosis.not_checked)
     run = run_sentence(case.diagnosis.pairs, case.diagnosis.lengths)
     table_read = f"Table: {case.read_as}." if case.read_as else ""
-    end = [line for line in (run, table_read, f"Not checked: {reasons}." if reasons else "", *below) if line]
+    not_checked = f"Not checked: {reasons}. " if reasons else ""
+    end = [line for line in (run, table_read, not_checked + ORIGINS[case.reading.origin], *below) if line]
     head = _banner(case, terminal)
     table = _map(case, terminal)
     blocks = {
@@ -71,13 +73,16 @@ def line(case: Case, source: str) -> str:
     word = VERDICTS[case.diagnosis.verdict]
     first, *others = sentences(case)
     more = len(others)
-    return f"{word:<9}  {source}  {first}" + (f" And {more} more." if more else "")
+    flag = FLAGS[case.reading.origin]
+    said = f"{flag}: {first}" if flag else first
+    return f"{word:<9}  {source}  {said}" + (f" And {more} more." if more else "")
 
 
 def _banner(case: Case, terminal: Terminal) -> list[str]:
     verdict = case.diagnosis.verdict
     word = VERDICTS[verdict]
-    about = ", ".join(text for text in (case.names.cable, case.diagnosis.expect) if text)
+    named = ", ".join(text for text in (case.names.cable, case.diagnosis.expect) if text)
+    about = "   ".join(text for text in (FLAGS[case.reading.origin], named) if text)
     left_out = missing(case.diagnosis.not_checked)
     beside = f"not checked: {left_out}" if left_out else ""
     if terminal.blocks and terminal.width >= 72:

@@ -10,6 +10,7 @@ from wiremap.records.captures.capture import Job, Lot
 from wiremap.records.captures.chain import BREAKS, ChainState
 from wiremap.records.captures.check import CalibrationState, Checked, SignatureState, VerdictState
 from wiremap.report.words.faults import CHECKS, VERDICTS, Ends, capital, listed
+from wiremap.report.words.origin import SIMULATED_NO_PROOF
 from wiremap.report.words.services import ANSWERS, service_said
 
 FACE = "contacts up, cable towards you"
@@ -163,7 +164,7 @@ def verified(found: Checked, chain: ChainState, must_be_signed: bool) -> tuple[t
     if not found.digest_holds:
         return (DIGEST_CHANGED,), ()
     problems: list[str] = []
-    notes: list[str] = []
+    notes: list[str] = [SIMULATED_NO_PROOF] if found.origin == "simulator" else []
     signature = SIGNATURES[found.signature].format(signer=found.signer)
     (problems if found.signature == "wrong" else notes).append(signature)
     if must_be_signed and found.signature in ("none", "unknown"):

@@ -1,0 +1,19 @@
+"""Where a reading comes from, in words: what was simulated, typed or only looked at says so wherever it is shown."""
+
+from wiremap.reading.reading import Origin
+
+FLAGS: dict[Origin, str] = {
+    "tester": "",
+    "simulator": "SIMULATED",
+    "table": "FROM A TABLE",
+    "eyes": "SEEN, NOT MEASURED",
+    "unknown": "",
+}
+ORIGINS: dict[Origin, str] = {
+    "tester": "Measured by a tester.",
+    "simulator": "Simulated: no cable was measured, and this is no proof of any.",
+    "table": "From a table that was typed, or exported by something else; no tester of this program measured it.",
+    "eyes": "Colours read off the plugs; nothing was measured.",
+    "unknown": "It is not recorded where this reading comes from.",
+}
+SIMULATED_NO_PROOF = "SIMULATED, NO PROOF"
