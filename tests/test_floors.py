@@ -9,7 +9,7 @@ import wiremap
 
 PACKAGE = Path(wiremap.__file__).parent
 SIMULATOR = Path(firmware_sim.__file__).parent
-MOST_FILES, MOST_LINES = 14, 400
+MOST_FILES, MOST_LINES, MOST_FUNCTION_LINES = 14, 400, 60
 
 # From the ground up: rooms on one line share a floor and do not know each other. A room is a file or a folder; where a
 # folder's rooms stand here one by one, the folder has floors of its own. "judge" is what stands beside judge's folders.
@@ -183,8 +183,13 @@ def _walk(name: str, arrows: dict[str, set[str]], done: set[str], trail: tuple[s
 
 
 def test_rooms_are_small() -> None:
-    """No folder of wiremap holds more than 14 modules, no module more than 400 lines."""
+    """No folder of wiremap holds more than 14 modules, no module 400 lines or more, no function 60."""
     for folder in {path.parent for path in modules(PACKAGE)}:
         assert len([path for path in folder.glob("*.py") if path.name != "__init__.py"]) <= MOST_FILES, folder
     for path in (*modules(PACKAGE), *modules(SIMULATOR)):
-        assert path.read_text(encoding="utf-8").count("\n") <= MOST_LINES, path
+        text = path.read_text(encoding="utf-8")
+        assert text.count("\n") <= MOST_LINES, path
+        for node in ast.walk(ast.parse(text)):
+            if isinstance(node, ast.FunctionDef | ast.AsyncFunctionDef):
+                lines = (node.end_lineno or 0) - node.lineno + 1
+                assert lines < MOST_FUNCTION_LINES, f"{path}: {node.name} has {lines} lines"

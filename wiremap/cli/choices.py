@@ -2,6 +2,7 @@
 
 from typing import cast
 
+from wiremap.cable.patterns import Pattern, pattern
 from wiremap.contact import End
 from wiremap.errors import UsageError
 from wiremap.reading.reading import FARS, Far
@@ -27,3 +28,8 @@ def end_word(word: str | None) -> End | None:
     if word not in (None, "near", "far"):
         raise UsageError(f"--end {word}: not known", "Give near or far.")
     return cast(End | None, word)
+
+
+def adapters(near: str | None, far: str | None) -> tuple[Pattern | None, Pattern | None]:
+    """Return the adapters that were named, None where none was; UsageError for a name that is none."""
+    return pattern(near) if near else None, pattern(far) if far else None

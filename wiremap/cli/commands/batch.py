@@ -1,7 +1,7 @@
 """`wiremap batch`: sweep a lot of cables hands-free."""
 
 from pathlib import Path
-from typing import TYPE_CHECKING, Annotated
+from typing import TYPE_CHECKING, Annotated, Any
 
 import typer
 
@@ -34,37 +34,52 @@ def command(
     Keys: space or Enter goes on with what the page says; r tests the last cable again, n notes, s skips a label,
     u takes the last label back, l types a label, q stops.
     """
+    said = {
+        "expect": expect,
+        "screen": screen,
+        "require": tuple(require or ()),
+        "count": count,
+        "prefix": prefix,
+        "scanned": scan,
+        "near_adapter": near_adapter,
+        "far_adapter": far_adapter,
+        "near_order": near_order,
+        "colours": colours,
+    }
+    raise typer.Exit(_sweep(lot, _settings(lot, plan, said), tester, key, as_json, bell))
+
+
+def _settings(lot: str, plan: Path | None, said: "dict[str, Any]") -> "LotPlan":
+    """Return the lot's settings: the job file's, what the command line says in their place, or those it began with."""
+    from dataclasses import replace
+
+    from wiremap.records.lots.plan import LotPlan, lot_folder, plan_of_lot, read_plan
+
+    given = {name: value for name, value in said.items() if value}
+    planned = replace(read_plan(plan) if plan else LotPlan(), **given)
+    return plan_of_lot(lot_folder(lot), planned if given or plan else None)
+
+
+def _sweep(lot: str, settings: "LotPlan", tester: str | None, key: str | None, as_json: bool, bell: bool) -> int:
+    """Sweep the lot, and return the exit code of what its cables are now."""
     import time
 
     from wiremap.bench.driver import run
     from wiremap.bench.lot_book import LotBook, plan_for_sweep, resumed
     from wiremap.bench.sockets import TesterSockets, sides
-    from wiremap.cable.patterns import pattern
+    from wiremap.cli.choices import adapters
     from wiremap.cli.keyboard import Keyboard
     from wiremap.cli.lot_desk import LotDesk
     from wiremap.cli.output import EXIT, exit_code_of_many
+    from wiremap.errors import UsageError
     from wiremap.judge.case import Case, Names, judge_case, requirements
     from wiremap.judge.run.length.specified import WantedLength
     from wiremap.judge.verdict import Verdict
     from wiremap.reading.reading import Reading
     from wiremap.records.keys import choose_key
     from wiremap.records.lots.ledger import newest_of_tester, open_ledger
-    from wiremap.records.lots.plan import LotPlan, lot_folder, lots_folder, plan_of_lot, read_plan
+    from wiremap.records.lots.plan import lot_folder, lots_folder
 
-    told = LotPlan(
-        expect or "",
-        screen or "",
-        tuple(require or ()),
-        count or 0,
-        prefix=prefix or "",
-        scanned=scan,
-        near_adapter=near_adapter or "",
-        far_adapter=far_adapter or "",
-        near_order=near_order or "",
-        colours=colours or "",
-    )
-    folder = lot_folder(lot)
-    settings = plan_of_lot(folder, _asked_for(read_plan(plan) if plan else LotPlan(), told, plan is not None))
     wanted = requirements(
         settings.expect,
         settings.screen,
@@ -73,7 +88,10 @@ def command(
         settings.colours,
         length=WantedLength(settings.length_m, settings.tolerance_m) if settings.length_m else None,
     )
-    adapters = [pattern(name) if name else None for name in (settings.near_adapter, settings.far_adapter)]
+    if wanted.expect is None:
+        raise UsageError(
+            f"lot {lot}: nothing is expected of its cables", "Say what they should be, as --expect straight."
+        )
     signing = choose_key(key)
 
     def judge(reading: Reading) -> tuple[Verdict, Case]:
@@ -81,8 +99,8 @@ def command(
         return case.diagnosis.verdict, case
 
     with (
-        open_ledger(folder) as ledger,
-        TesterSockets(tester, judge, *adapters) as sockets,
+        open_ledger(lot_folder(lot)) as ledger,
+        TesterSockets(tester, judge, *adapters(settings.near_adapter, settings.far_adapter)) as sockets,
         Keyboard().single_keys() as keyboard,
     ):
         book = LotBook(ledger, lot, settings, signing)
@@ -91,17 +109,4 @@ def command(
         start = resumed(ledger.entries, plan_for_sweep(settings, sides(wanted.expect)), newest)
         run(start, sockets, book, desk, time.monotonic)
         newest_verdicts = desk.farewell()
-    raise typer.Exit(exit_code_of_many({EXIT[verdict] for verdict in newest_verdicts}))
-
-
-def _asked_for(planned: "LotPlan", told: "LotPlan", from_file: bool) -> "LotPlan | None":
-    """Return the job file's settings, with what the command line says in their place; None when neither says any."""
-    from dataclasses import fields, replace
-
-    usual = type(told)()
-    differs = {field.name for field in fields(told) if getattr(told, field.name) != getattr(usual, field.name)}
-    if not differs and not from_file:
-        return None
-    for name in differs:
-        planned = replace(planned, **{name: getattr(told, name)})
-    return planned
+    return exit_code_of_many({EXIT[verdict] for verdict in newest_verdicts})

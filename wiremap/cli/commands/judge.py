@@ -1,8 +1,16 @@
 """`wiremap judge`: judge readings from files, with no tester."""
 
+from typing import TYPE_CHECKING
+
 import typer
 
 from wiremap.cli import options
+
+if TYPE_CHECKING:
+    from collections.abc import Callable, Sequence
+    from pathlib import Path
+
+    from wiremap.judge.case import Case
 
 
 def command(
@@ -27,23 +35,9 @@ def command(
 ) -> None:
     """Judge readings (CSV, JSON) and captures; a capture is judged as it was then, unless told otherwise."""
     from wiremap.cli.choices import cells_word
-    from wiremap.cli.output import (
-        EXIT,
-        EXIT_OF_ERROR,
-        error_content,
-        exit_code_of_many,
-        talk_error,
-        terminal,
-        write,
-        write_json,
-    )
-    from wiremap.errors import FileError
     from wiremap.judge.case import Names, requirements
     from wiremap.judge.remedy.knowledge import statements
     from wiremap.records.captures.judge_file import judge_file
-    from wiremap.report.content import content
-    from wiremap.report.terminal.page import line, page
-    from wiremap.report.words.cases import all_services
 
     said_so = statements(near_colours, far_colours, sound, closed, joint, remote, port_near, port_far)
     wanted = requirements(expect, screen, require, near_order, colours, said_so)
@@ -54,19 +48,46 @@ def command(
 
         names = job_of(job)[1]
     if len(files) == 1:
-        case = judge_file(files[0], wanted, meaning, names)
-        if as_json:
-            write_json(content(case, "judge", str(files[0])))
-        else:
-            write(page(case, terminal()))
-            if services:
-                write("".join(f"\n{text}" for text in all_services(case, terminal().width)) + "\n")
-        raise typer.Exit(EXIT[case.diagnosis.verdict])
+        raise typer.Exit(_one(judge_file(files[0], wanted, meaning, names), str(files[0]), as_json, services))
+    raise typer.Exit(_many(files, lambda path: judge_file(path, wanted, meaning, names), as_json))
+
+
+def _one(case: "Case", source: str, as_json: bool, services: bool) -> int:
+    """Show one cable and return the exit code."""
+    from wiremap.cli.output import EXIT, terminal, write, write_json
+    from wiremap.report.content import content
+    from wiremap.report.terminal.page import page
+    from wiremap.report.words.cases import all_services
+
+    if as_json:
+        write_json(content(case, "judge", source))
+    else:
+        write(page(case, terminal()))
+        if services:
+            write("".join(f"\n{text}" for text in all_services(case, terminal().width)) + "\n")
+    return EXIT[case.diagnosis.verdict]
+
+
+def _many(files: "Sequence[Path]", judge: "Callable[[Path], Case]", as_json: bool) -> int:
+    """Show a line each and a summary, and return the exit code; of a file that cannot be read that is said."""
+    from wiremap.cli.output import (
+        EXIT,
+        EXIT_OF_ERROR,
+        error_content,
+        exit_code_of_many,
+        talk_error,
+        write,
+        write_json,
+    )
+    from wiremap.errors import FileError
+    from wiremap.report.content import content
+    from wiremap.report.terminal.page import line
+
     counts = {"pass": 0, "fail": 0, "undecided": 0, "unreadable": 0}
     codes = set()
     for path in files:
         try:
-            case = judge_file(path, wanted, meaning, names)
+            case = judge(path)
         except FileError as error:
             counts["unreadable"] += 1
             codes.add(EXIT_OF_ERROR[error.kind])
@@ -85,4 +106,4 @@ def command(
         write_json({"summary": counts})
     else:
         write(", ".join(f"{count} {word}" for word, count in counts.items() if count) + f", {len(files)} in all\n")
-    raise typer.Exit(exit_code_of_many(codes))
+    return exit_code_of_many(codes)

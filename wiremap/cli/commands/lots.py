@@ -1,11 +1,15 @@
 """`wiremap lots`: what the ledgers of lots say."""
 
+from collections.abc import Sequence
 from pathlib import Path
-from typing import Annotated
+from typing import TYPE_CHECKING, Annotated
 
 import typer
 
 from wiremap.cli import options
+
+if TYPE_CHECKING:
+    from wiremap.records.lots.statistics import LotSummary
 
 
 def command(
@@ -21,36 +25,55 @@ def command(
     as_json: options.Json = False,
 ) -> None:
     """Say what the ledgers say: yield, faults by contact, drift, length, rate. Many lots and benches together."""
-    from wiremap.cli.output import error_content, talk, talk_error, terminal, write, write_json
-    from wiremap.errors import FileError, UsageError
-    from wiremap.records.lots import ledger
-    from wiremap.records.lots.fleet import write_parquet
-    from wiremap.records.lots.plan import lot_folder, lots_folder
-    from wiremap.records.lots.statistics import summarise, together
-    from wiremap.report.lot_rows import brief
-    from wiremap.report.print.lot_files import KINDS, lot_file
-    from wiremap.report.terminal.lot_page import lot_page
-    from wiremap.report.words.lots import in_one_line
+    _check_targets(save or ())
+    folders = _folders(lots)
+    found = _summaries(folders, rebuild, as_json)
+    if found:
+        _show(found, folders, save or (), as_json)
+    raise typer.Exit(6 if len(found) < len(folders) else 0)
 
-    for target in save or ():
+
+def _check_targets(targets: Sequence[Path]) -> None:
+    """Refuse a file of no kind known, or that is there already, before anything is read."""
+    from wiremap.errors import FileError, UsageError
+    from wiremap.report.print.lot_files import KINDS
+
+    for target in targets:
         if target.suffix not in (*KINDS, ".parquet"):
             raise UsageError(f"--save {target}: of no kind known", "Give " + ", ".join((*KINDS, ".parquet")) + ".")
         if target.exists():
             raise FileError(f"{target}: is there already", "Remove it, or give another name.")
+
+
+def _folders(lots: Sequence[str] | None) -> list[Path]:
+    """Return the folders of the lots that were named, or of all of this bench; UsageError where there is none."""
+    from wiremap.errors import UsageError
+    from wiremap.records.lots.ledger import LEDGER
+    from wiremap.records.lots.plan import lot_folder, lots_folder
+
     if lots:
-        folders = [Path(lot) if Path(lot).is_dir() else lot_folder(lot) for lot in lots]
-    else:
-        folders = sorted(path.parent for path in lots_folder().glob(f"*/{ledger.LEDGER}"))
+        return [Path(lot) if Path(lot).is_dir() else lot_folder(lot) for lot in lots]
+    folders = sorted(path.parent for path in lots_folder().glob(f"*/{LEDGER}"))
     if not folders:
         raise UsageError("there is no lot yet", "`wiremap batch LOT` begins one.")
-    found, unreadable = [], False
+    return folders
+
+
+def _summaries(folders: Sequence[Path], rebuild: bool, as_json: bool) -> "list[LotSummary]":
+    """Return what each ledger says, made again first where that was asked; one that cannot be read is left out."""
+    from wiremap.cli.output import error_content, talk, talk_error, write_json
+    from wiremap.errors import FileError
+    from wiremap.records.lots import ledger
+    from wiremap.records.lots.statistics import summarise
+    from wiremap.report.lot_rows import brief
+
+    found = []
     for folder in folders:
         try:
             if rebuild:
                 talk(f"{folder.name}: {ledger.rebuild(folder)} captures entered again.")
             found.append(summarise(folder / ledger.LEDGER, folder.name))
         except FileError as error:
-            unreadable = True
             if as_json:
                 write_json({"command": "lots", "source": str(folder), **error_content(error)})
             else:
@@ -58,19 +81,31 @@ def command(
             continue
         if as_json:
             write_json({"command": "lots", "source": str(folder), "lot": folder.name, **brief(found[-1])})
-    if found:
-        whole = found[0] if len(found) == 1 else together(found)
-        if as_json:
-            write_json({"summary": {"lots": len(found), **brief(whole)}})
+    return found
+
+
+def _show(found: "Sequence[LotSummary]", folders: Sequence[Path], targets: Sequence[Path], as_json: bool) -> None:
+    """Show all lots together, and write the files that were asked for."""
+    from wiremap.cli.output import talk, terminal, write, write_json
+    from wiremap.records.lots.fleet import write_parquet
+    from wiremap.records.lots.ledger import LEDGER
+    from wiremap.records.lots.statistics import together
+    from wiremap.report.lot_rows import brief
+    from wiremap.report.print.lot_files import lot_file
+    from wiremap.report.terminal.lot_page import lot_page
+    from wiremap.report.words.lots import in_one_line
+
+    whole = found[0] if len(found) == 1 else together(list(found))
+    if as_json:
+        write_json({"summary": {"lots": len(found), **brief(whole)}})
+    else:
+        if len(found) > 1:
+            write("".join(in_one_line(each) + "\n" for each in found) + "\n")
+        write(lot_page(whole, terminal()))
+    for target in targets:
+        if target.suffix == ".parquet":
+            lines = write_parquet([folder / LEDGER for folder in folders], target)
+            talk(f"{target}: {lines} lines")
         else:
-            if len(found) > 1:
-                write("".join(in_one_line(each) + "\n" for each in found) + "\n")
-            write(lot_page(whole, terminal()))
-        for target in save or ():
-            if target.suffix == ".parquet":
-                lines = write_parquet([folder / ledger.LEDGER for folder in folders], target)
-                talk(f"{target}: {lines} lines")
-            else:
-                lot_file(target, found, whole)
-                talk(str(target))
-    raise typer.Exit(6 if unreadable else 0)
+            lot_file(target, list(found), whole)
+            talk(str(target))

@@ -1,8 +1,20 @@
 """`wiremap test`: measure one cable, judge, keep, show."""
 
+from typing import TYPE_CHECKING
+
 import typer
 
 from wiremap.cli import options
+
+if TYPE_CHECKING:
+    from collections.abc import Callable
+    from pathlib import Path
+
+    from wiremap.cable.patterns import Pattern
+    from wiremap.errors import FileError
+    from wiremap.judge.case import Case
+    from wiremap.reading.reading import Far, Reading
+    from wiremap.tester.measure import OpenTester
 
 
 def command(
@@ -32,62 +44,79 @@ def command(
     repeat: options.Repeat = False,
 ) -> None:
     """Measure one cable, judge it and show what is wrong; --save keeps a capture."""
-    from wiremap.cable.patterns import pattern
-    from wiremap.cli.choices import far_word
-    from wiremap.cli.output import EXIT, error_content, passing_word, ring, talk_error, terminal, write, write_json
+    from wiremap.cli.choices import adapters, far_word
+    from wiremap.cli.output import EXIT, passing_word
     from wiremap.cli.repeating import go_on
-    from wiremap.errors import FileError, UsageError
-    from wiremap.judge.case import Case, judge_case, requirements
+    from wiremap.errors import UsageError
+    from wiremap.judge.case import judge_case, requirements
     from wiremap.judge.remedy.knowledge import statements
-    from wiremap.records.calibrations import calibration_of
     from wiremap.records.captures.keep import job_of, keep
     from wiremap.records.keys import choose_key
+    from wiremap.tester.measure import open_tester
+
+    known = statements(near_colours, far_colours, sound, closed, joint, remote, port_near, port_far)
+    wanted, (about, names, work) = requirements(expect, screen, require, near_order, colours, known), job_of(job)
+    signing = choose_key(key) if save is not None else None
+    sides, far_is = adapters(near_adapter, far_adapter), far_word(far)
+    if repeat and save is not None:
+        raise UsageError("--repeat keeps no capture", "Leave out --save; keep one with a test of its own.")
+
+    def seen(device: "OpenTester") -> "Case":
+        return judge_case(_measured(device, far_is, sides), wanted, names)
+
+    if repeat:
+        with open_tester(tester) as device:
+            go_on(lambda: seen(device), as_json, bell)
+    with passing_word("Measuring ..."), open_tester(tester) as device:
+        source = tester or device.line.address
+        case = seen(device)
+    kept, trouble = (None, None) if save is None else _kept(lambda: keep(save, case, about, work, signing))
+    _show(case, source, kept, trouble, as_json, services)
+    _ring(case, bell)
+    raise typer.Exit(EXIT[case.diagnosis.verdict] if trouble is None else 6)
+
+
+def _measured(device: "OpenTester", far: "Far", sides: "tuple[Pattern | None, Pattern | None]") -> "Reading":
+    """Measure with what is known of this tester; sides: the adapters at either end."""
+    from wiremap.records.calibrations import calibration_of
+    from wiremap.tester.measure import measure
+
+    known = calibration_of(device.tester)
+    return measure(device, far, near_adapter=sides[0], far_adapter=sides[1], calibration=known)
+
+
+def _ring(case: "Case", bell: bool) -> None:
+    from wiremap.cli.output import ring
+
+    if bell:
+        ring(case.diagnosis.verdict)
+
+
+def _kept(keep: "Callable[[], Path]") -> "tuple[Path | None, FileError | None]":
+    """Return where a capture was kept, or why it could not be: what was measured is shown all the same."""
+    from wiremap.errors import FileError
+
+    try:
+        return keep(), None
+    except FileError as error:
+        return None, error
+
+
+def _show(
+    case: "Case", source: str, kept: "Path | None", trouble: "FileError | None", as_json: bool, services: bool
+) -> None:
+    from wiremap.cli.output import error_content, talk_error, terminal, write, write_json
     from wiremap.report.content import content
     from wiremap.report.terminal.page import page
     from wiremap.report.words.cases import all_services
-    from wiremap.tester.measure import measure, open_tester
 
-    said_so = statements(near_colours, far_colours, sound, closed, joint, remote, port_near, port_far)
-    wanted = requirements(expect, screen, require, near_order, colours, said_so)
-    about, names, work = job_of(job)
-    signing = choose_key(key) if save is not None else None
-    adapters = [pattern(name) if name else None for name in (near_adapter, far_adapter)]
-    far_is = far_word(far)
-    if repeat:
-        if save is not None:
-            raise UsageError("--repeat keeps no capture", "Leave out --save; keep one with a test of its own.")
-        with open_tester(tester) as device:
-            known = calibration_of(device.tester)
-
-            def again() -> Case:
-                seen = measure(device, far_is, near_adapter=adapters[0], far_adapter=adapters[1], calibration=known)
-                return judge_case(seen, wanted, names)
-
-            go_on(again, as_json, bell)
-    with passing_word("Measuring ..."), open_tester(tester) as device:
-        known = calibration_of(device.tester)
-        reading = measure(device, far_is, near_adapter=adapters[0], far_adapter=adapters[1], calibration=known)
-    case = judge_case(reading, wanted, names)
-    said = content(case, "test", tester or device.line.address)
-    below, trouble = [], None
-    if save is not None:
-        try:
-            path = keep(save, case, about, work, signing)
-        except FileError as error:
-            trouble = error
-            said |= error_content(error)
-        else:
-            said["capture"] = str(path)
-            below.append(f"Kept: {path}")
     if as_json:
-        write_json(said)
+        said = content(case, "test", source)
+        said |= {"capture": str(kept)} if kept is not None else {}
+        write_json(said | (error_content(trouble) if trouble is not None else {}))
     else:
-        write(page(case, terminal(), below))
+        write(page(case, terminal(), [f"Kept: {kept}"] if kept is not None else []))
         if services:
             write("".join(f"\n{text}" for text in all_services(case, terminal().width)) + "\n")
-    if bell:
-        ring(case.diagnosis.verdict)
     if trouble is not None:
         talk_error(trouble)
-        raise typer.Exit(6)
-    raise typer.Exit(EXIT[case.diagnosis.verdict])

@@ -46,14 +46,7 @@ def command(
             write_json({"command": "verify", "source": str(path), **error_content(error)})
         else:
             talk_error(error)
-    unsound = 0
-    for checked, state in found:
-        problems, notes = verified(checked, state, bool(trust) or require_signature)
-        unsound += bool(problems)
-        if as_json:
-            write_json(_content(checked, state, problems, notes))
-        else:
-            write(wording.verify_line(checked.source, problems, notes) + "\n")
+    unsound = sum(_said(checked, state, bool(trust) or require_signature, as_json) for checked, state in found)
     for path, missing in gaps:
         problem = wording.ledger_problem(missing)
         unsound += 1
@@ -70,6 +63,19 @@ def command(
     if not as_json:
         talk(wording.VERIFY_CLAIM)
     raise typer.Exit(exit_code_of_many({EXIT_OF_ERROR["file"]} if errors else {3} if unsound else {0}))
+
+
+def _said(checked: Checked, state: ChainState, must_be_signed: bool, as_json: bool) -> bool:
+    """Say what was found of one capture, and return whether it is not sound."""
+    from wiremap.cli.output import write, write_json
+    from wiremap.report.words.records import verify_line
+
+    problems, notes = verified(checked, state, must_be_signed)
+    if as_json:
+        write_json(_content(checked, state, problems, notes))
+    else:
+        write(verify_line(checked.source, problems, notes) + "\n")
+    return bool(problems)
 
 
 def _look(

@@ -156,73 +156,92 @@ def _measured(finding: Finding) -> str:
 
 
 def _bare(finding: Finding, ends: Ends, pattern: Pattern | None) -> str:
+    """Return what a finding says, without its place: of where conductors go, or of what was measured of them."""
+    where = _of_the_wiring(finding, ends, pattern)
+    return _of_the_run(finding, ends, pattern) if where is None else where
+
+
+def _of_the_wiring(finding: Finding, ends: Ends, pattern: Pattern | None) -> str | None:
+    """Return what is said of a fault of continuity or order, None for any other."""
     who = contacts(finding.near, finding.far, ends) or "the cable"
     pair = _pair_phrase(finding, pattern)
-    many = "s" if pair.startswith("pairs") else ""
-    is_pair = "are" if many else "is"
-    measured = _measured(finding)
-    in_brackets = f" ({measured})" if measured else ""
+    is_pair = "are" if pair.startswith("pairs") else "is"
     match finding.fault:
         case "open":
             return f"{who} {_verb(finding)} open"
         case "short":
             return f"{who} are shorted together"
+        case "screen-open":
+            return "the screen is open"
         case "screen-short":
-            near = [contact for contact in finding.near if contact != ends.near_screen]
-            far = [contact for contact in finding.far if contact != ends.far_screen]
-            touching = contacts(near, far, ends)
-            is_many = "are" if len(near if near == far else near + far) > 1 else "is"
-            return f"{touching} {is_many} shorted to the screen" if touching else "the screen is shorted"
+            return _screen_short(finding, ends)
         case "reversed-pair":
             return f"{pair} {is_pair} reversed"
         case "crossed-pairs":
             also = ", and polarity is exchanged as well" if finding.polarity_exchanged else ""
             return f"{pair} {is_pair} crossed{also}"
         case "miswire":
-            if len(finding.near) == 2 and set(finding.near) == set(finding.far):
-                return f"contacts {listed(finding.near)} are exchanged"
-            if len(finding.near) == 1 == len(finding.far):
-                return f"{ends.near} {finding.near[0]} arrives at {ends.far} {finding.far[0]}"
-            if not finding.near or not finding.far:
-                return "conductors arrive at wrong contacts"
-            return f"{ends.near} {listed(finding.near)} arrive at {ends.far} {listed(finding.far)}"
+            return _miswire(finding, ends)
+        case "split-pair" if not finding.far:
+            return f"{pair} {is_pair} split: conductors that are not twisted together"
         case "split-pair":
-            if not finding.far:
-                return f"{pair} {is_pair} split: conductors that are not twisted together"
             return f"{pair} {is_pair} split: contact to contact it is right, but the twisted pairs are mixed up"
-        case "high-resistance":
-            return f"{who} {'has' if _verb(finding) == 'is' else 'have'} too much resistance{in_brackets}"
-        case "resistance-unbalance":
-            by = f" by {finding.detail}" if finding.detail else ""
-            return f"the two conductors of {pair} differ in resistance{in_brackets}{by}"
-        case "screen-open":
-            return "the screen is open"
-        case "leakage":
-            if finding.unit == "V":
-                return f"{who} make a voltage of their own{in_brackets}: salt water in a plug"
-            return f"{who} leak into each other{in_brackets}: wet or dirty"
-        case "foreign-voltage":
-            return f"there is voltage on {who}{in_brackets}; nothing was driven into the cable"
-        case "equipment-attached":
-            return f"equipment is still connected to {who}"
-        case "terminators":
-            return _terminators_said(finding, ends)
-        case "too-long" if finding.detail == "channel":
-            return f"the cable is longer than a channel may be{in_brackets}"
-        case "too-long":
-            return f"the cable is longer than specified{in_brackets}"
-        case "too-short":
-            return f"the cable is shorter than specified{in_brackets}"
-        case "wet-or-wrong-cable":
-            return "length by capacitance and by echo disagree: the cable is wet, or not the kind that was told"
-        case "conductor-metal":
-            return f"{who} has more resistance than its length explains: thin or copper-clad wire"
-        case "contact-film":
-            return (
-                f"{who} {'has' if _verb(finding) == 'is' else 'have'} a film that current breaks through{in_brackets}"
-            )
-        case "intermittent":
-            return f"{who} {'comes and goes' if _verb(finding) == 'is' else 'come and go'} when the cable moves"
+        case _:
+            return None
+
+
+def _screen_short(finding: Finding, ends: Ends) -> str:
+    near = [contact for contact in finding.near if contact != ends.near_screen]
+    far = [contact for contact in finding.far if contact != ends.far_screen]
+    touching = contacts(near, far, ends)
+    is_many = "are" if len(near if near == far else near + far) > 1 else "is"
+    return f"{touching} {is_many} shorted to the screen" if touching else "the screen is shorted"
+
+
+def _miswire(finding: Finding, ends: Ends) -> str:
+    if len(finding.near) == 2 and set(finding.near) == set(finding.far):
+        return f"contacts {listed(finding.near)} are exchanged"
+    if len(finding.near) == 1 == len(finding.far):
+        return f"{ends.near} {finding.near[0]} arrives at {ends.far} {finding.far[0]}"
+    if not finding.near or not finding.far:
+        return "conductors arrive at wrong contacts"
+    return f"{ends.near} {listed(finding.near)} arrive at {ends.far} {listed(finding.far)}"
+
+
+# What is said of a fault that has a number; {who}, {has}: the contacts; {pair}: the pair; {n}: the number in brackets.
+MEASURED = {
+    "high-resistance": "{who} {has} too much resistance{n}",
+    "resistance-unbalance": "the two conductors of {pair} differ in resistance{n}{by}",
+    "leakage": "{who} leak into each other{n}: wet or dirty",
+    "foreign-voltage": "there is voltage on {who}{n}; nothing was driven into the cable",
+    "equipment-attached": "equipment is still connected to {who}",
+    "too-long": "the cable is longer than specified{n}",
+    "too-short": "the cable is shorter than specified{n}",
+    "wet-or-wrong-cable": "length by capacitance and by echo disagree: the cable is wet, or not the kind that was told",
+    "conductor-metal": "{who} has more resistance than its length explains: thin or copper-clad wire",
+    "contact-film": "{who} {has} a film that current breaks through{n}",
+    "intermittent": "{who} {comes_and_goes} when the cable moves",
+}
+
+
+def _of_the_run(finding: Finding, ends: Ends, pattern: Pattern | None) -> str:
+    """Return what is said of a fault that was measured."""
+    if finding.fault == "terminators":
+        return _terminators_said(finding, ends)
+    said = MEASURED[finding.fault]
+    if finding.fault == "too-long" and finding.detail == "channel":
+        said = "the cable is longer than a channel may be{n}"
+    if finding.fault == "leakage" and finding.unit == "V":
+        said = "{who} make a voltage of their own{n}: salt water in a plug"
+    measured, one = _measured(finding), _verb(finding) == "is"
+    return said.format(
+        who=contacts(finding.near, finding.far, ends) or "the cable",
+        has="has" if one else "have",
+        comes_and_goes="comes and goes" if one else "come and go",
+        pair=_pair_phrase(finding, pattern),
+        n=f" ({measured})" if measured else "",
+        by=f" by {finding.detail}" if finding.detail else "",
+    )
 
 
 def _terminators_said(finding: Finding, ends: Ends) -> str:

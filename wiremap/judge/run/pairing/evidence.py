@@ -4,6 +4,7 @@ A conductor that is broken is taken together from what its two contacts show. Co
 group, seen side by side: which of them a partner belongs to, and whether two of them are partners, is hidden.
 """
 
+from collections.abc import Sequence
 from dataclasses import dataclass
 from functools import lru_cache
 
@@ -91,12 +92,24 @@ def evidence(seen: Groups, method: PairingMethod, pattern: Pattern | None, limit
         every = np.arange(len(first))
         return Evidence(tuple(contacts), shorted, every, weight, np.ones(len(first)), level_pf, length_m)
 
+    setting = (seen.kind, method, round(length_m, 2), round(float(np.median(seen.pin_pf)), 1), seen.screen_tied)
+    column, weights, reaches = _of_those_that_are_there(seen, values, rows, there, setting)
+    return Evidence(tuple(contacts), shorted, column, weights, reaches, level_pf, length_m)
+
+
+def _of_those_that_are_there(
+    seen: Groups,
+    values: Array,
+    rows: Sequence[int | None],
+    there: set[int],
+    setting: tuple[str, PairingMethod, float, float, bool],
+) -> tuple[NDArray[np.intp], Array, Array]:
+    """Return column, weight and reach of the observations, where conductors are missing or shorted together."""
+    first, second = np.triu_indices(len(rows), 1)
     column = np.full(len(first), -1)
     known: dict[tuple[int, int], int] = {}
     weights: list[float] = []
     reaches: list[float] = []
-    pin_pf = round(float(np.median(seen.pin_pf)), 1)
-    setting = (seen.kind, method, round(length_m, 2), pin_pf, seen.screen_tied)
     partner, other = levels(*setting, 1, 1)
     step = partner - other
     for edge, (i, j) in enumerate(zip(first.tolist(), second.tolist(), strict=True)):
@@ -110,7 +123,7 @@ def evidence(seen: Groups, method: PairingMethod, pattern: Pattern | None, limit
             reaches.append((partner - other) / step)
             weights.append(reaches[-1] * (float(values[a, b]) - (partner + other) / 2))
         column[edge] = known[key]
-    return Evidence(tuple(contacts), shorted, column, np.array(weights), np.array(reaches), level_pf, length_m)
+    return column, np.array(weights), np.array(reaches)
 
 
 def _there(used: list[int], between: Array, method: PairingMethod, sigma_pf: float, limits: Limits) -> set[int]:
