@@ -92,7 +92,7 @@ def test_equipment_closes_its_loops() -> None:
 
 def test_what_would_run_on_it() -> None:
     """Between two ports that do not cross over a straight cable has no 100 Mbit/s link; the clause stands beside it."""
-    words = ("--expect", "straight", "--port-near", "fixed-mdi", "--port-far", "fixed-mdi")
+    words = ("--expect", "straight", "--port-near", "fixed-mdi", "--port-far", "fixed-mdi", "--services")
     ran = run("test", "--tester", "sim:patch", *words)
     text = " ".join(ran.out.split())
     assert "both ports transmit on the same pair" in text
