@@ -193,3 +193,22 @@ def test_rooms_are_small() -> None:
             if isinstance(node, ast.FunctionDef | ast.AsyncFunctionDef):
                 lines = (node.end_lineno or 0) - node.lineno + 1
                 assert lines < MOST_FUNCTION_LINES, f"{path}: {node.name} has {lines} lines"
+
+
+def test_the_map_of_rooms_is_the_plan() -> None:
+    """The map in DEVELOPERS.md names every room of the plan, from the ground up, and none that is not there."""
+    text = (PACKAGE.parent / "DEVELOPERS.md") if (PACKAGE.parent / "DEVELOPERS.md").is_file() else Path("DEVELOPERS.md")
+    drawn = text.read_text(encoding="utf-8").split("```\nwiremap/\n")[1].split("```")[0]
+    named: list[str] = []
+    for line in drawn.splitlines():
+        folder = ""
+        for word in line[2:].split("   ")[0].split():
+            folder = word.rpartition("/")[0] if word.count("/") == 1 and not word.endswith("/") else folder
+            name = word.rstrip("/")
+            named.append(f"{folder}/{name}" if folder and "/" not in name else name)
+    planned = [name for name in " ".join(FLOORS).split() if name not in ("__init__", "__main__")]
+    inside = {"records/home", "records/new_file", "records/canonical", "records/keys", "records/calibrations"}
+    inside |= {"records/captures", "records/lots", "cli/commands"}
+    assert [name for name in named if name != "records"] == [name for name in planned if name not in inside]
+    for name in inside:
+        assert name.split("/")[0] in named
