@@ -32,6 +32,8 @@ IN_CODE = {
     "_WEIGHTS": "places of a number",
     "NEGLIGIBLE": "all chances below it together change no shown digit",
     "TIE_PF": "rounding",
+    "WIDEST_OFFSET_U": "beyond it an interval says nothing and its numbers would overflow",
+    "WIDEST_FACTOR_U": "beyond it an interval says nothing and its numbers would overflow",
     "TINY_PF": "rounding",
     "ORDERS_LISTED": "length of a list that is shown",
     # mathematics, physics, units, versions

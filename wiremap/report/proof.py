@@ -10,7 +10,7 @@ from wiremap.reading.reading import Reading
 from wiremap.records.captures.capture import Capture
 from wiremap.records.captures.check import calibration_state
 from wiremap.report.words import records as wording
-from wiremap.report.words.cases import ends_of
+from wiremap.report.words.cases import dangers, ends_of
 from wiremap.report.words.faults import VERDICTS, missing_with_reasons
 from wiremap.report.words.origin import FLAGS, ORIGINS
 
@@ -61,6 +61,11 @@ class Proof:
     def origin(self) -> str:
         """Return where the reading comes from."""
         return ORIGINS[self.case.reading.origin]
+
+    @property
+    def dangers(self) -> tuple[str, ...]:
+        """Return what must not be connected to the cable, to stand first; () = nothing."""
+        return dangers(self.case)
 
     def checked(self) -> str:
         """Return what was checked."""

@@ -30,7 +30,8 @@ def _draw(canvas: Canvas, proof: Proof) -> None:
     name = proof.label
     names = ends_of(proof.case)
     ends = f"{names.near} - {names.far}"
-    said = f"{proof.flag or proof.word} {proof.capture.record.made_utc[:10]}"
+    power = ", NO PoE" if proof.dangers else ""
+    said = f"{proof.flag or proof.word}{power} {proof.capture.record.made_utc[:10]}"
     size = LARGEST
     while size > SMALLEST and text_width(name, size, True) > room:
         size -= 0.25

@@ -31,6 +31,7 @@ def _draw(canvas: Canvas, proof: Proof) -> None:
     across = canvas.width - 2 * MARGIN
     y = _head(canvas, proof, MARGIN, across)
     y = _flag(canvas, proof, y, across)
+    y = _danger(canvas, proof, y, across)
     y = _said(canvas, proof, y + 4, across)
     below = _Below(proof, across)
     end = canvas.height - MARGIN - below.height - 4
@@ -63,8 +64,19 @@ def _flag(canvas: Canvas, proof: Proof, y: float, across: float) -> float:
     if not proof.flag:
         return y
     canvas.box(MARGIN, y + 2.5, across, 9, INK, round_by=1.0)
-    canvas.fitted(MARGIN + 5, y + 7, across - 10, f"{proof.flag}. {proof.origin}", 12, "#ffffff", bold=True)
+    canvas.fitted(MARGIN + 5, y + 7, across - 10, proof.flag, 14, "#ffffff", bold=True)
     return y + 11.5
+
+
+def _danger(canvas: Canvas, proof: Proof, y: float, across: float) -> float:
+    """Draw across the page what must not be connected to the cable."""
+    lines = wrapped(" ".join(proof.dangers), across - 10, 9, True)
+    if not proof.dangers:
+        return y
+    high = len(lines) * line_step(9) + 3
+    canvas.box(MARGIN, y + 2, across, high, BADGE["fail"], round_by=1.0)
+    canvas.lines(MARGIN + 5, y + 3.5, lines, 9, "#ffffff", bold=True)
+    return y + high + 2
 
 
 def _said(canvas: Canvas, proof: Proof, y: float, across: float) -> float:

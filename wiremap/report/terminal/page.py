@@ -8,7 +8,7 @@ from wiremap.judge.case import Case
 from wiremap.report.terminal.big_letters import big
 from wiremap.report.terminal.display import Terminal
 from wiremap.report.wire_rows import cells, colour_heading, wire_rows
-from wiremap.report.words.cases import carried_lines, ends_of, more_lines, sentences, what_next
+from wiremap.report.words.cases import carried_lines, dangers, ends_of, more_lines, sentences, what_next
 from wiremap.report.words.faults import (
     VERDICTS,
     missing,
@@ -18,6 +18,7 @@ from wiremap.report.words.measurements import run_sentence
 from wiremap.report.words.origin import FLAGS, ORIGINS
 
 MARK = "!"
+DANGER = "DANGER: connect no PoE and no injector."
 NARROW = 60  # columns under which the wire map gives up its wide gaps and the heading of its colours
 
 
@@ -35,6 +36,8 @@ def page(case: Case, terminal: Terminal, below: Sequence[str] = ()) -> str:
         "what it would carry": carried_lines(case, terminal.width),
     }
     blocks = {name: block for name, block in blocks.items() if block}
+    danger = [part for text in dangers(case) for part in _wrapped(text, terminal.width)]
+    short = _wrapped(DANGER, terminal.width) if danger else []
     for most, gap, tail, shown in (
         (3, [""], end, 2),
         (3, [""], [*end, *_elsewhere(list(blocks)[1:])], 1),
@@ -49,6 +52,7 @@ def page(case: Case, terminal: Terminal, below: Sequence[str] = ()) -> str:
     ):
         added = [line for block in list(blocks.values())[:shown] for line in ("", *block)]
         lines = [
+            *(terminal.bar(part, "fail") for part in (danger if most > 1 else short)),
             *head,
             *gap,
             *_said(case, terminal, most),
