@@ -80,7 +80,8 @@ def _danger(canvas: Canvas, proof: Proof, y: float, across: float) -> float:
 
 
 def _said(canvas: Canvas, proof: Proof, y: float, across: float) -> float:
-    y = canvas.paragraph(MARGIN, y, across, " ".join(sentences(proof.case)), 11, bold=True, at_most=3)
+    most = 2 if proof.dangers else 3  # the danger above takes the room of a line
+    y = canvas.paragraph(MARGIN, y, across, " ".join(sentences(proof.case)), 11, bold=True, at_most=most)
     return canvas.paragraph(MARGIN, y + 0.8, across, f"Next: {what_next(proof.case)}", 9, at_most=4)
 
 
@@ -131,7 +132,7 @@ class _Below:
         self.work = proof.work()[:MOST_WORK]
         self.more_work = len(proof.work()) - len(self.work)
         self.facts = [
-            (name, wrapped(text, self.beside - 18, 7.5, at_most=2 if name == "Note" else 1))
+            (name, wrapped(text, self.beside - 18, 7.5, at_most=2 if name == "Note" and not proof.dangers else 1))
             for name, text in proof.facts()
         ]
         self.claim = wrapped(f"{wording.CLAIM} {wording.SEAL_CLAIM}", across, 7)
