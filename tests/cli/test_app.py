@@ -194,7 +194,7 @@ def _completed(more: dict[str, str], *words: str) -> str:
 
 def test_the_licence_stands_in_the_package() -> None:
     """The licence's text is in the package, and named where a wheel is made from."""
-    settings = tomllib.loads((Path(wiremap.__file__).parent.parent / "pyproject.toml").read_text(encoding="utf-8"))
+    settings = tomllib.loads((Path(__file__).parents[2] / "pyproject.toml").read_text(encoding="utf-8"))
     assert settings["project"]["license-files"] == ["wiremap/LICENSE"]
     text = Path(wiremap.__file__).with_name("LICENSE").read_text(encoding="utf-8")
     assert text.startswith(f"{settings['project']['license']} License")
