@@ -74,12 +74,9 @@ class ServiceRules:
     links: tuple[LinkRule, ...]
     powers: tuple[PowerRule, ...]
 
-    def signal(self, plug: Connector, contact: str) -> str | None:
-        """Return the MDI signal of a contact ("A+"); None where the plug has none there."""
-        for name, known, signal in self.signals:
-            if (name, known) == (plug.name, contact):
-                return signal
-        return None
+    def signals_of(self, plug: Connector) -> dict[str, str]:
+        """Return the MDI signal of each contact of a plug that has one ("A+")."""
+        return {contact: signal for name, contact, signal in self.signals if name == plug.name}
 
 
 def _link(entry: Table) -> LinkRule:

@@ -33,10 +33,11 @@ def services(
     wires = wires_of(cable, pattern.near_connector, pattern.far_connector, known)
     links = [link(rule, wires, cable, (port_near, port_far), known, most) for rule in known.links]
     powers = [power(rule, wires, cable, known, most) for rule in known.powers]
+    from_far = wires.mirrored()
     other_way = [
         danger
         for rule, service in zip(known.powers, powers, strict=True)
-        if service.answer != "danger" and (danger := power_from_far(rule, wires))
+        if service.answer != "danger" and (danger := power_from_far(rule, from_far))
     ]
     return (*links, *powers, *other_way)
 
