@@ -2,7 +2,7 @@
 
 import math
 from collections.abc import Collection, Sequence
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from typing import TYPE_CHECKING
 
 from wiremap.cable.limits import Limits
@@ -104,7 +104,8 @@ def _terminators(reading: "Reading", seen: _Cells, laid: Fit, limits: Limits) ->
     if any(value is None or value == "joined" for value in ends):
         return None
     step_ohm = electrical.resolution_ohm(reading.tester, limits)
-    return counted(seen.ohm, seen.links, laid.bus, laid.near_count, step_ohm)
+    found = counted(seen.ohm, seen.links, laid.bus, laid.near_count, step_ohm)
+    return replace(found, near=None, far=None) if reading.far == "open" else found
 
 
 def joined_contacts(reading: "Reading", laid: Fit, limits: Limits) -> tuple[frozenset[Contact], ...]:

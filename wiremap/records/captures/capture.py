@@ -10,7 +10,7 @@ from typing import Annotated, Any
 import msgspec
 
 from wiremap.cable.colours import ColourSet
-from wiremap.cable.patterns import Pattern
+from wiremap.cable.patterns import MOST_TERMINATORS, Pattern
 from wiremap.cable.terminations import Termination
 from wiremap.errors import FileError, UsageError
 from wiremap.judge.verdict import JUDGING
@@ -65,11 +65,15 @@ class Lot(msgspec.Struct, frozen=True, forbid_unknown_fields=True):
 
 
 class Rules(msgspec.Struct, frozen=True):
-    """What else the judge was told, as far as every version must understand it; told: what the user knew."""
+    """What else the judge was told, as far as every version must understand it; told: what the user knew.
+
+    terminators: how many a bus was to have, None = as many as its pattern allows.
+    """
 
     screen: str | None = None
     require: tuple[str, ...] = ()
     told: dict[str, str | tuple[str, ...]] = msgspec.field(default_factory=dict)
+    terminators: Annotated[int, msgspec.Meta(ge=0, le=MOST_TERMINATORS)] | None = None
 
 
 class Record(msgspec.Struct, frozen=True, forbid_unknown_fields=True):

@@ -37,6 +37,7 @@ def judge_file(
         wanted.colours or kept.colours,
         wanted.statements if wanted.statements != Statements() else kept.statements,
         wanted.length or kept.length,
+        kept.terminators if wanted.terminators is None else wanted.terminators,
     )
     job = record.job
     names = Names(names.near or job.near, names.far or job.far, names.cable or job.cable)
@@ -50,7 +51,6 @@ def _requirements_of(record: "Record") -> Requirements:
         record.rules.get("require", ()),
         statements=statements_from_builtins(record.rules.get("told", {})),
         length=wanted_from_builtins(record.rules.get("length")),
+        terminators=record.rules.get("terminators"),
     )
-    return Requirements(
-        record.expect, rules.screen, rules.require, record.near_order, record.colours, rules.statements, rules.length
-    )
+    return replace(rules, expect=record.expect, near_order=record.near_order, colours=record.colours)

@@ -22,7 +22,8 @@ def rejudge(record: Record, reading: Reading) -> Diagnosis:
         raise FileError(f"rules: require is {require!r}", "Allowed there: a list of checks.")
     limits = limits_from_builtins(dict(record.limits))
     length = wanted_from_builtins(record.rules.get("length"))
-    options = Options(cast(ScreenRule | None, screen), tuple(require), limits, length)
+    terminators = record.rules.get("terminators")
+    options = Options(cast(ScreenRule | None, screen), tuple(require), limits, length, terminators)
     return judge(reading, record.expect, options)
 
 
