@@ -10,9 +10,9 @@ from pathlib import Path
 import pytest
 
 from tests.cli.running import process, run
+from tests.reading.as_json import to_json
 from tests.strategies import cable, plugs, reading_of
 from wiremap.cable.patterns import pattern
-from wiremap.reading.reading import to_json
 
 
 def csv(order: dict[int, int], folder: Path, name: str = "cable.csv") -> str:

@@ -31,16 +31,14 @@ class LinkRule:
 
 @dataclass(frozen=True, slots=True)
 class PowerClass:
-    """A power class: least power and voltage at the source, power at the device, most resistance of the path.
+    """A power class: power at the device, and the most resistance of the path.
 
     The path's resistance has the conductors of a pair in parallel: out on one pair, back on another, which is
     half of what a cable's loop (out on a conductor, back on its mate) shows.
     """
 
     name: str
-    source_w: float
     device_w: float
-    volt: float
     loop_ohm: float
 
 
@@ -99,7 +97,7 @@ def _power(entry: Table, classes: dict[str, PowerClass]) -> PowerRule:
 
 
 def _class(name: str, entry: Table) -> PowerClass:
-    values = [entry.take_number(word, 0.1, 1000.0) for word in ("source_w", "device_w", "volt", "loop_ohm")]
+    values = [entry.take_number(word, 0.1, 1000.0) for word in ("device_w", "loop_ohm")]
     entry.finish()
     return PowerClass(name, *values)
 

@@ -7,16 +7,11 @@ import pytest
 from hypothesis import given, settings
 from hypothesis import strategies as st
 
+from tests.judge.wiring.remote_design import hottest_watt, series_resistance_seen_ohm, smallest_gap_ohm
 from tests.judge.wiring.remote_trials import CONTACTS, EXPECTED, Ohms, decode_many
 from wiremap.cable.limits import limits
 from wiremap.cable.patterns import pattern
-from wiremap.cable.remotes import (
-    POE_REFUSED_BELOW_OHM,
-    hottest_watt,
-    remote_set,
-    series_resistance_seen_ohm,
-    smallest_gap_ohm,
-)
+from wiremap.cable.remotes import POE_REFUSED_BELOW_OHM, remote_set
 from wiremap.contact import far_contact, near_contact
 from wiremap.errors import UsageError
 from wiremap.judge.verdict import judge

@@ -44,14 +44,6 @@ Reason = Literal[
     "resistance-not-measured",
     "unbalance-not-measured",
 ]
-# What was not measured lowers no answer: that the wire map allows it stays true.
-UNMEASURED: tuple[Reason, ...] = (
-    "length-not-measured",
-    "pairs-not-measured",
-    "shorts-not-measured",
-    "resistance-not-measured",
-    "unbalance-not-measured",
-)
 Said = tuple[Answer, Reason, str]
 
 

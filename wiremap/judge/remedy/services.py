@@ -4,8 +4,6 @@ Case from what arrives where, not from the pattern: a cable that is wrong for it
 The most that is said is that the wire map allows it: category, loss and crosstalk are not in it.
 """
 
-from collections.abc import Iterable
-
 from wiremap.cable.limits import Limits, limits
 from wiremap.cable.patterns import Pattern
 from wiremap.cable.service_rules import ServiceRules, service_rules
@@ -40,8 +38,3 @@ def services(
         if service.answer != "danger" and (danger := power_from_far(rule, from_far))
     ]
     return (*links, *powers, *other_way)
-
-
-def dangers(found: Iterable[Service]) -> tuple[Service, ...]:
-    """Return the services that can hurt equipment or people; what is to be said first, wherever the cable is shown."""
-    return tuple(service for service in found if service.answer == "danger")

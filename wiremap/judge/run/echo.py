@@ -19,7 +19,6 @@ if TYPE_CHECKING:
 LOGISTIC = 1.702  # a logistic curve of this slope is within 0.01 of the normal distribution function
 LAUNCH_FROM_PS, LAUNCH_TO_PS = 3_000.0, 6_000.0
 LAUNCH_BEFORE_ECHO_PS = 3_000.0
-LAUNCH_U = 0.03  # of the impedance read from a trace (assumption: level of the step, resistors, plug)
 PLATEAU = 0.05  # of the drive: a launch that strays this much, with no step after it, holds the end's answer
 FAINTEST = 0.01  # a step under this part of the drive is none
 LARGEST = 1.5
@@ -55,7 +54,6 @@ class Reflections:
     """
 
     launch_ohm: float | None
-    launch_u_ohm: float | None
     steps: tuple[Step, ...]
     within_launch: bool = False
 
@@ -161,13 +159,13 @@ def reflections(trace: "Trace") -> Reflections:
     """Return the launch impedance and the steps that a trace shows."""
     part = np.asarray(np.array(trace.microvolts, dtype=float) / trace.step_microvolts, dtype=np.float64)
     if len(part) < 2:
-        return Reflections(None, None, ())
+        return Reflections(None, ())
     times = np.asarray(trace.t0_ps + trace.dt_ps * np.arange(len(part)), dtype=np.float64)
     first = _first_excursion(times, part)
     steps = () if first is None else _steps(times, part, first)
     if not steps and _end_within_launch(times, part):
-        return Reflections(None, None, (), within_launch=True)
-    return Reflections(*_launch(times, part, trace.drive_ohm, steps[0].time_ps if steps else math.inf), steps)
+        return Reflections(None, (), within_launch=True)
+    return Reflections(_launch(times, part, trace.drive_ohm, steps[0].time_ps if steps else math.inf), steps)
 
 
 def _end_within_launch(times: Array, part: Array) -> bool:
@@ -179,16 +177,13 @@ def _end_within_launch(times: Array, part: Array) -> bool:
     return bool(np.abs(part[inside] - settled).max() > PLATEAU)
 
 
-def _launch(times: Array, part: Array, drive_ohm: float, echo_ps: float) -> tuple[float | None, float | None]:
+def _launch(times: Array, part: Array, drive_ohm: float, echo_ps: float) -> float | None:
     last = min(LAUNCH_TO_PS, echo_ps - LAUNCH_BEFORE_ECHO_PS)
     inside = (times >= LAUNCH_FROM_PS) & (times <= last)
     if not inside.any():
-        return None, None
+        return None
     level = float(part[inside].mean())
-    if not 0.0 < level < 1.0:
-        return None, None
-    ohm = 2 * drive_ohm * level / (1 - level)
-    return ohm, LAUNCH_U * ohm
+    return 2 * drive_ohm * level / (1 - level) if 0.0 < level < 1.0 else None
 
 
 def _first_excursion(times: Array, part: Array) -> float | None:
