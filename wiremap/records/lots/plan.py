@@ -91,6 +91,14 @@ def read_plan(path: Path) -> LotPlan:
     return plan
 
 
+def planned_cables(folder: Path) -> int | None:
+    """Return how many cables a lot is to have, None = its plan gives no number or cannot be read."""
+    try:
+        return read_plan(folder / PLAN).count or None
+    except FileError:
+        return None
+
+
 def _whole(table: Table, key: str, low: int, high: int, default: int) -> int:
     value = table.take_number(key, low, high, default)
     if value != int(value):
