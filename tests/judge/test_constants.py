@@ -42,7 +42,7 @@ IN_CODE = {
     "SECONDS_PER_YEAR": "unit",
     "COVERED": "the 95 % interval that is named everywhere",
     "NONE": "index of nothing",
-    "MEANING": "what the words of a reading are as numbers",
+    "LOOP": "conductors of a loop",
     "END_SIGNS": "what sign an end's echo has",
     "FORMAT": "version",
     "JUDGING": "version",

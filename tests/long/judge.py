@@ -14,7 +14,7 @@ from tests.strategies import Net, nets_of, places, random_nets, spoiled_nets, tw
 from wiremap.cable.patterns import Pattern, pattern
 from wiremap.judge.findings import Finding
 from wiremap.judge.wiring.continuity import Fit, continuity, fit, wiring
-from wiremap.judge.wiring.nets import nets
+from wiremap.reading.joined import nets
 
 
 def continuity_of(cable: Sequence[Net], laid: Fit, mirror: bool = False) -> tuple[Finding, ...]:

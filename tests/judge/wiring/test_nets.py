@@ -8,7 +8,8 @@ from numpy.typing import NDArray
 from tests.judge.run.nodal import two_terminal
 from tests.long.judge import closure
 from wiremap.cable.limits import limits
-from wiremap.judge.wiring.nets import Cell, Resistor, cells, joints, nets, ohms, without_resistors
+from wiremap.judge.wiring.nets import Cell, Resistor, cells, joints, without_resistors
+from wiremap.reading.joined import nets, ohms
 
 TERMINATOR = ((54.0, 66.0), (108.0, 132.0))
 

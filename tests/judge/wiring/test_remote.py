@@ -16,8 +16,8 @@ from wiremap.contact import far_contact, near_contact
 from wiremap.errors import UsageError
 from wiremap.judge.verdict import judge
 from wiremap.judge.wiring.far_end import as_both_ends, conductor_ohms
-from wiremap.judge.wiring.remote import Ohm, RemoteSeen, read_remote
-from wiremap.reading.reading import Far, Reading, Tester, square
+from wiremap.judge.wiring.remote import RemoteSeen, read_remote
+from wiremap.reading.reading import Far, Ohm, Reading, Tester, square
 
 KNOWN = remote_set()
 RULES = limits()

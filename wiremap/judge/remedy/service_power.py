@@ -7,7 +7,7 @@ from wiremap.cable.limits import Limits
 from wiremap.cable.materials import materials
 from wiremap.cable.service_rules import PowerClass, PowerRule, ServiceRules
 from wiremap.judge.remedy.service import PAIRS, Cable, Net, Reason, Said, Service, Wires, unbalanced, worst
-from wiremap.judge.wiring.nets import nets as joined
+from wiremap.reading.joined import nets as joined
 
 COLD_C = 20.0  # at which resistance is taken to be measured
 Feeds = Mapping[str, set[str]]  # far pair -> near pairs

@@ -16,8 +16,9 @@ from wiremap.cable.materials import CableKind, cable_kind
 from wiremap.cable.patterns import Pattern
 from wiremap.judge.run.network import Array, direct, pair_capacitance
 from wiremap.judge.wiring.continuity import fit
-from wiremap.judge.wiring.nets import Cell, Two, cells, joints, nets, ohms, without_resistors
+from wiremap.judge.wiring.nets import Cell, Two, cells, joints, without_resistors
 from wiremap.judge.wiring.terminators import without_terminators
+from wiremap.reading.joined import nets, ohms
 
 if TYPE_CHECKING:
     from wiremap.reading.reading import Reading

@@ -17,6 +17,7 @@ from wiremap.judge.run.length.budget import fuse, standard_uncertainty
 from wiremap.judge.run.length.methods import capacitance_terms, disagreement, lengths, resistance_terms
 from wiremap.judge.run.pairing.pairing import Pairs, end_of, expected_pairs, pairing_of, split_findings
 from wiremap.judge.run.pairing.weaker import weaker_pairing
+from wiremap.reading.joined import is_joined
 
 if TYPE_CHECKING:
     from wiremap.reading.reading import Reading
@@ -141,12 +142,7 @@ def _arrivals(reading: "Reading", limits: Limits) -> dict[str, str]:
     rows = reading.resistance_ohm
 
     def joined(i: int) -> list[int]:
-        return [
-            j
-            for j, value in enumerate(rows[i])
-            if j != i
-            and (value == "joined" or (isinstance(value, int | float) and value <= limits.high_resistance_ohm))
-        ]
+        return [j for j, value in enumerate(rows[i]) if j != i and is_joined(value, limits.high_resistance_ohm)]
 
     found = {}
     for i, contact in enumerate(reading.near_contacts):

@@ -11,8 +11,9 @@ from wiremap.contact import Contact
 from wiremap.judge.findings import Check, Finding, NotChecked, Reason
 from wiremap.judge.wiring import electrical
 from wiremap.judge.wiring.continuity import NONE, Fit, Wiring, continuity, screen, wiring
-from wiremap.judge.wiring.nets import Cells, Ohms, cells, joints, nets, ohms, without_resistors
+from wiremap.judge.wiring.nets import Cells, Ohms, cells, joints, without_resistors
 from wiremap.judge.wiring.terminators import Link, Terminators, counted, without_terminators, wrong_terminators
+from wiremap.reading.joined import nets, ohms
 
 if TYPE_CHECKING:
     from wiremap.reading.reading import Reading

@@ -1,19 +1,19 @@
-"""Nets: what each two contacts are to each other, and which contacts are joined, directly or through others.
+"""Cells: what each two contacts are to each other.
 
 Contacts are indices in matrix order, near contacts first. A cable is lists and pairs, because numpy takes longer to
 load than a cable to judge.
 """
 
-import math
-from collections.abc import Iterable, Mapping, Sequence
+from collections.abc import Mapping, Sequence
 from dataclasses import dataclass
 from enum import IntEnum
+from math import inf
 
 from wiremap.cable.limits import Limits
+from wiremap.reading.joined import is_joined
 
 Ohms = list[list[float]]
 Two = tuple[int, int]  # contacts, the lower one first
-MEANING = {None: math.nan, "open": math.inf, "joined": 0.0}
 
 
 class Cell(IntEnum):
@@ -36,11 +36,6 @@ class Resistor:
     ranges_ohm: tuple[tuple[float, float], ...]
 
 
-def ohms(rows: Sequence[Sequence[float | str | None]]) -> Ohms:
-    """Return a Reading's matrix as numbers, [n][n]: NaN = not measured, inf = open, 0 = joined, ohms unknown."""
-    return [[MEANING[v] if v is None or isinstance(v, str) else v for v in row] for row in rows]
-
-
 def cells(ohm: Ohms, partner: Sequence[int], limits: Limits) -> dict[Two, Cell]:
     """Return what each two contacts are to each other; those that are open or were not measured are left out.
 
@@ -51,9 +46,11 @@ def cells(ohm: Ohms, partner: Sequence[int], limits: Limits) -> dict[Two, Cell]:
     for a, row in enumerate(ohm):
         for b in range(a + 1, len(row)):
             value = row[b]
-            if value <= limits.joined_ohm:
+            if not value < inf:
+                continue  # open, or not measured
+            if is_joined(value, limits.joined_ohm):
                 found[a, b] = Cell.JOINED
-            elif value <= limits.high_resistance_ohm and partner[a] == b:
+            elif partner[a] == b and is_joined(value, limits.high_resistance_ohm):
                 found[a, b] = Cell.HIGH_RESISTANCE
             elif value < limits.leakage_ohm:
                 found[a, b] = Cell.LEAKAGE
@@ -96,18 +93,3 @@ def without_resistors(ohm: Ohms, found: Cells, resistors: Sequence[Resistor]) ->
 def joints(found: Cells) -> list[Two]:
     """Return the contacts that count as joined, two by two."""
     return [two for two, cell in found.items() if cell >= Cell.HIGH_RESISTANCE]
-
-
-def nets(count: int, joined: Iterable[Two]) -> list[int]:
-    """Return for each of so many contacts the lowest contact of its net: the transitive closure of joined.
-
-    After Warshall, the contacts that each contact reaches being one integer with a bit for each.
-    """
-    reach = [1 << contact for contact in range(count)]
-    for a, b in joined:
-        reach[a] |= 1 << b
-        reach[b] |= 1 << a
-    for pivot in range(count):
-        through = reach[pivot]
-        reach = [bits | through if bits >> pivot & 1 else bits for bits in reach]
-    return [(bits & -bits).bit_length() - 1 for bits in reach]

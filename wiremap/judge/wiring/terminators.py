@@ -15,7 +15,8 @@ from wiremap.cable.limits import Limits
 from wiremap.cable.patterns import MOST_TERMINATORS, Pattern
 from wiremap.errors import UsageError
 from wiremap.judge.findings import Finding, Place
-from wiremap.judge.wiring.nets import Cell, Cells, Ohms, Two, nets
+from wiremap.judge.wiring.nets import Cell, Cells, Ohms, Two
+from wiremap.reading.joined import is_joined, nets
 
 
 @dataclass(frozen=True, slots=True)
@@ -72,7 +73,7 @@ def without_terminators(
 
     ohm: [n][n] in the order of the pattern, NaN = not measured, inf = open. partner: as in `cells`.
     """
-    metal = [two for two in found if ohm[two[0]][two[1]] <= limits.terminated_joined_ohm]
+    metal = [two for two in found if is_joined(ohm[two[0]][two[1]], limits.terminated_joined_ohm)]
     labels = nets(len(ohm), metal)
     members: dict[int, set[int]] = {}
     for contact, label in enumerate(labels):
@@ -92,7 +93,7 @@ def without_terminators(
             bad = _bad_conductor(one, other, partner, near_count)
             count = _count_of(value, bus)
             if bad is not None and not math.isnan(value):
-                kept[bad] = Cell.HIGH_RESISTANCE if value > limits.joined_ohm else Cell.JOINED
+                kept[bad] = Cell.JOINED if is_joined(value, limits.joined_ohm) else Cell.HIGH_RESISTANCE
             elif count and _may_be(one, other, bus, misplaced):
                 links.append(Link(one, other, count))
             else:

@@ -20,6 +20,7 @@ from wiremap.judge.run.breaks.by_echo import at_echo, open_by_echo
 from wiremap.judge.run.breaks.position import placed
 from wiremap.judge.run.capacitance import Groups
 from wiremap.judge.run.length.methods import echo_length_m, pair_arrival, velocity_terms
+from wiremap.reading.joined import is_joined
 
 if TYPE_CHECKING:
     from wiremap.reading.reading import Reading
@@ -184,7 +185,9 @@ def _short(finding: Finding, reading: "Reading", cable: Length, limits: Limits) 
     rows = reading.resistance_ohm
     loops = [rows[near[0]][near[1]], rows[far[0]][far[1]]]
     through = [value for i, row in enumerate(rows[:count]) if i not in near for value in row[count:]]
-    sound = [float(value) for value in through if isinstance(value, int | float) and value <= limits.joined_ohm]
+    sound = [
+        float(value) for value in through if isinstance(value, int | float) and is_joined(value, limits.joined_ohm)
+    ]
     if not sound or not all(isinstance(value, int | float) for value in loops):
         return finding
     one = float(np.median(sound))
