@@ -6,8 +6,9 @@ The values are data (remotes.toml).
 from dataclasses import dataclass
 from functools import cache
 from pathlib import Path
+from typing import Any
 
-from wiremap.cable.tables import read_table
+from wiremap.cable.tables import Table, read_table
 from wiremap.errors import UsageError
 
 LOWEST_OHM = 100.0
@@ -67,12 +68,22 @@ class RemoteSet:
             f"there is no remote '{letter}'", "Known: " + ", ".join(remote.letter for remote in self.remotes) + "."
         )
 
+    def to_builtins(self) -> dict[str, Any]:
+        """Return the set as plain values, for a capture, in the form of remotes.toml."""
+        plain = {name: getattr(self, name) for name in self.__dataclass_fields__ if name != "remotes"}
+        return plain | {remote.letter: dict(remote.resistors) for remote in self.remotes}
+
 
 @cache
 def remote_set() -> RemoteSet:
     """Return the remotes that ship."""
     table = read_table(Path(__file__).with_name("remotes.toml"))
     table.take_format(1)
+    return remotes_from(table)
+
+
+def remotes_from(table: Table) -> RemoteSet:
+    """Take a set of remotes out of a table of the form of remotes.toml; FileError names what is wrong."""
     label = table.take_text("label")
     tolerance = table.take_number("tolerance", 0.0001, 0.05)
     rated_watt = table.take_number("rated_watt", 0.1, 10.0)
@@ -81,9 +92,11 @@ def remote_set() -> RemoteSet:
     step_ohm = table.take_number("tester_step_ohm", 0.0, 100.0)
     source_ohm = table.take_number("tester_source_ohm", 100.0, 1e6)
     remotes = []
-    for letter in table.names():
+    for letter in sorted(table.names()):
         entry = table.take_table(letter)
-        resistors = tuple((contact, entry.take_number(contact, LOWEST_OHM, HIGHEST_OHM)) for contact in entry.names())
+        resistors = tuple(
+            (contact, entry.take_number(contact, LOWEST_OHM, HIGHEST_OHM)) for contact in sorted(entry.names())
+        )
         if sum(sorted(ohm for _, ohm in resistors)[-2:]) >= POE_REFUSED_BELOW_OHM:
             allowed = f"any two together below {POE_REFUSED_BELOW_OHM:g} ohm"
             raise table.wrong(letter, [ohm for _, ohm in resistors], allowed)

@@ -43,7 +43,7 @@ def false_alarms(seed: int, count: int) -> str:
                 _, double = grounded_groups_pf(Cables(**{**vars(cables), "maxwell_pf": maxwell}), 10.0)
                 best, z = best_matchings(np.asarray(-(double + noise) / 2, dtype=np.float64), 0.5)
             else:
-                shown = two_terminal(maxwell, 10.0)
+                shown = two_terminal(maxwell, 10.0, False, 20.0)
                 best, z = best_matchings((shown + shown.swapaxes(1, 2)) / 2 + noise, 1.0)
             sure = z >= limits().pairing_confirmed
             wrong = int((sure & (best != SOUND)).sum())

@@ -7,6 +7,7 @@ import pytest
 
 from tests.judge.wiring.test_terminators import bus
 from tests.records.samples import content, plain_record, published_key, reading
+from wiremap.cable.limits import limits
 from wiremap.cable.patterns import pattern
 from wiremap.calibration import Calibration
 from wiremap.errors import FileError
@@ -48,9 +49,8 @@ def test_signatures_are_told_apart() -> None:
 
 def test_own_limits_are_said() -> None:
     """A capture judged with other limits than those that ship says so, and is judged by them again."""
-    plain = plain_record()
     assert not check(content(), "x", {}).own_limits
-    found = check(content(limits=plain["limits"] | {"joined_ohm": 100.0}), "x", {})
+    found = check(content(limits=replace(limits(), joined_ohm=100.0)), "x", {})
     assert found.own_limits
     assert found.verdict == "same"
 
@@ -108,9 +108,10 @@ def test_a_record_of_todays_rules_must_follow_from_its_reading() -> None:
 
 def test_a_limit_that_was_not_known_then_is_no_limit_of_its_own() -> None:
     """A record of a version that knew fewer limits is not said to have used others."""
-    some = dict(list(plain_record()["limits"].items())[:5])
-    assert not check(content(limits=some), "x", {}).own_limits
-    assert check(content(limits=some | {"nonsense": 1.0}), "x", {}).own_limits
+    plain = plain_record()
+    some = dict(list(plain["limits"].items())[:5])
+    assert not check(to_bytes(plain | {"limits": some}), "x", {}).own_limits
+    assert check(to_bytes(plain | {"limits": some | {"nonsense": 1.0}}), "x", {}).own_limits
 
 
 def test_a_folder_is_searched_in_order(tmp_path: Path) -> None:

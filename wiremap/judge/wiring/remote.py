@@ -17,7 +17,7 @@ import numpy as np
 from numpy.typing import NDArray
 
 from wiremap.cable.limits import Limits
-from wiremap.cable.remotes import Remote, RemoteSet, remote_set
+from wiremap.cable.remotes import Remote, RemoteSet
 from wiremap.reading.joined import is_joined, nets
 from wiremap.reading.reading import Ohm
 
@@ -139,7 +139,6 @@ def read_remote(
     ohm: Mapping[tuple[str, str], Ohm],
     limits: Limits,
     expected: Mapping[str, str] | None = None,
-    known: RemoteSet | None = None,
 ) -> RemoteSeen:
     """Return what a remote at the far end shows.
 
@@ -147,7 +146,7 @@ def read_remote(
     expected: far contact that each near contact should reach; needed for anything to be `likely` with two
     conductors. With more it says only how far-fetched another reading may be before it counts.
     """
-    remotes = known or remote_set()
+    remotes = limits.remotes
     groups = _groups(near_contacts, ohm, limits.joined_ohm)
     between = [[0.0 if a is b else _between(a, b, ohm) for b in groups] for a in groups]
     alive = [i for i in range(len(groups)) if any(between[i][j] is not None for j in range(len(groups)) if j != i)]

@@ -4,7 +4,6 @@ from dataclasses import replace
 from pathlib import Path
 from typing import TYPE_CHECKING
 
-from wiremap.cable.limits import limits_from_builtins
 from wiremap.judge.case import Case, Names, Requirements, judge_case, requirements
 from wiremap.judge.remedy.knowledge import Statements, statements_from_builtins
 from wiremap.judge.run.length.specified import wanted_from_builtins
@@ -41,7 +40,7 @@ def judge_file(
     )
     job = record.job
     names = Names(names.near or job.near, names.far or job.far, names.cable or job.cable)
-    return judge_case(loaded.reading, wanted, names, limits_from_builtins(dict(record.limits)))
+    return judge_case(loaded.reading, wanted, names, record.own_limits())
 
 
 def _requirements_of(record: "Record") -> Requirements:

@@ -32,7 +32,7 @@ def record_of(
         case.to_builtins(),
         expect=wanted.expect,
         rules=wanted.to_builtins(),
-        limits=limits().to_builtins(),
+        limits=limits(),
         now=datetime.now().astimezone(),
         software=SOFTWARE,
         near_order=wanted.near_order,

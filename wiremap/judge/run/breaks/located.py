@@ -12,7 +12,6 @@ from typing import TYPE_CHECKING
 import numpy as np
 
 from wiremap.cable.limits import Limits
-from wiremap.cable.materials import materials
 from wiremap.judge.findings import Finding, Place
 from wiremap.judge.measurements import Length, Pairing
 from wiremap.judge.run.breaks.by_capacitance import share_by_two_terminal
@@ -92,11 +91,11 @@ def _from_one_end(
 ) -> tuple[float, float]:
     """Return how much of its length a conductor has, and the standard uncertainty of that."""
     u = math.hypot(
-        materials().pair.capacitance_u * share,
+        limits.materials.pair.capacitance_u * share,
         limits.break_plug_pf / max(_usual_strength(outside, seen), limits.break_plug_pf),
     )
     if seen.direct_pf is None:
-        found = share_by_two_terminal(seen, pairs, row, None, outside)
+        found = share_by_two_terminal(seen, pairs, row, None, outside, limits)
         if found is not None:
             return found[0], math.hypot(found[1], u)
     return share, u
@@ -116,14 +115,14 @@ def _open_seen_from_both_ends(
     if len(whole) < 3 or (near is None and far is None):
         return (finding,)
     if seen.direct_pf is None:
-        found = None if pairs is None else share_by_two_terminal(seen, pairs, near, far, whole)
+        found = None if pairs is None else share_by_two_terminal(seen, pairs, near, far, whole, limits)
         return (finding if found is None else placed(finding, *found, cable, limits),)
     usual = _usual_strength(whole, seen)
     if not all(_with_partner(row, seen, whole, usual, limits) for row in (near, far) if row is not None):
         return (finding,)
     u = _strength_u(seen, len(whole), limits) / usual
     shares = [None if row is None else _strength(row, seen, whole) / usual for row in (near, far)]
-    model_u = 2 * materials().pair.capacitance_u
+    model_u = 2 * limits.materials.pair.capacitance_u
     if shares[0] is None or shares[1] is None:
         one = next(value for value in shares if value is not None)
         share = one if near is not None else 1 - one
@@ -173,10 +172,10 @@ def _short(finding: Finding, reading: "Reading", cable: Length, limits: Limits) 
     conductor); what the short itself has falls out.
     """
     if len(finding.near) == 2:
-        came = pair_arrival(reading, (finding.near[0], finding.near[1]))
+        came = pair_arrival(reading, (finding.near[0], finding.near[1]), limits)
         if came is not None and came[0].polarity < 0:
-            nvp, _ = velocity_terms(reading.calibration)
-            return at_echo(finding, echo_length_m(came[0].time_ps, came[1], nvp), cable, limits)
+            nvp, _ = velocity_terms(reading.calibration, limits)
+            return at_echo(finding, echo_length_m(came[0].time_ps, came[1], nvp, limits), cable, limits)
     if len(finding.near) != 2 or len(finding.far) != 2 or reading.far != "tester":
         return finding
     count = len(reading.near_contacts)
