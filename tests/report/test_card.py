@@ -36,7 +36,6 @@ def made(now: dict[str, str | None] | None = None) -> Card:
         TIA,
         T568B,
         end="mast",
-        other_end="helm",
         pattern="straight",
         named="T568B",
         why="The mast end is wrong.",
@@ -103,7 +102,6 @@ def test_m12_is_drawn_from_both_sides(name: str) -> None:
         colours,
         dict(known.conductors),
         end="sensor",
-        other_end="helm",
         pattern="m12d-rj45",
         named=name,
     )

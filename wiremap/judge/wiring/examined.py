@@ -25,7 +25,6 @@ OF_CONDUCTORS: tuple[Check, ...] = ("continuity", "resistance", "resistance-unba
 class Examined:
     """What continuity and resistance say. wiring: None where nothing can be said of the conductors."""
 
-    laid: Fit
     wiring: Wiring | None
     findings: tuple[Finding, ...]
     not_checked: tuple[NotChecked, ...]
@@ -73,7 +72,7 @@ def examine(
         why: Reason = "faults" if before else "not-measured"
         checks: tuple[Check, ...] = (*OF_CONDUCTORS, "shorts", "screen")
         not_checked = (*(NotChecked(check, why) for check in checks), *foreign_check)
-        return Examined(laid, None, (*before, *events), not_checked)
+        return Examined(None, (*before, *events), not_checked)
     if one_plug or reading.far == "tester":
         seen = _cells(ohm, laid, limits)
         wires, findings, missing = _both_ends(reading, seen, laid, rule, limits)
@@ -91,7 +90,7 @@ def examine(
     elif laid.bus is not None:
         missing.append(NotChecked("terminators", "not-measured"))
     not_checked = (*missing, *unseen_shorts, *foreign_check)
-    return Examined(laid, wires, (*before, *findings, *events), not_checked, ends)
+    return Examined(wires, (*before, *findings, *events), not_checked, ends)
 
 
 def _terminators(reading: "Reading", seen: _Cells, laid: Fit, limits: Limits) -> Terminators | None:
