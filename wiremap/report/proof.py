@@ -106,6 +106,7 @@ class Proof:
             ("Tester", identity),
             ("Software", record.software),
             ("Lot", wording.lot_phrase(record.lot) if record.lot else ""),
+            ("Tested again", wording.follows_phrase(record.follows)),
             ("Note", record.job.note),
             ("Photos", ", ".join(f"{photo.file} ({photo.digest[:15]}…)" for photo in record.job.photos)),
         ]

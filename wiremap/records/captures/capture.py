@@ -87,6 +87,7 @@ class Record(msgspec.Struct, frozen=True, forbid_unknown_fields=True):
     materials, remotes: what a metre of cable was taken for, and the remotes; empty where nothing was judged by them.
     reading: the raw reading with tester and calibration. diagnosis: what was said of it then. judging: the number of
     the rules it was judged by (`wiremap.judge.verdict.JUDGING` at the time); 1 where a record does not say.
+    follows: digest of the capture whose test this one repeats, of the same cable after a repair say, None = of none.
     """
 
     format: int
@@ -107,6 +108,7 @@ class Record(msgspec.Struct, frozen=True, forbid_unknown_fields=True):
     judging: Count = 1
     materials: dict[str, Any] = msgspec.field(default_factory=dict)
     remotes: dict[str, Any] = msgspec.field(default_factory=dict)
+    follows: Digest | None = None
 
     def own_limits(self) -> Limits:
         """Return the limits it was judged with; FileError names a value that is not allowed."""
@@ -142,11 +144,12 @@ def record(
     work: Sequence[Work] = (),
     lot: Lot | None = None,
     before: str | None = None,
+    follows: str | None = None,
 ) -> dict[str, Any]:
     """Return the record of one test as plain values.
 
     diagnosis, rules: plain values. now: with its time zone, which gives the offset. before: digest of the
-    capture before it in its lot.
+    capture before it in its lot. follows: digest of the capture whose test this one repeats.
     """
     offset = now.utcoffset()
     if offset is None:
@@ -171,6 +174,7 @@ def record(
             JUDGING,
             limits.materials.to_builtins() if sees_the_run(reading) else {},
             limits.remotes.to_builtins() if reading.far == "remote" else {},
+            follows,
         )
     )
     return plain
