@@ -27,6 +27,16 @@ Require = Annotated[
         help="Checks without which there is no pass (split-pairs, length, screen, ...).",
     ),
 ]
+Terminators = Annotated[
+    int | None,
+    typer.Option(
+        "--terminators",
+        metavar="N",
+        min=0,
+        max=6,
+        help="How many terminators a bus must have; else none or two are right.",
+    ),
+]
 Far = Annotated[
     str,
     typer.Option(
@@ -122,6 +132,7 @@ class CableOptions:
     expect: Expect = None
     screen: Screen = None
     require: Require = None
+    terminators: Terminators = None
     near_order: NearOrder = None
     colours: Colours = None
     near_colours: NearColours = None
@@ -151,7 +162,15 @@ class CableOptions:
             self.port_near,
             self.port_far,
         )
-        return requirements(self.expect, self.screen, self.require, self.near_order, self.colours, known)
+        return requirements(
+            self.expect,
+            self.screen,
+            self.require,
+            self.near_order,
+            self.colours,
+            known,
+            terminators=self.terminators,
+        )
 
 
 def with_cable_options(command: Callable[..., None]) -> Callable[..., None]:
