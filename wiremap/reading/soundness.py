@@ -16,6 +16,7 @@ if TYPE_CHECKING:
 
 Rows = Sequence[Sequence[object]]
 MOST_FEATURES = 100
+WORDS = ("open", "joined", None)
 
 
 def wrong(key: str, found: object, allowed: object) -> FileError:

@@ -56,13 +56,15 @@ class Grid:
     """Rows of cells of one length, as one separator cuts them.
 
     separator: what stands between cells, in words. notes: titles and comments. named: whether the first row can only
-    be contact names, since a title or a blank line stands by it.
+    be contact names, since a title or a blank line stands by it. trimmed: whether blank rows or columns at the edges
+    were left away.
     """
 
     separator: str
     rows: Rows
     notes: tuple[str, ...]
     named: bool = False
+    trimmed: bool = False
 
 
 def text_of(content: bytes, source: str) -> str:
@@ -207,7 +209,7 @@ def _edges(grid: Grid) -> Iterator[Grid]:
                 rows = _trim(rows, side)
         if rows and rows not in seen:
             seen.add(rows)
-            yield replace(grid, rows=rows)
+            yield replace(grid, rows=rows, trimmed=True)
 
 
 def _trim(rows: Rows, side: int) -> Rows:

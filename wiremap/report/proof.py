@@ -11,8 +11,9 @@ from wiremap.records.captures.capture import Capture
 from wiremap.records.captures.check import calibration_state
 from wiremap.report.words import records as wording
 from wiremap.report.words.cases import dangers, ends_of
-from wiremap.report.words.faults import VERDICTS, missing_with_reasons
+from wiremap.report.words.faults import VERDICTS
 from wiremap.report.words.origin import FLAGS, ORIGINS
+from wiremap.report.words.services import spoken
 
 LABEL_DIGITS = 20
 
@@ -72,9 +73,8 @@ class Proof:
         return wording.checked(checked(self.case.reading, self.case.diagnosis.not_checked, self._plain()))
 
     def not_checked(self) -> str:
-        """Return what was not checked and why, "" where all was."""
-        text = missing_with_reasons(self.case.diagnosis.not_checked)
-        return f"{text[:1].upper()}{text[1:]}." if text else ""
+        """Return what was not checked and why, and what a test of this kind never shows."""
+        return wording.not_checked(self.case.diagnosis.not_checked)
 
     def lengths(self) -> tuple[tuple[str, str], ...]:
         """Return (pair or cable, length with its interval), as the record has them.
@@ -88,6 +88,10 @@ class Proof:
     def services(self) -> tuple[tuple[str, str], ...]:
         """Return (service, whether it would run, and why not)."""
         return tuple((service.name, wording.service_value(service)) for service in self.case.advice.services)
+
+    def carried(self) -> tuple[str, ...]:
+        """Return in a few sentences what would run on the cable as it is, worst first."""
+        return spoken(self.case.advice.services)
 
     def facts(self) -> tuple[tuple[str, str], ...]:
         """Return who, when and with what: (name, text)."""
@@ -106,9 +110,11 @@ class Proof:
             ("Tester", identity),
             ("Software", record.software),
             ("Lot", wording.lot_phrase(record.lot) if record.lot else ""),
-            ("Tested again", wording.follows_phrase(record.follows)),
             ("Note", record.job.note),
-            ("Photos", ", ".join(f"{photo.file} ({photo.digest[:15]}…)" for photo in record.job.photos)),
+            (
+                "Photos",
+                ", ".join(f"{photo.file} ({photo.digest.removeprefix('sha256:')[:8]})" for photo in record.job.photos),
+            ),
         ]
         return tuple((name, text) for name, text in rows if text)
 

@@ -2,6 +2,7 @@
 
 import io
 import re
+import shlex
 import shutil
 import subprocess
 from collections.abc import Callable
@@ -11,10 +12,11 @@ import pytest
 import zxingcpp
 from PIL import Image
 
+from tests.records.samples import plain_record, published_key, reading
 from tests.report.print.goldens import GOLDEN, TEXTS, pass_sheet, pdf_text, reversed_sheet, words
 from tests.report.print.test_picture import assert_apart
 from tests.report.proofs import JOB, REVERSED_AND_OPEN, crowded, proof
-from wiremap.records.captures.capture import Job
+from wiremap.records.captures.capture import Job, read_capture, to_bytes
 from wiremap.report.print.sheet import PAPERS, Paper, sheet
 from wiremap.report.proof import Proof, checked
 from wiremap.report.words import records as record_wording
@@ -50,7 +52,7 @@ def test_verdict_label_and_digest_are_found(made: Callable[[], bytes], verdict: 
         "WIREMAP BENCH-18, serial 0007",
         "calibrated 2026-01-02, in date",
         "18.4 m (17.9 to 18.9)",
-        "old-plug.jpg (sha256:abababab",
+        "old-plug.jpg (abababab)",
         record_wording.CLAIM,
         record_wording.SEAL_CLAIM,
         record_wording.CAUTION,
@@ -63,8 +65,21 @@ def test_verdict_label_and_digest_are_found(made: Callable[[], bytes], verdict: 
 
 @pytest.mark.parametrize("paper", PAPERS)
 def test_nothing_runs_into_anything(paper: Paper) -> None:
-    """However much there is to say, it is one page, and no word lies over another."""
-    assert_apart(sheet(crowded(), paper))
+    """However much there is to say, no word lies over another, and none is lost: it takes a second page."""
+    made = sheet(crowded(), paper)
+    assert_apart(made)
+    text = " ".join(pdf_text(made).split())
+    assert "page 2 of 2" in text
+    assert "…" not in text
+    assert text.count("something that was done, told at length something") == 20
+    assert text.count("with <b>marks</b>") == 12
+    assert text.count(".jpg (") == 30
+
+
+@pytest.mark.parametrize("paper", PAPERS)
+def test_a_usual_sheet_is_one_page(paper: Paper) -> None:
+    """A cable with faults, lengths, services and a full work list takes one page."""
+    assert pdf_text(sheet(proof(REVERSED_AND_OPEN), paper), "-bbox").count("<page ") == 1
 
 
 @pytest.mark.parametrize(("made", "points"), [(pass_sheet, (595, 842)), (reversed_sheet, (612, 792))])
@@ -100,6 +115,21 @@ def test_the_code_is_the_digest() -> None:
     with Image.open(io.BytesIO(drawn)) as image:
         image.convert("L").save(grey, "png")
     assert scanned(grey.getvalue()) == [shown.digest.upper()]
+
+
+def test_the_code_is_checked_as_the_sheet_says(tmp_path: Path) -> None:
+    """What the sheet says of its code is so: `head -n 1 FILE | sha256sum` of the record prints the digits it holds."""
+    content = to_bytes(plain_record(reading()), published_key())
+    path = tmp_path / "record.json"
+    path.write_bytes(content)
+    assert "`head -n 1 FILE | sha256sum` prints the same digits" in record_wording.CODE
+    command = f"head -n 1 {shlex.quote(str(path))} | sha256sum"
+    printed = subprocess.run(command, shell=True, capture_output=True, check=True, timeout=60, text=True).stdout
+    digits = printed.split()[0]
+    assert len(digits) == 64
+    shown = Proof(proof().case, read_capture(content, "x"))
+    assert scanned(sheet(shown, "a4", "png", 150)) == [f"SHA256:{digits.upper()}"]
+    assert record_wording.CODE in " ".join(pdf_text(sheet(shown)).split())
 
 
 def test_words_of_a_job_are_never_mathematics() -> None:

@@ -43,7 +43,7 @@ def diagnosis(*findings: Finding, expect: str | None = "straight", nearest: Near
 def test_every_word_of_the_judge_is_known() -> None:
     """Every fault has a sentence, a rank and advice; every check, reason and cause is known."""
     assert set(MOST_URGENT_FIRST) == set(FAULTS)
-    assert set(NEXT) | set(SAME_ADVICE) | {"terminators"} == set(FAULTS)
+    assert set(NEXT) | set(SAME_ADVICE) == set(FAULTS)
     assert set(CHECKS) == set(get_args(Check))
     assert set(REASONS) == set(get_args(Reason))
     assert {mistake.name for mistake in mistakes()} | {"straight"} == set(CAUSES)
@@ -179,7 +179,7 @@ def test_without_expectation_the_pattern_is_named() -> None:
     """Without an expectation the page names the pattern that fits, and how to ask for it."""
     none = Diagnosis("undecided", None, Nearest("crossover", 0), (), ())
     assert what_is_wrong(none, BOAT, None) == ("A sound crossover cable.",)
-    assert next_step(none, BOAT, None) == "Say --expect crossover if that is what the job needs."
+    assert next_step(none, BOAT, None) == ("Judge it as crossover if that is what the job needs (--expect crossover).")
     near_by = Diagnosis("undecided", None, Nearest("straight", 2), (), ())
     assert "nearest is straight, 2 conductors away" in what_is_wrong(near_by, BOAT, None)[0]
     unknown = Diagnosis("undecided", None, None, (), ())

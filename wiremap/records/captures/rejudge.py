@@ -3,6 +3,7 @@
 from collections.abc import Mapping
 from typing import Any, cast
 
+from wiremap.cable.limits import limits_from_builtins
 from wiremap.cable.patterns import SCREEN_RULES, ScreenRule
 from wiremap.errors import FileError
 from wiremap.judge.run.length.specified import wanted_from_builtins
@@ -19,10 +20,9 @@ def rejudge(record: Record, reading: Reading) -> Diagnosis:
         raise FileError(f"rules: screen is {screen!r}", "Allowed there: " + ", ".join(SCREEN_RULES) + ", or null.")
     if not isinstance(require, list) or not all(isinstance(word, str) for word in require):
         raise FileError(f"rules: require is {require!r}", "Allowed there: a list of checks.")
-    limits = record.own_limits()
+    limits = limits_from_builtins(dict(record.limits))
     length = wanted_from_builtins(record.rules.get("length"))
-    terminators = record.rules.get("terminators")
-    options = Options(cast(ScreenRule | None, screen), tuple(require), limits, length, terminators)
+    options = Options(cast(ScreenRule | None, screen), tuple(require), limits, length)
     return judge(reading, record.expect, options)
 
 

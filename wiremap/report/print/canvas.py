@@ -7,6 +7,7 @@ from typing import TYPE_CHECKING, Literal
 
 if TYPE_CHECKING:
     from matplotlib.axes import Axes
+    from matplotlib.figure import Figure
     from matplotlib.font_manager import FontProperties
 
 Kind = Literal["pdf", "png", "svg"]
@@ -246,19 +247,38 @@ def render(
     draw: Callable[[Canvas], None], width: float, height: float, kind: Kind, title: str, dpi: int = 300
 ) -> bytes:
     """Return a page's file. width, height: mm. title: stands in the file's properties. No time of making is in it."""
+    return render_pages([draw], width, height, kind, title, dpi)
+
+
+def render_pages(
+    draws: Sequence[Callable[[Canvas], None]], width: float, height: float, kind: Kind, title: str, dpi: int = 300
+) -> bytes:
+    """Return a file of pages of one size, mm; a picture, which has one page, is of the first."""
     import matplotlib.style
-    from matplotlib.backends.backend_agg import FigureCanvasAgg
-    from matplotlib.figure import Figure
 
     metadata: dict[str, str | None] = {
         "pdf": {"Title": title, "Creator": "wiremap", "Producer": None, "CreationDate": None},
         "png": {"Title": title, "Software": None},
         "svg": {"Title": title, "Creator": "wiremap", "Date": None},
     }[kind]
+    file = io.BytesIO()
     with matplotlib.style.context(["default", SETTINGS]):
-        figure = Figure(figsize=(width / MM_PER_INCH, height / MM_PER_INCH))
-        FigureCanvasAgg(figure)
-        draw(Canvas(figure.add_axes((0, 0, 1, 1)), width, height))
-        file = io.BytesIO()
-        figure.savefig(file, format=kind, dpi=dpi, metadata=metadata)
+        if kind == "pdf":
+            from matplotlib.backends.backend_pdf import PdfPages
+
+            with PdfPages(file, metadata=metadata) as pages:
+                for draw in draws:
+                    pages.savefig(_page(draw, width, height), dpi=dpi)
+        else:
+            _page(draws[0], width, height).savefig(file, format=kind, dpi=dpi, metadata=metadata)
     return file.getvalue()
+
+
+def _page(draw: Callable[[Canvas], None], width: float, height: float) -> "Figure":
+    from matplotlib.backends.backend_agg import FigureCanvasAgg
+    from matplotlib.figure import Figure
+
+    figure = Figure(figsize=(width / MM_PER_INCH, height / MM_PER_INCH))
+    FigureCanvasAgg(figure)
+    draw(Canvas(figure.add_axes((0, 0, 1, 1)), width, height))
+    return figure

@@ -11,12 +11,14 @@ from wiremap.cable.workmanship import workmanship
 from wiremap.report.card import CAUTIONS, Card, Line, making
 from wiremap.report.print.canvas import INK, LINE, SOFT, Canvas, Kind, line_step, render, wrapped
 from wiremap.report.words.faults import capital
+from wiremap.report.words.typed import without_options
 
 WIDTH, HEIGHT = 210.0, 148.0
 MARGIN = 7.0
 GOLD = "#d9b648"
 SHELL = "#eef1f3"
 CHANGE = "#1d2329"
+WHY_SIZES = (10.0, 9.0, 7.2)
 
 
 def card_picture(made: Card, kind: Kind, dpi: int = 200) -> bytes:
@@ -41,7 +43,9 @@ def _head(canvas: Canvas, made: Card) -> None:
     held = f"{made.plug.title} for {made.pattern}. {capital(workmanship(made.plug).held)}."
     canvas.text(MARGIN, 21.5, wrapped(held, WIDTH - 2 * MARGIN, 10, at_most=1)[0], 10, SOFT)
     if made.why:
-        canvas.text(MARGIN, 26.5, wrapped(made.why, WIDTH - 2 * MARGIN, 10, bold=True, at_most=1)[0], 10, bold=True)
+        why, across = without_options(made.why), WIDTH - 2 * MARGIN
+        fitting = next((size for size in WHY_SIZES if len(wrapped(why, across, size, bold=True)) <= 1), WHY_SIZES[-1])
+        canvas.paragraph(MARGIN, 24.2, across, why, fitting, bold=True)
 
 
 def _in_a_row(canvas: Canvas, made: Card) -> None:

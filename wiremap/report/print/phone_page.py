@@ -5,10 +5,11 @@ from collections.abc import Iterable
 from html import escape
 
 from wiremap.cable.colours import Colour
+from wiremap.report.plug_marks import Mark, mark_of, plug_marks
 from wiremap.report.proof import Proof
 from wiremap.report.wire_rows import cells, colour_heading, wire_rows
 from wiremap.report.words import records as wording
-from wiremap.report.words.cases import ends_of, sentences, what_next
+from wiremap.report.words.cases import ends_of, next_on_paper, sentences
 
 # Nothing may be loaded, from anywhere; the page's own style and pictures are in it.
 POLICY = "default-src 'none'; style-src 'unsafe-inline'; img-src data:; base-uri 'none'; form-action 'none'"
@@ -34,11 +35,11 @@ td{overflow-wrap:anywhere}
 th{color:var(--soft);font-weight:400}
 th:last-child{text-align:right}
 .pairs td:first-child{width:42%}
-.contact{font-weight:700;width:2.6rem;text-align:center}
-.wrong .contact{background:var(--ink);color:var(--paper);border-radius:.3rem}
+.contact{width:2.6rem;text-align:center}.contact b{display:block;padding:0 .2rem;border-radius:.3rem}
+.contact .wrong{background:var(--ink);color:var(--paper)}.contact .either{outline:2px solid var(--ink)}
 .wire{display:block;width:3.4rem;height:.8rem;border:1px solid var(--ink);border-radius:.2rem}
 .note{color:var(--soft)}
-.wrong .note{display:block;color:inherit;font-weight:700}
+.fault .note{display:block;color:inherit;font-weight:700}
 dl{display:grid;grid-template-columns:5.5rem 1fr;gap:.2rem .6rem;margin:0}
 dt{color:var(--soft)}dd{margin:0;overflow-wrap:anywhere}
 .code{font-family:ui-monospace,monospace;font-size:.85rem;overflow-wrap:anywhere}
@@ -59,10 +60,10 @@ def phone(proof: Proof) -> bytes:
         *(f'<p class="flag">{_text(sentence)}</p>' for sentence in proof.dangers),
         "</header><main>",
         f'<p class="said">{_text(" ".join(sentences(proof.case)))}</p>',
-        f"<p>Next: {_text(what_next(proof.case))}</p>",
+        f"<p>Next: {_text(next_on_paper(proof.case))}</p>",
         _map(proof),
         _section(wording.CHECKED, f"<p>{_text(proof.checked())}</p>"),
-        _section(wording.NOT_CHECKED, f"<p>{_text(proof.not_checked())}</p>") if proof.not_checked() else "",
+        _section(wording.NOT_CHECKED, f"<p>{_text(proof.not_checked())}</p>"),
         _section(wording.LENGTHS, _pairs(proof.lengths()) or f"<p>{_text(wording.NO_LENGTH)}</p>"),
         _section(wording.SERVICES, _pairs(proof.services())) if proof.services() else "",
         _work(proof),
@@ -98,16 +99,24 @@ def _map(proof: Proof) -> str:
     heads = f'<th colspan="2">{_text(ends_of(case).near)}</th><th>{_text(colour_heading(case))}</th>'
     far_head = ends_of(case).far if case.shown.far_contacts else wording.JOINED_TO
     rows = [f"<tr>{heads}<th>{_text(far_head)}</th></tr>"]
+    marks = plug_marks(case)
     for row in wire_rows(case):
         near, said, far, note = cells(row, case)
         wire = "" if row.near is None else f'<span class="wire" style="{_fill(row.colour)}"></span>'
         mark = f"{wording.MARK} " if row.notes else ""
+        near_mark, far_mark = mark_of(marks["near"], [near]), mark_of(marks["far"], row.far)
         rows.append(
-            f'<tr class="{"wrong" if row.notes else "right"}"><td class="contact">{_text(near)}</td><td>{wire}</td>'
+            f'<tr class="{"fault" if row.notes else "right"}">{_contact(near, near_mark)}<td>{wire}</td>'
             f'<td>{_text(said)} <span class="note">{mark}{_text(note)}</span></td>'
-            f'<td class="contact">{_text(far)}</td></tr>'
+            f"{_contact(far, far_mark)}</tr>"
         )
-    return f'<table class="map">{"".join(rows)}</table>'
+    every = {mark for end in marks.values() for mark in end.values()}
+    keys = " ".join(text for mark, text in wording.KEYS.items() if mark in every)
+    return f'<table class="map">{"".join(rows)}</table>' + (f'<p class="small">{_text(keys)}</p>' if keys else "")
+
+
+def _contact(text: str, mark: Mark | None) -> str:
+    return f'<td class="contact"><b class="{mark or "sound"}">{_text(text)}</b></td>'
 
 
 def _fill(colour: Colour | None) -> str:
@@ -131,7 +140,7 @@ def _record(proof: Proof) -> str:
         f'<dt>{name}</dt><dd class="code">{_text(text)}</dd>'
         for name, text in (("Digest", proof.digest), ("Key", proof.key))
     )
-    return f"<dl>{rows}{seals}</dl>{_qr(proof.code)}"
+    return f'<dl>{rows}{seals}</dl>{_qr(proof.code)}<p class="small">{_text(wording.CODE)}</p>'
 
 
 def _qr(content: str) -> str:

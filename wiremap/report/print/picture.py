@@ -1,23 +1,27 @@
 """The wire map as a picture: both plugs in the cable's colours, then one line a conductor.
 
-Everything that a colour says is written beside it as well, so it reads in grey.
+Everything that a colour says is written beside it as well, so it reads in grey. No text is cut: a line grows with it.
 """
 
 from collections.abc import Mapping, Sequence
+from dataclasses import dataclass
 
 from wiremap.cable.colours import Colour
 from wiremap.cable.connectors import Connector
 from wiremap.judge.case import Case
-from wiremap.report.print.canvas import INK, LINE, SOFT, Canvas, Kind, line_step, render, wrapped
+from wiremap.report.plug_marks import Mark, mark_of, plug_marks
+from wiremap.report.print.canvas import INK, LINE, SOFT, Canvas, Kind, line_step, render, text_width, wrapped
 from wiremap.report.print.plug_face import EMPTY, face_height, insulation, plug_face
 from wiremap.report.wire_rows import Row, cells, colour_heading, wire_rows
 from wiremap.report.words.cases import ends_of
 from wiremap.report.words.faults import VERDICTS
 from wiremap.report.words.origin import FLAGS
-from wiremap.report.words.records import FACE, IN_ORDER, JOINED_TO, MARK, NOT_KNOWN, NOTHING_HERE
+from wiremap.report.words.records import FACE, IN_ORDER, JOINED_TO, KEYS, MARK, NOT_KNOWN, NOTHING_HERE
 
 WIDEST_FACE = 62.0
 SCREEN = "#e3e7ea"
+SMALL = 0.82  # of the size of letters, for what is beside the point or takes more than a line
+MOST_IN_PLACE = 3  # letters of contacts in full size
 
 
 def picture(case: Case, kind: Kind, width: float = 180.0, dpi: int = 300) -> bytes:
@@ -26,18 +30,19 @@ def picture(case: Case, kind: Kind, width: float = 180.0, dpi: int = 300) -> byt
     words = (case.names.cable, VERDICTS[case.diagnosis.verdict], FLAGS[case.reading.origin])
     title = " ".join(text for text in words if text)
     margin = 0.02 * width
-    above = 1.8 * line_step(size + 2)
-    height = margin * 2 + above + map_height(case, width - 2 * margin)
+    drawn = WireMap(case, width - 2 * margin)
+    word = "   ".join(text for text in (VERDICTS[case.diagnosis.verdict], FLAGS[case.reading.origin]) if text)
+    room = width - 2 * margin - text_width(word, size + 2, True) - 4
+    names = wrapped(case.names.cable, room, size + 1)
+    above = max(1, len(names)) * line_step(size + 2) + 0.8 * line_step(size + 2)
+    height = margin * 2 + above + drawn.height
 
     def draw(canvas: Canvas) -> None:
         canvas.box(0, 0, width, height, "#ffffff")
-        word = "   ".join(text for text in (VERDICTS[case.diagnosis.verdict], FLAGS[case.reading.origin]) if text)
         canvas.text(margin, margin + line_step(size + 2) / 2, word, size + 2, bold=True)
-        if case.names.cable:
-            canvas.fitted(
-                width - margin, margin + line_step(size + 2) / 2, 0.6 * width, case.names.cable, size + 1, align="right"
-            )
-        draw_map(canvas, margin, margin + above, width - 2 * margin, case)
+        for number, name in enumerate(names):
+            canvas.text(width - margin, margin + (number + 0.5) * line_step(size + 2), name, size + 1, align="right")
+        drawn.draw(canvas, margin, margin + above)
 
     return render(draw, width, height, kind, f"Wire map {title}", dpi)
 
@@ -55,14 +60,6 @@ def _face_width(width: float) -> float:
     return min(WIDEST_FACE, 0.47 * width)
 
 
-def map_height(case: Case, width: float) -> float:
-    """Return how high the map is, mm, for a width."""
-    faces = [plug for plug in _plugs(case) if plug is not None]
-    step = line_step(_size(width))
-    above = 2.4 * step + max((face_height(plug, _face_width(width)) for plug in faces), default=0.0) + 0.9 * step
-    return above + 1.4 * step + len(wire_rows(case)) * _row_height(width)
-
-
 def _plugs(case: Case) -> tuple[Connector | None, Connector | None]:
     """Return the plugs to draw; the far one only when it was seen what arrives there."""
     pattern = case.pattern
@@ -76,69 +73,176 @@ def _was_followed(case: Case) -> bool:
     return not any(item.what == "continuity" for item in case.diagnosis.not_checked)
 
 
-def draw_map(canvas: Canvas, x: float, y: float, width: float, case: Case) -> float:
-    """Draw both plugs and the conductors; return the y below them."""
-    rows = wire_rows(case)
-    size = _size(width)
-    step = line_step(size)
-    near, far = _plugs(case)
-    seen = case.shown
-    face = _face_width(width)
-    below = y
-    for plug, left, name, measured, held, marked in (
-        (near, x, ends_of(case).near, seen.near_contacts, _near_held(rows), _marked(case)[0]),
-        (far, x + width - face, ends_of(case).far, seen.far_contacts, _far_held(rows), _marked(case)[1]),
-    ):
-        if plug is not None:
-            canvas.fitted(left, y + 0.5 * step, face, name, size, bold=True)
-            held_how = f"{plug.title}, {FACE if plug.name == 'rj45' else IN_ORDER}"
-            canvas.fitted(left, y + 1.5 * step, face, held_how, size * 0.8, SOFT)
-            below = max(below, plug_face(canvas, left, y + 2.3 * step, face, plug, measured, held, marked))
-    return _draw_rows(canvas, x, below + 0.9 * step, width, rows, case)
+@dataclass(frozen=True, slots=True)
+class _Face:
+    """A plug to be drawn: what is written above it, and what is in it. left: mm from the map's left edge."""
+
+    plug: Connector
+    left: float
+    name: list[str]
+    how: list[str]
+    measured: Sequence[str]
+    held: Mapping[str, Sequence[Colour | None]]
+    marked: Mapping[str, Mark]
 
 
-def _draw_rows(canvas: Canvas, x: float, y: float, width: float, rows: Sequence[Row], case: Case) -> float:
-    size = _size(width)
-    step = line_step(size)
-    high = _row_height(width)
-    ends = ends_of(case)
-    end, piece, name = 0.085 * width, 0.17 * width, 0.2 * width
-    far = x + end + piece + name
-    note = far + end + 0.02 * width
-    followed = _was_followed(case)
-    for left, text, room in (
-        (x + 0.1 * end, ends.near, 1.2 * end),
-        (x + 1.5 * end, colour_heading(case), piece + name - 0.6 * end),
-        (far + 0.1 * end, ends.far if case.shown.far_contacts else JOINED_TO, 1.8 * end),
-    ):
-        canvas.fitted(left, y + 0.5 * step, room, text, size, SOFT)
-    y += 1.4 * step
-    for row in rows:
-        wrong = bool(row.notes)
-        said, far_text, note_text = cells(row, case)[1:]
-        canvas.stroke([(x, y), (x + width, y)], LINE, 0.15)
-        _place(canvas, x, y, end, high, row.near, wrong, size)
+@dataclass(frozen=True, slots=True)
+class _Line:
+    """A row of the map, its texts in lines. height: mm."""
+
+    row: Row
+    said: list[str]
+    far: list[str]
+    note: list[str]
+    height: float
+
+
+@dataclass(frozen=True, slots=True)
+class _Columns:
+    """Where the columns of the map begin, mm from its left edge, and how wide they are."""
+
+    end: float
+    piece: float
+    name: float
+    far: float
+    note: float
+    note_width: float
+
+
+class WireMap:
+    """The map laid out for a width, mm, so that its height is known before it is drawn."""
+
+    def __init__(self, case: Case, width: float) -> None:
+        self._case = case
+        self._width = width
+        self._size = _size(width)
+        self._step = line_step(self._size)
+        self._marks = plug_marks(case)
+        self._followed = _was_followed(case)
+        rows = wire_rows(case)
+        self._faces = self._laid_faces(rows)
+        self._columns = _columns(width)
+        self._heads = self._laid_heads()
+        self._lines = [self._laid(row) for row in rows]
+        self._keys = [
+            text for mark, text in KEYS.items() if any(mark in ends.values() for ends in self._marks.values())
+        ]
+        self._keys = wrapped(" ".join(self._keys), width, self._size * SMALL) if self._faces else []
+        self._above = self._faces_height()
+        heads = max(len(lines) for lines in self._heads) * line_step(self._size * SMALL) + 0.4 * self._step
+        self.height = self._above + heads + sum(line.height for line in self._lines)
+
+    def _laid_faces(self, rows: Sequence[Row]) -> list[_Face]:
+        near, far = _plugs(self._case)
+        ends, seen = ends_of(self._case), self._case.shown
+        face = _face_width(self._width)
+        faces = []
+        for plug, left, name, measured, held, marked in (
+            (near, 0.0, ends.near, seen.near_contacts, _near_held(rows), self._marks["near"]),
+            (far, self._width - face, ends.far, seen.far_contacts, _far_held(rows), self._marks["far"]),
+        ):
+            if plug is not None:
+                how = f"{plug.title}, {FACE if plug.name == 'rj45' else IN_ORDER}"
+                title = wrapped(name, face, self._size, True)
+                faces.append(_Face(plug, left, title, wrapped(how, face, self._size * SMALL), measured, held, marked))
+        return faces
+
+    def _names_height(self) -> float:
+        small = line_step(self._size * SMALL)
+        return max((len(face.name) * self._step + len(face.how) * small for face in self._faces), default=0.0)
+
+    def _faces_height(self) -> float:
+        """Return the height of all above the lines: names, plugs, what the marks mean."""
+        if not self._faces:
+            return 0.0
+        plugs = max(face_height(face.plug, _face_width(self._width)) for face in self._faces)
+        keys = len(self._keys) * line_step(self._size * SMALL)
+        return self._names_height() + 0.3 * self._step + plugs + keys + 0.8 * self._step
+
+    def _laid_heads(self) -> list[list[str]]:
+        at, ends = self._columns, ends_of(self._case)
+        far = ends.far if self._case.shown.far_contacts else JOINED_TO
+        near, colours = ends.near, colour_heading(self._case)
+        rooms = [at.end - 1, at.piece + at.name - 1, at.note + at.note_width - at.far]
+        if text_width(near, self._size * SMALL) > rooms[0]:  # a name that is wider than its column takes the next too
+            near, colours, rooms[0] = "; ".join(text for text in (near, colours) if text), "", at.far - 1
+        texts = (near, colours, far)
+        return [wrapped(text, room, self._size * SMALL) for text, room in zip(texts, rooms, strict=True)]
+
+    def _laid(self, row: Row) -> _Line:
+        _, said, far, note = cells(row, self._case)
+        at, size = self._columns, self._size
+        far_lines = _contact_lines(_short(far), 0.8 * at.end - 1, size * SMALL) if row.far else []
+        lines = _fitted(said, at.name - 2, size), far_lines, _fitted(note, at.note_width, size, bool(row.notes))
+        most = max(len(lines) for lines in lines)
+        height = max(_row_height(self._width), (most * line_step(size * SMALL) if most > 1 else 0.0) + 1.6)
+        return _Line(row, *lines, height)
+
+    def draw(self, canvas: Canvas, x: float, y: float) -> None:
+        """Draw it, its left top corner at x, y."""
+        names = self._names_height()
+        for face in self._faces:
+            below = canvas.lines(x + face.left, y, face.name, self._size, bold=True)
+            canvas.lines(x + face.left, below, face.how, self._size * SMALL, SOFT)
+            top = y + names + 0.3 * self._step
+            width = _face_width(self._width)
+            plug_face(canvas, x + face.left, top, width, face.plug, face.measured, face.held, face.marked)
+        if self._keys:
+            keys = len(self._keys) * line_step(self._size * SMALL)
+            canvas.lines(x, y + self._above - keys - 0.4 * self._step, self._keys, self._size * SMALL, SOFT)
+        y += self._above
+        at = self._columns
+        for left, head in zip((0.5, at.end, at.far + 0.5), self._heads, strict=True):
+            below = canvas.lines(x + left, y, head, self._size * SMALL, SOFT)
+        y += max(len(lines) for lines in self._heads) * line_step(self._size * SMALL) + 0.4 * self._step
+        for line in self._lines:
+            canvas.stroke([(x, y), (x + self._width, y)], LINE, 0.15)
+            self._draw_line(canvas, x, y, line)
+            y += line.height
+        canvas.stroke([(x, y), (x + self._width, y)], LINE, 0.15)
+
+    def _draw_line(self, canvas: Canvas, x: float, y: float, line: _Line) -> None:
+        at, size, high, row = self._columns, self._size, line.height, line.row
+        near_mark = mark_of(self._marks["near"], [row.near or ""])
+        _place(canvas, x, y, at.end, high, [row.near] if row.near is not None else [], near_mark, size)
+        piece = min(0.5 * _row_height(self._width), 0.5 * high)
         if row.near is not None:
-            box = (x + end, y + 0.25 * high, piece, 0.5 * high)
-            _piece(canvas, *box, row.colour, row.near == ends.near_screen, followed and not row.far)
-        canvas.fitted(x + end + piece + 1.5, y + high / 2, name - 2, said, size)
-        nothing = NOTHING_HERE if followed else NOT_KNOWN
-        _place(canvas, far, y, end, high, _short(far_text) if row.far else None, wrong, size, nothing)
+            box = (x + at.end, y + (high - piece) / 2, at.piece, piece)
+            is_screen = row.near == ends_of(self._case).near_screen
+            _piece(canvas, *box, row.colour, is_screen, self._followed and not row.far)
+        _middle(canvas, x + at.end + at.piece + 1.5, y + high / 2, line.said, size)
+        far_mark = mark_of(self._marks["far"], row.far)
+        nothing = NOTHING_HERE if self._followed else NOT_KNOWN
+        _place(canvas, x + at.far, y, at.end, high, line.far, far_mark, size, nothing)
+        wrong = bool(row.notes)
         if wrong:
-            canvas.text(note, y + high / 2, MARK, size, bold=True)
-        if note_text:
-            lines = wrapped(note_text, x + width - note - 3.5, size, wrong, 2)
-            _middle(canvas, note + 3.5, y + high / 2, lines, size, INK if wrong else SOFT, wrong)
-        y += high
-    canvas.stroke([(x, y), (x + width, y)], LINE, 0.15)
-    return y
+            canvas.text(x + at.note, y + high / 2, MARK, size, bold=True)
+        _middle(canvas, x + at.note + 3.5, y + high / 2, line.note, size, INK if wrong else SOFT, wrong)
+
+
+def _columns(width: float) -> _Columns:
+    end, piece, name = 0.085 * width, 0.17 * width, 0.2 * width
+    far = end + piece + name
+    note = far + end + 0.02 * width
+    return _Columns(end, piece, name, far, note, width - note - 3.5)
+
+
+def _fitted(text: str, width: float, size: float, bold: bool = False) -> list[str]:
+    """Return a text in lines: one in the size, or as many as it takes in smaller letters; [] for no text."""
+    if not text or text_width(text, size, bold) <= width:
+        return [text] if text else []
+    return wrapped(text, width, size * SMALL, bold)
+
+
+def _contact_lines(text: str, width: float, size: float) -> list[str]:
+    return wrapped(text, width, size, True)
 
 
 def _middle(
     canvas: Canvas, x: float, y: float, lines: Sequence[str], size: float, colour: str = INK, bold: bool = False
 ) -> None:
-    """Write one or two lines with y in their middle; two are set a little smaller."""
-    fitting = size if len(lines) == 1 else 0.8 * size
+    """Write lines with y in their middle; more than one are set a little smaller."""
+    fitting = size if len(lines) == 1 else SMALL * size
     canvas.lines(x, y - len(lines) * line_step(fitting) / 2, lines, fitting, colour, bold)
 
 
@@ -153,21 +257,25 @@ def _place(
     y: float,
     width: float,
     height: float,
-    text: str | None,
-    wrong: bool,
+    lines: Sequence[str],
+    mark: Mark | None,
     size: float,
     nothing: str = NOTHING_HERE,
 ) -> None:
-    """Draw a contact: its number, dark when something is wrong with it, a dashed frame when nothing is there."""
-    inner = 0.16 * height
+    """Draw contacts: dark where they are wrong, framed where they may be, a dashed frame where nothing is there."""
+    inner = min(0.16 * height, 0.9)
     box = (x + 0.1 * width, y + inner, 0.8 * width, height - 2 * inner)
-    if text is None:
+    if not lines:
         canvas.box(*box, EMPTY, SOFT, 0.25, dashed=True, round_by=0.6)
         canvas.text(x + width / 2, y + height / 2, nothing, size, SOFT, align="center")
         return
-    canvas.box(*box, INK if wrong else EMPTY, INK, 0.3, round_by=0.6)
-    fitting = min(size, size * 0.72 * width / max(0.1, 1.9 * len(text) * size / 8))
-    canvas.text(x + width / 2, y + height / 2, text, fitting, "#ffffff" if wrong else INK, True, "center")
+    dark = mark == "wrong"
+    canvas.box(*box, INK if dark else EMPTY, INK, 0.6 if mark == "either" else 0.25, round_by=0.6)
+    fitting = size if lines == [lines[0]] and len(lines[0]) < MOST_IN_PLACE else SMALL * size
+    step = line_step(fitting)
+    for number, line in enumerate(lines):
+        middle = y + height / 2 + (number - (len(lines) - 1) / 2) * step
+        canvas.text(x + width / 2, middle, line, fitting, "#ffffff" if dark else INK, True, "center")
 
 
 def _piece(
@@ -205,12 +313,3 @@ def _far_held(rows: Sequence[Row]) -> Mapping[str, Sequence[Colour | None]]:
             for contact in row.far:
                 held.setdefault(contact, []).append(row.colour)
     return held
-
-
-def _marked(case: Case) -> tuple[frozenset[str], frozenset[str]]:
-    """Return the near and far contacts that something is wrong with."""
-    findings = case.diagnosis.findings
-    return (
-        frozenset(contact for finding in findings for contact in finding.near),
-        frozenset(contact for finding in findings for contact in finding.far),
-    )

@@ -4,6 +4,7 @@ from collections.abc import Mapping, Sequence
 
 from wiremap.cable.colours import Colour
 from wiremap.cable.connectors import Connector
+from wiremap.report.plug_marks import Mark
 from wiremap.report.print.canvas import INK, LINE, SOFT, Canvas
 
 GOLD = "#d9b648"
@@ -42,14 +43,14 @@ def plug_face(
     plug: Connector,
     measured: Sequence[str],
     held: Mapping[str, Sequence[Colour | None]],
-    marked: frozenset[str],
+    marked: Mapping[str, Mark],
 ) -> float:
     """Draw a plug and return the y below it.
 
     measured: the contacts that the reading has; a screen contact that is not among them is not drawn.
     held: by contact, the conductors that are in it (None = one whose colour nobody knows); a contact left out, or
-    with none, is drawn empty. marked: contacts that something is wrong with. A RJ45 plug is held contacts up,
-    latch down, cable towards you: contact 1 at the left. Others: contacts in the order of their numbers.
+    with none, is drawn empty. marked: contacts that are wrong (dark), or in which it can be either plug (framed). A
+    RJ45 plug is held contacts up, latch down, cable towards you: contact 1 at the left. Others by number.
     """
     latch = plug.name == "rj45"
     contacts = plug.conductor_contacts
@@ -64,14 +65,14 @@ def plug_face(
         canvas.box(x + body * 0.46, y + head - 0.18 * pitch, body * 0.08, 0.36 * pitch, INK)
     for place, contact in enumerate(contacts):
         left = x + (0.45 + place) * pitch
-        _contact(canvas, left, y, pitch, head, deep, contact, held.get(contact, ()), contact in marked, size)
+        _contact(canvas, left, y, pitch, head, deep, contact, held.get(contact, ()), marked.get(contact), size)
     if plug.screen is not None and plug.screen in measured and plug.screen not in contacts:
         left = x + body + 0.3 * pitch
         screen = held.get(plug.screen, ())
         canvas.box(left, y + head, 0.8 * pitch, deep, SHELL if screen else EMPTY, INK, 0.25, not screen)
         if screen:
             canvas.box(left, y + head, 0.8 * pitch, deep, None, SOFT, 0.2, hatch="xxxx")
-        _number(canvas, left + 0.4 * pitch, y, head, plug.screen, plug.screen in marked, size, pitch)
+        _number(canvas, left + 0.4 * pitch, y, head, plug.screen, marked.get(plug.screen), size, pitch)
     return y + head + deep + 0.42 * pitch
 
 
@@ -84,7 +85,7 @@ def _contact(
     deep: float,
     contact: str,
     held: Sequence[Colour | None],
-    marked: bool,
+    marked: Mark | None,
     size: float,
 ) -> None:
     wide = 0.8 * pitch
@@ -113,8 +114,9 @@ def _end_of(canvas: Canvas, x: float, y: float, width: float, height: float, col
 
 
 def _number(
-    canvas: Canvas, x: float, top: float, head: float, contact: str, marked: bool, size: float, pitch: float
+    canvas: Canvas, x: float, top: float, head: float, contact: str, marked: Mark | None, size: float, pitch: float
 ) -> None:
+    dark = marked == "wrong"
     if marked:
-        canvas.box(x - 0.42 * pitch, top, 0.84 * pitch, 0.85 * head, INK)
-    canvas.text(x, top + 0.42 * head, contact, size, "#ffffff" if marked else INK, bold=marked, align="center")
+        canvas.box(x - 0.42 * pitch, top, 0.84 * pitch, 0.85 * head, INK if dark else None, INK, 0.35)
+    canvas.text(x, top + 0.42 * head, contact, size, "#ffffff" if dark else INK, bool(marked), "center")

@@ -7,7 +7,7 @@ from wiremap.judge.case import Case
 from wiremap.judge.remedy.advice import Advice
 from wiremap.report.words.faults import MISPLACED, Ends, urgent_first, what_is_wrong
 from wiremap.report.words.next_steps import find_sentence, next_step, too_few_sentence
-from wiremap.report.words.terminators import terminators_line
+from wiremap.report.words.typed import without_options
 
 OF_ORDER = (*MISPLACED, "split-pair")  # what reasoning about both plugs says more of than about the fault alone
 
@@ -43,6 +43,11 @@ def what_next(case: Case) -> str:
     return next_step(case.diagnosis, ends_of(case), case.pattern, case.requirements.require)
 
 
+def next_on_paper(case: Case) -> str:
+    """Return what to do with the cable now, for readers who have no command line."""
+    return without_options(what_next(case))
+
+
 def _serves(case: Case) -> bool:
     """Whether the cable is another known pattern that has every conductor where the one wanted has it."""
     nearest = case.diagnosis.nearest
@@ -54,25 +59,16 @@ def _serves(case: Case) -> bool:
 def more_lines(case: Case, width: int) -> list[str]:
     """Return what stands below the wire map: remote, loops, what the plugs hold."""
     remote, loops, advice = case.diagnosis.remote, case.diagnosis.loops, case.advice
-    lines = _bus_lines(case, width)
     if remote is None and not loops and advice == Advice():
-        return lines
+        return []
     from wiremap.report.words import repair as said
 
     places = case.requirements.statements.remote_places
-    lines += textwrap.wrap(said.remote_line(remote, places), width) if remote is not None else []
+    lines = textwrap.wrap(said.remote_line(remote, places), width) if remote is not None else []
     lines += said.loop_lines(loops)
     if case.colours is not None and _of_order(case):
         lines += said.as_built_lines(advice, ends_of(case), case.colours, width)
     return lines
-
-
-def _bus_lines(case: Case, width: int) -> list[str]:
-    """Return the terminators of a bus where other faults are spoken of first."""
-    seen, ends = case.diagnosis.terminators, ends_of(case)
-    if seen is None or all(finding.fault == "terminators" for finding in case.diagnosis.findings):
-        return []
-    return textwrap.wrap(terminators_line(seen, ends.near, ends.far), width)
 
 
 def dangers(case: Case) -> tuple[str, ...]:

@@ -4,12 +4,12 @@ from collections.abc import Mapping, Sequence
 from datetime import UTC, datetime, timedelta, timezone
 from typing import Any
 
-from wiremap.judge.findings import Check
+from wiremap.judge.findings import Check, NotChecked
 from wiremap.judge.remedy.service import Service
 from wiremap.records.captures.capture import Job, Lot
 from wiremap.records.captures.chain import BREAKS, ChainState
 from wiremap.records.captures.check import CalibrationState, Checked, SignatureState, VerdictState
-from wiremap.report.words.faults import CHECKS, VERDICTS, Ends, capital, listed
+from wiremap.report.words.faults import VERDICTS, Ends, capital, missing_with_reasons
 from wiremap.report.words.origin import SIMULATED_NO_PROOF
 from wiremap.report.words.services import ANSWERS, service_said
 
@@ -17,6 +17,7 @@ FACE = "contacts up, cable towards you"
 IN_ORDER = "contacts in number order"
 NOTHING_HERE = "-"
 NOT_KNOWN = "?"
+KEYS = {"wrong": "Dark: wrong in that plug.", "either": "Framed: wrong in one of the two plugs; see which."}
 JOINED_TO = "joined to"
 MARK = "✕"
 TICKED, NOT_TICKED = "☒", "☐"
@@ -30,6 +31,12 @@ NOT_CHECKED = "Not checked"
 WORK = "Work list"
 WORK_CLAIM = "The technician's word, not measured."
 RECORD = "Record"
+LONG_FACTS = ("Note", "Photos")  # said across the page, below the others
+CODE = (
+    "The square code holds the digest above, in capitals: 64 digits that change with any letter of the record "
+    "(SHA-256). To check, ask for the record, a file ending in .json: `head -n 1 FILE | sha256sum` prints the same "
+    "digits, and `wiremap verify FILE` also checks the signature and judges the reading again."
+)
 CLAIM_TITLE = "What this sheet says, and what not"
 CAUTION_TITLE = "Caution"
 CLAIM = (
@@ -83,19 +90,38 @@ CALIBRATIONS = {
 }
 
 
+CHECKED_SAID: dict[Check, str] = {
+    "continuity": "which contact reaches which, conductor by conductor",
+    "shorts": "that no contacts are joined that should not be",
+    "screen": "where the screen is joined",
+    "resistance": "each conductor's resistance",
+    "resistance-unbalance": "that both conductors of a pair have the same",
+    "contact-film": "films on contacts",
+    "foreign-voltage": "that nothing else feeds the cable",
+    "capacitance": "capacitance",
+    "split-pairs": "that the twisted pairs are the ones wanted",
+    "length": "length",
+    "intermittent": "that nothing comes and goes as it is moved",
+    "terminators": "the terminators of the bus",
+}
+NEVER_SHOWN = "A test of this kind never shows category, loss or crosstalk."
+
+
 def checked(checks: Sequence[Check]) -> str:
-    """Return what was checked, in a few words."""
-    return capital(listed(CHECKS[check] for check in checks)) + "." if checks else "Nothing."
+    """Return what was checked, in words that a reader who is no technician knows."""
+    said = [CHECKED_SAID[check] for check in CHECKED_SAID if check in checks]
+    return capital("; ".join(said)) + "." if said else "Nothing."
+
+
+def not_checked(items: Sequence[NotChecked]) -> str:
+    """Return what was not checked and why, and what never is."""
+    text = missing_with_reasons(items)
+    return f"{capital(text)}. {NEVER_SHOWN}" if text else NEVER_SHOWN
 
 
 def lot_phrase(lot: Lot) -> str:
     """Return which capture of a lot it is."""
     return f"{lot.name}, number {lot.number}"
-
-
-def follows_phrase(digest: str | None) -> str:
-    """Return which test a capture repeats, "" = none."""
-    return "" if digest is None else f"repeats the test {digest[:15]}…, whose verdict stays in its own record"
 
 
 def key_phrase(key: str | None) -> str:
@@ -122,9 +148,9 @@ def service_value(service: Service) -> str:
     return f"{ANSWERS[service.answer]}; {why}" if why else ANSWERS[service.answer]
 
 
-def more(count: int) -> str:
-    """Return that there is more in the record than there is room for."""
-    return f"and {count} more in the record"
+def page_of(number: int, count: int, label: str) -> str:
+    """Return what stands at the foot of a page that is not the only one."""
+    return f"{label}, page {number} of {count}"
 
 
 DIGEST_CHANGED = "the record was changed after it was written"

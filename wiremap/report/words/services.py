@@ -102,6 +102,11 @@ def _power_said(names: Sequence[str]) -> str:
     return " or ".join([*said, f"a {INJECTOR}"] if INJECTOR in names else said)
 
 
+def spoken(services: "Sequence[Service]") -> tuple[str, ...]:
+    """Return the short form for paper: a sentence for each answer, worst first, with no width to keep to."""
+    return tuple(f"{line[:1].upper()}{line[1:]}." for line in short_lines(services, 10_000, ""))
+
+
 def short_lines(services: "Sequence[Service]", width: int = 80, option: str = "--services") -> list[str]:
     """Return in at most four lines of this width what may run, worst first; nothing where there are no services.
 

@@ -9,7 +9,12 @@ from wiremap.judge.measurements import Length
 
 
 def placed(finding: Finding, share: float, u_share: float, cable: Length, limits: Limits) -> Finding:
-    """Return a finding at a share of the cable's length; the end is named where the 95 % interval allows it."""
+    """Return a finding at a share of the cable's length; the end is named where the 95 % interval allows it.
+
+    share, u_share: NaN where too little was measured, which leaves the finding without a place.
+    """
+    if math.isnan(share) or math.isnan(u_share):
+        return finding
     share = min(max(share, 0.0), 1.0)
     at_m = share * cable.length_m
     u_near_m = math.hypot(u_share * cable.length_m, share * cable.u_m)

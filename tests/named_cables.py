@@ -1,0 +1,50 @@
+"""The simulator's named cables, each measured over the line with its far plug in everything it can be said to be in."""
+
+import tomllib
+from contextlib import nullcontext, suppress
+from functools import cache
+from pathlib import Path
+
+from wiremap.cable.patterns import Pattern, pattern
+from wiremap.errors import TesterError
+from wiremap.judge.case import Case, Names, Requirements, judge_case
+from wiremap.reading.reading import Far, Reading
+from wiremap.tester.measure import measure, open_tester
+
+FOLDER = Path(__file__).parents[1] / "firmware_sim" / "cables"
+NAMES = tuple(sorted(path.stem for path in FOLDER.glob("*.toml")))
+FARS: tuple[Far, ...] = ("tester", "open", "joined", "remote", "equipment")
+ADAPTERS = {"m12d": "m12d-rj45", "m12a": "m12a-rj45", "m12x": "m12x-rj45"}
+PATTERNS = {"m12d": "m12d-rj45", "m12a": "m12a-5pole", "m12x": "m12x-rj45", "rj45": "straight"}
+CALLED = Names("helm", "mast", "mast camera")
+
+
+def _plugs(name: str) -> list[str]:
+    plugs: list[str] = tomllib.loads((FOLDER / f"{name}.toml").read_text(encoding="utf-8")).get("connectors", [])
+    return plugs or ["rj45", "rj45"]
+
+
+def wanted(name: str) -> Pattern:
+    """Return the pattern that a named cable is meant to have."""
+    return pattern("crossover" if name.startswith("crossover") else PATTERNS[_plugs(name)[0]])
+
+
+@cache
+def readings(name: str) -> dict[Far, Reading]:
+    """Return what the simulated tester measures of a cable for each word that its far plug can be said to be in.
+
+    A word that the tester finds to be untrue (voltage on a plug that is said to be in nothing) is left out.
+    """
+    near, far = (pattern(ADAPTERS[plug]) if plug in ADAPTERS else None for plug in _plugs(name))
+    found: dict[Far, Reading] = {}
+    with open_tester(f"sim:{name}") as device:
+        for where in FARS:
+            with suppress(TesterError) if where != "tester" else nullcontext():
+                found[where] = measure(device, where, near_adapter=near, far_adapter=far)
+    return found
+
+
+@cache
+def judged(name: str, far: Far) -> Case:
+    """Return a named cable judged as what it is meant to be."""
+    return judge_case(readings(name)[far], Requirements(wanted(name)), CALLED)
