@@ -14,6 +14,8 @@ from typing import get_args
 import pytest
 from typer.models import OptionInfo
 
+from wiremap.bench import sweep_page
+from wiremap.bench.typed import KEYS, TYPE_LABEL
 from wiremap.cli.app import COMMANDS
 
 TOP = Path(__file__).resolve().parent.parent
@@ -111,6 +113,16 @@ def test_every_command_and_option_is_mentioned() -> None:
             for info in get_args(parameter.annotation)[1:]:
                 for option in info.param_decls or () if isinstance(info, OptionInfo) else ():
                     assert f"`{option}" in README, f"{name} {option}"
+
+
+def test_the_keys_of_a_lot_are_mentioned() -> None:
+    """The README lists every key that `wiremap batch` knows, and no other; the page lists them, too."""
+    table = README.split("| key | does |")[1].split("\n\n")[0]
+    letters = {*(key for key in KEYS if key.isalpha()), TYPE_LABEL}
+    assert set(re.findall(r"`(\w)`", table)) == letters
+    assert "space" in table.lower()
+    assert "Enter" in table
+    assert letters == {word for word in sweep_page.KEYS.split() if len(word) == 1}
 
 
 def test_cautions_are_there() -> None:

@@ -4,7 +4,6 @@ from typing import Any, Literal, get_args
 
 End = Literal["near", "far"]
 ENDS: tuple[End, ...] = get_args(End)
-OTHER_END: dict[End, End] = {"near": "far", "far": "near"}
 
 
 class Contact:

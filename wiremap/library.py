@@ -35,6 +35,7 @@ def diagnose(
     screen: str | None = None,
     require: Sequence[str] = (),
     length_m: tuple[float, float] | None = None,
+    terminators: int | None = None,
     used: Limits | None = None,
 ) -> Diagnosis:
     """Return what is to be said of a cable: verdict, findings, what was not checked, pairs, lengths in metres.
@@ -42,11 +43,12 @@ def diagnose(
     expect: a pattern, its name or its TOML file; None = nothing is expected, and the verdict is never "pass".
     screen: where the screen must be joined ("any", "both", "near", "far", "none"); None = as the pattern says.
     require: checks without which the verdict is "undecided", such as "split-pairs" and "length".
-    length_m: (length, tolerance) that the cable must have, metres; None = any. used: limits, None = those that ship.
+    length_m: (length, tolerance) that the cable must have, metres; None = any. terminators: how many a bus must have,
+    None = as many as its pattern allows. used: limits, None = those that ship.
     UsageError when a word is not known or the reading's contacts do not fit the pattern; FileError for a bad file.
     """
     wanted = _required(expect, screen, require, length_m)
-    options = Options(wanted.screen, wanted.require, used or limits(), wanted.length)
+    options = Options(wanted.screen, wanted.require, used or limits(), wanted.length, terminators)
     return judge(reading, wanted.expect, options)
 
 

@@ -3,7 +3,6 @@
 Ohms, femtofarads, millivolts. The signature of every state of the board follows from these numbers alone.
 """
 
-CONTACTS = 18
 SUPPLY_MV = 3300
 MIDDLE_MV = 1650
 

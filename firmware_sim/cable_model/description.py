@@ -9,7 +9,7 @@ from firmware_sim.cable_model.attached import Attached, resolve_attached
 from firmware_sim.cable_model.cable_file import LONGEST_M, CableFile, FaultTable, Line, Plugging, SegmentTable
 from firmware_sim.cable_model.kinds import Kind, kinds
 from firmware_sim.cable_model.plugs import CONTACTS, EMPTY, SCREEN, TERMINATIONS, conductor_contacts, order_named
-from firmware_sim.cable_model.toml_file import missing, parse_toml, read_toml, shaped, wrong
+from firmware_sim.cable_model.toml_file import missing, read_toml, shaped, wrong
 from firmware_sim.cable_model.when import When, checked_when
 
 NEEDED_OHM = ("resistance", "leak", "film")
@@ -76,15 +76,11 @@ class Description:
 
 def read_description(path: Path) -> Description:
     """Read a description from a file; DescriptionError names file, key and what is allowed."""
-    return _description(str(path), read_toml(path), path.parent)
+    return description_in(str(path), read_toml(path), path.parent)
 
 
-def parse_description(text: str, source: str = "description", folder: Path = Path()) -> Description:
-    """Read a description from TOML text."""
-    return _description(source, parse_toml(source, text.encode("utf-8")), folder)
-
-
-def _description(source: str, values: dict[str, Any], folder: Path) -> Description:
+def description_in(source: str, values: dict[str, Any], folder: Path) -> Description:
+    """Return the description in a TOML table; source: what errors call it. folder: where the files it names lie."""
     file = shaped(source, values, CableFile)
     connectors = file.connectors
     if len(connectors) != 2 or not set(connectors) <= set(CONTACTS):

@@ -17,7 +17,6 @@ FEED_OHM = 100_157  # the resistor and the force path
 LN2_X1000000 = 693147
 PIN_FF = 10_000
 DISCHARGE_US = 40
-TIE_OHM = 1_000
 SPARE_REPEATS = 16
 
 _delays = [0]

@@ -9,7 +9,6 @@ from machine import Pin, mem32
 NEAR = ("1", "2", "3", "4", "5", "6", "7", "8", "S")
 FAR = NEAR
 CONTACTS = len(NEAR) + len(FAR)
-SCREENS = (8, 17)
 # The pairs of a plug, as the echo stage and the look for a live port have them.
 PLUG_PAIRS = ((0, 1), (2, 5), (3, 4), (6, 7))
 
@@ -19,8 +18,8 @@ OPEN = 31
 LINK = 30
 KNOWN = 29
 
-# What the high bus is fed through, and with it what the low bus returns through.
-VOLTMETER = 0  # nothing feeds it: both sense buses hang on the middle of the supply through the dividers
+# What the high bus is fed through, and with it what the low bus returns through. 0: nothing feeds it, and both sense
+# buses hang on the middle of the supply through the dividers.
 FULL = 1  # the source itself; what lies in the path leaves about 8 mA into a short
 PROBE = 2  # 10 kohm, about 0.3 mA into a short
 CHARGE = 3  # 100 kohm, for charging a capacitance
@@ -36,7 +35,7 @@ RANGE_HIGH = Pin(19, Pin.OUT, value=0)
 ECHO_LOW = Pin(20, Pin.OUT, value=0)
 ECHO_HIGH = Pin(21, Pin.OUT, value=0)
 DISCHARGE = Pin(22, Pin.OUT, value=0)
-ADDRESS_PINS = [Pin(2 + bit, Pin.OUT, value=0) for bit in range(10)]
+_address_pins = [Pin(2 + bit, Pin.OUT, value=0) for bit in range(10)]
 
 _selected = [0]
 

@@ -8,7 +8,7 @@ from tests.bench.lots import STRAIGHT
 from tests.bench.world import Cable
 from wiremap.bench.sweep import Phase, Sweep
 from wiremap.bench.sweep_events import Labels, Last, Plan
-from wiremap.bench.sweep_page import PROMPTS, Standing, progress, prompt, sweep_page
+from wiremap.bench.sweep_page import AGAIN, PROMPTS, Standing, progress, prompt, sweep_page
 from wiremap.judge.case import Case, Names, judge_case
 from wiremap.records.lots.ledger_entry import FORMAT, Entry
 from wiremap.records.lots.statistics import summarise_entries
@@ -87,6 +87,25 @@ def test_the_last_verdict_stays_small_when_the_cable_is_out() -> None:
 def test_yield_and_tally_are_in_the_first_line() -> None:
     """The first line says how far the lot is, its first-pass yield and the tally."""
     assert progress(sweep("waiting"), standing()) == ("rack   2 of 48 tested   first-pass yield 50 %   1 pass, 1 fail")
+
+
+def test_a_yield_after_repair_stands_apart() -> None:
+    """When a cable passed after repair, the first line has both yields; what still fails is named where hands wait."""
+    mended = Entry(FORMAT, "test", 3, "2026-03-01T08:02:00Z", "RACK-002", verdict="pass", of=2)
+    after = Standing("rack", summarise_entries([*ENTRIES, mended], "rack"))
+    assert "first-pass yield 50 %, after repair 100 %" in progress(sweep("waiting"), after)
+    assert not any("Not passed" in line for line in plain(sweep_page(sweep("waiting"), after, Terminal(80, 24))))
+    for phase in ("waiting", "done"):
+        lines = plain(sweep_page(sweep(phase), standing(None), Terminal(80, 24)))
+        assert "Not passed: RACK-002." in lines
+        assert "When one is mended: press l, give its label, put it in." in lines
+
+
+def test_a_retest_says_that_it_counts() -> None:
+    """The verdict of a retest says that it counts and the one before stays; the first verdict of a label does not."""
+    again = replace(sweep("shown"), last=Last(3, "RACK-002", "pass", 2))
+    assert AGAIN in " ".join(plain(sweep_page(again, standing("none"), Terminal(80, 24))))
+    assert AGAIN not in " ".join(plain(sweep_page(sweep("shown"), standing(), Terminal(80, 24))))
 
 
 def test_every_phase_has_its_words() -> None:

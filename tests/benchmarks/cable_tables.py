@@ -7,9 +7,10 @@ the full grid; a lot of 500 plugged cables last.
 import time
 from functools import partial
 
-from firmware_sim.cable_model.description import Description, parse_description
+from firmware_sim.cable_model.description import Description
 from firmware_sim.cable_model.named import load_cable
 from firmware_sim.cable_model.tables import tables
+from tests.firmware_sim.parsed import parse_description
 
 NAMES = ("patch", "mast-camera", "split-pair", "far-joined", "reel")
 LIMIT_MS = 300.0

@@ -1,11 +1,14 @@
 """The command line as a whole: help, version, what is loaded, interrupts and crashes."""
 
+import inspect
 import os
 import signal
 import subprocess
 import sys
 import time
 import tomllib
+from dataclasses import fields
+from importlib import import_module
 from pathlib import Path
 
 import pytest
@@ -13,6 +16,7 @@ import pytest
 import wiremap
 from tests.cli.running import process, run
 from wiremap.cli.app import COMMANDS
+from wiremap.cli.options import CableOptions
 from wiremap.judge.verdict import Diagnosis
 from wiremap.records.captures.files import load
 
@@ -198,3 +202,23 @@ def test_the_licence_stands_in_the_package() -> None:
     assert settings["project"]["license-files"] == ["wiremap/LICENSE"]
     text = Path(wiremap.__file__).with_name("LICENSE").read_text(encoding="utf-8")
     assert text.startswith(f"{settings['project']['license']} License")
+
+
+@pytest.mark.parametrize("name", ["test", "judge"])
+def test_the_options_of_one_cable_are_read_as_they_are_given(name: str, monkeypatch: pytest.MonkeyPatch) -> None:
+    """A command that judges one cable has every field of CableOptions as an option, and gets what was given for it."""
+    command = import_module(COMMANDS[name]).command
+    options = {field.name for field in fields(CableOptions)}
+    assert options <= set(inspect.signature(command).parameters)
+
+    class _ReadError(Exception):
+        pass
+
+    def stop(given: CableOptions) -> None:
+        raise _ReadError(given)
+
+    monkeypatch.setattr(CableOptions, "requirements", stop)
+    words = ("x.csv",) if name == "judge" else ()
+    with pytest.raises(_ReadError) as seen:
+        run(name, *words, "--expect", "straight", "--sound", "near", "--sound", "far", "--port-far", "auto", "--json")
+    assert seen.value.args == (CableOptions("straight", sound=["near", "far"], port_far="auto", as_json=True),)

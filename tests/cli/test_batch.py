@@ -15,6 +15,7 @@ from tests.cli.benches import Bench, plugged_in
 from tests.cli.running import run
 from wiremap.records.captures.files import load
 from wiremap.records.lots.ledger import LEDGER, read_ledger
+from wiremap.records.lots.plan import read_plan
 
 FAULTS = ["none", "exchanged", "none", "short", "open-middle", "none"]
 
@@ -133,6 +134,10 @@ def test_a_lot_keeps_its_settings(tmp_path: Path, monkeypatch: pytest.MonkeyPatc
     assert other.code == 2
     assert "began with other settings (expect, count, prefix, near)" in other.err
     assert run("batch", "rack", "--tester", "/dev/none").code == 5
+    for number in ("0", "1"):
+        words = ("--expect", "m12a-5pole", "--terminators", number, "--tester", "/dev/none")
+        assert run("batch", f"bus {number}", *words).code == 5
+        assert read_plan(tmp_path / "lots" / f"bus {number}" / "lot.toml").terminators == int(number)
 
 
 @pytest.mark.parametrize(

@@ -5,7 +5,9 @@ import pytest
 from tests.cli.benches import Bench, plugged_in
 from tests.cli.terminals import Terminal, terminal
 from tests.firmware_sim.simulators import simulator
-from wiremap.records.lots.ledger import LEDGER, read_ledger
+from wiremap.records.captures.files import load
+from wiremap.records.lots.ledger import CAPTURES, LEDGER, read_ledger
+from wiremap.records.lots.statistics import summarise
 
 SIZES = [(80, 24), (40, 16)]
 sizes = pytest.mark.parametrize(("width", "height"), SIZES, ids=lambda side: str(side))
@@ -50,7 +52,7 @@ def test_a_lot_in_a_terminal(tmp_path: Path, width: int, height: int) -> None:
         take_out(bench)
         screen.wait_for("Put the next cable in")
         screen.press("u")
-        screen.wait_for("The last label is free again.")
+        screen.wait_for("Taken back: the verdict before counts again.")
         screen.press("s")
         screen.wait_for("Next: R-003.")
         screen.press("q")
@@ -71,6 +73,46 @@ def _again(screen: Terminal, home: Path, lines: int) -> list[str]:
     while len(read_ledger(home / "lots" / "rack" / LEDGER)) < lines:
         screen.wait_for("tested")
     return screen.wait_for("Take it out.")
+
+
+@sizes
+def test_a_mended_cable_goes_back_under_its_label(tmp_path: Path, width: int, height: int) -> None:
+    """The page says what did not pass and which key; both verdicts stay, the record names the one before, the last
+    counts, and the two yields stand apart.
+    """
+    bench = Bench(["exchanged"])
+    words = ("--key", "none", "--expect", "straight", "--prefix", "R-", "--count", "1")
+    with plugged_in(bench) as address, terminal(tmp_path, width, height, WIREMAP_HOME=str(tmp_path)) as screen:
+        screen.start("batch", "rack", "--tester", address, *words)
+        screen.wait_for("Take it out.")
+        bench.seen()
+        screen.wait_for("Not passed: R-001.")
+        screen.wait_for("When one is mended: press l, give its label, put it in.")
+        screen.press("l")
+        screen.wait_for("Label:")
+        screen.type("R-001")
+        screen.press("Enter")
+        screen.wait_for("Put the cable in that is to be tested again. Next: R-001.")
+        bench.add("none")
+        lines = screen.wait_for("The verdicts before stay in the record; this one counts.")
+        assert lines[0].startswith("rack   1 of 1 tested")
+        bench.seen()
+        screen.wait_for("Every cable of the lot is tested.")
+        assert not any("Not passed" in line for line in screen.screen())
+        screen.press("q")
+        screen.wait_for("ended 0")
+    first, again = read_ledger(tmp_path / "lots" / "rack" / LEDGER)
+    assert [(entry.label, entry.verdict, entry.of) for entry in (first, again)] == [
+        ("R-001", "fail", None),
+        ("R-001", "pass", 1),
+    ]
+    kept = load(tmp_path / "lots" / "rack" / CAPTURES / str(again.file)).record
+    assert kept is not None
+    assert (kept.follows, kept.job.cable) == (first.capture, "R-001")
+    summary = summarise(tmp_path / "lots" / "rack" / LEDGER, "rack")
+    assert summary.first_pass is not None
+    assert summary.final is not None
+    assert (summary.first_pass.count, summary.final.count) == (0, 1)
 
 
 def test_a_lot_on_a_terminal_that_cannot_draw(tmp_path: Path) -> None:

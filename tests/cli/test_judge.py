@@ -10,9 +10,10 @@ from pathlib import Path
 import pytest
 
 from tests.cli.running import process, run
+from tests.judge.wiring.test_terminators import bus
+from tests.reading.as_json import to_json
 from tests.strategies import cable, plugs, reading_of
 from wiremap.cable.patterns import pattern
-from wiremap.reading.reading import to_json
 
 
 def csv(order: dict[int, int], folder: Path, name: str = "cable.csv") -> str:
@@ -49,6 +50,20 @@ def test_required_check_makes_it_undecided(tmp_path: Path) -> None:
     done = run("judge", file, "--expect", "straight", "--require", "split-pairs,length")
     assert done.code == 4
     assert "Required but not checked: split pairs, length." in done.out
+
+
+def test_terminators_that_are_asked_for(tmp_path: Path) -> None:
+    """A bus lead with one terminator fails by itself, passes where one is asked for, and says which is missing."""
+    path = tmp_path / "bus.json"
+    path.write_bytes(to_json(bus((2, 3, 4, 5), 1, 0)))
+    words = ("judge", str(path), "--expect", "m12a-5pole")
+    alone = run(*words)
+    assert alone.code == 3
+    assert "one is missing at the far end" in " ".join(alone.out.split())
+    assert run(*words, "--terminators", "1").code == 0
+    none = run(*words, "--terminators", "0")
+    assert none.code == 3
+    assert "Take out the terminator at the near end." in " ".join(none.out.split())
 
 
 def test_json_of_one_cable(tmp_path: Path) -> None:
@@ -261,6 +276,8 @@ def test_a_stream_without_end_is_refused(tmp_path: Path) -> None:
         (("--near-order", "T568C"), "T568B"),
         (("--near-order", "m12d-industrial", "--expect", "straight"), "near plug"),
         (("--job", "boat=x"), "vessel"),
+        (("--terminators", "2", "--expect", "straight"), "straight has none"),
+        (("--terminators", "7", "--expect", "m12a-5pole"), "0<=x<=6"),
     ],
 )
 def test_wrong_use_says_what_is_allowed(tmp_path: Path, words: tuple[str, ...], says: str) -> None:

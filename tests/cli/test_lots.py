@@ -13,7 +13,7 @@ from wiremap.bench.lot_book import LotBook
 from wiremap.bench.sweep_events import Outcome, Record
 from wiremap.judge.case import Names, judge_case
 from wiremap.records.lots.ledger import LEDGER, open_ledger
-from wiremap.records.lots.plan import LotPlan
+from wiremap.records.lots.plan import LotPlan, plan_of_lot
 
 FAULTS = ("none", "exchanged", "none", "short", "none")
 
@@ -26,6 +26,14 @@ def fill(folder: Path, faults: tuple[str, ...] = FAULTS) -> None:
             case = judge_case(Cable(number, fault).reading(60 * number), STRAIGHT, Names())
             outcome = Outcome(case.diagnosis.verdict, frozenset(), case)
             book.record(Record(outcome, f"R-{number}", None, False, number + 1, 100))
+
+
+def mend(folder: Path, label: str, of: int) -> None:
+    """Keep one more test of a label, which passes."""
+    with open_ledger(folder) as ledger:
+        case = judge_case(Cable(of, "none").reading(3600), STRAIGHT, Names())
+        outcome = Outcome(case.diagnosis.verdict, frozenset(), case)
+        LotBook(ledger, folder.name, LotPlan(), None).record(Record(outcome, label, of, False, 9, 100))
 
 
 @pytest.fixture
@@ -45,6 +53,53 @@ def test_the_page_of_a_lot(lots: Path) -> None:
     assert ran.out.startswith("rack\n5 cables, 5 tests, 0 taken back. Now: 3 pass, 2 fail.\n")
     assert "First-pass yield  60 % (3 of 5; 95 % interval 23 to 88 %)" in ran.out
     assert "Faults: reversed-pair 1, short 1." in ran.out
+
+
+def test_the_labels_that_did_not_pass(lots: Path, tmp_path: Path) -> None:
+    """Page, JSON and both tables say which label failed, by which fault, and whether it was mended."""
+    mend(lots / "rack", "R-1", of=2)
+    ran = run("lots", "rack")
+    assert "Labels that did not pass: 2, mended since: 1." in ran.out
+    listed = [" ".join(line.split()) for line in ran.out.splitlines() if line.startswith("  R-")]
+    assert listed == ["R-3 short 1,2 fails", "R-1 reversed-pair 3,6 mended, passes now"]
+    assert "First-pass yield  60 % (3 of 5" in ran.out
+    assert "After repair      80 % (4 of 5" in ran.out
+    failed = run("lots", "rack", "--json").objects()[0]["failed_labels"]
+    assert [(label["label"], label["found"], label["now"], label["mended"]) for label in failed] == [
+        ("R-3", "fail", "fail", False),
+        ("R-1", "fail", "pass", True),
+    ]
+    assert failed[1]["faults"] == [{"fault": "reversed-pair", "near": ["3", "6"], "far": ["6", "3"], "end": None}]
+    assert run("lots", "--save", str(tmp_path / "lots.csv")).code == 0
+    with (tmp_path / "lots.csv").open(newline="") as file:
+        assert [("R-1" in row["failed_labels"], row["lot"]) for row in csv.DictReader(file)] == [
+            (True, "rack"),
+            (False, "reel"),
+        ]
+    ran = run("lots", "--failed", "--save", str(tmp_path / "failed.csv"))
+    assert [" ".join(line.split()) for line in ran.out.splitlines()[1:]] == [f"rack {line}" for line in listed]
+    with (tmp_path / "failed.csv").open(newline="") as file:
+        assert [tuple(row.values()) for row in csv.DictReader(file)] == [
+            ("rack", "R-3", "fail", "short 1,2", "fail", "no"),
+            ("rack", "R-1", "fail", "reversed-pair 3,6", "pass", "yes"),
+        ]
+
+
+def test_a_long_list_of_failed_labels_is_cut_on_the_page_alone(lots: Path) -> None:
+    """The page of a lot shows a dozen failed labels and says how many more there are; `--failed` shows all."""
+    fill(lots / "bad", ("short",) * 20)
+    page, every = run("lots", "bad").out, run("lots", "bad", "--failed").out
+    assert "R-11 " in page
+    assert "R-12 " not in page
+    assert "and 8 more: --failed" in page
+    assert all(f"R-{number} " in every for number in range(20))
+
+
+def test_a_lot_says_how_many_it_is_to_have(lots: Path) -> None:
+    """With a plan that gives a number, page and JSON say of how many cables."""
+    plan_of_lot(lots / "rack", LotPlan(expect="straight", count=48))
+    assert "\n5 of 48 cables, 5 tests" in run("lots", "rack").out
+    assert [said["planned"] for said in run("lots", "rack", "reel", "--json").objects()[:2]] == [48, None]
 
 
 def test_all_lots_together(lots: Path) -> None:

@@ -6,9 +6,9 @@ from pathlib import Path
 import pytest
 
 from tests.cli.terminals import PATIENCE_S, terminal
+from tests.reading.as_json import to_json
 from tests.strategies import cable, joined, plugs, reading_of
 from wiremap.cable.patterns import pattern
-from wiremap.reading.reading import to_json
 from wiremap.report.terminal.big_letters import big
 
 

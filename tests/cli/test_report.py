@@ -6,9 +6,9 @@ from pathlib import Path
 import pytest
 
 from tests.cli.running import run
+from tests.reading.as_json import to_json
 from tests.records.samples import content, plain_record, published_key, reading
 from tests.report.print.goldens import pdf_text
-from wiremap.reading.reading import to_json
 from wiremap.records.canonical import encode
 from wiremap.records.captures.seal import seal
 

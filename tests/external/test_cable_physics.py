@@ -9,12 +9,12 @@ from scipy import special
 from skrf.media import DefinedGammaZ0
 
 from firmware_sim.cable_model.copper import diameter_mm, ohm_per_m
-from firmware_sim.cable_model.description import parse_description
 from firmware_sim.cable_model.echo import FULL, SIGMA_S, Port, first_echo, times_s
 from firmware_sim.cable_model.kinds import kinds
 from firmware_sim.cable_model.lines import span_modes
 from firmware_sim.cable_model.run import Span, lay_out
 from firmware_sim.cable_model.wire_impedance import bessel_ratio, ohm_per_m_at
+from tests.firmware_sim.parsed import parse_description
 
 LIGHT_M_PER_S = 299_792_458.0
 FOOT_M = 0.3048

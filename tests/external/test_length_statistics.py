@@ -7,7 +7,8 @@ import pytest
 import skrf
 from scipy.special import jv
 
-from wiremap.cable.materials import awg_diameter_mm, copper_ohm_per_m, materials
+from wiremap.cable.limits import limits
+from wiremap.cable.materials import awg_diameter_mm, materials
 from wiremap.judge.measurements import Term
 from wiremap.judge.run.echo import delay_bound_s, matched_arrival
 from wiremap.judge.run.echo_shape import (
@@ -25,6 +26,7 @@ from wiremap.judge.run.length.budget import estimate, standard_uncertainty, weig
 from wiremap.judge.run.length.methods import echo_length_m
 from wiremap.judge.run.network import Array
 
+LINE = usual_pair(materials())
 LIGHT_M_PER_S = 299_792_458.0
 
 
@@ -70,7 +72,7 @@ def test_cramer_rao_bound_of_a_gaussian_pulse() -> None:
 
 def test_internal_impedance_is_that_of_the_bessel_functions() -> None:
     """The skin effect's continued fraction is (z/2) J0(z)/J1(z), as scipy has the Bessel functions, to 1e-9."""
-    ohm_per_m = copper_ohm_per_m(24)
+    ohm_per_m = materials().copper.ohm_per_m(24)
     omega = 2 * math.pi * np.geomspace(1e4, 3e8, 40)
     z = np.sqrt(-1j * omega * 4e-7 * math.pi / (math.pi * ohm_per_m))
     expected = z / 2 * jv(0, z) / jv(1, z)
@@ -83,8 +85,8 @@ def test_internal_impedance_is_that_of_the_bessel_functions() -> None:
 )
 def test_wire_table(awg: int, ohm_per_1000_ft: float, ohm_per_km: float) -> None:
     """Resistance by gauge is the printed wire table's for exact diameters (1/58 ohm mm2/m at 20 C, IEC 60028)."""
-    assert copper_ohm_per_m(awg) * 304.8 == pytest.approx(ohm_per_1000_ft, abs=0.006)
-    assert copper_ohm_per_m(awg) * 1000 == pytest.approx(ohm_per_km, abs=0.006)
+    assert materials().copper.ohm_per_m(awg) * 304.8 == pytest.approx(ohm_per_1000_ft, abs=0.006)
+    assert materials().copper.ohm_per_m(awg) * 1000 == pytest.approx(ohm_per_km, abs=0.006)
 
 
 def test_gauge_36_is_five_thousandths_of_an_inch() -> None:
@@ -96,7 +98,7 @@ def test_gauge_36_is_five_thousandths_of_an_inch() -> None:
 def test_loss_and_delay_stay_within_the_standard() -> None:
     """The pair model's loss and delay are within TIA-568 category 5e cable limits (delay formula from memory)."""
     for megahertz, largest_db in ((1, 2.04), (10, 6.47), (31.25, 11.7), (100, 22.0)):
-        gamma = propagation(usual_pair(), np.array([2j * math.pi * megahertz * 1e6]))[0]
+        gamma = propagation(LINE, np.array([2j * math.pi * megahertz * 1e6]))[0]
         assert 0.8 * largest_db < 100 * 8.685889638 * gamma.real <= largest_db
         delay_ns = 100 * gamma.imag / (2 * math.pi * megahertz * 1e6) * 1e9
         assert delay_ns <= 534 + 36 / math.sqrt(megahertz)
@@ -129,15 +131,16 @@ def test_ideal_line_of_another_implementation() -> None:
     delay_s = -np.gradient(np.unwrap(np.angle(s11)), frequency.f) / (2 * math.pi)
     assert delay_s * 1e9 == pytest.approx(98.107, abs=1e-3)
     times, echo = _in_time(s11 * np.exp(2j * math.pi * 0.1e6 * 98.107e-9), frequency)
-    found, height = matched_arrival(echo[None, times < 150e-9], times[times < 150e-9], 0.01, np.array([98e-9]))
+    early = times < 150e-9
+    found, height = matched_arrival(LINE, echo[None, early], times[early], 0.01, np.array([98e-9]))
     assert float(found[0]) * 1e12 == pytest.approx(98_107.0, abs=15.0)
     assert float(height[0]) == pytest.approx(1.0, abs=0.01)
 
 
 def _usual_line(frequency: skrf.Frequency) -> tuple[Complex, Complex]:
     s = 2j * math.pi * np.maximum(frequency.f, 1.0)
-    gamma = propagation(usual_pair(), np.asarray(s, dtype=np.complex128))
-    return gamma, np.asarray(gamma / (s * usual_pair().farad_per_m), dtype=np.complex128)
+    gamma = propagation(LINE, np.asarray(s, dtype=np.complex128))
+    return gamma, np.asarray(gamma / (s * LINE.farad_per_m), dtype=np.complex128)
 
 
 @pytest.mark.parametrize("length_m", [5.0, 20.0, 50.0])
@@ -146,8 +149,8 @@ def test_shape_of_an_echo_in_another_implementation(length_m: float) -> None:
     frequency = skrf.Frequency(0, 2000, 64001, "MHz")
     gamma, z0 = _usual_line(frequency)
     times, echo = _in_time(_open_line(length_m, gamma, z0, frequency, z0), frequency)
-    delay = 2 * length_m * usual_pair().second_per_m
-    mine = np.interp(times, shape_times_s() + delay, echo_shape(length_m))
+    delay = 2 * length_m * LINE.second_per_m
+    mine = np.interp(times, shape_times_s() + delay, echo_shape(LINE, length_m))
     inside = (times > delay - 8e-9) & (times < delay + 60e-9)
     theirs = echo - float(np.median(echo[(times > 12e-9) & (times < delay - 10e-9)]))
     assert np.abs(theirs - mine)[inside].max() < 1e-3
@@ -159,14 +162,14 @@ def test_length_of_a_lossy_line_of_another_implementation() -> None:
     gamma, z0 = _usual_line(frequency)
     port = np.full(len(z0), 100.0 + 0j)
     times, echo = _in_time(_open_line(20.0, gamma, z0, frequency, port), frequency)
-    arrives = 40.0 * usual_pair().second_per_m + half_of_plateau_s(20.0)
+    arrives = 40.0 * LINE.second_per_m + half_of_plateau_s(LINE, 20.0)
     before = float(np.interp(arrives - 10e-9, times, echo))
     half = (float(np.interp(arrives + 11e-9, times, echo)) + before) / 2
     place = int(np.argmax(echo > half))
     part = (half - echo[place - 1]) / (echo[place] - echo[place - 1])
     came_s = float(times[place - 1] + part * (times[1] - times[0]))
-    nvp = 1 / (phase_delay_ratio() * usual_pair().second_per_m * LIGHT_M_PER_S)
-    assert echo_length_m(came_s * 1e12, False, nvp) == pytest.approx(20.0, abs=0.02)
+    nvp = 1 / (phase_delay_ratio(LINE) * LINE.second_per_m * LIGHT_M_PER_S)
+    assert echo_length_m(came_s * 1e12, False, nvp, limits()) == pytest.approx(20.0, abs=0.02)
 
 
 def test_capacitance_per_metre_is_one_over_impedance_and_velocity() -> None:

@@ -11,12 +11,15 @@ import numpy as np
 import pytest
 import skrf
 
+from wiremap.cable.limits import limits
+from wiremap.cable.materials import materials
 from wiremap.contact import near_contact
 from wiremap.judge.run.echo import Reflections, matched_arrival, reflections
-from wiremap.judge.run.echo_shape import SIGMA_S
+from wiremap.judge.run.echo_shape import SIGMA_S, usual_pair
 from wiremap.judge.run.network import Array
 from wiremap.reading.reading import Trace
 
+LINE = usual_pair(materials())
 FOLDER = Path(__file__).with_name("measured_lines")
 STRETCH = 30.0
 COUNT, STEP_S = 1 << 15, 10e-12
@@ -55,7 +58,7 @@ def step_response(name: str) -> Trace:
 
 def seen(name: str) -> Reflections:
     """Return what the judge sees in a line's reflection."""
-    return reflections(step_response(name))
+    return reflections(step_response(name), limits())
 
 
 def through_delays() -> tuple[float, float]:
@@ -64,7 +67,7 @@ def through_delays() -> tuple[float, float]:
     for name in ("Thru_100-P2", "Thru_200-P2"):
         times_ps, passed = in_time(name, 1)
         guess = times_ps[int(np.argmax(passed > passed.max() / 2))] * STRETCH * 1e-12
-        late, _ = matched_arrival(passed[None, :], times_ps * STRETCH * 1e-12, 1.0, np.array([guess]))
+        late, _ = matched_arrival(LINE, passed[None, :], times_ps * STRETCH * 1e-12, 1.0, np.array([guess]))
         delays.append(float(late[0]) / STRETCH)
     per_m = (delays[1] - delays[0]) / 0.1
     return per_m, (delays[0] - 0.1 * per_m) / 2

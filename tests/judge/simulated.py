@@ -6,10 +6,11 @@ from dataclasses import dataclass
 
 import numpy as np
 
-from firmware_sim.cable_model.description import Description, parse_description
+from firmware_sim.cable_model.description import Description
 from firmware_sim.cable_model.echo import Grid
 from firmware_sim.cable_model.tables import tables
 from tests.firmware_sim.cable_model.population import Spread, draw, pair_echoes, two_terminal_pf
+from tests.firmware_sim.parsed import parse_description
 from wiremap.calibration import Calibration
 from wiremap.contact import Contact, far_contact, near_contact
 from wiremap.judge.run.network import Array

@@ -14,7 +14,7 @@ from tests.strategies import Net, nets_of, places, random_nets, spoiled_nets, tw
 from wiremap.cable.patterns import Pattern, pattern
 from wiremap.judge.findings import Finding
 from wiremap.judge.wiring.continuity import Fit, continuity, fit, wiring
-from wiremap.judge.wiring.nets import nets, nets_of_many
+from wiremap.reading.joined import nets
 
 
 def continuity_of(cable: Sequence[Net], laid: Fit, mirror: bool = False) -> tuple[Finding, ...]:
@@ -105,15 +105,14 @@ def closure(seed: int, count: int) -> str:
     for size in sizes:
         density = choose.random((count // len(sizes), 1, 1)) * 2 / size
         joined = choose.random((len(density), size, size)) < density
-        labels = nets_of_many(joined)
-        for one, found in zip(joined, labels, strict=True):
+        for one in joined:
             graph: nx.Graph[int] = nx.Graph()
             graph.add_nodes_from(range(size))
             edges = [(int(a), int(b)) for a, b in np.argwhere(one)]
             graph.add_edges_from(edges)
-            assert nets(size, edges) == found.tolist()
+            found = nets(size, edges)
             for part in nx.connected_components(graph):
-                assert set(found[list(part)].tolist()) == {min(part)}
+                assert {found[contact] for contact in part} == {min(part)}
         seen += len(joined)
     return f"{seen} matrices equal networkx.connected_components"
 

@@ -10,6 +10,7 @@ import pytest
 from hypothesis import given, settings
 from hypothesis import strategies as st
 
+from tests.reading.as_json import to_json
 from wiremap.calibration import Calibration
 from wiremap.contact import far_contact, near_contact
 from wiremap.errors import FileError
@@ -26,7 +27,6 @@ from wiremap.reading.reading import (
     from_json,
     square,
     to_builtins,
-    to_json,
 )
 
 quiet = settings(deadline=None, derandomize=True, database=None)

@@ -41,7 +41,7 @@ def small_content(key: Key) -> bytes:
         to_builtins(judge(found, wanted, Options())),
         expect=wanted,
         rules={},
-        limits=limits().to_builtins(),
+        limits=limits(),
         now=START,
         software="wiremap 0.1.0",
     )
@@ -55,7 +55,7 @@ def plain_record(found: Reading | None = None, **more: Any) -> dict[str, Any]:
     given: dict[str, Any] = {
         "expect": straight,
         "rules": {"screen": None, "require": []},
-        "limits": limits().to_builtins(),
+        "limits": limits(),
         "now": START,
         "software": "wiremap 0.1.0",
         "job": Job(cable="helm-01", near="helm", far="mast", who="me"),

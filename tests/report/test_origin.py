@@ -3,13 +3,14 @@
 import json
 from dataclasses import replace
 from pathlib import Path
+from typing import get_args
 
 import pytest
 
 from tests.cli.running import run
 from tests.report.print.goldens import pdf_text
 from tests.report.proofs import case, proof
-from wiremap.reading.reading import ORIGINS, Origin, from_builtins, to_builtins
+from wiremap.reading.reading import Origin, from_builtins, to_builtins
 from wiremap.records.captures.capture import read_capture
 from wiremap.records.captures.check import check
 from wiremap.records.lots.rebuild import entry_of_test
@@ -19,8 +20,7 @@ from wiremap.report.print.picture import picture
 from wiremap.report.print.sheet import sheet
 from wiremap.report.terminal.display import Terminal
 from wiremap.report.terminal.page import line, page
-from wiremap.report.words.origin import FLAGS
-from wiremap.report.words.origin import ORIGINS as SENTENCES
+from wiremap.report.words.origin import FLAGS, ORIGINS
 from wiremap.report.words.records import verified
 
 FLAGGED: tuple[Origin, ...] = ("simulator", "table", "eyes")
@@ -35,12 +35,12 @@ def test_what_no_tester_measured_says_so_in_the_first_line(origin: Origin, width
     assert FLAGS[origin] in line(case(origin=origin), "x.json")
 
 
-@pytest.mark.parametrize("origin", ORIGINS)
+@pytest.mark.parametrize("origin", get_args(Origin))
 def test_every_page_says_where_its_reading_comes_from(origin: Origin) -> None:
     """A page as long as it likes, a sheet and a phone page say it in a sentence."""
-    assert SENTENCES[origin] in " ".join(page(case(origin=origin), Terminal(200, None)).split())
-    assert SENTENCES[origin] in phone(proof(origin=origin)).decode()
-    assert SENTENCES[origin][:20] in " ".join(pdf_text(sheet(proof(origin=origin))).split())
+    assert ORIGINS[origin] in " ".join(page(case(origin=origin), Terminal(200, None)).split())
+    assert ORIGINS[origin] in phone(proof(origin=origin)).decode()
+    assert ORIGINS[origin][:20] in " ".join(pdf_text(sheet(proof(origin=origin))).split())
 
 
 @pytest.mark.parametrize("origin", FLAGGED)
@@ -56,10 +56,10 @@ def test_nothing_printed_looks_like_a_measurement(origin: Origin) -> None:
 
 def test_only_what_a_tester_measured_has_no_flag() -> None:
     """What a tester measured, and old captures that do not say, carry no flag."""
-    assert {origin for origin in ORIGINS if not FLAGS[origin]} == {"tester", "unknown"}
+    assert {origin for origin in get_args(Origin) if not FLAGS[origin]} == {"tester", "unknown"}
 
 
-@pytest.mark.parametrize("origin", ORIGINS)
+@pytest.mark.parametrize("origin", get_args(Origin))
 def test_origin_is_kept(origin: Origin) -> None:
     """A reading's origin comes back from its plain values, and stands in the lot's ledger."""
     found = replace(case().reading, origin=origin)

@@ -8,8 +8,9 @@ import pytest
 from tests.firmware_sim.simulators import described, simulator
 from wiremap.contact import near_contact
 from wiremap.errors import TesterError
+from wiremap.reading.joined import joined_pairs
 from wiremap.reading.reading import Reading
-from wiremap.tester.measure import joined_below, measure, open_tester
+from wiremap.tester.measure import WATCHED_OHM, measure, open_tester
 
 STRAIGHT = frozenset((contact, contact + 9) for contact in range(9))
 SHORT_WAITS = {"measure.SCAN_S": 3.0, "measure.CAPACITANCE_S": 3.0, "measure.ECHO_S": 3.0, "line.STALL_S": 0.5}
@@ -37,7 +38,7 @@ def flipped_bits_are_never_read(seed: int, count: int) -> str:
                     refused += 1
                     continue
                 sound += 1
-                assert joined_below(reading.resistance_ohm) == STRAIGHT
+                assert joined_pairs(reading.resistance_ohm, WATCHED_OHM) == STRAIGHT
                 assert [(echo.a, len(echo.ticks)) for echo in reading.echoes[:2]] == [
                     (near_contact("1"), 64),
                     (near_contact("3"), 64),

@@ -65,7 +65,7 @@ def test_every_byte_of_many_answers_is_guarded() -> None:
 @given(st.binary(max_size=200))
 def test_junk_is_refused_as_a_frame_error(junk: bytes) -> None:
     """Arbitrary bytes are no answer, no identification and no error report, and raise nothing but FrameError."""
-    for read_line in (answers.decode, answers.identification, answers.error_report, answers.self_test):
+    for read_line in (answers.decode, answers.identification, answers.error_report):
         with suppress(FrameError):
             read_line(junk)
 
@@ -152,11 +152,10 @@ def test_joined_rows_are_bitmaps() -> None:
 
 
 def test_small_answers() -> None:
-    """Features are words, the resolution is milliohm on the line and ohms inside, a refused self-test is a mask."""
+    """Features are words, the resolution is milliohm on the line and ohms inside, a failed self-test is a mask."""
     assert answers.features(read("RES", "LOW")) == ("RES", "LOW")
     assert answers.resolution_ohm(read(200)) == 0.2
     assert answers.mask(read(6, status="SELFTEST")) == 6
-    assert answers.self_test(b"0\r") == 0
     assert answers.error_report(b'-113,"Undefined header;MEAS:X?"') == (-113, "Undefined header;MEAS:X?")
     assert answers.identification(b"WIREMAP,BENCH-18,7,1.0\r") == ("WIREMAP", "BENCH-18", "7", "1.0")
     with pytest.raises(FrameError):

@@ -45,9 +45,9 @@ def test_questions_and_answers_on_both_kinds_of_line(kind: object) -> None:
     """A question goes out with its tag and its answer comes back, on a pseudo-terminal and over TCP."""
     assert kind in (on_pty, on_tcp)
     play = on_pty if kind is on_pty else on_tcp
-    dialogue: Dialogue = [("*TST?", b"0\n"), ("MEASure:X? {tag},1,2", sound("OK", 5))]
+    dialogue: Dialogue = [("SYSTem:ERRor?", b'0,"No error"\n'), ("MEASure:X? {tag},1,2", sound("OK", 5))]
     with play(dialogue) as address, open_line(address) as opened:
-        assert opened.ask_plain("*TST?", answers.self_test, PATIENT_S) == 0
+        assert opened.ask_plain("SYSTem:ERRor?", answers.error_report, PATIENT_S) == (0, "No error")
         assert opened.ask("MEASure:X?", 1, 2, parse=fields, timeout_s=PATIENT_S) == ("5",)
 
 

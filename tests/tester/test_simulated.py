@@ -8,7 +8,8 @@ from tests.firmware_sim.simulators import described, simulator
 from tests.tester.flips import STRAIGHT, flipped_bits_are_never_read, reading_of
 from wiremap.contact import near_contact
 from wiremap.errors import TesterError
-from wiremap.tester.measure import joined_below, open_tester
+from wiremap.reading.joined import joined_pairs
+from wiremap.tester.measure import WATCHED_OHM, open_tester
 from wiremap.tester.simulator import running_simulator
 
 
@@ -17,7 +18,7 @@ def test_the_whole_chain(tmp_path: Path, options: tuple[str, ...]) -> None:
     """The firmware's own code, on a pseudo-terminal and over TCP, gives a reading of the cable that was described."""
     with simulator(*options, cable=described(tmp_path)) as (address, _):
         reading = reading_of(address)
-    assert joined_below(reading.resistance_ohm) == STRAIGHT
+    assert joined_pairs(reading.resistance_ohm, WATCHED_OHM) == STRAIGHT
     assert reading.tester is not None
     assert reading.tester.model == "BENCH-18"
     assert reading.capacitance is not None
@@ -34,7 +35,7 @@ def test_the_whole_chain(tmp_path: Path, options: tuple[str, ...]) -> None:
 def test_a_bad_line_that_can_be_lived_with(tmp_path: Path, fault: str) -> None:
     """Stale bytes, one traceback glued to an answer, and answers that come in two halves do not change the reading."""
     with simulator(cable=described(tmp_path, fault)) as (address, _):
-        assert joined_below(reading_of(address).resistance_ohm) == STRAIGHT
+        assert joined_pairs(reading_of(address).resistance_ohm, WATCHED_OHM) == STRAIGHT
 
 
 @pytest.mark.parametrize("answers", [3, 4, 5, 8])

@@ -50,6 +50,7 @@ class LotBook:
             Job(cable=wanted.label, near=self._plan.near, far=self._plan.far),
             lot=Lot(self._lot, number),
             before=before.capture if before else None,
+            follows=None if wanted.of is None else self.ledger.entries[wanted.of - 1].capture,
         )
         content = to_bytes(kept, self._key)
         path = self.ledger.captures_folder / capture_name(number, wanted.label)

@@ -11,10 +11,11 @@ from wiremap.cable.patterns import Pattern
 from wiremap.calibration import Calibration
 from wiremap.errors import TesterError
 from wiremap.judge.verdict import Verdict
+from wiremap.reading.joined import joined_pairs
 from wiremap.reading.reading import Reading
 from wiremap.records.calibrations import calibration_of
 from wiremap.tester.looking import Looker, agrees, closed
-from wiremap.tester.measure import OpenTester, joined_below, measure, open_tester
+from wiremap.tester.measure import WATCHED_OHM, OpenTester, measure, open_tester
 
 
 class TesterSockets:
@@ -88,7 +89,9 @@ class TesterSockets:
         near, far = self._adapters
         reading = measure(tester, near_adapter=near, far_adapter=far, calibration=self._known)
         verdict, test = self._judge(reading)
-        joined = self._seen if agrees(reading, self._seen) else closed(joined_below(reading.resistance_ohm))
+        joined = (
+            self._seen if agrees(reading, self._seen) else closed(joined_pairs(reading.resistance_ohm, WATCHED_OHM))
+        )
         return Outcome(verdict, joined, test)
 
     def _open(self) -> tuple[OpenTester, Looker]:

@@ -61,7 +61,7 @@ class Sweep:
 
     labels: of every cable tested so far, with the number of its newest test. skipped: labels that stay unused.
     said: one word on why it is in this phase, for the page: "moved", "back", "retest", "labelled", "undone",
-        "skipped", "nothing", "out" or "".
+        "before" (a retest was taken back), "skipped", "nothing", "out" or "".
     accepted: what was joined when the plug was called not seated. tested: the same when the measurement began.
     label, of: what the next test will be entered as; None = not known yet, not a retest.
     forced: somebody asked for this test with a key, so that contacts which keep changing do not stop it.
@@ -299,7 +299,8 @@ def _undone(sweep: Sweep) -> tuple[Sweep, tuple[Action, ...]]:
     labels = {label: number for label, number in sweep.labels.items() if label != last.label}
     if last.of is not None:
         labels[last.label] = last.of
-    back = replace(sweep, labels=labels, last=None, said="undone", label=None, of=None)
+    said = "undone" if last.of is None else "before"
+    back = replace(sweep, labels=labels, last=None, said=said, label=None, of=None)
     back = replace(back, next_number=free(back, sweep.plan.labels.first))
     return (replace(back, phase="waiting") if sweep.phase == "done" else back), (Undo(last),)
 

@@ -6,7 +6,7 @@ from dataclasses import dataclass
 
 from wiremap.bench.sweep import Phase, Sweep, running_label
 from wiremap.judge.case import Case
-from wiremap.records.lots.statistics import LotSummary
+from wiremap.records.lots.statistics import LotSummary, Share
 from wiremap.report.terminal.display import Terminal
 from wiremap.report.terminal.page import page
 from wiremap.report.words.faults import VERDICTS
@@ -16,7 +16,9 @@ PROMPTS: dict[tuple[Phase, str], str] = {
     ("waiting", ""): "Put the next cable in both sockets.",
     ("waiting", "nothing"): "Nothing is joined. Space again: test it as a cable that is open everywhere.",
     ("waiting", "retest"): "Put the cable in that is to be tested again.",
+    ("waiting", "labelled"): "This label is new in the lot. Put its cable in both sockets.",
     ("waiting", "undone"): "The last label is free again. Put the next cable in.",
+    ("waiting", "before"): "Taken back: the verdict before counts again. Put the next cable in.",
     ("seating", ""): "A cable is seen: hold it still.",
     ("seating", "moved"): "It moved during the test, so that test does not count. Hold it still.",
     ("not-seated", ""): "A plug is not home: push both in until they click. Space: test it as it is.",
@@ -27,14 +29,20 @@ PROMPTS: dict[tuple[Phase, str], str] = {
     ("label", "out"): "Scan the label of the cable that was just taken out.",
     ("known-label", ""): "This label was tested before. Space: it is that cable again. Else scan the right label.",
     ("shown", ""): "Take it out.",
+    ("shown", "retest"): "Take it out. The cable that is to be tested again comes next.",
     ("shown", "undone"): "The last label is free again. Take the cable out.",
+    ("shown", "before"): "Taken back: the verdict before counts again. Take the cable out.",
     ("shown", "out"): "This is the cable that was taken out before. Take out what is in the sockets.",
     ("reference", ""): "Put the reference cord in, then press space. s: not now.",
     ("lost", ""): "The tester does not answer. Plug it in again: the lot goes on by itself.",
     ("full", ""): "The disk is full. Make room, then press space: this cable is tested again.",
     ("done", ""): "Every cable of the lot is tested. Space: more cables. q: stop.",
+    ("done", "labelled"): "No cable of the lot has this label. l: another label. Space: it is one more cable.",
 }
+TAKEN_BACK = ("undone", "before")
+AGAIN = "The verdicts before stay in the record; this one counts."
 KEYS = "space again  r retest  n note  s skip  u undo  l label  q stop"
+MOST_LABELS = 6
 SHORT_KEYS = "space r n s u l q: see wiremap batch --help"
 
 
@@ -62,7 +70,9 @@ def progress(sweep: Sweep, standing: Standing) -> str:
     of = f" of {sweep.plan.count}" if sweep.plan.count else ""
     parts = [standing.lot, f"{summary.cables}{of} tested"]
     if summary.first_pass is not None:
-        parts.append(f"first-pass yield {100 * summary.first_pass.count / summary.first_pass.total:.0f} %")
+        yields = f"first-pass yield {_percent(summary.first_pass)}"
+        repaired = summary.final is not None and summary.final != summary.first_pass
+        parts.append(yields + (f", after repair {_percent(summary.final)}" if repaired else ""))
         parts.append(", ".join(f"{count} {word}" for word, count in summary.newest if count))
     return "   ".join(parts)
 
@@ -89,20 +99,41 @@ def sweep_page(sweep: Sweep, standing: Standing, terminal: Terminal) -> str:
 def _prompt_with_label(sweep: Sweep) -> str:
     label = next_label(sweep)
     named = sweep.phase in ("waiting", "seating", "measuring") and label
-    return prompt(sweep) + (f" Next: {label}." if named else "")
+    again = sweep.phase == "shown" and sweep.said not in TAKEN_BACK and sweep.last and sweep.last.of is not None
+    return prompt(sweep) + (f" Next: {label}." if named else "") + (f" {AGAIN}" if again else "")
 
 
 def _verdict_lines(sweep: Sweep, standing: Standing, terminal: Terminal, room: int) -> Sequence[str]:
     """Return the verdict large while its cable is in, in one line when it is out, and nothing while another is in."""
+    if sweep.phase in ("waiting", "done"):
+        return [*_last_line(sweep), *_to_mend(standing.summary, terminal.width)]
     if standing.case is None or sweep.phase in ("seating", "not-seated", "measuring", "checking", "recording", "label"):
         return []
-    if sweep.phase == "shown" and sweep.said != "undone":
+    if sweep.phase == "shown" and sweep.said not in TAKEN_BACK:
         small = Terminal(terminal.width, room, terminal.colours, terminal.blocks)
         return page(standing.case, small).splitlines()
+    return _last_line(sweep)
+
+
+def _last_line(sweep: Sweep) -> list[str]:
     last = sweep.last
-    if last is None:
+    return [] if last is None else [f"Last: {last.label or 'reference cord'}  {VERDICTS[last.verdict]}"]
+
+
+def _to_mend(summary: LotSummary, width: int) -> list[str]:
+    """Return which labels do not pass, and how a mended cable goes back under its label."""
+    labels = [label.label for label in summary.failed_labels if not label.mended]
+    if not labels:
         return []
-    return [f"Last: {last.label or 'reference cord'}  {VERDICTS[last.verdict]}"]
+    more = f" and {len(labels) - MOST_LABELS} more" if len(labels) > MOST_LABELS else ""
+    return [
+        *_wrapped(f"Not passed: {', '.join(labels[:MOST_LABELS])}{more}.", width),
+        *_wrapped("When one is mended: press l, give its label, put it in.", width),
+    ]
+
+
+def _percent(share: Share | None) -> str:
+    return "-" if share is None else f"{100 * share.count / share.total:.0f} %"
 
 
 def _wrapped(text: str, width: int) -> list[str]:

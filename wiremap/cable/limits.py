@@ -3,11 +3,13 @@
 A capture carries the limits it was judged with, so that a later version judges it alike.
 """
 
-from dataclasses import asdict, dataclass, fields
+from dataclasses import dataclass, field, fields
 from functools import cache
 from pathlib import Path
-from typing import Literal, cast, get_args
+from typing import Any, Literal, cast, get_args
 
+from wiremap.cable.materials import Materials, materials, materials_from
+from wiremap.cable.remotes import RemoteSet, remote_set, remotes_from
 from wiremap.cable.tables import Table, read_table
 
 Basis = Literal["standard", "practice", "assumption"]
@@ -37,6 +39,9 @@ class Limits:
     screen_share, present_*: what tells a conductor or screen from a bare contact. screened_pf: a screen shows more.
     pairing_cord_*: against a good cord of the same kind. split_*, sound_impedance_ratio, launch_u: what split pairs
     show to echoes, as ratios. remote_*: how well readings of a remote must fit.
+    stray_pf, near_pin_ohm, far_pin_ohm, plug_*, and names ending in _u, _u_pf, _u_ps: of the measurement itself.
+    trace_*: how a sampled reflection is read, picoseconds and parts of the drive.
+    materials: what a metre of cable is taken for. remotes: the plugs a far end may be in.
     """
 
     joined_ohm: float
@@ -92,10 +97,42 @@ class Limits:
     launch_u: float
     remote_sigmas: float
     remote_gain_share: float
+    stray_pf: float
+    near_pin_ohm: float
+    far_pin_ohm: float
+    drift_u_per_year: float
+    offset_u_pf: float
+    plug_next_pf: float
+    plug_next_u_pf: float
+    plug_second_pf: float
+    plug_second_u_pf: float
+    comparator_u_ps: float
+    earliest_count_sigmas: float
+    coarsest_loop_u: float
+    echo_shape_u: float
+    neighbours_u: float
+    split_capacitance_unscreened: float
+    split_capacitance_unscreened_tied: float
+    split_capacitance_screened: float
+    split_capacitance_screened_tied: float
+    split_ratio_unscreened: float
+    split_ratio_screened: float
+    trace_launch_from_ps: float
+    trace_launch_to_ps: float
+    trace_before_echo_ps: float
+    trace_settled_share: float
+    trace_faintest_share: float
+    trace_second_share: float
+    trace_shape_u_ps: float
+    materials: Materials = field(default_factory=materials)
+    remotes: RemoteSet = field(default_factory=remote_set)
 
     def to_builtins(self) -> dict[str, float]:
-        """Return the limits as a plain dict, for a capture."""
-        return asdict(self)
+        """Return the thresholds as a plain dict, for a capture; materials and remotes have forms of their own."""
+        return {name: getattr(self, name) for name in THRESHOLDS}
+
+
+THRESHOLDS = tuple(one.name for one in fields(Limits) if one.name not in ("materials", "remotes"))
 
 
 @dataclass(frozen=True, slots=True)
@@ -113,11 +150,11 @@ def read_thresholds(path: Path) -> tuple[Threshold, ...]:
     table = read_table(path)
     table.take_format(1)
     found = []
-    for field in fields(Limits):
-        entry = table.take_table(field.name)
+    for name in THRESHOLDS:
+        entry = table.take_table(name)
         value = entry.take_number("value", 1e-6, 1e9)
         basis = cast(Basis, entry.take_choice("basis", get_args(Basis)))
-        found.append(Threshold(field.name, value, basis, entry.take_text("reason")))
+        found.append(Threshold(name, value, basis, entry.take_text("reason")))
         entry.finish()
     table.finish()
     return tuple(found)
@@ -126,18 +163,26 @@ def read_thresholds(path: Path) -> tuple[Threshold, ...]:
 @cache
 def limits() -> Limits:
     """Return the limits that ship."""
-    return Limits(**{threshold.name: threshold.value for threshold in read_thresholds(FILE)})
+    values: dict[str, Any] = {threshold.name: threshold.value for threshold in read_thresholds(FILE)}
+    return Limits(**values)
 
 
-def limits_from_builtins(plain: dict[str, object]) -> Limits:
-    """Return the limits a capture carries; FileError names a value that is missing, unknown or no number.
+def limits_from_builtins(
+    plain: dict[str, object],
+    own_materials: dict[str, object] | None = None,
+    own_remotes: dict[str, object] | None = None,
+) -> Limits:
+    """Return the limits a capture carries; FileError names a value that is missing, unknown or not allowed.
 
-    A limit that the capture's version did not know yet takes the value that ships.
+    A limit that the capture's version did not know yet takes the value that ships; materials and remotes that the
+    capture does not carry (None or empty) are those that ship.
     """
     table = Table("limits", plain)
     shipped = limits()
-    values = {
-        field.name: table.take_number(field.name, 1e-6, 1e9, getattr(shipped, field.name)) for field in fields(Limits)
-    }
+    values: dict[str, Any] = {name: table.take_number(name, 1e-6, 1e9, getattr(shipped, name)) for name in THRESHOLDS}
     table.finish()
-    return Limits(**values)
+    return Limits(
+        **values,
+        materials=materials_from(Table("materials", own_materials)) if own_materials else shipped.materials,
+        remotes=remotes_from(Table("remotes", own_remotes)) if own_remotes else shipped.remotes,
+    )

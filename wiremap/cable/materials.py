@@ -5,14 +5,17 @@ The numbers are data (materials.toml, each with its source); what follows from t
 
 import math
 from collections.abc import Iterable
-from dataclasses import dataclass
+from dataclasses import asdict, dataclass
 from functools import cache
 from pathlib import Path
+from typing import Any
 
 from wiremap.cable.tables import Table, read_table
 from wiremap.errors import UsageError
 
 LIGHT_M_PER_S = 299_792_458.0
+CONDUCTORS = 8
+KINDS = ("UTP", "F/UTP")  # that judging tells apart
 Matrix = tuple[tuple[float, ...], ...]
 
 
@@ -36,6 +39,15 @@ class Copper:
 
     conductivity_m_per_ohm_mm2: float
     temperature_coefficient_per_k: float
+
+    def ohm_per_m(self, awg: float, celsius: float = 20.0, conductivity: float = 1.0) -> float:
+        """Return the resistance of one metre of one solid conductor, ohms.
+
+        conductivity: relative to annealed copper, 0.62 to 0.68 for copper-clad aluminium.
+        """
+        area_mm2 = math.pi / 4 * awg_diameter_mm(awg) ** 2
+        at_20 = 1.0 / (self.conductivity_m_per_ohm_mm2 * conductivity * area_mm2)
+        return at_20 * (1.0 + self.temperature_coefficient_per_k * (celsius - 20.0))
 
 
 @dataclass(frozen=True, slots=True)
@@ -85,52 +97,103 @@ class Materials:
     copper: Copper
     conductors: Conductors
     pair: PairSpread
-    kinds: dict[str, CableKind]
+    kinds: tuple[CableKind, ...]
+
+    def kind(self, name: str) -> CableKind:
+        """Return a kind of cable by name; UsageError when it is not known."""
+        for kind in self.kinds:
+            if kind.name == name:
+                return kind
+        raise UsageError(f"there is no cable kind '{name}'", "Known: " + ", ".join(k.name for k in self.kinds) + ".")
+
+    def to_builtins(self) -> dict[str, Any]:
+        """Return the materials as plain values, for a capture, in the form of materials.toml."""
+        plain = {name: asdict(part) for name, part in (("copper", self.copper), ("conductors", self.conductors))}
+        plain["pair"] = asdict(self.pair)
+        for kind in self.kinds:
+            plain[kind.name] = {
+                "capacitance_pf_per_m": [list(row) for row in kind.capacitance_pf_per_m],
+                "inductance_nh_per_m": [list(row) for row in kind.inductance_nh_per_m],
+            }
+        return plain
+
+
+ALLOWED = {  # the widest each figure may be in a file or a record: beyond it, it is no cable and formulas overflow
+    "conductivity_m_per_ohm_mm2": (1.0, 100.0),
+    "temperature_coefficient_per_k": (1e-4, 0.01),
+    "usual_awg": (10.0, 40.0),
+    "lay_factor": (1.0, 1.5),
+    "largest_ohm_per_m": (0.001, 10.0),
+    "largest_patch_ohm_per_m": (0.001, 10.0),
+    "nvp_low": (0.2, 1.0),
+    "nvp_high": (0.2, 1.0),
+    "capacitance_low_pf_per_m": (1.0, 1000.0),
+    "capacitance_high_pf_per_m": (1.0, 1000.0),
+    "largest_capacitance_pf_per_m": (1.0, 1000.0),
+    "impedance_ohm": (10.0, 1000.0),
+    "temperature_half_width_k": (0.1, 60.0),
+    "contact_ohm": (1e-6, 10.0),
+    "contact_half_width_ohm": (1e-6, 10.0),
+    "proximity": (1.0, 5.0),
+    "loss_tangent": (1e-6, 0.5),
+}
+SHARE = (1e-6, 0.5)  # of every other figure, which is a relative uncertainty
 
 
 def _numbers(table: Table, names: Iterable[str]) -> dict[str, float]:
-    values = {name: table.take_number(name, 0.0, 1e6) for name in names}
+    values = {name: table.take_number(name, *ALLOWED.get(name, SHARE)) for name in names}
+    for name, value in values.items():
+        if name.endswith("_low") or "_low_" in name:
+            highest = values[name.replace("_low", "_high")]
+            if value > highest:
+                raise table.wrong(name, value, f"at most {highest:g}, the other end of the range")
     table.finish()
     return values
 
 
+def _matrix(table: Table, name: str, sign: int) -> Matrix:
+    """Take a symmetric matrix of CONDUCTORS rows whose diagonal outweighs the rest as a cable's does.
+
+    sign: of what is off the diagonal. Of capacitances (-1) a row's rest is no more than its diagonal; of inductances
+    (+1) each is less than the diagonal.
+    """
+    found = table.take_matrix(name)
+    allowed = f"{CONDUCTORS} rows, symmetric, from 0.001 to 100000, the diagonal the largest"
+    for i, row in enumerate(found):
+        rest = [sign * value for j, value in enumerate(row) if j != i]
+        own = sum(rest) if sign < 0 else max(rest, default=0.0)
+        symmetric = all(abs(value - found[j][i]) <= 1e-9 * row[i] for j, value in enumerate(row))
+        if len(found) != CONDUCTORS or not (min(rest) >= 1e-3 and own < row[i] <= 1e5) or not symmetric:
+            raise table.wrong(name, list(row), allowed)
+    return found
+
+
 @cache
 def materials() -> Materials:
-    """Return what materials.toml says."""
+    """Return the materials that ship."""
     table = read_table(Path(__file__).with_name("materials.toml"))
     table.take_format(1)
+    return materials_from(table)
+
+
+def materials_from(table: Table) -> Materials:
+    """Take materials out of a table of the form of materials.toml; FileError names what is wrong."""
     copper = _numbers(table.take_table("copper"), Copper.__dataclass_fields__)
     wires = _numbers(table.take_table("conductors"), Conductors.__dataclass_fields__)
     pair = _numbers(table.take_table("pair"), PairSpread.__dataclass_fields__)
-    kinds = {}
-    for name in table.names():
+    kinds = []
+    for name in sorted(table.names()):
         entry = table.take_table(name)
-        kinds[name] = CableKind(
-            name, entry.take_matrix("capacitance_pf_per_m"), entry.take_matrix("inductance_nh_per_m")
+        kinds.append(
+            CableKind(name, _matrix(entry, "capacitance_pf_per_m", -1), _matrix(entry, "inductance_nh_per_m", 1))
         )
         entry.finish()
-    return Materials(Copper(**copper), Conductors(**wires), PairSpread(**pair), kinds)
-
-
-def cable_kind(name: str) -> CableKind:
-    """Return a kind of cable by name; UsageError when it is not known."""
-    kinds = materials().kinds
-    if name not in kinds:
-        raise UsageError(f"there is no cable kind '{name}'", "Known: " + ", ".join(kinds) + ".")
-    return kinds[name]
+    for name in KINDS:
+        if name not in {kind.name for kind in kinds}:
+            raise table.wrong(name, None, "the matrices of this kind of cable")
+    return Materials(Copper(**copper), Conductors(**wires), PairSpread(**pair), tuple(kinds))
 
 
 def awg_diameter_mm(awg: float) -> float:
     """Return the diameter of a solid conductor by gauge (ASTM B258)."""
     return float(0.127 * 92.0 ** ((36.0 - awg) / 39.0))
-
-
-def copper_ohm_per_m(awg: float, celsius: float = 20.0, conductivity: float = 1.0) -> float:
-    """Return the resistance of one metre of one solid conductor, ohms.
-
-    conductivity: relative to annealed copper, 0.62 to 0.68 for copper-clad aluminium.
-    """
-    copper = materials().copper
-    area_mm2 = math.pi / 4 * awg_diameter_mm(awg) ** 2
-    at_20 = 1.0 / (copper.conductivity_m_per_ohm_mm2 * conductivity * area_mm2)
-    return at_20 * (1.0 + copper.temperature_coefficient_per_k * (celsius - 20.0))

@@ -30,6 +30,7 @@ Use = Literal["ethernet", "telephone", "serial", "bus", "loopback"]
 
 SCREEN_RULES: tuple[ScreenRule, ...] = get_args(ScreenRule)
 USES: tuple[Use, ...] = get_args(Use)
+MOST_TERMINATORS = 6
 FOLDER = Path(__file__).with_name("patterns")
 
 
@@ -117,7 +118,7 @@ class Pattern:
             _check_once(f"{at}: terminators", bus.far, [far for _, far in self.conductors])
             check_number(f"{at}: terminators", bus.ohm, TERMINATOR_OHM)
             check_number(f"{at}: terminators", bus.tolerance, RELATIVE_U)
-            check_numbers(f"{at}: terminators", bus.right, Range(0, 6, "terminators", whole=True), ())
+            check_numbers(f"{at}: terminators", bus.right, Range(0, MOST_TERMINATORS, "terminators", whole=True), ())
             if not bus.right:
                 raise wrong(f"{at}: terminators", [], "how many may be there")
 

@@ -31,16 +31,14 @@ class LinkRule:
 
 @dataclass(frozen=True, slots=True)
 class PowerClass:
-    """A power class: least power and voltage at the source, power at the device, most resistance of the path.
+    """A power class: power at the device, and the most resistance of the path.
 
     The path's resistance has the conductors of a pair in parallel: out on one pair, back on another, which is
     half of what a cable's loop (out on a conductor, back on its mate) shows.
     """
 
     name: str
-    source_w: float
     device_w: float
-    volt: float
     loop_ohm: float
 
 
@@ -74,12 +72,9 @@ class ServiceRules:
     links: tuple[LinkRule, ...]
     powers: tuple[PowerRule, ...]
 
-    def signal(self, plug: Connector, contact: str) -> str | None:
-        """Return the MDI signal of a contact ("A+"); None where the plug has none there."""
-        for name, known, signal in self.signals:
-            if (name, known) == (plug.name, contact):
-                return signal
-        return None
+    def signals_of(self, plug: Connector) -> dict[str, str]:
+        """Return the MDI signal of each contact of a plug that has one ("A+")."""
+        return {contact: signal for name, contact, signal in self.signals if name == plug.name}
 
 
 def _link(entry: Table) -> LinkRule:
@@ -102,7 +97,7 @@ def _power(entry: Table, classes: dict[str, PowerClass]) -> PowerRule:
 
 
 def _class(name: str, entry: Table) -> PowerClass:
-    values = [entry.take_number(word, 0.1, 1000.0) for word in ("source_w", "device_w", "volt", "loop_ohm")]
+    values = [entry.take_number(word, 0.1, 1000.0) for word in ("device_w", "loop_ohm")]
     entry.finish()
     return PowerClass(name, *values)
 

@@ -29,11 +29,10 @@ class Workmanship:
 
 @dataclass(frozen=True, slots=True)
 class Limits:
-    """What holds for every plug: most untwisted, bend radius in cable diameters, most pull."""
+    """What holds for every plug: most untwisted, bend radius in cable diameters."""
 
     untwist_mm: float
     bend_diameters: float
-    pull_newton: float
 
 
 def _face(table: Table, plug: Connector) -> tuple[tuple[str, float, float], ...]:
@@ -58,7 +57,6 @@ def _all() -> tuple[Limits, dict[str, Workmanship]]:
     limits = Limits(
         table.take_number("untwist_mm", 1.0, 100.0),
         table.take_number("bend_diameters", 1.0, 20.0),
-        table.take_number("pull_newton", 1.0, 1000.0),
     )
     faces = table.take_table("faces")
     found = {}

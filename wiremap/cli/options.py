@@ -1,9 +1,16 @@
 """Options and arguments, each with one meaning in every command."""
 
+import functools
+import inspect
+from collections.abc import Callable
+from dataclasses import dataclass
 from pathlib import Path
-from typing import Annotated
+from typing import TYPE_CHECKING, Annotated, Any
 
 import typer
+
+if TYPE_CHECKING:
+    from wiremap.judge.case import Requirements
 
 Expect = Annotated[
     str | None, typer.Option("--expect", metavar="NAME|FILE.toml", help="The pattern the cable should have.")
@@ -18,6 +25,16 @@ Require = Annotated[
         "--require",
         metavar="CHECK,...",
         help="Checks without which there is no pass (split-pairs, length, screen, ...).",
+    ),
+]
+Terminators = Annotated[
+    int | None,
+    typer.Option(
+        "--terminators",
+        metavar="N",
+        min=0,
+        max=6,
+        help="How many terminators a bus must have; else none or two are right.",
     ),
 ]
 Far = Annotated[
@@ -106,3 +123,68 @@ Key = Annotated[
     str | None,
     typer.Option("--key", metavar="FILE|none", help="Secret key to sign with; else your own, made on first use."),
 ]
+
+
+@dataclass(frozen=True, slots=True)
+class CableOptions:
+    """The options that every command has which judges one cable and shows its page; each field is an option."""
+
+    expect: Expect = None
+    screen: Screen = None
+    require: Require = None
+    terminators: Terminators = None
+    near_order: NearOrder = None
+    colours: Colours = None
+    near_colours: NearColours = None
+    far_colours: FarColours = None
+    sound: Sound = None
+    closed: Closed = None
+    joint: Joint = None
+    remote: Remote = None
+    port_near: PortNear = None
+    port_far: PortFar = None
+    services: Services = False
+    job: Job = None
+    as_json: Json = False
+
+    def requirements(self) -> "Requirements":
+        """Return what the cable must be and what is known of it; UsageError or FileError for a word that cannot be."""
+        from wiremap.judge.case import requirements
+        from wiremap.judge.remedy.knowledge import statements
+
+        known = statements(
+            self.near_colours,
+            self.far_colours,
+            self.sound,
+            self.closed,
+            self.joint,
+            self.remote,
+            self.port_near,
+            self.port_far,
+        )
+        return requirements(
+            self.expect,
+            self.screen,
+            self.require,
+            self.near_order,
+            self.colours,
+            known,
+            terminators=self.terminators,
+        )
+
+
+def with_cable_options(command: Callable[..., None]) -> Callable[..., None]:
+    """Return a command whose parameter of the type CableOptions is read from the options that are its fields."""
+    own = inspect.signature(command, eval_str=True).parameters.values()
+    fields = inspect.signature(CableOptions).parameters.values()
+    (bundle,) = (parameter.name for parameter in own if parameter.annotation is CableOptions)
+
+    @functools.wraps(command)
+    def command_of_options(**given: Any) -> None:
+        cable = CableOptions(**{field.name: given.pop(field.name) for field in fields})
+        command(**given, **{bundle: cable})
+
+    shown = [one for parameter in own for one in (fields if parameter.name == bundle else (parameter,))]
+    parameters = [one.replace(kind=inspect.Parameter.KEYWORD_ONLY) for one in shown]
+    command_of_options.__dict__["__signature__"] = inspect.Signature(parameters)
+    return command_of_options

@@ -8,8 +8,10 @@ from typing import Literal, NoReturn
 
 from wiremap.cli.output import BELLS, ring_times, write, write_json
 from wiremap.judge.case import Case
+from wiremap.reading.joined import is_joined
 from wiremap.report.words.cases import ends_of, sentences
 from wiremap.report.words.faults import VERDICTS
+from wiremap.tester.measure import WATCHED_OHM
 
 Kind = Literal["seen", "lost", "verdict"]
 SEEN_RINGS, LOST_RINGS = 4, 5  # a verdict rings one to three times
@@ -38,7 +40,7 @@ def there(case: Case) -> str | None:
         return "the far end" if any(loop.ohm is not None for loop in loops) else None
     row = case.reading.resistance_ohm[: len(case.reading.near_contacts)]
     far = len(case.reading.near_contacts)
-    arrives = any(isinstance(cell, int | float) and cell < 1000 for cells in row for cell in cells[far:])
+    arrives = any(is_joined(cell, WATCHED_OHM) for cells in row for cell in cells[far:])
     return f"the {ends_of(case).far} end" if arrives else None
 
 

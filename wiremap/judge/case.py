@@ -17,6 +17,7 @@ from wiremap.judge.run.length.specified import WantedLength
 from wiremap.judge.verdict import Diagnosis, Options, judge, to_builtins
 from wiremap.judge.wiring.continuity import fit
 from wiremap.judge.wiring.examined import joined_contacts
+from wiremap.judge.wiring.terminators import check_wanted
 from wiremap.reading.reading import Reading
 
 
@@ -27,7 +28,7 @@ class Requirements:
     expect: the pattern, None = none is asked for. screen: where it must be joined, None = as the pattern says.
     require: checks without which there is no pass. near_order: how the near plug is terminated, colours: what the
     conductors look like, None = as is usual. statements: what the user knows of the plugs. length: how long it must
-    be, None = nobody said.
+    be, None = nobody said. terminators: how many a bus must have, None = as many as its pattern allows.
     """
 
     expect: Pattern | None = None
@@ -37,12 +38,15 @@ class Requirements:
     colours: ColourSet | None = None
     statements: Statements = field(default_factory=Statements)
     length: WantedLength | None = None
+    terminators: int | None = None
 
     def to_builtins(self) -> dict[str, Any]:
         """Return what the judge was told beside pattern and colours, as a capture keeps it."""
         plain: dict[str, Any] = {"screen": self.screen, "require": list(self.require)}
         if self.length is not None:
             plain["length"] = self.length.to_builtins()
+        if self.terminators is not None:
+            plain["terminators"] = self.terminators
         said = self.statements.to_builtins()
         return plain | ({"told": said} if said else {})
 
@@ -55,6 +59,7 @@ def requirements(
     colours: str | None = None,
     statements: Statements | None = None,
     length: WantedLength | None = None,
+    terminators: int | None = None,
 ) -> Requirements:
     """Return requirements from the words of options, None and "" = not said; each check may be a list "a,b".
 
@@ -66,14 +71,17 @@ def requirements(
     for check in checks:
         if check not in CHECKS:
             raise UsageError(f"--require {check}: no such check", "Give some of " + ", ".join(CHECKS) + ".")
+    expected = pattern(expect) if expect else None
+    check_wanted(terminators, expected)
     return Requirements(
-        pattern(expect) if expect else None,
+        expected,
         screen or None,
         checks,
         termination(near_order) if near_order else None,
         colour_set(colours) if colours else None,
         statements or Statements(),
         length,
+        terminators,
     )
 
 
@@ -158,7 +166,8 @@ def judge_case(
     UsageError when the reading, the near order or what the user states does not fit the pattern.
     """
     wanted, names, used = wanted or Requirements(), names or Names(), used or limits()
-    diagnosis = judge(reading, wanted.expect, Options(wanted.screen, wanted.require, used, wanted.length))
+    options = Options(wanted.screen, wanted.require, used, wanted.length, wanted.terminators)
+    diagnosis = judge(reading, wanted.expect, options)
     likeliest = wanted.expect or (pattern(diagnosis.nearest.pattern) if diagnosis.nearest else None)
     if likeliest is None:
         apart = tuple(frozenset([contact]) for contact in reading.contacts)

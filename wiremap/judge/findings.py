@@ -72,7 +72,8 @@ class Finding:
     u_m its standard uncertainty.
     polarity_exchanged: for crossed pairs, the conductors ("3-2") of the pairs whose polarity is exchanged as well.
     value, limit, unit: what was measured, against what; None where the fault has no number.
-    detail: a word more: the kind of a foreign voltage, the definition of an unbalance.
+    detail: a word more: the kind of a foreign voltage, the definition of an unbalance, "asked" where the job says how
+    many terminators there must be.
     """
 
     fault: Fault

@@ -14,7 +14,7 @@ from wiremap.judge.run.length.specified import WantedLength, wrong_length
 from wiremap.judge.wiring.continuity import check_near_plug, fit
 from wiremap.judge.wiring.examined import examine, wirings
 from wiremap.judge.wiring.nearest import Nearest, away, can_be_met, candidates, distance, explain
-from wiremap.judge.wiring.terminators import Terminators
+from wiremap.judge.wiring.terminators import Terminators, check_wanted
 
 if TYPE_CHECKING:
     from wiremap.judge.wiring.far_end import Loop
@@ -46,10 +46,11 @@ class Options:
     terminators: int | None = None
 
     def __post_init__(self) -> None:
-        """Refuse a check that does not exist."""
+        """Refuse a check that does not exist, and a number of terminators that no bus has."""
         for word in self.require:
             if word not in CHECKS:
                 raise UsageError(f"there is no check '{word}'", "Known: " + ", ".join(CHECKS) + ".")
+        check_wanted(self.terminators, None)
 
 
 @dataclass(frozen=True, slots=True)
@@ -86,6 +87,7 @@ def judge(reading: "Reading", pattern: Pattern | None = None, options: Options |
     rules = options or Options()
     if pattern is None:
         return _without_expectation(reading, rules)
+    check_wanted(rules.terminators, pattern)
     if reading.far in NEAR_ONLY and pattern.far_connector and not reading.foreign and _anything_measured(reading):
         return _from_the_near_end(reading, pattern, rules)
     laid = fit(pattern, reading.near_contacts, reading.far_contacts)

@@ -29,7 +29,6 @@ Ohm = float | Literal["open", "joined"] | None
 Far = Literal["tester", "open", "joined", "remote", "equipment"]
 FARS: tuple[Far, ...] = get_args(Far)
 Origin = Literal["tester", "simulator", "table", "eyes", "unknown"]
-ORIGINS: tuple[Origin, ...] = get_args(Origin)
 FORMAT = 1
 LARGEST_MATRIX = 64
 
@@ -209,14 +208,6 @@ def square(
     )
 
 
-def to_json(reading: Reading) -> bytes:
-    """Return the reading as one JSON object, UTF-8, with its format number first."""
-    import msgspec  # late: most of what uses a Reading never meets its JSON
-
-    content = msgspec.json.encode(reading, enc_hook=str)
-    return b'{"format":%d,' % FORMAT + content[1:]
-
-
 def to_builtins(reading: Reading) -> dict[str, object]:
     """Return the reading as plain dicts, lists, numbers and texts, for a record."""
     import msgspec
@@ -276,7 +267,9 @@ def from_json(content: bytes) -> Reading:
     try:
         plain = json.loads(content.decode("utf-8-sig"), object_pairs_hook=_once, parse_constant=_no_number)
     except (ValueError, RecursionError) as error:
-        raise FileError(f"reading: not JSON ({error})", "Give a reading file written by wiremap.") from error
+        raise FileError(
+            f"reading: not JSON ({error})", "Give a reading as it stands in a capture, a capture, or a table (CSV)."
+        ) from error
     return from_builtins(plain)
 
 

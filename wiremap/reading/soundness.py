@@ -16,7 +16,6 @@ if TYPE_CHECKING:
 
 Rows = Sequence[Sequence[object]]
 MOST_FEATURES = 100
-WORDS = ("open", "joined", None)
 
 
 def wrong(key: str, found: object, allowed: object) -> FileError:

@@ -56,15 +56,13 @@ class Grid:
     """Rows of cells of one length, as one separator cuts them.
 
     separator: what stands between cells, in words. notes: titles and comments. named: whether the first row can only
-    be contact names, since a title or a blank line stands by it. trimmed: whether blank rows or columns at the edges
-    were left away.
+    be contact names, since a title or a blank line stands by it.
     """
 
     separator: str
     rows: Rows
     notes: tuple[str, ...]
     named: bool = False
-    trimmed: bool = False
 
 
 def text_of(content: bytes, source: str) -> str:
@@ -209,7 +207,7 @@ def _edges(grid: Grid) -> Iterator[Grid]:
                 rows = _trim(rows, side)
         if rows and rows not in seen:
             seen.add(rows)
-            yield replace(grid, rows=rows, trimmed=True)
+            yield replace(grid, rows=rows)
 
 
 def _trim(rows: Rows, side: int) -> Rows:

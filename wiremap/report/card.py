@@ -47,7 +47,6 @@ class Card:
 
     plug: Connector
     end: str
-    other_end: str
     pattern: str
     named: str | None
     why: str
@@ -67,7 +66,6 @@ def card(
     held: Mapping[str, str | None],
     *,
     end: str,
-    other_end: str,
     pattern: str,
     named: str | None,
     why: str = "",
@@ -89,12 +87,10 @@ def card(
     if plug.screen is not None:
         where = "the shell" if plug.screen == "S" else f"contact {plug.screen}"
         screen = f"{colours.screen} to {where}, where the cable has one"
-    return Card(plug, end, other_end, pattern, named, why, tuple(lines), now is not None, screen)
+    return Card(plug, end, pattern, named, why, tuple(lines), now is not None, screen)
 
 
-def card_of_moves(
-    plug: Connector, moves: Sequence[tuple[str, str]], *, end: str, other_end: str, pattern: str, why: str
-) -> Card:
+def card_of_moves(plug: Connector, moves: Sequence[tuple[str, str]], *, end: str, pattern: str, why: str) -> Card:
     """Return the card of a plug whose colours nobody knows: what is in which contact now and moves where.
 
     moves: (from contact, to contact) at this plug; what is pushed out of a contact goes
@@ -112,7 +108,7 @@ def card_of_moves(
         if source in pushed_out:
             said += ", else what hangs loose"
         lines.append(Line(contact, None, said, None, source, source != contact))
-    return Card(plug, end, other_end, pattern, None, why, tuple(lines), False, None)
+    return Card(plug, end, pattern, None, why, tuple(lines), False, None)
 
 
 def lengths(plug: Connector) -> tuple[str, ...]:

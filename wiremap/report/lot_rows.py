@@ -4,7 +4,7 @@ from collections.abc import Iterable
 from typing import Any
 
 from wiremap.records.lots.statistics import LotSummary, Share, again_and_again
-from wiremap.report.words.lots import socket_wear_ohm
+from wiremap.report.words.lots import failed_label_line, faults_of_label, socket_wear_ohm
 
 COLUMNS = (
     "lot",
@@ -23,7 +23,10 @@ COLUMNS = (
     "median_length_m",
     "drift_at_test",
     "drift_ohm",
+    "planned",
+    "failed_labels",
 )
+LABEL_COLUMNS = ("lot", "label", "found", "faults", "now", "mended")
 
 
 def brief(summary: LotSummary) -> dict[str, Any]:
@@ -35,6 +38,22 @@ def brief(summary: LotSummary) -> dict[str, Any]:
         "first_pass": _plain(summary.first_pass),
         "final": _plain(summary.final),
         "newest": dict(summary.newest),
+        "planned": summary.planned,
+        "origins": dict(summary.origins),
+        "failed_labels": [
+            {
+                "lot": label.lot,
+                "label": label.label,
+                "found": label.found,
+                "faults": [
+                    {"fault": fault.fault, "near": list(fault.near), "far": list(fault.far), "end": fault.end}
+                    for fault in label.faults
+                ],
+                "now": label.now,
+                "mended": label.mended,
+            }
+            for label in summary.failed_labels
+        ],
         "faults": dict(summary.faults),
         "places": [
             {"fault": place.fault, "end": place.end, "contact": place.contact, "tests": place.tests}
@@ -70,8 +89,19 @@ def rows(summaries: Iterable[LotSummary]) -> list[tuple[object, ...]]:
             summary.lengths.median_m if summary.lengths else None,
             summary.drift.alarm_at + 1 if summary.drift and summary.drift.alarm_at is not None else None,
             summary.drift.rise if summary.drift else None,
+            summary.planned,
+            "; ".join(failed_label_line(label, False) for label in summary.failed_labels),
         )
         for summary in summaries
+    ]
+
+
+def label_rows(summaries: Iterable[LotSummary]) -> list[tuple[object, ...]]:
+    """Return one row for each label of which a test did not pass, in the order of LABEL_COLUMNS."""
+    return [
+        (label.lot, label.label, label.found, faults_of_label(label), label.now, "yes" if label.mended else "no")
+        for summary in summaries
+        for label in summary.failed_labels
     ]
 
 

@@ -110,6 +110,7 @@ class Proof:
             ("Tester", identity),
             ("Software", record.software),
             ("Lot", wording.lot_phrase(record.lot) if record.lot else ""),
+            ("Tested again", wording.follows_phrase(record.follows)),
             ("Note", record.job.note),
             (
                 "Photos",

@@ -45,7 +45,6 @@ def card_of_pattern(wanted: Requirements, names: Names, end: End | None) -> Card
         colours,
         dict(held),
         end=called[which],
-        other_end=called["far" if which == "near" else "near"],
         pattern=expect.name,
         named=named.name if named else None,
         why=f"Join the contacts {joins} with a piece of conductor." if joins else "",
@@ -70,10 +69,10 @@ def card_for_repair(case: Case, end: End | None) -> Card:
     step, built, ends = fitting[0], case.advice.as_built, ends_of(case)
     plug = case.pattern.near_connector if step.end == "near" else case.pattern.far_connector
     assert plug is not None
-    end_name, other_name = (ends.near, ends.far) if step.end == "near" else (ends.far, ends.near)
+    end_name = ends.near if step.end == "near" else ends.far
     why = which_end(built, ends) if built is not None else ""
     if not step.order:
-        return card_of_moves(plug, step.moves, end=end_name, other_end=other_name, pattern=case.pattern.name, why=why)
+        return card_of_moves(plug, step.moves, end=end_name, pattern=case.pattern.name, why=why)
     now = None
     if built is not None:
         now = dict(built.near_now if step.end == "near" else built.far_now)
@@ -84,7 +83,6 @@ def card_for_repair(case: Case, end: End | None) -> Card:
         case.colours,
         dict(step.order),
         end=end_name,
-        other_end=other_name,
         pattern=case.pattern.name,
         named=step.known_as,
         why=why,

@@ -13,6 +13,7 @@ from wiremap.judge.verdict import Diagnosis
 from wiremap.reading.reading import Reading
 from wiremap.report.words.cases import ends_of
 from wiremap.report.words.faults import MISPLACED, Ends, amount, listed
+from wiremap.report.words.terminators import terminators_note
 
 
 @dataclass(frozen=True, slots=True)
@@ -102,7 +103,15 @@ def _notes(contact: Contact, diagnosis: Diagnosis, pattern: Pattern | None, ends
     concerned = [f for f in diagnosis.findings if name in (f.near if end == "near" else f.far)]
     if end == "far":  # what is misplaced is said beside the near contact it comes from
         concerned = [f for f in concerned if f.fault not in MISPLACED]
-    return tuple(dict.fromkeys(_note(finding, end, name, pattern, ends) for finding in concerned))
+    seen = diagnosis.terminators
+    return tuple(
+        dict.fromkeys(
+            terminators_note(finding, seen, (ends.near, ends.far))
+            if finding.fault == "terminators"
+            else _note(finding, end, name, pattern, ends)
+            for finding in concerned
+        )
+    )
 
 
 def _note(finding: Finding, end: str, name: str, pattern: Pattern | None, ends: Ends) -> str:

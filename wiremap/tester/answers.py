@@ -171,14 +171,6 @@ def error_report(line: bytes) -> tuple[int, str]:
     return int(match[1]), match[2].decode("ascii")
 
 
-def self_test(line: bytes) -> int:
-    """Return the bit mask from an answer to *TST?; 0 = sound."""
-    text = line.removesuffix(b"\r").decode("ascii", "replace")
-    if not INTEGER.fullmatch(text):
-        raise FrameError(f"not a self-test result: {_shown(line)}", raw=line)
-    return int(text)
-
-
 def features(answer: Answer) -> tuple[str, ...]:
     """Return the words for what the tester can do."""
     for word in answer.fields:

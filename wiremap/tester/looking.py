@@ -1,16 +1,18 @@
 """What is joined just now, again and again: by the tester's watch where it has one, else by a scan each time."""
 
 from collections.abc import Iterable
+from itertools import combinations
 
+from wiremap.cable.limits import limits
 from wiremap.cable.patterns import Pattern
+from wiremap.reading.joined import joined_pairs, nets
 from wiremap.reading.reading import Reading
 from wiremap.tester.answers import LatchedEvent
-from wiremap.tester.measure import WATCH, OpenTester, RefusedError, joined_below, look, view_of
+from wiremap.tester.measure import WATCH, OpenTester, RefusedError, look, view_of
 from wiremap.tester.watching import Pair, Watch
 
 Joined = frozenset[Pair] | None
 MOST_STARTS = 4
-SURELY_OHM, HARDLY_OHM = 200.0, 10_000.0
 
 
 class Looker:
@@ -82,20 +84,21 @@ class Looker:
 
 
 def agrees(reading: Reading, joined: Joined) -> bool:
-    """Whether a reading saw what a look saw; between SURELY and HARDLY joined either is right."""
+    """Whether a reading saw what a look saw; of what only an expected conductor may have either is right."""
     if joined is None or reading.foreign or reading.far == "equipment":
         return joined is None and bool(reading.foreign or reading.far == "equipment")
-    rows = reading.resistance_ohm
-    return closed(joined_below(rows, SURELY_OHM)) <= joined <= closed(joined_below(rows, HARDLY_OHM))
+    surely, hardly = (
+        closed(joined_pairs(reading.resistance_ohm, most_ohm))
+        for most_ohm in (limits().joined_ohm, limits().high_resistance_ohm)
+    )
+    return surely <= joined <= hardly
 
 
 def closed(pairs: Iterable[Pair]) -> frozenset[Pair]:
     """Return every two contacts that the pairs join, directly or through others."""
-    nets: list[set[int]] = []
-    for a, b in pairs:
-        touching = [net for net in nets if a in net or b in net]
-        nets = [net for net in nets if net not in touching] + [{a, b}.union(*touching)]
-    return frozenset((a, b) for net in nets for a in net for b in net if a < b)
+    known = tuple(pairs)
+    labels = nets(max((max(pair) + 1 for pair in known), default=0), known)
+    return frozenset((a, b) for a, b in combinations(range(len(labels)), 2) if labels[a] == labels[b])
 
 
 def departed(start: Iterable[Pair], opened: Iterable[Pair], joined: Iterable[Pair]) -> set[Pair]:

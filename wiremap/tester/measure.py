@@ -4,13 +4,13 @@ from collections.abc import Callable, Iterator, Sequence
 from contextlib import contextmanager
 from dataclasses import dataclass
 from datetime import UTC, datetime
-from itertools import combinations
 from typing import Literal, TypeVar
 
 from wiremap.cable.patterns import Pattern, pattern
 from wiremap.calibration import Calibration
 from wiremap.contact import Contact, far_contact, near_contact
 from wiremap.errors import FileError, TesterError, WiremapError
+from wiremap.reading.joined import joined_pairs
 from wiremap.reading.reading import (
     Capacitance,
     Echo,
@@ -31,7 +31,7 @@ MAKER = "WIREMAP"
 SIMULATED = "SIM"  # the word of a tester that is none
 WATCH = "WATCH"
 RESISTANCE = "MEASure:ARRay:RESistance?"
-JOINED_OHM = 1000.0  # as the tester's watch has it
+WATCHED_OHM = 1000.0  # joined for the tester's watch up to here
 QUICK_S, SCAN_S, CAPACITANCE_S, ECHO_S = 3.0, 15.0, 30.0, 10.0
 CAPACITANCE_REPEATS, ECHO_REPEATS, ECHO_DRIVE_OHM = 8, 64, 50
 KINDS: dict[str, Literal["dc", "ac", "probing", "link", "cell"]] = {
@@ -155,15 +155,8 @@ def look(
     RefusedError when a voltage or equipment is there; TesterError as in `measure`.
     """
     view = view_of(tester, "tester", near_adapter, far_adapter)
-    return joined_below(view.square(tester.line.ask(RESISTANCE, parse=ok(view.triangle), timeout_s=SCAN_S)))
-
-
-def joined_below(rows: Sequence[Sequence[Ohm]], limit_ohm: float = JOINED_OHM) -> frozenset[tuple[int, int]]:
-    """Return the pairs (a, b), a < b, whose resistance is below a limit; rows as in a Reading."""
-    return frozenset(
-        (i, j)
-        for i, j in combinations(range(len(rows)), 2)
-        if isinstance(ohm := rows[i][j], int | float) and ohm < limit_ohm
+    return joined_pairs(
+        view.square(tester.line.ask(RESISTANCE, parse=ok(view.triangle), timeout_s=SCAN_S)), WATCHED_OHM
     )
 
 

@@ -17,9 +17,9 @@ LONGEST_US = 1_000_000
 class PIO:
     """Constants."""
 
-    IN_LOW, IN_HIGH, OUT_LOW, OUT_HIGH = 0, 1, 2, 3
-    SHIFT_LEFT, SHIFT_RIGHT = 0, 1
-    JOIN_NONE, JOIN_TX, JOIN_RX = 0, 1, 2
+    OUT_LOW = 2
+    SHIFT_LEFT = 0
+    JOIN_RX = 2
 
 
 def asm_pio(**settings: object) -> "Callable[[Callable[[], None]], Program]":

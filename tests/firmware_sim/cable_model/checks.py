@@ -5,7 +5,6 @@ from typing import cast
 import networkx
 import numpy as np
 
-from firmware_sim.cable_model.description import parse_description
 from firmware_sim.cable_model.echo import FULL, Port, first_echo
 from firmware_sim.cable_model.far_end import far_admittance
 from firmware_sim.cable_model.kinds import kinds
@@ -17,6 +16,7 @@ from firmware_sim.cable_model.tables import terminal_resistance
 from tests.firmware_sim.cable_model import nodal
 from tests.firmware_sim.cable_model.cross_section import even_turns, metre
 from tests.firmware_sim.cable_model.random_cables import cable, random_cable
+from tests.firmware_sim.parsed import parse_description
 
 PS = 1e-12
 

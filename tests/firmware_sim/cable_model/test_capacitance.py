@@ -4,11 +4,11 @@ import numpy as np
 import pytest
 
 from firmware_sim.cable_model.capacitance import Terminals, empty_terminals, terminal_capacitance, terminals
-from firmware_sim.cable_model.description import parse_description
 from firmware_sim.cable_model.kinds import kinds
 from firmware_sim.cable_model.named import load_cable
 from firmware_sim.cable_model.run import lay_out
 from tests.firmware_sim.cable_model.random_cables import cable
+from tests.firmware_sim.parsed import parse_description
 
 # Near contacts of T568B by conductor in matrix order: white-blue, blue, white-orange, orange, ...
 PLACE = (4, 3, 0, 1, 2, 5, 6, 7)

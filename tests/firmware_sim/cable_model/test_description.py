@@ -2,10 +2,11 @@ from pathlib import Path
 
 import pytest
 
-from firmware_sim.cable_model.description import parse_description, read_description
+from firmware_sim.cable_model.description import read_description
 from firmware_sim.cable_model.named import FOLDER, cable_names, load_cable
 from firmware_sim.cable_model.toml_file import DescriptionError
 from tests.firmware_sim.cable_model.random_cables import cable
+from tests.firmware_sim.parsed import parse_description
 
 PLAIN = cable("UTP", 3.0, far="tester")
 

@@ -3,11 +3,11 @@
 import numpy as np
 import pytest
 
-from firmware_sim.cable_model.description import parse_description
 from firmware_sim.cable_model.echo import FULL, FirstEcho, Port, first_echo, frequencies, grid_for, in_time, times_s
 from firmware_sim.cable_model.run import lay_out
 from tests.firmware_sim.cable_model.checks import coarse_grid_agrees
 from tests.firmware_sim.cable_model.random_cables import cable
+from tests.firmware_sim.parsed import parse_description
 
 PIN = {"white-orange": 0, "orange": 1, "white-green": 2, "blue": 3, "white-blue": 4, "green": 5, "white-brown": 6}
 GOOD = ("white-orange", "orange")

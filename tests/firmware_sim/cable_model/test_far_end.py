@@ -1,11 +1,11 @@
 import numpy as np
 import pytest
 
-from firmware_sim.cable_model.description import parse_description
 from firmware_sim.cable_model.remotes import remote_ohm
 from firmware_sim.cable_model.states import State
 from firmware_sim.cable_model.tables import tables, terminal_resistance
 from tests.firmware_sim.cable_model.random_cables import cable
+from tests.firmware_sim.parsed import parse_description
 
 PAIRS = ((0, 1), (2, 5), (3, 4), (6, 7))
 

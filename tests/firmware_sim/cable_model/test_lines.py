@@ -3,7 +3,6 @@ import pytest
 from hypothesis import given, settings
 from hypothesis import strategies as st
 
-from firmware_sim.cable_model.description import parse_description
 from firmware_sim.cable_model.kinds import kinds
 from firmware_sim.cable_model.lines import ModesAt, line_modes, plug_wires, y_endless, y_in
 from firmware_sim.cable_model.matrices import capacitance_f_per_m
@@ -12,6 +11,7 @@ from firmware_sim.cable_model.run import lay_out
 from firmware_sim.cable_model.wire_impedance import dielectric_factor
 from tests.firmware_sim.cable_model.checks import both_ends_alike, reciprocal_and_passive
 from tests.firmware_sim.cable_model.random_cables import cable
+from tests.firmware_sim.parsed import parse_description
 
 
 @given(st.integers(0, 10**6))

@@ -5,13 +5,13 @@ import pytest
 from hypothesis import given, settings
 from hypothesis import strategies as st
 
-from firmware_sim.cable_model.description import parse_description
 from firmware_sim.cable_model.named import load_cable
 from firmware_sim.cable_model.networks import Network, effective_resistance
 from firmware_sim.cable_model.states import State
 from firmware_sim.cable_model.tables import terminal_resistance
 from tests.firmware_sim.cable_model.checks import networks_as_networkx, planted_networks
 from tests.firmware_sim.cable_model.random_cables import cable
+from tests.firmware_sim.parsed import parse_description
 
 N, F = 0, 9  # first near and first far contact in matrix order
 

@@ -2,7 +2,6 @@ import numpy as np
 import pytest
 
 from firmware_sim.cable_model.capacitance import terminals
-from firmware_sim.cable_model.description import parse_description
 from firmware_sim.cable_model.echo import Port, first_echo
 from firmware_sim.cable_model.kinds import kinds
 from firmware_sim.cable_model.run import lay_out
@@ -17,6 +16,7 @@ from tests.firmware_sim.cable_model.population import (
     two_terminal_pf,
 )
 from tests.firmware_sim.cable_model.random_cables import cable
+from tests.firmware_sim.parsed import parse_description
 
 LENGTHS = np.array([0.5, 3.0, 20.0, 90.0])
 

@@ -3,8 +3,8 @@
 import random
 from dataclasses import dataclass, field, replace
 
-from firmware_sim.cable_model.description import parse_description
 from firmware_sim.cable_model.tables import tables
+from tests.firmware_sim.parsed import parse_description
 from tests.judge.plugs.as_built_trials import T568A, T568B, exchanged
 from tests.judge.simulated import PLACES, _upper, measured_reading
 from wiremap.cable.colours import colour_set

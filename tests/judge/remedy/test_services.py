@@ -9,7 +9,7 @@ import pytest
 from tests.judge.remedy.service_trials import PORTS, count, sample
 from wiremap.cable.patterns import pattern, pattern_names
 from wiremap.judge.remedy.service import Answer, Cable, Net, Port, Service
-from wiremap.judge.remedy.services import dangers, services
+from wiremap.judge.remedy.services import services
 from wiremap.report.words.services import danger_sentences, service_lines, short_lines
 
 STRAIGHT = pattern("straight")
@@ -138,7 +138,7 @@ def test_three_and_four_exchanged() -> None:
     """One conductor of 3-6 against one of 4-5 is a danger over four pairs, as each alternative has either polarity."""
     found = asked(cable({3: 4, 4: 3}))
     assert found["PoE, four pairs"].reasons[0] == ("plus-and-minus-on-one-pair", "3-6, 4-5")
-    assert [one.name for one in dangers(found.values())] == ["PoE, four pairs"]
+    assert [one.name for one in found.values() if one.answer == "danger"] == ["PoE, four pairs"]
     assert danger_sentences(tuple(found.values())) == (
         "DO NOT CONNECT PoE (four pairs): + and - can meet on one pair (3-6, 4-5) and destroy the equipment.",
     )
@@ -183,7 +183,11 @@ def test_a_short_of_the_supply() -> None:
 def test_a_short_to_the_screen() -> None:
     """A conductor on the screen would put power onto the boat's ground: do not connect; links over it are at risk."""
     found = asked(cable(joined=(Net(("5",), ("5",), screen=True),)))
-    assert [one.name for one in dangers(found.values())] == ["PoE Alternative B", "PoE, four pairs", "passive injector"]
+    assert [one.name for one in found.values() if one.answer == "danger"] == [
+        "PoE Alternative B",
+        "PoE, four pairs",
+        "passive injector",
+    ]
     assert (found["100BASE-TX"].answer, found["1000BASE-T"].answer) == (ALLOWED, "at risk")
     assert danger_sentences(tuple(found.values())) == (
         "DO NOT CONNECT PoE (Alternative B, four pairs) or a passive injector: 4-5 is joined to the screen, "

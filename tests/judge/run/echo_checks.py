@@ -4,13 +4,15 @@ import math
 
 import numpy as np
 
+from wiremap.cable.materials import materials
 from wiremap.contact import near_contact
 from wiremap.judge.run.echo import arrival, delay_bound_s, matched_arrival
-from wiremap.judge.run.echo_shape import echo_shape, shape_times_s
+from wiremap.judge.run.echo_shape import echo_shape, shape_times_s, usual_pair
 from wiremap.judge.run.network import Array
 from wiremap.reading.reading import Echo
 
 PAIR = (near_contact("1"), near_contact("2"))
+LINE = usual_pair(materials())
 TIMES_S = np.arange(-20e-9, 100e-9, 1e-9)
 LENGTHS_M = (5.0, 20.0, 50.0)
 DECIBELS = (20, 30, 40, 50)
@@ -18,7 +20,7 @@ DECIBELS = (20, 30, 40, 50)
 
 def _echo_and_slope(length_m: float, delay_s: Array) -> tuple[Array, Array]:
     """Return samples [k, n] of an echo at each delay and their slope, height 1."""
-    fine, shape = shape_times_s(), echo_shape(length_m)
+    fine, shape = shape_times_s(), echo_shape(LINE, length_m)
     late = TIMES_S[None, :] - delay_s[:, None]
     slope = np.gradient(shape, fine)
     return np.interp(late, fine, shape), np.interp(late, fine, slope)
@@ -49,7 +51,7 @@ def matched_over_bound(seed: int, count: int) -> str:
             echo, _ = _echo_and_slope(length_m, delay)
             samples = echo + noise * rng.standard_normal(echo.shape)
             for height in (1.0, None):
-                found, _ = matched_arrival(samples, TIMES_S, length_m, np.zeros(count), height)
+                found, _ = matched_arrival(LINE, samples, TIMES_S, length_m, np.zeros(count), height)
                 rms = float(np.sqrt(((found - delay) ** 2).mean()))
                 bound = _bound_s(length_m, noise, height is not None)
                 ratio = rms / bound

@@ -10,8 +10,13 @@ import numpy as np
 from scipy.stats import beta
 
 from tests.firmware_sim.cable_model.population import Cables, draw, grounded_groups_pf, jack_pf
+from tests.judge.run.stacked import best_matchings
+from wiremap.cable.limits import limits
+from wiremap.judge.measurements import Pairing
+from wiremap.judge.run.capacitance import Groups
 from wiremap.judge.run.network import Array, two_terminal
-from wiremap.judge.run.pairing.matching import best_matchings, matchings
+from wiremap.judge.run.pairing.matching import matchings
+from wiremap.judge.run.pairing.pairing import pairing_of
 
 # Where the conductors of the four pairs stand in the plug: three pairs three contacts apart, one side by side; what
 # plug and jack add lies between conductors of different pairs. The worst order has every pair four contacts apart.
@@ -173,16 +178,37 @@ def worst_order(seed: int, count: int) -> str:
 
 
 def same_as_networkx(seed: int, count: int) -> str:
-    """Check the best pairing of random weights, ties included, against networkx.max_weight_matching."""
+    """Check the pairing of random capacitances, ties included, against networkx.max_weight_matching."""
     rng = np.random.default_rng(seed)
     for number in range(count):
-        size = (4, 5, 6, 8)[number % 4]
-        weight = rng.normal(10, 3, (size, size)) if number % 2 else rng.integers(0, 4, (size, size)).astype(float)
-        weight = np.triu(weight, 1) + np.triu(weight, 1).T
+        size = (5, 6, 7, 8)[number % 4]
+        shown = rng.normal(100, 20, (size, size)) if number % 2 else rng.integers(100, 104, (size, size)).astype(float)
+        shown = np.triu(shown, 1) + np.triu(shown, 1).T
         graph: Any = networkx.Graph()
-        graph.add_weighted_edges_from((i, j, weight[i, j]) for i in range(size) for j in range(i))
+        graph.add_weighted_edges_from((i, j, shown[i, j]) for i in range(size) for j in range(i))
         theirs = networkx.max_weight_matching(graph, maxcardinality=True)
-        best, _ = best_matchings(weight[None], 1.0)
-        mine = sum(weight[i, j] for i, j in matchings(size)[int(best[0])])
-        assert np.isclose(mine, sum(weight[i, j] for i, j in theirs), rtol=1e-12, atol=1e-9)
-    return f"{count} random cases of 4 to 8 conductors weigh the same"
+        found = pairing_of(grouped(shown), None, limits())
+        assert isinstance(found, Pairing)
+        mine = sum(shown[int(a) - 1, int(b) - 1] for a, b in found.pairs)
+        assert np.isclose(mine, sum(shown[i, j] for i, j in theirs), rtol=1e-12, atol=1e-9)
+    return f"{count} random cases of 5 to 8 conductors weigh the same"
+
+
+def grouped(shown: Array) -> Groups:
+    """Return conductors "1", "2" ... that show these picofarads to each other by grounded groups, sigma 1 pF."""
+    names = tuple((str(contact),) for contact in range(1, len(shown) + 1))
+    return Groups(
+        near=names,
+        far=names,
+        places=tuple((place,) for place in range(len(shown))),
+        two_terminal_pf=None,
+        direct_pf=tuple(map(tuple, shown.tolist())),
+        single_pf=None,
+        pin_pf=(10.0,) * len(shown),
+        noise_pf=1.0,
+        sigma_pf=1.0,
+        direct_sigma_pf=1.0,
+        screen_pf=(math.nan, math.nan),
+        screen_tied=False,
+        kind="UTP",
+    )

@@ -11,7 +11,7 @@ from firmware_sim.cable_model.description import Description
 from tests.firmware_sim.cable_model.population import draw, grounded_groups_pf, two_terminal_pf
 from tests.judge.simulated import COUNT, described, fault, measured_reading
 from wiremap.cable.limits import limits
-from wiremap.cable.materials import cable_kind
+from wiremap.cable.materials import materials
 from wiremap.cable.patterns import pattern
 from wiremap.calibration import Calibration
 from wiremap.judge.run.capacitance import Groups, groups
@@ -54,7 +54,7 @@ def test_two_witnesses_of_two_terminal_values(kind: str, tied: bool) -> None:
     """The judge's network shows what the simulator's shows, pins in place, whatever the length."""
     cables = draw(kind, np.array([0.3, 2.0, 40.0]), seed=5)
     theirs = two_terminal_pf(cables, 12.0, tied=tied) - 12.0
-    mine = two_terminal(np.asarray(cables.maxwell_pf, dtype=np.float64), 12.0, tied)
+    mine = two_terminal(np.asarray(cables.maxwell_pf, dtype=np.float64), 12.0, tied, 20.0)
     apart = ~np.eye(8, dtype=bool)
     assert mine[:, apart] == pytest.approx(theirs[:, apart], rel=1e-9)
 
@@ -80,7 +80,7 @@ def test_two_terminal_values_of_a_metre(
     kind: str, partner: tuple[float, ...], adjacent: float, diagonal: float
 ) -> None:
     """A metre shows partners, neighbours and diagonals as an independent reduction of the same matrices did, to 1 %."""
-    shown = two_terminal(np.array(cable_kind(kind).capacitance_pf_per_m), 0.0, False, 0.0)
+    shown = two_terminal(np.array(materials().kind(kind).capacitance_pf_per_m), 0.0, False, 0.0)
     assert [shown[k, k + 1] for k in (0, 2, 4, 6)] == pytest.approx(partner, rel=1e-3)
     assert shown[0, 2] == pytest.approx(adjacent, rel=0.01)
     assert shown[0, 4] == pytest.approx(diagonal, rel=0.01)
@@ -89,8 +89,8 @@ def test_two_terminal_values_of_a_metre(
 def test_far_surroundings_hardly_matter() -> None:
     """20 or 200 pF between the tester and what surrounds it changes what a pair shows by less than 4 %."""
     length_m = np.array([0.5, 5.0, 50.0])
-    few = pair_capacitance(cable_kind("UTP"), length_m, 10.0, False, 20.0)
-    many = pair_capacitance(cable_kind("UTP"), length_m, 10.0, False, 200.0)
+    few = pair_capacitance(materials().kind("UTP"), length_m, 10.0, False, 20.0)
+    many = pair_capacitance(materials().kind("UTP"), length_m, 10.0, False, 200.0)
     assert np.abs(many / few - 1).max() < 0.04
 
 

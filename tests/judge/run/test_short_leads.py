@@ -4,6 +4,7 @@ import pytest
 
 from tests.judge.run.short_leads import short_leads
 from tests.judge.simulated import described, measured_reading
+from wiremap.cable.limits import limits
 from wiremap.cable.patterns import pattern
 from wiremap.judge.run.echo import reflections
 from wiremap.judge.verdict import judge
@@ -19,7 +20,7 @@ def test_sound_short_leads_pass() -> None:
 def test_an_end_within_the_launch_is_no_long_line(kind: str, length_m: float) -> None:
     """Where the end answers within the launch, a trace gives neither an impedance nor an echo."""
     for trace in measured_reading(described(length_m, kind=kind)).traces:
-        seen = reflections(trace)
+        seen = reflections(trace, limits())
         assert seen.within_launch
         assert seen.launch_ohm is None
         assert seen.steps == ()
@@ -29,7 +30,7 @@ def test_an_end_within_the_launch_is_no_long_line(kind: str, length_m: float) ->
 def test_a_plateau_before_the_end_is_a_launch(length_m: float) -> None:
     """From 0.8 m the launch is read before the end answers."""
     for trace in measured_reading(described(length_m)).traces:
-        seen = reflections(trace)
+        seen = reflections(trace, limits())
         assert not seen.within_launch
         assert seen.launch_ohm == pytest.approx(100.0, rel=0.05)
 

@@ -7,6 +7,7 @@ import numpy as np
 
 from tests.firmware_sim.cable_model.population import Cables, Spread, draw, grounded_groups_pf, jack_pf
 from tests.judge.run.length_checks import COARSE
+from tests.judge.run.stacked import best_matchings
 from tests.judge.simulated import CONTACTS, PAIRS, USUAL_ORDER, described, lot, measured_reading
 from wiremap.cable.limits import limits
 from wiremap.cable.patterns import pattern
@@ -14,7 +15,7 @@ from wiremap.contact import near_contact
 from wiremap.judge.measurements import Pairing
 from wiremap.judge.run.capacitance import groups
 from wiremap.judge.run.network import Array, two_terminal
-from wiremap.judge.run.pairing.matching import best_matchings, matchings
+from wiremap.judge.run.pairing.matching import matchings
 from wiremap.judge.run.pairing.pairing import expected_pairs
 from wiremap.judge.run.pairing.weaker import weaker_pairing
 from wiremap.reading.reading import Capacitance, Reading, Trace
@@ -43,7 +44,7 @@ def false_alarms(seed: int, count: int) -> str:
                 _, double = grounded_groups_pf(Cables(**{**vars(cables), "maxwell_pf": maxwell}), 10.0)
                 best, z = best_matchings(np.asarray(-(double + noise) / 2, dtype=np.float64), 0.5)
             else:
-                shown = two_terminal(maxwell, 10.0)
+                shown = two_terminal(maxwell, 10.0, False, 20.0)
                 best, z = best_matchings((shown + shown.swapaxes(1, 2)) / 2 + noise, 1.0)
             sure = z >= limits().pairing_confirmed
             wrong = int((sure & (best != SOUND)).sum())

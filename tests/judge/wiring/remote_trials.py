@@ -8,7 +8,8 @@ import numpy as np
 
 from wiremap.cable.limits import limits
 from wiremap.cable.remotes import RemoteSet, remote_set
-from wiremap.judge.wiring.remote import Ohm, RemoteSeen, read_remote
+from wiremap.judge.wiring.remote import RemoteSeen, read_remote
+from wiremap.reading.reading import Ohm
 
 CONTACTS = (*"12345678", "S")
 EXPECTED = {contact: contact for contact in CONTACTS}

@@ -1,3 +1,4 @@
+import itertools
 import math
 
 import numpy as np
@@ -7,7 +8,8 @@ from numpy.typing import NDArray
 from tests.judge.run.nodal import two_terminal
 from tests.long.judge import closure
 from wiremap.cable.limits import limits
-from wiremap.judge.wiring.nets import Cell, Resistor, cells, joints, nets, nets_of_many, ohms, without_resistors
+from wiremap.judge.wiring.nets import Cell, Resistor, cells, joints, without_resistors
+from wiremap.reading.joined import nets, ohms
 
 TERMINATOR = ((54.0, 66.0), (108.0, 132.0))
 
@@ -18,41 +20,14 @@ def test_nets_are_the_connected_components() -> None:
 
 
 def test_a_joint_seen_in_one_direction_only_counts() -> None:
-    """One direction of a joint is enough, and the diagonal does not matter."""
-    joined = np.zeros((1, 4, 4), bool)
-    joined[0, 3, 1] = joined[0, 0, 3] = joined[0, 2, 2] = True
-    assert nets_of_many(joined).tolist() == [[0, 0, 2, 0]]
+    """One direction of a joint is enough, and a contact joined to itself does not matter."""
     assert nets(4, [(3, 1), (0, 3), (2, 2)]) == [0, 0, 2, 0]
 
 
 def test_a_chain_of_joints_is_one_net_however_long() -> None:
     """64 contacts joined one after the other, in any order, are one net."""
-    order = np.random.default_rng(3).permutation(64)
-    joined = np.zeros((1, 64, 64), bool)
-    joined[0, order[:-1], order[1:]] = True
-    assert nets_of_many(joined).tolist() == [[0] * 64]
-    assert nets(64, zip(order[:-1].tolist(), order[1:].tolist(), strict=True)) == [0] * 64
-
-
-@pytest.mark.parametrize("shape", [(3,), (2, 2), (1, 0, 0), (1, 65, 65), (2, 2, 3), (1, 2, 3, 3)])
-def test_what_is_no_square_of_contacts_is_refused(shape: tuple[int, ...]) -> None:
-    """Anything but a stack of square matrices of 1 to 64 contacts is refused."""
-    with pytest.raises(ValueError, match="square matrices"):
-        nets_of_many(np.zeros(shape, bool))
-
-
-def test_an_empty_stack_has_no_nets() -> None:
-    """A stack of no cables gives an empty result of the right shape."""
-    assert nets_of_many(np.zeros((0, 9, 9), bool)).shape == (0, 9)
-
-
-def test_a_stack_is_judged_as_its_cables_are() -> None:
-    """A stack longer than a chunk gives for every cable what the cable alone gives."""
-    joined = np.random.default_rng(5).random((2500, 9, 9)) < 0.1
-    stack = nets_of_many(joined)
-    assert all(
-        stack[k].tolist() == nets(9, [(int(a), int(b)) for a, b in np.argwhere(joined[k])]) for k in range(0, 2500, 7)
-    )
+    order = np.random.default_rng(3).permutation(64).tolist()
+    assert nets(64, itertools.pairwise(order)) == [0] * 64
 
 
 @pytest.mark.parametrize(

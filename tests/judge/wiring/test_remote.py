@@ -7,22 +7,17 @@ import pytest
 from hypothesis import given, settings
 from hypothesis import strategies as st
 
+from tests.judge.wiring.remote_design import hottest_watt, series_resistance_seen_ohm, smallest_gap_ohm
 from tests.judge.wiring.remote_trials import CONTACTS, EXPECTED, Ohms, decode_many
 from wiremap.cable.limits import limits
 from wiremap.cable.patterns import pattern
-from wiremap.cable.remotes import (
-    POE_REFUSED_BELOW_OHM,
-    hottest_watt,
-    remote_set,
-    series_resistance_seen_ohm,
-    smallest_gap_ohm,
-)
+from wiremap.cable.remotes import POE_REFUSED_BELOW_OHM, remote_set
 from wiremap.contact import far_contact, near_contact
 from wiremap.errors import UsageError
 from wiremap.judge.verdict import judge
 from wiremap.judge.wiring.far_end import as_both_ends, conductor_ohms
-from wiremap.judge.wiring.remote import Ohm, RemoteSeen, read_remote
-from wiremap.reading.reading import Far, Reading, Tester, square
+from wiremap.judge.wiring.remote import RemoteSeen, read_remote
+from wiremap.reading.reading import Far, Ohm, Reading, Tester, square
 
 KNOWN = remote_set()
 RULES = limits()

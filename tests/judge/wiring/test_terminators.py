@@ -80,7 +80,7 @@ def test_every_order_break_and_count_is_told_apart(order: tuple[int, ...]) -> No
 
 @pytest.mark.parametrize(("near", "far"), COUNTS)
 def test_the_end_of_a_terminator_is_named(near: int, far: int) -> None:
-    """On a sound lead each terminator's end is known, and a missing or extra one is placed."""
+    """On a sound lead each terminator's end is known, and the finding names an end where that alone is wrong."""
     seen = judge(bus((2, 3, 4, 5), near, far), BUS)
     assert seen.terminators is not None
     assert (seen.terminators.near, seen.terminators.far) == (near, far)
@@ -88,7 +88,7 @@ def test_the_end_of_a_terminator_is_named(near: int, far: int) -> None:
     if near + far == 1:
         assert ends == ["far" if near else "near"]
     if near + far == 3:
-        assert ends == ["near" if near > far else "far"]
+        assert ends == [None if 0 in (near, far) else "near" if near > far else "far"]
 
 
 @pytest.mark.parametrize("bad", [2, 3, 4, 5])
@@ -113,10 +113,11 @@ def test_a_short_beside_terminators(near: int, far: int) -> None:
 
 @pytest.mark.parametrize(("near", "far"), COUNTS)
 def test_terminators_seen_from_one_end(near: int, far: int) -> None:
-    """With the far plug in nothing the count is still seen."""
+    """With the far plug in nothing the count is still seen, and no end is named."""
     seen = judge(bus((2, 3, 4, 5), near, far, where="open"), BUS)
     assert seen.terminators is not None
-    assert seen.terminators.count == near + far
+    assert (seen.terminators.count, seen.terminators.near, seen.terminators.far) == (near + far, None, None)
+    assert [finding.end for finding in seen.findings] == ([] if near + far in (0, 2) else [None])
 
 
 def test_as_many_terminators_as_the_job_wants() -> None:

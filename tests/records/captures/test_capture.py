@@ -15,13 +15,13 @@ import pytest
 from hypothesis import given, settings
 from hypothesis import strategies as st
 
+from tests.reading.as_json import to_json
 from tests.records.captures.saving import killed_saves
 from tests.records.samples import content, lot, plain_record, published_key, reading
 from wiremap.cable.colours import colour_set
 from wiremap.cable.patterns import pattern, pattern_names
 from wiremap.cable.terminations import termination
 from wiremap.errors import FileError, UsageError
-from wiremap.reading.reading import to_json
 from wiremap.records.captures import schema
 from wiremap.records.captures.capture import Job, Lot, Work, job_from_words, read_capture, save, to_bytes
 from wiremap.records.captures.check import check

@@ -5,12 +5,18 @@ from pathlib import Path
 
 import pytest
 
+from tests.judge.wiring.test_terminators import bus
 from tests.records.samples import content, plain_record, published_key, reading
+from wiremap.cable.limits import limits
+from wiremap.cable.patterns import pattern
 from wiremap.calibration import Calibration
 from wiremap.errors import FileError
+from wiremap.judge.case import Requirements, judge_case
 from wiremap.judge.verdict import JUDGING
-from wiremap.records.captures.capture import to_bytes
+from wiremap.records.captures.capture import Job, to_bytes
 from wiremap.records.captures.check import CalibrationState, calibration_state, capture_files, check
+from wiremap.records.captures.judge_file import judge_file
+from wiremap.records.captures.keep import record_of
 from wiremap.report.words.records import verified
 
 
@@ -43,11 +49,27 @@ def test_signatures_are_told_apart() -> None:
 
 def test_own_limits_are_said() -> None:
     """A capture judged with other limits than those that ship says so, and is judged by them again."""
-    plain = plain_record()
     assert not check(content(), "x", {}).own_limits
-    found = check(content(limits=plain["limits"] | {"joined_ohm": 100.0}), "x", {})
+    found = check(content(limits=replace(limits(), joined_ohm=100.0)), "x", {})
     assert found.own_limits
     assert found.verdict == "same"
+
+
+def test_terminators_that_were_asked_for_are_asked_for_again(tmp_path: Path) -> None:
+    """A bus judged with `--terminators 1` follows from its record, and judging its file again asks for as many."""
+    wanted = Requirements(pattern("m12a-5pole"), terminators=1)
+    case = judge_case(bus((2, 3, 4, 5), 1, 0), wanted)
+    assert case.diagnosis.verdict == "pass"
+    kept = to_bytes(record_of(case, Job()))
+    assert check(kept, "x", {}).verdict == "same"
+    path = tmp_path / "bus.json"
+    path.write_bytes(kept)
+    assert judge_file(path).diagnosis.verdict == "pass"
+    assert judge_file(path, Requirements(terminators=2)).diagnosis.verdict == "fail"
+    plain = record_of(case, Job())
+    for wrong in (-1, 7, 1.5, "one", True):
+        with pytest.raises(FileError, match=r"terminators"):
+            to_bytes(plain | {"rules": plain["rules"] | {"terminators": wrong}})
 
 
 @pytest.mark.parametrize("number", [None, 1, JUDGING + 1])
@@ -86,9 +108,10 @@ def test_a_record_of_todays_rules_must_follow_from_its_reading() -> None:
 
 def test_a_limit_that_was_not_known_then_is_no_limit_of_its_own() -> None:
     """A record of a version that knew fewer limits is not said to have used others."""
-    some = dict(list(plain_record()["limits"].items())[:5])
-    assert not check(content(limits=some), "x", {}).own_limits
-    assert check(content(limits=some | {"nonsense": 1.0}), "x", {}).own_limits
+    plain = plain_record()
+    some = dict(list(plain["limits"].items())[:5])
+    assert not check(to_bytes(plain | {"limits": some}), "x", {}).own_limits
+    assert check(to_bytes(plain | {"limits": some | {"nonsense": 1.0}}), "x", {}).own_limits
 
 
 def test_a_folder_is_searched_in_order(tmp_path: Path) -> None:

@@ -1,5 +1,6 @@
 import importlib
 import random
+from dataclasses import replace
 from pathlib import Path
 
 import pytest
@@ -9,6 +10,7 @@ from wiremap.errors import FileError
 from wiremap.judge.verdict import Verdict
 from wiremap.records.lots.ledger_entry import FORMAT, Entry, Kind, LedgerFault, line_digest, line_of
 from wiremap.records.lots.statistics import (
+    FailedLabel,
     FaultPlace,
     LotSummary,
     again_and_again,
@@ -124,6 +126,48 @@ def test_what_does_not_count() -> None:
     assert summary.reference_ohm == (0.15,)
 
 
+def test_a_test_taken_back_counts_nowhere() -> None:
+    """With a test taken back, a lot says what it would say without it: faults, places, hours, lengths, resistance."""
+    kept = [entry(1, length_m=2.0), entry(4, "fail", faults=(REVERSED,), ohm=0.3)]
+    gone = [
+        entry(2, "fail", faults=(OPEN_3,), hour=9, length_m=9.0),
+        entry(3, kind="undo", of=2),
+        entry(5, of=4, hour=10, ohm=5.0),
+        entry(6, kind="undo", of=5),
+    ]
+    with_gone = summarise_entries(sorted([*kept, *gone], key=lambda line: line.number), "rack")
+    assert with_gone.undone == 2
+    assert replace(with_gone, undone=0) == summarise_entries(kept, "rack")
+
+
+def test_the_labels_that_did_not_pass() -> None:
+    """Each label of which a test did not pass is listed once, with all that was found and where it stands now."""
+    lines = [
+        entry(1, "fail", faults=(OPEN_3,)),
+        entry(2, "fail", of=1, faults=(OPEN_3, REVERSED)),
+        entry(3, of=1).counted(2, 3, 100),
+        entry(4),
+        entry(5, "fail", faults=(REVERSED,)),
+        entry(6, of=5),
+        entry(7, kind="undo", of=6),
+        entry(8, "fail", faults=(OPEN_3,)),
+        entry(9, kind="undo", of=8),
+        entry(10, "undecided"),
+        entry(11, "undecided", of=10),
+    ]
+    assert summarise_entries(lines, "rack").failed_labels == (
+        FailedLabel("rack", "R-5", "fail", (REVERSED,), "fail"),
+        FailedLabel("rack", "R-10", "undecided", (), "undecided"),
+        FailedLabel("rack", "R-1", "fail", (OPEN_3, REVERSED), "pass"),
+    )
+
+
+def test_a_ledger_whose_tests_repeat_each_other_ends() -> None:
+    """Two tests that each say to repeat the other, which no lot writes, do not go round for ever."""
+    lines = [entry(1, "fail", of=2, faults=(OPEN_3,)), entry(2, "fail", of=1, faults=(OPEN_3,))]
+    assert [label.now for label in summarise_entries(lines, "rack").failed_labels] == ["fail"]
+
+
 def test_faults_by_kind_contact_and_end() -> None:
     """Faults are counted once a test, by kind, and by contact and end where the end is known."""
     both = (OPEN_3, LedgerFault("open", ("6",), ("6",), "far"))
@@ -221,7 +265,7 @@ def test_many_lots_together() -> None:
     both = together([summarise_entries(first, "a"), summarise_entries(second, "b")])
     one = summarise_entries([*first, *shifted], "a")
     assert both.lots == ("a", "b")
-    for key in ("cables", "tests", "undone", "first_pass", "final", "newest", "hours"):
+    for key in ("cables", "tests", "undone", "first_pass", "final", "newest", "hours", "origins"):
         assert getattr(both, key) == getattr(one, key)
     assert dict(both.faults) == dict(one.faults)
     assert set(both.places) == set(one.places)

@@ -43,7 +43,7 @@ def diagnosis(*findings: Finding, expect: str | None = "straight", nearest: Near
 def test_every_word_of_the_judge_is_known() -> None:
     """Every fault has a sentence, a rank and advice; every check, reason and cause is known."""
     assert set(MOST_URGENT_FIRST) == set(FAULTS)
-    assert set(NEXT) | set(SAME_ADVICE) == set(FAULTS)
+    assert set(NEXT) | set(SAME_ADVICE) | {"terminators"} == set(FAULTS)
     assert set(CHECKS) == set(get_args(Check))
     assert set(REASONS) == set(get_args(Reason))
     assert {mistake.name for mistake in mistakes()} | {"straight"} == set(CAUSES)

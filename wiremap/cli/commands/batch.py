@@ -18,6 +18,7 @@ def command(
     expect: options.Expect = None,
     screen: options.Screen = None,
     require: options.Require = None,
+    terminators: options.Terminators = None,
     near_adapter: options.NearAdapter = None,
     far_adapter: options.FarAdapter = None,
     near_order: options.NearOrder = None,
@@ -34,7 +35,7 @@ def command(
     Keys: space or Enter goes on with what the page says; r tests the last cable again, n notes, s skips a label,
     u takes the last label back, l types a label, q stops.
     """
-    said = {
+    said: dict[str, Any] = {
         "expect": expect,
         "screen": screen,
         "require": tuple(require or ()),
@@ -46,6 +47,9 @@ def command(
         "near_order": near_order,
         "colours": colours,
     }
+    said = {name: value for name, value in said.items() if value}
+    if terminators is not None:  # none at all is a number, too
+        said["terminators"] = terminators
     raise typer.Exit(_sweep(lot, _settings(lot, plan, said), tester, key, as_json, bell))
 
 
@@ -55,9 +59,8 @@ def _settings(lot: str, plan: Path | None, said: "dict[str, Any]") -> "LotPlan":
 
     from wiremap.records.lots.plan import LotPlan, lot_folder, plan_of_lot, read_plan
 
-    given = {name: value for name, value in said.items() if value}
-    planned = replace(read_plan(plan) if plan else LotPlan(), **given)
-    return plan_of_lot(lot_folder(lot), planned if given or plan else None)
+    planned = replace(read_plan(plan) if plan else LotPlan(), **said)
+    return plan_of_lot(lot_folder(lot), planned if said or plan else None)
 
 
 def _sweep(lot: str, settings: "LotPlan", tester: str | None, key: str | None, as_json: bool, bell: bool) -> int:
@@ -87,6 +90,7 @@ def _sweep(lot: str, settings: "LotPlan", tester: str | None, key: str | None, a
         settings.near_order,
         settings.colours,
         length=WantedLength(settings.length_m, settings.tolerance_m) if settings.length_m else None,
+        terminators=settings.terminators,
     )
     if wanted.expect is None:
         raise UsageError(

@@ -13,43 +13,25 @@ if TYPE_CHECKING:
     from wiremap.judge.case import Case
 
 
-def command(
-    files: options.Files,
-    expect: options.Expect = None,
-    screen: options.Screen = None,
-    require: options.Require = None,
-    cells: options.Cells = None,
-    near_order: options.NearOrder = None,
-    colours: options.Colours = None,
-    near_colours: options.NearColours = None,
-    far_colours: options.FarColours = None,
-    sound: options.Sound = None,
-    closed: options.Closed = None,
-    joint: options.Joint = None,
-    remote: options.Remote = None,
-    port_near: options.PortNear = None,
-    port_far: options.PortFar = None,
-    services: options.Services = False,
-    job: options.Job = None,
-    as_json: options.Json = False,
-) -> None:
+@options.with_cable_options
+def command(files: options.Files, cells: options.Cells = None, *, cable: options.CableOptions) -> None:
     """Judge readings (CSV, JSON) and captures; a capture is judged as it was then, unless told otherwise."""
     from wiremap.cli.choices import cells_word
-    from wiremap.judge.case import Names, requirements
-    from wiremap.judge.remedy.knowledge import statements
+    from wiremap.judge.case import Names
     from wiremap.records.captures.judge_file import judge_file
 
-    said_so = statements(near_colours, far_colours, sound, closed, joint, remote, port_near, port_far)
-    wanted = requirements(expect, screen, require, near_order, colours, said_so)
+    wanted = cable.requirements()
     meaning = cells_word(cells)
     names = Names()
-    if job:
+    if cable.job:
         from wiremap.records.captures.keep import job_of
 
-        names = job_of(job)[1]
+        names = job_of(cable.job)[1]
     if len(files) == 1:
-        raise typer.Exit(_one(judge_file(files[0], wanted, meaning, names), str(files[0]), as_json, services))
-    raise typer.Exit(_many(files, lambda path: judge_file(path, wanted, meaning, names), as_json))
+        raise typer.Exit(
+            _one(judge_file(files[0], wanted, meaning, names), str(files[0]), cable.as_json, cable.services)
+        )
+    raise typer.Exit(_many(files, lambda path: judge_file(path, wanted, meaning, names), cable.as_json))
 
 
 def _one(case: "Case", source: str, as_json: bool, services: bool) -> int:

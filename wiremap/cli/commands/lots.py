@@ -21,6 +21,9 @@ def command(
         list[Path] | None,
         typer.Option("--save", metavar="FILE", help="A .png, .pdf, .svg, .csv or .parquet of it; may be repeated."),
     ] = None,
+    failed: Annotated[
+        bool, typer.Option("--failed", help="The labels that did not pass, all of them; in a .csv a row each.")
+    ] = False,
     rebuild: Annotated[bool, typer.Option("--rebuild", help="Make the ledgers again from the captures.")] = False,
     as_json: options.Json = False,
 ) -> None:
@@ -29,7 +32,8 @@ def command(
     folders = _folders(lots)
     found = _summaries(folders, rebuild, as_json)
     if found:
-        _show(found, folders, save or (), as_json)
+        _show(found, as_json, failed)
+        _keep(found, folders, save or (), failed)
     raise typer.Exit(6 if len(found) < len(folders) else 0)
 
 
@@ -64,6 +68,7 @@ def _summaries(folders: Sequence[Path], rebuild: bool, as_json: bool) -> "list[L
     from wiremap.cli.output import error_content, talk, talk_error, write_json
     from wiremap.errors import FileError
     from wiremap.records.lots import ledger
+    from wiremap.records.lots.plan import planned_cables
     from wiremap.records.lots.statistics import summarise
     from wiremap.report.lot_rows import brief
 
@@ -72,7 +77,7 @@ def _summaries(folders: Sequence[Path], rebuild: bool, as_json: bool) -> "list[L
         try:
             if rebuild:
                 talk(f"{folder.name}: {ledger.rebuild(folder)} captures entered again.")
-            found.append(summarise(folder / ledger.LEDGER, folder.name))
+            found.append(summarise(folder / ledger.LEDGER, folder.name, planned_cables(folder)))
         except FileError as error:
             if as_json:
                 write_json({"command": "lots", "source": str(folder), **error_content(error)})
@@ -84,28 +89,37 @@ def _summaries(folders: Sequence[Path], rebuild: bool, as_json: bool) -> "list[L
     return found
 
 
-def _show(found: "Sequence[LotSummary]", folders: Sequence[Path], targets: Sequence[Path], as_json: bool) -> None:
-    """Show all lots together, and write the files that were asked for."""
-    from wiremap.cli.output import talk, terminal, write, write_json
-    from wiremap.records.lots.fleet import write_parquet
-    from wiremap.records.lots.ledger import LEDGER
+def _show(found: "Sequence[LotSummary]", as_json: bool, failed: bool) -> None:
+    """Show all lots together; failed: the labels that did not pass alone."""
+    from wiremap.cli.output import terminal, write, write_json
     from wiremap.records.lots.statistics import together
     from wiremap.report.lot_rows import brief
-    from wiremap.report.print.lot_files import lot_file
-    from wiremap.report.terminal.lot_page import lot_page
+    from wiremap.report.terminal.lot_page import failed_labels_page, lot_page
     from wiremap.report.words.lots import in_one_line
 
-    whole = found[0] if len(found) == 1 else together(list(found))
+    whole = together(found)
     if as_json:
         write_json({"summary": {"lots": len(found), **brief(whole)}})
+    elif failed:
+        write(failed_labels_page(whole, terminal()))
     else:
         if len(found) > 1:
             write("".join(in_one_line(each) + "\n" for each in found) + "\n")
         write(lot_page(whole, terminal()))
+
+
+def _keep(found: "Sequence[LotSummary]", folders: Sequence[Path], targets: Sequence[Path], failed: bool) -> None:
+    """Write the files that were asked for."""
+    from wiremap.cli.output import talk
+    from wiremap.records.lots.fleet import write_parquet
+    from wiremap.records.lots.ledger import LEDGER
+    from wiremap.records.lots.statistics import together
+    from wiremap.report.print.lot_files import lot_file
+
     for target in targets:
         if target.suffix == ".parquet":
             lines = write_parquet([folder / LEDGER for folder in folders], target)
             talk(f"{target}: {lines} lines")
         else:
-            lot_file(target, list(found), whole)
+            lot_file(target, found, together(found), failed)
             talk(str(target))

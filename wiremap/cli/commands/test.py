@@ -17,29 +17,16 @@ if TYPE_CHECKING:
     from wiremap.tester.measure import OpenTester
 
 
+@options.with_cable_options
 def command(
     tester: options.TesterAddress = None,
-    expect: options.Expect = None,
-    screen: options.Screen = None,
-    require: options.Require = None,
     far: options.Far = "tester",
     near_adapter: options.NearAdapter = None,
     far_adapter: options.FarAdapter = None,
-    near_order: options.NearOrder = None,
-    colours: options.Colours = None,
-    near_colours: options.NearColours = None,
-    far_colours: options.FarColours = None,
-    sound: options.Sound = None,
-    closed: options.Closed = None,
-    joint: options.Joint = None,
-    remote: options.Remote = None,
-    port_near: options.PortNear = None,
-    port_far: options.PortFar = None,
-    services: options.Services = False,
+    *,
+    cable: options.CableOptions,
     save: options.Save = None,
-    job: options.Job = None,
     key: options.Key = None,
-    as_json: options.Json = False,
     bell: options.Bell = False,
     repeat: options.Repeat = False,
 ) -> None:
@@ -48,14 +35,12 @@ def command(
     from wiremap.cli.output import EXIT, passing_word
     from wiremap.cli.repeating import go_on
     from wiremap.errors import UsageError
-    from wiremap.judge.case import judge_case, requirements
-    from wiremap.judge.remedy.knowledge import statements
+    from wiremap.judge.case import judge_case
     from wiremap.records.captures.keep import job_of, keep
     from wiremap.records.keys import choose_key
     from wiremap.tester.measure import open_tester
 
-    known = statements(near_colours, far_colours, sound, closed, joint, remote, port_near, port_far)
-    wanted, (about, names, work) = requirements(expect, screen, require, near_order, colours, known), job_of(job)
+    wanted, (about, names, work) = cable.requirements(), job_of(cable.job)
     signing = choose_key(key) if save is not None else None
     sides, far_is = adapters(near_adapter, far_adapter), far_word(far)
     if repeat and save is not None:
@@ -66,12 +51,12 @@ def command(
 
     if repeat:
         with open_tester(tester) as device:
-            go_on(lambda: seen(device), as_json, bell)
+            go_on(lambda: seen(device), cable.as_json, bell)
     with passing_word("Measuring ..."), open_tester(tester) as device:
         source = tester or device.line.address
         case = seen(device)
     kept, trouble = (None, None) if save is None else _kept(lambda: keep(save, case, about, work, signing))
-    _show(case, source, kept, trouble, as_json, services)
+    _show(case, source, kept, trouble, cable.as_json, cable.services)
     _ring(case, bell)
     raise typer.Exit(EXIT[case.diagnosis.verdict] if trouble is None else 6)
 

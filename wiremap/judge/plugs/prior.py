@@ -67,10 +67,6 @@ class Belief:
         """Return the chance of one habit at both plugs."""
         return self.habits.habit if any(self.both) or any(self.both_shifted) else 0.0
 
-    def numbers(self, order: Order) -> Numbers:
-        """Return an order as conductor numbers, -1 for an empty contact."""
-        return tuple(-1 if name is None else self.conductors.index(name) for name in order)
-
     def names(self, order: Numbers) -> Order:
         """Return an order as conductor names."""
         return tuple(None if number < 0 else self.conductors[number] for number in order)

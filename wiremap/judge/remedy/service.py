@@ -1,7 +1,7 @@
 """One service and whether the wire map allows it; the cable that services are judged on, by contacts and by signals."""
 
 from collections.abc import Iterable, Mapping, Sequence
-from dataclasses import dataclass, replace
+from dataclasses import dataclass
 from typing import Literal, get_args
 
 from wiremap.cable.connectors import Connector
@@ -10,6 +10,7 @@ from wiremap.cable.service_rules import ServiceRules
 Port = Literal["auto", "fixed-mdi", "fixed-mdi-x"]
 PORTS: tuple[Port, ...] = get_args(Port)
 Answer = Literal["wire map allows it", "at risk", "no", "not promised", "danger"]
+PAIRS = ("A", "B", "C", "D")
 WORST_FIRST: tuple[Answer, ...] = ("danger", "no", "not promised", "at risk", "wire map allows it")
 Reason = Literal[
     "plus-and-minus-on-one-pair",
@@ -43,14 +44,6 @@ Reason = Literal[
     "resistance-not-measured",
     "unbalance-not-measured",
 ]
-# What was not measured lowers no answer: that the wire map allows it stays true.
-UNMEASURED: tuple[Reason, ...] = (
-    "length-not-measured",
-    "pairs-not-measured",
-    "shorts-not-measured",
-    "resistance-not-measured",
-    "unbalance-not-measured",
-)
 Said = tuple[Answer, Reason, str]
 
 
@@ -156,38 +149,30 @@ class Cable:
 
 @dataclass(frozen=True, slots=True)
 class Wires:
-    """A cable in MDI signals ("A+"). leads: near signal -> far signal of conductors that arrive and touch no other."""
+    """A cable in MDI signals ("A+"), and what follows for its near pairs; made by `wires_of`.
+
+    leads: near signal -> far signal of conductors that arrive and touch no other. arrived: near signals that arrive
+    at all. pair_at: the far pair at which both conductors of a near pair arrive, pairs that do not left out. shorted:
+    near pairs of which a conductor is joined to another. on_screen: near pairs of which one is joined to a screen.
+    """
 
     nets: tuple[Net, ...]
-    leads: Mapping[str, str]
     near_contact: Mapping[str, str]
     far_contact: Mapping[str, str]
+    leads: Mapping[str, str]
+    arrived: frozenset[str]
+    pair_at: Mapping[str, str]
+    shorted: frozenset[str]
+    on_screen: frozenset[str]
 
     def mirrored(self) -> "Wires":
         """Return it as seen from the far end."""
-        nets = tuple(replace(net, near=net.far, far=net.near) for net in self.nets)
-        leads = {there: here for here, there in self.leads.items()}
-        return Wires(nets, leads, self.far_contact, self.near_contact)
-
-    def pair_at(self, pair: str) -> str | None:
-        """Return the far pair at which both conductors of a near pair arrive; None when they do not."""
-        ends = {self.leads.get(pair + sign, "?")[0] for sign in "+-"}
-        return ends.pop() if len(ends) == 1 and "?" not in ends else None
+        nets = tuple(Net(net.far, net.near, net.screen) for net in self.nets)
+        return _wires(nets, self.far_contact, self.near_contact)
 
     def missing(self, pair: str) -> bool:
         """Whether a conductor of the pair does not arrive at all."""
-        arrives = {signal for net in self.nets if net.far for signal in net.near}
-        return any(pair + sign not in arrives for sign in "+-")
-
-    def shorted(self, pair: str) -> bool:
-        """Whether a conductor of the pair is joined to another conductor."""
-        return any(
-            pair + sign in net.near and (len(net.near) > 1 or len(net.far) > 1) for net in self.nets for sign in "+-"
-        )
-
-    def on_screen(self, pair: str) -> bool:
-        """Whether a conductor of the pair is joined to a screen."""
-        return any(net.screen and pair + sign in net.near for net in self.nets for sign in "+-")
+        return pair + "+" not in self.arrived or pair + "-" not in self.arrived
 
     def is_reversed(self, pair: str) -> bool:
         """Whether the pair arrives with its conductors exchanged."""
@@ -212,18 +197,33 @@ def _called(pair: str, contact: Mapping[str, str]) -> str:
     return "-".join(sorted((contact[pair + sign] for sign in "+-"), key=lambda name: (len(name), name)))
 
 
+def _wires(nets: tuple[Net, ...], near_contact: Mapping[str, str], far_contact: Mapping[str, str]) -> Wires:
+    leads = {net.near[0]: net.far[0] for net in nets if net.is_conductor}
+    ends = {pair: (leads.get(pair + "+"), leads.get(pair + "-")) for pair in PAIRS}
+    return Wires(
+        nets,
+        near_contact,
+        far_contact,
+        leads,
+        arrived=frozenset(signal for net in nets if net.far for signal in net.near),
+        pair_at={pair: plus[0] for pair, (plus, minus) in ends.items() if plus and minus and plus[0] == minus[0]},
+        shorted=frozenset(signal[0] for net in nets if len(net.near) > 1 or len(net.far) > 1 for signal in net.near),
+        on_screen=frozenset(signal[0] for net in nets if net.screen for signal in net.near),
+    )
+
+
 def wires_of(cable: Cable, near: Connector, far: Connector, rules: ServiceRules) -> Wires:
     """Return a cable in MDI signals; contacts that carry none are left out."""
+    near_signal, far_signal = rules.signals_of(near), rules.signals_of(far)
     nets = []
     for net in cable.nets:
-        ours = tuple(signal for contact in net.near if (signal := rules.signal(near, contact)))
-        theirs = tuple(signal for contact in net.far if (signal := rules.signal(far, contact)))
+        ours = tuple(near_signal[contact] for contact in net.near if contact in near_signal)
+        theirs = tuple(far_signal[contact] for contact in net.far if contact in far_signal)
         if ours or theirs:
             nets.append(Net(ours, theirs, net.screen))
-    leads = {net.near[0]: net.far[0] for net in nets if net.is_conductor}
-    near_contact = {s: c for c in near.conductor_contacts if (s := rules.signal(near, c))}
-    far_contact = {s: c for c in far.conductor_contacts if (s := rules.signal(far, c))}
-    return Wires(tuple(nets), leads, near_contact, far_contact)
+    near_contact = {near_signal[c]: c for c in near.conductor_contacts if c in near_signal}
+    far_contact = {far_signal[c]: c for c in far.conductor_contacts if c in far_signal}
+    return _wires(tuple(nets), near_contact, far_contact)
 
 
 def unbalanced(

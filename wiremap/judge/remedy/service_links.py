@@ -15,7 +15,7 @@ def link(
     """Return whether the wire map allows this link between the ports (near, far)."""
     said = _stops(rule, wires)
     if not said:
-        arrives = {pair: wires.pair_at(pair) or "" for pair in rule.pairs}
+        arrives = {pair: wires.pair_at[pair] for pair in rule.pairs}
         crossing = _crossing(rule, arrives, *ports)
         if crossing is not None:
             said.append(("at risk" if crossing == "needs-crossing" else "no", crossing, ""))
@@ -26,9 +26,9 @@ def link(
 
 def _stops(rule: LinkRule, wires: Wires) -> list[Said]:
     """Return what leaves the link without a pair of its own from end to end."""
-    short = [pair for pair in rule.pairs if wires.shorted(pair)]
+    short = [pair for pair in rule.pairs if pair in wires.shorted]
     missing = [pair for pair in rule.pairs if wires.missing(pair) and pair not in short]
-    mixed = [pair for pair in rule.pairs if pair not in (*short, *missing) and wires.pair_at(pair) is None]
+    mixed = [pair for pair in rule.pairs if pair not in (*short, *missing) and pair not in wires.pair_at]
     found: tuple[tuple[Reason, list[str]], ...] = (
         ("shorted", short),
         ("pairs-missing", missing),
@@ -44,7 +44,7 @@ def _risks(rule: LinkRule, wires: Wires, cable: Cable, limits: Limits) -> list[S
     for pair in rule.pairs:
         mine = wires.contacts((pair,))
         known = [ohm[contact] for contact in mine if contact in ohm]
-        if wires.on_screen(pair):
+        if pair in wires.on_screen:
             screened.append(wires.called(pair))
         if frozenset(mine) in splits:
             split.append(wires.called(pair))

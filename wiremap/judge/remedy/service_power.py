@@ -1,24 +1,25 @@
 """Power: whether the wire map allows it, what of it is dangerous, and the class that a hot cable carries."""
 
-from collections.abc import Iterable, Sequence
+from collections.abc import Iterable, Mapping, Sequence
 from itertools import product
 
 from wiremap.cable.limits import Limits
 from wiremap.cable.materials import materials
 from wiremap.cable.service_rules import PowerClass, PowerRule, ServiceRules
-from wiremap.judge.remedy.service import Cable, Reason, Said, Service, Wires, unbalanced, worst
-from wiremap.judge.wiring.nets import nets as joined
+from wiremap.judge.remedy.service import PAIRS, Cable, Net, Reason, Said, Service, Wires, unbalanced, worst
+from wiremap.reading.joined import nets as joined
 
 COLD_C = 20.0  # at which resistance is taken to be measured
-PAIRS = ("A", "B", "C", "D")
+Feeds = Mapping[str, set[str]]  # far pair -> near pairs
 
 
 def power(rule: PowerRule, wires: Wires, cable: Cable, rules: ServiceRules, limits: Limits) -> Service:
     """Return whether the wire map allows this power, fed from the near end."""
-    said = _dangers(rule, wires)
-    found = _delivery(rule, wires)
+    feeds = _feeds(rule, wires)
+    said = _dangers(rule, wires, feeds)
+    found = _delivery(rule, wires, feeds)
     said += found if said else _after_windings(rule, wires) + found
-    delivered = None if any(answer == "danger" for answer, _, _ in said) else _delivered(rule, wires)
+    delivered = None if any(answer == "danger" for answer, _, _ in said) else _delivered(rule, wires, feeds)
     path = None
     if worst(said) not in ("danger", "no"):
         said += cable.of_the_run(wires.contacts(_fed(rule)), rules, screen=False)
@@ -46,8 +47,8 @@ def power(rule: PowerRule, wires: Wires, cable: Cable, rules: ServiceRules, limi
 
 
 def power_from_far(rule: PowerRule, wires: Wires) -> Service | None:
-    """Return the danger of this power fed from the far end; None where there is none."""
-    said = _dangers(rule, wires.mirrored())
+    """Return the danger of this power fed into wires that are seen from there; None where there is none."""
+    said = _dangers(rule, wires, _feeds(rule, wires))
     if not said:
         return None
     reasons = tuple((reason, where) for _, reason, where in said)
@@ -58,12 +59,16 @@ def _fed(rule: PowerRule) -> tuple[str, ...]:
     return tuple(pair for pairs in rule.sets for pair in pairs)
 
 
-def _feeds(rule: PowerRule, wires: Wires) -> dict[str, set[str]]:
-    """Return for each far pair the near pairs that feed one of its conductors, nets that short the supply left out."""
+def _sources(rule: PowerRule, net: Net) -> set[str]:
     fed = _fed(rule)
+    return {signal[0] for signal in net.near if signal[0] in fed}
+
+
+def _feeds(rule: PowerRule, wires: Wires) -> Feeds:
+    """Return for each far pair the near pairs that feed one of its conductors, nets that short the supply left out."""
     found: dict[str, set[str]] = {}
     for net in wires.nets:
-        sources = {signal[0] for signal in net.near if signal[0] in fed}
+        sources = _sources(rule, net)
         if len(sources) == 1:
             for signal in net.far:
                 found.setdefault(signal[0], set()).update(sources)
@@ -72,20 +77,20 @@ def _feeds(rule: PowerRule, wires: Wires) -> dict[str, set[str]]:
 
 def _supply_shorted(rule: PowerRule, wires: Wires) -> list[str]:
     """Return the near pairs, two by two, whose conductors are joined although they are fed differently."""
-    fed = _fed(rule)
-    sources = [sorted({signal[0] for signal in net.near if signal[0] in fed}) for net in wires.nets]
-    return sorted({wires.called(pair) for pairs in sources if len(pairs) > 1 for pair in pairs})
+    joined_nets = [net for net in wires.nets if len(net.near) > 1]
+    return sorted(
+        {wires.called(pair) for net in joined_nets if len(_sources(rule, net)) > 1 for pair in _sources(rule, net)}
+    )
 
 
-def _dangers(rule: PowerRule, wires: Wires) -> list[Said]:
+def _dangers(rule: PowerRule, wires: Wires, feeds: Feeds) -> list[Said]:
     """Return what can hurt equipment or people, for every polarity that the source may have.
 
     Each set of pairs may have its poles either way round, so conductors of any two fed pairs on one far pair
     are plus and minus across a winding for one of them.
     """
-    feeds = _feeds(rule, wires)
     clash = [wires.called_far(pair) for pair in PAIRS if len(feeds.get(pair, ())) > 1]
-    grounded = [wires.called(pair) for pair in _fed(rule) if wires.on_screen(pair)]
+    grounded = [wires.called(pair) for pair in _fed(rule) if pair in wires.on_screen]
     said: list[Said] = []
     if clash:
         said.append(("danger", "plus-and-minus-on-one-pair", ", ".join(clash)))
@@ -125,14 +130,12 @@ def _after_windings(rule: PowerRule, wires: Wires) -> list[Said]:
     return [("no", "through-windings", "")] if _through_windings(rule, wires) else []
 
 
-def _delivery(rule: PowerRule, wires: Wires) -> list[Said]:
+def _delivery(rule: PowerRule, wires: Wires, feeds: Feeds) -> list[Said]:
     """Return what of the fed conductors does not arrive, or not where the device takes it."""
-    arrives = {signal for net in wires.nets if net.far for signal in net.near}
-    through = {pair: [pair + sign for sign in "+-" if pair + sign in arrives] for pair in _fed(rule)}
+    through = {pair: [pair + sign for sign in "+-" if pair + sign in wires.arrived] for pair in _fed(rule)}
     missing = [wires.called(pair) for pair, signals in through.items() if not signals]
     if missing:
         return [("no", "pairs-missing", ", ".join(missing))]
-    feeds = _feeds(rule, wires)
     said: list[Said] = []
     for pairs in rule.sets:
         if rule.poles == "fixed" and any(feeds.get(pair, set()) != {pair} for pair in pairs):
@@ -143,16 +146,15 @@ def _delivery(rule: PowerRule, wires: Wires) -> list[Said]:
     single = [wires.called(pair) for pair, signals in through.items() if len(signals) == 1]
     if single:
         said.append(("at risk", "one-conductor", ", ".join(single)))
-    shorted = [wires.called(pair) for pair in through if wires.shorted(pair)]
+    shorted = [wires.called(pair) for pair in through if pair in wires.shorted]
     if shorted:
         said.append(("at risk", "shorted", ", ".join(shorted)))
     return said
 
 
-def _delivered(rule: PowerRule, wires: Wires) -> str | None:
+def _delivered(rule: PowerRule, wires: Wires, feeds: Feeds) -> str | None:
     """Return "1-2 negative, 3-6 positive" for the far pairs, as rule.sets has the poles."""
     poles = {pair: pole for pairs in rule.sets for pair, pole in zip(pairs, ("negative", "positive"), strict=True)}
-    feeds = _feeds(rule, wires)
     words = [f"{wires.called_far(pair)} {poles[min(feeds[pair])]}" for pair in PAIRS if pair in feeds]
     return ", ".join(words) or None
 

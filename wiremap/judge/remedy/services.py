@@ -4,8 +4,6 @@ Case from what arrives where, not from the pattern: a cable that is wrong for it
 The most that is said is that the wire map allows it: category, loss and crosstalk are not in it.
 """
 
-from collections.abc import Iterable
-
 from wiremap.cable.limits import Limits, limits
 from wiremap.cable.patterns import Pattern
 from wiremap.cable.service_rules import ServiceRules, service_rules
@@ -33,14 +31,10 @@ def services(
     wires = wires_of(cable, pattern.near_connector, pattern.far_connector, known)
     links = [link(rule, wires, cable, (port_near, port_far), known, most) for rule in known.links]
     powers = [power(rule, wires, cable, known, most) for rule in known.powers]
+    from_far = wires.mirrored()
     other_way = [
         danger
         for rule, service in zip(known.powers, powers, strict=True)
-        if service.answer != "danger" and (danger := power_from_far(rule, wires))
+        if service.answer != "danger" and (danger := power_from_far(rule, from_far))
     ]
     return (*links, *powers, *other_way)
-
-
-def dangers(found: Iterable[Service]) -> tuple[Service, ...]:
-    """Return the services that can hurt equipment or people; what is to be said first, wherever the cable is shown."""
-    return tuple(service for service in found if service.answer == "danger")

@@ -12,7 +12,7 @@ from wiremap.calibration import Calibration
 from wiremap.errors import UsageError
 from wiremap.judge.measurements import Length
 from wiremap.judge.run.capacitance import groups
-from wiremap.judge.run.echo_shape import slowness
+from wiremap.judge.run.echo_shape import slowness, usual_pair
 from wiremap.judge.run.examined import measured, whole_pairs
 from wiremap.judge.run.length.methods import capacitance_terms, resistance_terms, velocity_terms
 
@@ -89,15 +89,15 @@ def scale_of(
         cord_double_pf=capacitance.double_pf if capacitance else None,
     )
     if "echo" in found:
-        late = slowness(np.array([length_m, found["echo"].length_m]))
-        nvp = velocity_terms(None)[0] * length_m / found["echo"].length_m * float(late[0] / late[1])
+        late = slowness(usual_pair(limits.materials), np.array([length_m, found["echo"].length_m]))
+        nvp = velocity_terms(None, limits)[0] * length_m / found["echo"].length_m * float(late[0] / late[1])
         result = replace(result, nvp=nvp, nvp_u=nvp * _u(found["echo"], share, "velocity factor"))
     if "capacitance" in found:
-        per_m = capacitance_terms(None)[0] * found["capacitance"].length_m / length_m
+        per_m = capacitance_terms(None, limits)[0] * found["capacitance"].length_m / length_m
         u = per_m * _u(found["capacitance"], share, "capacitance per metre", "tester's gain")
         result = replace(result, capacitance_pf_per_m=per_m, capacitance_u_pf_per_m=u, capacitance_scale_u=GAIN_LEFT_U)
     if "resistance" in found:
-        ohm_per_m = resistance_terms(None)[0] * found["resistance"].length_m / length_m
+        ohm_per_m = resistance_terms(None, limits)[0] * found["resistance"].length_m / length_m
         u = ohm_per_m * _u(found["resistance"], share, "resistance per metre", "temperature")
         if u < ohm_per_m * MOST_RESISTANCE_U:
             result = replace(result, ohm_per_m=ohm_per_m, ohm_u_per_m=u)

@@ -7,17 +7,19 @@ at one end, or several conductors shorted.
 import math
 from collections.abc import Sequence
 from dataclasses import dataclass, replace
+from functools import lru_cache
 from typing import TYPE_CHECKING
 
 import numpy as np
 
 from wiremap.cable.limits import Limits
-from wiremap.cable.materials import CableKind, cable_kind
+from wiremap.cable.materials import CableKind
 from wiremap.cable.patterns import Pattern
 from wiremap.judge.run.network import Array, direct, pair_capacitance
 from wiremap.judge.wiring.continuity import fit
-from wiremap.judge.wiring.nets import Cell, Two, cells, joints, nets, ohms, without_resistors
+from wiremap.judge.wiring.nets import Cell, Two, cells, joints, without_resistors
 from wiremap.judge.wiring.terminators import without_terminators
+from wiremap.reading.joined import nets, ohms
 
 if TYPE_CHECKING:
     from wiremap.reading.reading import Reading
@@ -148,26 +150,21 @@ def cord_groups(reading: "Reading", pattern: Pattern | None, limits: Limits) -> 
     return groups(replace(reading, capacitance=cord), pattern, limits)
 
 
-def pair_length_m(seen_pf: Array, kind: CableKind, pin_pf: float, screen_tied: bool, per_m: float) -> Array:
+def pair_length_m(seen_pf: Array, kind: str, pin_pf: float, screen_tied: bool, per_m: float, limits: Limits) -> Array:
     """Return the length at which a pair, in a network with the tester's pins, shows each of `seen_pf` [m].
 
-    kind gives the shape of the network; it is scaled so that a pair has `per_m` picofarads in a metre.
+    kind: its name, which gives the shape of the network; it is scaled so that a pair has `per_m` picofarads in a metre.
     """
-    curve, mutual = _curve(kind.name, round(pin_pf, 1), screen_tied)
+    curve, mutual = _curve(limits.materials.kind(kind), round(pin_pf, 1), screen_tied, limits.stray_pf)
     scaled: Array = np.interp(seen_pf, curve, LENGTHS_M * mutual) / per_m
     return scaled
 
 
-_CURVES: dict[tuple[str, float, bool], tuple[Array, float]] = {}
-
-
-def _curve(kind: str, pin_pf: float, screen_tied: bool) -> tuple[Array, float]:
-    key = (kind, pin_pf, screen_tied)
-    if key not in _CURVES:
-        cable = cable_kind(kind)
-        mutual = float(pair_capacitance(cable, np.ones(1), 0.0, False, stray_pf=0.0)[0])
-        _CURVES[key] = (pair_capacitance(cable, LENGTHS_M, pin_pf, screen_tied), mutual)
-    return _CURVES[key]
+@lru_cache(maxsize=256)
+def _curve(kind: CableKind, pin_pf: float, screen_tied: bool, stray_pf: float) -> tuple[Array, float]:
+    """Return what a pair shows at LENGTHS_M, and picofarads of a metre of it alone."""
+    mutual = float(pair_capacitance(kind, np.ones(1), 0.0, False, stray_pf=0.0)[0])
+    return pair_capacitance(kind, LENGTHS_M, pin_pf, screen_tied, stray_pf), mutual
 
 
 def _cells(reading: "Reading", pattern: Pattern | None, limits: Limits) -> dict[Two, Cell]:

@@ -10,23 +10,17 @@ from typing import TYPE_CHECKING
 import numpy as np
 from numpy.typing import NDArray
 
-from wiremap.judge.run.echo_shape import echo_shape, shape_times_s, usual_pair
+from wiremap.cable.limits import Limits
+from wiremap.judge.run.echo_shape import PairLine, echo_shape, shape_times_s, usual_pair
 from wiremap.judge.run.network import Array
 
 if TYPE_CHECKING:
     from wiremap.reading.reading import Echo, Trace
 
 LOGISTIC = 1.702  # a logistic curve of this slope is within 0.01 of the normal distribution function
-LAUNCH_FROM_PS, LAUNCH_TO_PS = 3_000.0, 6_000.0
-LAUNCH_BEFORE_ECHO_PS = 3_000.0
-LAUNCH_U = 0.03  # of the impedance read from a trace (assumption: level of the step, resistors, plug)
-PLATEAU = 0.05  # of the drive: a launch that strays this much, with no step after it, holds the end's answer
-FAINTEST = 0.01  # a step under this part of the drive is none
 LARGEST = 1.5
-SECOND = 0.1  # a second step has at least this part of the first (two groups of modes of a split pair)
 RISE_PS = 3_000.0
 WINDOW_PS = 12_000.0
-SHAPE_U_PS = 20.0  # arrival by a template against the true shape, where length is known to 10 %
 
 
 @dataclass(frozen=True, slots=True)
@@ -55,7 +49,6 @@ class Reflections:
     """
 
     launch_ohm: float | None
-    launch_u_ohm: float | None
     steps: tuple[Step, ...]
     within_launch: bool = False
 
@@ -122,7 +115,7 @@ def _likely(time_ps: Array, before_ps: Array, counts: NDArray[np.intp], tick_ps:
 
 
 def matched_arrival(
-    samples: Array, times_s: Array, length_m: float, near_s: Array, height: float | None = None
+    line: PairLine, samples: Array, times_s: Array, length_m: float, near_s: Array, height: float | None = None
 ) -> tuple[Array, Array]:
     """Return (arrival [k], height [k]) of an echo in traces [k, n] by least squares against its known shape.
 
@@ -130,7 +123,7 @@ def matched_arrival(
     a rise time. height: of the echo, None = fitted as well. The arrival is that of a lossless echo's middle.
     Gauss and Newton's iteration; with known noise this is the likeliest delay and reaches the Cramer-Rao bound.
     """
-    fine, shape = shape_times_s(), echo_shape(length_m)
+    fine, shape = shape_times_s(), echo_shape(line, length_m)
     slope = np.gradient(shape, fine)
     delay = np.array(near_s, dtype=float)
     scale = np.full(len(samples), 1.0 if height is None else height)
@@ -157,83 +150,85 @@ def delay_bound_s(slope_per_s: Array, noise: float) -> float:
     return noise / math.sqrt(float((slope_per_s**2).sum()))
 
 
-def reflections(trace: "Trace") -> Reflections:
+def reflections(trace: "Trace", limits: Limits) -> Reflections:
     """Return the launch impedance and the steps that a trace shows."""
     part = np.asarray(np.array(trace.microvolts, dtype=float) / trace.step_microvolts, dtype=np.float64)
     if len(part) < 2:
-        return Reflections(None, None, ())
+        return Reflections(None, ())
     times = np.asarray(trace.t0_ps + trace.dt_ps * np.arange(len(part)), dtype=np.float64)
-    first = _first_excursion(times, part)
-    steps = () if first is None else _steps(times, part, first)
-    if not steps and _end_within_launch(times, part):
-        return Reflections(None, None, (), within_launch=True)
-    return Reflections(*_launch(times, part, trace.drive_ohm, steps[0].time_ps if steps else math.inf), steps)
+    first = _first_excursion(times, part, limits)
+    steps = () if first is None else _steps(times, part, first, limits)
+    if not steps and _end_within_launch(times, part, limits):
+        return Reflections(None, (), within_launch=True)
+    echo_ps = steps[0].time_ps if steps else math.inf
+    return Reflections(_launch(times, part, trace.drive_ohm, echo_ps, limits), steps)
 
 
-def _end_within_launch(times: Array, part: Array) -> bool:
+def _end_within_launch(times: Array, part: Array, limits: Limits) -> bool:
     """Whether a trace without a step ends at another level than it was launched at: its step is in the launch."""
-    inside = (times >= LAUNCH_FROM_PS) & (times <= LAUNCH_TO_PS)
+    inside = (times >= limits.trace_launch_from_ps) & (times <= limits.trace_launch_to_ps)
     if not inside.any():
         return False
     settled = float(np.median(part[len(part) // 2 :]))
-    return bool(np.abs(part[inside] - settled).max() > PLATEAU)
+    return bool(np.abs(part[inside] - settled).max() > limits.trace_settled_share)
 
 
-def _launch(times: Array, part: Array, drive_ohm: float, echo_ps: float) -> tuple[float | None, float | None]:
-    last = min(LAUNCH_TO_PS, echo_ps - LAUNCH_BEFORE_ECHO_PS)
-    inside = (times >= LAUNCH_FROM_PS) & (times <= last)
+def _launch(times: Array, part: Array, drive_ohm: float, echo_ps: float, limits: Limits) -> float | None:
+    last = min(limits.trace_launch_to_ps, echo_ps - limits.trace_before_echo_ps)
+    inside = (times >= limits.trace_launch_from_ps) & (times <= last)
     if not inside.any():
-        return None, None
+        return None
     level = float(part[inside].mean())
-    if not 0.0 < level < 1.0:
-        return None, None
-    ohm = 2 * drive_ohm * level / (1 - level)
-    return ohm, LAUNCH_U * ohm
+    return 2 * drive_ohm * level / (1 - level) if 0.0 < level < 1.0 else None
 
 
-def _first_excursion(times: Array, part: Array) -> float | None:
+def _first_excursion(times: Array, part: Array, limits: Limits) -> float | None:
     """Return about when the first echo comes: where a trace is steep; a plateau only drifts. None where nothing is."""
     back = max(1, round(RISE_PS / (times[1] - times[0])))
     steep = np.abs(part[back:] - part[:-back])
-    steep[times[:-back] < LAUNCH_FROM_PS] = 0.0
+    steep[times[:-back] < limits.trace_launch_from_ps] = 0.0
     highest = float(steep.max(initial=0.0))
-    if highest < FAINTEST:
+    if highest < limits.trace_faintest_share:
         return None
     return float(times[back:][int(np.argmax(steep > highest / 2))]) - RISE_PS / 2
 
 
-def _steps(times: Array, part: Array, begins_ps: float) -> tuple[Step, ...]:
+def _steps(times: Array, part: Array, begins_ps: float, limits: Limits) -> tuple[Step, ...]:
     """Fit the first echo, then look in what it leaves for a second step before a second round trip could come."""
     found: list[Step] = []
-    slowest = usual_pair().second_per_m
+    line = usual_pair(limits.materials)
+    faintest = limits.trace_faintest_share
     left = part.copy()
     at_ps = begins_ps
     window_ps = max(WINDOW_PS, 8 * float(times[1] - times[0]))
     for _ in range(2):
-        length_m = max(at_ps * 1e-12 / (2 * slowest), 0.1)
+        length_m = max(at_ps * 1e-12 / (2 * line.second_per_m), 0.1)
         until = at_ps + min(window_ps, 0.7 * at_ps)
-        inside = (times >= max(at_ps - window_ps / 2, LAUNCH_FROM_PS)) & (times <= until)
+        inside = (times >= max(at_ps - window_ps / 2, limits.trace_launch_from_ps)) & (times <= until)
         if inside.sum() < 6:
             break
-        base = left[inside & (times <= at_ps - LAUNCH_BEFORE_ECHO_PS)]
+        base = left[inside & (times <= at_ps - limits.trace_before_echo_ps)]
         level = float(np.median(base)) if len(base) else float(left[inside][0])
         piece = (left[inside] - level)[None, :]
-        delay, height = matched_arrival(piece, times[inside] * 1e-12, length_m, np.array([at_ps * 1e-12]))
+        delay, height = matched_arrival(line, piece, times[inside] * 1e-12, length_m, np.array([at_ps * 1e-12]))
         time_ps, size = float(delay[0]) * 1e12, float(height[0])
-        if abs(time_ps - at_ps) > window_ps / 2 or not FAINTEST <= abs(size) <= LARGEST:
+        if abs(time_ps - at_ps) > window_ps / 2 or not faintest <= abs(size) <= LARGEST:
             break
-        rest = piece[0] - size * np.interp(times[inside] * 1e-12 - delay[0], shape_times_s(), echo_shape(length_m))
+        rest = piece[0] - size * np.interp(
+            times[inside] * 1e-12 - delay[0], shape_times_s(), echo_shape(line, length_m)
+        )
         noise = float(rest.std())
-        steep = abs(size) * np.gradient(echo_shape(length_m), shape_times_s())
+        steep = abs(size) * np.gradient(echo_shape(line, length_m), shape_times_s())
         seen = np.interp(times[inside] * 1e-12 - delay[0], shape_times_s(), steep)
-        u_ps = math.hypot(delay_bound_s(seen, noise) * 1e12, SHAPE_U_PS) if (seen > 0).any() else SHAPE_U_PS
+        shape_u_ps = limits.trace_shape_u_ps
+        u_ps = math.hypot(delay_bound_s(seen, noise) * 1e12, shape_u_ps) if (seen > 0).any() else shape_u_ps
         found.append(Step(time_ps, u_ps, size))
-        left = left - level - size * np.interp(times * 1e-12 - delay[0], shape_times_s(), echo_shape(length_m))
+        left = left - level - size * np.interp(times * 1e-12 - delay[0], shape_times_s(), echo_shape(line, length_m))
         later = (times > time_ps + window_ps / 2) & (times < 1.3 * time_ps)
         if not later.any():
             break
         away = np.abs(left[later])
-        if float(away.max()) < max(SECOND * abs(size), FAINTEST):
+        if float(away.max()) < max(limits.trace_second_share * abs(size), faintest):
             break
         at_ps = float(times[later][int(np.argmax(away > float(away.max()) / 2))])
     return tuple(found)

@@ -12,7 +12,7 @@ from functools import cache, lru_cache
 import numpy as np
 from numpy.typing import NDArray
 
-from wiremap.cable.materials import cable_kind, copper_ohm_per_m, materials
+from wiremap.cable.materials import Materials
 from wiremap.judge.run.network import Array
 
 Complex = NDArray[np.complex128]
@@ -31,11 +31,16 @@ PLATEAU_PART = 0.7  # ... but no later than this part of its arrival, before the
 
 @dataclass(frozen=True, slots=True)
 class PairLine:
-    """A metre of a pair: external inductance, capacitance, d.c. resistance of one conductor."""
+    """A metre of a pair: external inductance, capacitance, d.c. resistance of one conductor.
+
+    proximity: by what factor the pair's nearness raises skin effect. loss_tangent: of the insulation.
+    """
 
     henry_per_m: float
     farad_per_m: float
     ohm_per_m: float
+    proximity: float
+    loss_tangent: float
 
     @property
     def second_per_m(self) -> float:
@@ -43,16 +48,17 @@ class PairLine:
         return math.sqrt(self.henry_per_m * self.farad_per_m)
 
 
-@cache
-def usual_pair() -> PairLine:
+@lru_cache(maxsize=16)
+def usual_pair(materials: Materials) -> PairLine:
     """Return the mean pair of the unscreened kind; between kinds the shape of an echo hardly differs."""
-    kind = cable_kind("UTP")
+    kind = materials.kind("UTP")
     inductance, capacitance = np.array(kind.inductance_nh_per_m), np.array(kind.capacitance_pf_per_m)
     first = np.arange(0, len(inductance), 2)
     henry = 2 * (inductance[first, first] - inductance[first, first + 1]).mean() * 1e-9
     farad = (capacitance[first, first] - capacitance[first, first + 1]).mean() / 2 * 1e-12
-    wires = materials().conductors
-    return PairLine(float(henry), float(farad), copper_ohm_per_m(wires.usual_awg) * wires.lay_factor)
+    wires = materials.conductors
+    ohm_per_m = materials.copper.ohm_per_m(wires.usual_awg) * wires.lay_factor
+    return PairLine(float(henry), float(farad), ohm_per_m, materials.pair.proximity, materials.pair.loss_tangent)
 
 
 def round_wire_ratio(s: Complex, ohm_per_m: float) -> Complex:
@@ -69,9 +75,8 @@ def round_wire_ratio(s: Complex, ohm_per_m: float) -> Complex:
 
 def propagation(line: PairLine, s: Complex) -> Complex:
     """Return gamma of a metre of the pair at complex frequencies s, rad/s."""
-    pair = materials().pair
-    series = 2 * line.ohm_per_m * (1 + pair.proximity * (round_wire_ratio(s, line.ohm_per_m) - 1))
-    loss = (s / (2 * math.pi * REFERENCE_HZ)) ** (-2 * math.atan(pair.loss_tangent) / math.pi)
+    series = 2 * line.ohm_per_m * (1 + line.proximity * (round_wire_ratio(s, line.ohm_per_m) - 1))
+    loss = (s / (2 * math.pi * REFERENCE_HZ)) ** (-2 * math.atan(line.loss_tangent) / math.pi)
     gamma: Complex = np.sqrt((series + s * line.henry_per_m) * s * line.farad_per_m * loss)
     return gamma
 
@@ -88,9 +93,8 @@ def shape_times_s() -> Array:
 
 
 @lru_cache(maxsize=256)
-def echo_shape(length_m: float) -> Array:
+def echo_shape(line: PairLine, length_m: float) -> Array:
     """Return the step of one volt after a way out and back of this length, at `shape_times_s`."""
-    line = usual_pair()
     s = _frequencies()
     way = propagation(line, s) - s * line.second_per_m
     spectrum = np.exp(s * s * SIGMA_S**2 / 2 - s * BEFORE_S - 2 * length_m * way) / s
@@ -100,10 +104,10 @@ def echo_shape(length_m: float) -> Array:
     return shape
 
 
-def half_of_plateau_s(length_m: float) -> float:
+def half_of_plateau_s(line: PairLine, length_m: float) -> float:
     """Return when the echo passes half of its first plateau, seconds after a lossless one would."""
-    times, shape = shape_times_s(), echo_shape(length_m)
-    delay = 2 * length_m * usual_pair().second_per_m
+    times, shape = shape_times_s(), echo_shape(line, length_m)
+    delay = 2 * length_m * line.second_per_m
     late = 0.0
     for _ in range(8):
         plateau = float(np.interp(late + min(PLATEAU_S, PLATEAU_PART * (delay + late)), times, shape))
@@ -111,10 +115,9 @@ def half_of_plateau_s(length_m: float) -> float:
     return late
 
 
-@cache
-def phase_delay_ratio() -> float:
+@lru_cache(maxsize=16)
+def phase_delay_ratio(line: PairLine) -> float:
     """Return the delay of a metre at the reference frequency over that without loss."""
-    line = usual_pair()
     omega = 2 * math.pi * REFERENCE_HZ
     return float(propagation(line, np.array([1j * omega]))[0].imag) / omega / line.second_per_m
 
@@ -122,17 +125,16 @@ def phase_delay_ratio() -> float:
 LENGTHS_M = np.geomspace(0.5, 320.0, 28)
 
 
-@cache
-def _slowness() -> Array:
+@lru_cache(maxsize=16)
+def _slowness(line: PairLine) -> Array:
     """Return time of half a plateau over the time by phase velocity at the reference frequency, at LENGTHS_M."""
-    line = usual_pair()
-    phase = phase_delay_ratio() * line.second_per_m
-    late = np.array([half_of_plateau_s(length) for length in LENGTHS_M.tolist()])
+    phase = phase_delay_ratio(line) * line.second_per_m
+    late = np.array([half_of_plateau_s(line, length) for length in LENGTHS_M.tolist()])
     ratio: Array = (2 * LENGTHS_M * line.second_per_m + late) / (2 * LENGTHS_M * phase)
     return ratio
 
 
-def slowness(length_m: Array) -> Array:
+def slowness(line: PairLine, length_m: Array) -> Array:
     """Return by what factor loss and rise make an echo later than the stated velocity factor says, [m] -> [m]."""
-    ratio: Array = np.interp(np.log(np.maximum(length_m, LENGTHS_M[0])), np.log(LENGTHS_M), _slowness())
+    ratio: Array = np.interp(np.log(np.maximum(length_m, LENGTHS_M[0])), np.log(LENGTHS_M), _slowness(line))
     return ratio

@@ -6,7 +6,6 @@ from dataclasses import replace
 from typing import TYPE_CHECKING
 
 from wiremap.cable.limits import Limits
-from wiremap.cable.materials import materials
 from wiremap.cable.patterns import Pattern
 from wiremap.judge.findings import Fault, Finding, NotChecked
 from wiremap.judge.measurements import Length, Measured, Pairing, nothing_measured
@@ -17,6 +16,7 @@ from wiremap.judge.run.length.budget import fuse, standard_uncertainty
 from wiremap.judge.run.length.methods import capacitance_terms, disagreement, lengths, resistance_terms
 from wiremap.judge.run.pairing.pairing import Pairs, end_of, expected_pairs, pairing_of, split_findings
 from wiremap.judge.run.pairing.weaker import weaker_pairing
+from wiremap.reading.joined import is_joined
 
 if TYPE_CHECKING:
     from wiremap.reading.reading import Reading
@@ -113,7 +113,7 @@ def whole_pairs(
     if reading.far == "tester":
         return found
     if seen is None:
-        early = early_pairs(echo_ends_m(reading, [pair for pair, _ in found]), limits)
+        early = early_pairs(echo_ends_m(reading, [pair for pair, _ in found], limits), limits)
         return [one for one in found if one[0] not in early]
     return _as_long_as_the_others(found, seen, limits)
 
@@ -141,12 +141,7 @@ def _arrivals(reading: "Reading", limits: Limits) -> dict[str, str]:
     rows = reading.resistance_ohm
 
     def joined(i: int) -> list[int]:
-        return [
-            j
-            for j, value in enumerate(rows[i])
-            if j != i
-            and (value == "joined" or (isinstance(value, int | float) and value <= limits.high_resistance_ohm))
-        ]
+        return [j for j, value in enumerate(rows[i]) if j != i and is_joined(value, limits.high_resistance_ohm)]
 
     found = {}
     for i, contact in enumerate(reading.near_contacts):
@@ -175,8 +170,8 @@ def _of_the_run(pattern: Pattern, found: Sequence[Length], reading: "Reading", l
     agree = True
     if echo is not None and capacitance is not None and disagreement(echo, capacitance) > limits.disagreement:
         agree = False
-        largest = materials().pair.largest_capacitance_pf_per_m
-        per_m = capacitance.length_m / echo.length_m * capacitance_terms(reading.calibration)[0]
+        largest = limits.materials.pair.largest_capacitance_pf_per_m
+        per_m = capacitance.length_m / echo.length_m * capacitance_terms(reading.calibration, limits)[0]
         finding = Finding("wet-or-wrong-cable", value=round(per_m, 1), limit=largest, unit="pF/m")
         new.append(finding if per_m > largest else replace(finding, certainty="likely"))
     rulers = [one for one in (echo, capacitance if agree else None) if one is not None]
@@ -187,8 +182,8 @@ def _of_the_run(pattern: Pattern, found: Sequence[Length], reading: "Reading", l
 
 def _metal(loop: Length, ruler: Length, reading: "Reading", limits: Limits) -> list[Finding]:
     """Return that the conductors have too much resistance for their length: thin, or copper-clad aluminium."""
-    wires = materials().conductors
-    per_m = loop.length_m / ruler.length_m * resistance_terms(reading.calibration)[0]
+    wires = limits.materials.conductors
+    per_m = loop.length_m / ruler.length_m * resistance_terms(reading.calibration, limits)[0]
     of_gauge = ("resistance per metre", "resistance per metre, calibrated")
     u = math.hypot(
         standard_uncertainty([term for term in loop.terms if term.name not in of_gauge]), ruler.u_m / ruler.length_m

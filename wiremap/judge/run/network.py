@@ -11,11 +11,10 @@ from numpy.typing import NDArray
 from wiremap.cable.materials import CableKind
 
 Array = NDArray[np.float64]
-STRAY_PF = 20.0  # between a tester on battery and what surrounds it; 20 or 200 pF change no echo and no matching
 TINY_PF = 1e-6
 
 
-def with_reference(maxwell: Array, pin_pf: Array | float, screen_tied: bool, stray_pf: float = STRAY_PF) -> Array:
+def with_reference(maxwell: Array, pin_pf: Array | float, screen_tied: bool, stray_pf: float) -> Array:
     """Return the matrix of all nodes against the tester's ground, each pin's own capacitance added.
 
     screen_tied: the reference is the tester's ground; otherwise it floats as one node more, the last.
@@ -34,9 +33,7 @@ def with_reference(maxwell: Array, pin_pf: Array | float, screen_tied: bool, str
     return whole
 
 
-def two_terminal(
-    maxwell: Array, pin_pf: Array | float = 0.0, screen_tied: bool = False, stray_pf: float = STRAY_PF
-) -> Array:
+def two_terminal(maxwell: Array, pin_pf: Array | float, screen_tied: bool, stray_pf: float) -> Array:
     """Return what conductor i shows with j on the tester's ground and all others floating, pin i's own taken off.
 
     Result [..., i, j]; diagonal 0. With K the inverse of the matrix of all nodes, grounding j leaves
@@ -65,9 +62,7 @@ def maxwell_of(between: Array, to_reference: Array) -> Array:
     return whole
 
 
-def pair_capacitance(
-    kind: CableKind, length_m: Array, pin_pf: float, screen_tied: bool, stray_pf: float = STRAY_PF
-) -> Array:
+def pair_capacitance(kind: CableKind, length_m: Array, pin_pf: float, screen_tied: bool, stray_pf: float) -> Array:
     """Return what a pair of a cable of this kind shows at each length [m], the mean of its four pairs [m]."""
     per_m = np.asarray(kind.capacitance_pf_per_m)
     shown = two_terminal(per_m * np.asarray(length_m, dtype=float)[:, None, None], pin_pf, screen_tied, stray_pf)

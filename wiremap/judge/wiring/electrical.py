@@ -9,7 +9,8 @@ from wiremap.cable.limits import Limits
 from wiremap.contact import ENDS, Contact
 from wiremap.judge.findings import Fault, Finding, NotChecked
 from wiremap.judge.wiring.continuity import Fit, Wiring
-from wiremap.judge.wiring.nets import Cell, Cells, Ohms, joints, nets
+from wiremap.judge.wiring.nets import Cell, Cells, Ohms, joints
+from wiremap.reading.joined import is_joined, nets
 
 if TYPE_CHECKING:
     from wiremap.reading.reading import Event, ForeignVoltage, Ohm, Tester
@@ -47,7 +48,7 @@ def resistance_limit_ohm(conductors: Conductors, limits: Limits, step_ohm: float
 
     step_ohm: the tester's resolution.
     """
-    usual = sorted(ohm for ohm in conductors.values() if ohm <= limits.joined_ohm)
+    usual = sorted(ohm for ohm in conductors.values() if is_joined(ohm, limits.joined_ohm))
     if not usual:
         return limits.joined_ohm
     half = len(usual) // 2
@@ -192,11 +193,12 @@ def equipment_attached(ohm: Ohms, laid: Fit, limits: Limits) -> list[Finding]:
     the resistance is high, or that of two resistors; and nothing arrives at the other end.
     """
     far_pairs = [(laid.partner[plus], laid.partner[minus]) for plus, minus in laid.pairs]
-    arrives = any(value <= limits.joined_ohm for row in ohm[: laid.near_count] for value in row[laid.near_count :])
+    through = [value for row in ohm[: laid.near_count] for value in row[laid.near_count :]]
+    arrives = any(is_joined(value, limits.joined_ohm) for value in through)
     if len(laid.pairs) < 2 or arrives:
         return []
     for pairs in (laid.pairs, far_pairs):
-        loops = [(a, b) for a, b in pairs if ohm[a][b] <= limits.equipment_loop_ohm]
+        loops = [(a, b) for a, b in pairs if is_joined(ohm[a][b], limits.equipment_loop_ohm)]
         between = [ohm[a][b] for one, other in combinations(pairs, 2) for a in one for b in other]
         if len(loops) >= 2 and all(value >= limits.equipment_between_ohm for value in between):
             contacts = {contact for pair in loops for contact in pair}

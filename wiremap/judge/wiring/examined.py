@@ -2,7 +2,7 @@
 
 import math
 from collections.abc import Collection, Sequence
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from typing import TYPE_CHECKING
 
 from wiremap.cable.limits import Limits
@@ -11,8 +11,9 @@ from wiremap.contact import Contact
 from wiremap.judge.findings import Check, Finding, NotChecked, Reason
 from wiremap.judge.wiring import electrical
 from wiremap.judge.wiring.continuity import NONE, Fit, Wiring, continuity, screen, wiring
-from wiremap.judge.wiring.nets import Cells, Ohms, cells, joints, nets, ohms, without_resistors
+from wiremap.judge.wiring.nets import Cells, Ohms, cells, joints, without_resistors
 from wiremap.judge.wiring.terminators import Link, Terminators, counted, without_terminators, wrong_terminators
+from wiremap.reading.joined import nets, ohms
 
 if TYPE_CHECKING:
     from wiremap.reading.reading import Reading
@@ -24,7 +25,6 @@ OF_CONDUCTORS: tuple[Check, ...] = ("continuity", "resistance", "resistance-unba
 class Examined:
     """What continuity and resistance say. wiring: None where nothing can be said of the conductors."""
 
-    laid: Fit
     wiring: Wiring | None
     findings: tuple[Finding, ...]
     not_checked: tuple[NotChecked, ...]
@@ -72,7 +72,7 @@ def examine(
         why: Reason = "faults" if before else "not-measured"
         checks: tuple[Check, ...] = (*OF_CONDUCTORS, "shorts", "screen")
         not_checked = (*(NotChecked(check, why) for check in checks), *foreign_check)
-        return Examined(laid, None, (*before, *events), not_checked)
+        return Examined(None, (*before, *events), not_checked)
     if one_plug or reading.far == "tester":
         seen = _cells(ohm, laid, limits)
         wires, findings, missing = _both_ends(reading, seen, laid, rule, limits)
@@ -90,7 +90,7 @@ def examine(
     elif laid.bus is not None:
         missing.append(NotChecked("terminators", "not-measured"))
     not_checked = (*missing, *unseen_shorts, *foreign_check)
-    return Examined(laid, wires, (*before, *findings, *events), not_checked, ends)
+    return Examined(wires, (*before, *findings, *events), not_checked, ends)
 
 
 def _terminators(reading: "Reading", seen: _Cells, laid: Fit, limits: Limits) -> Terminators | None:
@@ -104,7 +104,8 @@ def _terminators(reading: "Reading", seen: _Cells, laid: Fit, limits: Limits) ->
     if any(value is None or value == "joined" for value in ends):
         return None
     step_ohm = electrical.resolution_ohm(reading.tester, limits)
-    return counted(seen.ohm, seen.links, laid.bus, laid.near_count, step_ohm)
+    found = counted(seen.ohm, seen.links, laid.bus, laid.near_count, step_ohm)
+    return replace(found, near=None, far=None) if reading.far == "open" else found
 
 
 def joined_contacts(reading: "Reading", laid: Fit, limits: Limits) -> tuple[frozenset[Contact], ...]:

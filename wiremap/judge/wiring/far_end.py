@@ -15,10 +15,12 @@ from wiremap.contact import Contact, far_contact, near_contact
 from wiremap.judge.findings import Check, Finding, NotChecked, Reason
 from wiremap.judge.wiring.electrical import UNBALANCE, resolution_ohm
 from wiremap.judge.wiring.remote import RemoteSeen, read_remote
+from wiremap.reading.joined import is_joined
 
 if TYPE_CHECKING:
     from wiremap.reading.reading import Ohm, Reading
 
+LOOP = 2  # conductors, out and back, that a far plug which joins all puts between two near contacts
 ORDER_CHECKS: tuple[Check, ...] = ("continuity", "shorts", "screen", "split-pairs", "length")
 
 
@@ -41,7 +43,7 @@ class Loop:
 
 @dataclass(frozen=True, slots=True)
 class NearOnly:
-    """What a joined plug or equipment shows."""
+    """What a joined plug or equipment shows. loops: of the pairs whose loop has ohms, or is open."""
 
     loops: tuple[Loop, ...]
     findings: tuple[Finding, ...]
@@ -118,21 +120,19 @@ def conductor_ohms(reading: "Reading", limits: Limits) -> dict[str, float]:
     Near contacts i and j show a_i + a_j; from three on each follows, by least squares.
     """
     ohm = _near_ohms(reading)
+    most_ohm = LOOP * limits.joined_ohm
     alive = [
         contact
         for contact in reading.near_contacts
-        if any(_joined(ohm[contact, other], limits) for other in reading.near_contacts if other != contact)
+        if any(is_joined(ohm[contact, other], most_ohm) for other in reading.near_contacts if other != contact)
     ]
     count = len(alive)
-    if count < 3 or not all(_joined(ohm[a, b], limits) for a in alive for b in alive if a != b):
+    loops = {(a, b): ohm[a, b] for a in alive for b in alive if a != b}
+    if count < 3 or not all(is_joined(value, most_ohm) and value != "joined" for value in loops.values()):
         return {}
-    rows = {a: sum(_number(ohm[a, b]) for b in alive if b != a) for a in alive}
+    rows = {a: sum(_number(loops[a, b]) for b in alive if b != a) for a in alive}
     total = sum(rows.values()) / 2 / (count - 1)
     return {contact: max(0.0, (row - total) / (count - 2)) for contact, row in rows.items()}
-
-
-def _joined(value: "Ohm", limits: Limits) -> bool:
-    return isinstance(value, int | float) and value <= 2 * limits.joined_ohm
 
 
 def _number(value: "Ohm") -> float:
@@ -146,15 +146,21 @@ def joined_plug(reading: "Reading", pattern: Pattern, limits: Limits) -> NearOnl
     step = resolution_ohm(reading.tester, limits)
     loops, findings = [], []
     not_checked: dict[NotChecked, None] = {NotChecked(check, "far-joined"): None for check in ORDER_CHECKS}
+    most_ohm = LOOP * limits.joined_ohm
     used = [near for near, _ in pattern.conductors]
-    opened = [near for near in used if not any(_joined(ohm[near, other], limits) for other in used if other != near)]
+    opened = [
+        near for near in used if not any(is_joined(ohm[near, other], most_ohm) for other in used if other != near)
+    ]
     findings += [Finding("open", (near,), ()) for near in opened]
     for plus, minus in pattern.near_pairs:
         if plus not in used or minus not in used:
             continue
         value = ohm[plus, minus]
-        if not _joined(value, limits):
+        if not is_joined(value, most_ohm):
             loops.append(Loop((plus, minus), None))
+            continue
+        if value == "joined":
+            not_checked[NotChecked("resistance-unbalance", "continuity-only")] = None
             continue
         ends = (single.get(plus), single.get(minus))
         if ends[0] is None or ends[1] is None:
@@ -191,8 +197,10 @@ def equipment(reading: "Reading", pattern: Pattern, limits: Limits) -> NearOnly:
     used = {near for near, _ in pattern.conductors}
     for plus, minus in pattern.near_pairs:
         if plus in used and minus in used:
-            closed = isinstance(value := ohm[plus, minus], int | float) and value <= limits.equipment_loop_ohm
-            loops.append(Loop((plus, minus), _number(value) if closed else None))
+            value = ohm[plus, minus]
+            closed = is_joined(value, limits.equipment_loop_ohm)
+            if value != "joined":
+                loops.append(Loop((plus, minus), _number(value) if closed else None))
             if not closed:
                 findings.append(Finding("open", (plus, minus), (), certainty="likely"))
     checks: tuple[Check, ...] = (*ORDER_CHECKS, "resistance-unbalance")

@@ -1,26 +1,19 @@
-"""Nets: what each two contacts are to each other, and which contacts are joined, directly or through others.
+"""Cells: what each two contacts are to each other.
 
-Contacts are indices in matrix order, near contacts first. One cable is lists and pairs, because numpy takes longer to
-load than a cable to judge; a stack of cables is an array.
+Contacts are indices in matrix order, near contacts first. A cable is lists and pairs, because numpy takes longer to
+load than a cable to judge.
 """
 
-import math
-from collections.abc import Iterable, Mapping, Sequence
+from collections.abc import Mapping, Sequence
 from dataclasses import dataclass
 from enum import IntEnum
-from typing import TYPE_CHECKING, Any
+from math import inf
 
 from wiremap.cable.limits import Limits
-
-if TYPE_CHECKING:
-    import numpy as np
-    from numpy.typing import NDArray
+from wiremap.reading.joined import is_joined
 
 Ohms = list[list[float]]
 Two = tuple[int, int]  # contacts, the lower one first
-LARGEST = 64
-CHUNK = 2048
-MEANING = {None: math.nan, "open": math.inf, "joined": 0.0}
 
 
 class Cell(IntEnum):
@@ -43,11 +36,6 @@ class Resistor:
     ranges_ohm: tuple[tuple[float, float], ...]
 
 
-def ohms(rows: Sequence[Sequence[float | str | None]]) -> Ohms:
-    """Return a Reading's matrix as numbers, [n][n]: NaN = not measured, inf = open, 0 = joined, ohms unknown."""
-    return [[MEANING[v] if v is None or isinstance(v, str) else v for v in row] for row in rows]
-
-
 def cells(ohm: Ohms, partner: Sequence[int], limits: Limits) -> dict[Two, Cell]:
     """Return what each two contacts are to each other; those that are open or were not measured are left out.
 
@@ -58,9 +46,11 @@ def cells(ohm: Ohms, partner: Sequence[int], limits: Limits) -> dict[Two, Cell]:
     for a, row in enumerate(ohm):
         for b in range(a + 1, len(row)):
             value = row[b]
-            if value <= limits.joined_ohm:
+            if not value < inf:
+                continue  # open, or not measured
+            if is_joined(value, limits.joined_ohm):
                 found[a, b] = Cell.JOINED
-            elif value <= limits.high_resistance_ohm and partner[a] == b:
+            elif partner[a] == b and is_joined(value, limits.high_resistance_ohm):
                 found[a, b] = Cell.HIGH_RESISTANCE
             elif value < limits.leakage_ohm:
                 found[a, b] = Cell.LEAKAGE
@@ -103,54 +93,3 @@ def without_resistors(ohm: Ohms, found: Cells, resistors: Sequence[Resistor]) ->
 def joints(found: Cells) -> list[Two]:
     """Return the contacts that count as joined, two by two."""
     return [two for two, cell in found.items() if cell >= Cell.HIGH_RESISTANCE]
-
-
-def nets(count: int, joined: Iterable[Two]) -> list[int]:
-    """Return for each of so many contacts the lowest contact of its net: the transitive closure of joined.
-
-    After Warshall, the contacts that each contact reaches being one integer with a bit for each.
-    """
-    reach = [1 << contact for contact in range(count)]
-    for a, b in joined:
-        reach[a] |= 1 << b
-        reach[b] |= 1 << a
-    for pivot in range(count):
-        through = reach[pivot]
-        reach = [bits | through if bits >> pivot & 1 else bits for bits in reach]
-    return [(bits & -bits).bit_length() - 1 for bits in reach]
-
-
-def nets_of_many(joined: "NDArray[np.bool_]") -> "NDArray[np.uint8]":
-    """Return for each contact of each cable the lowest contact of its net, shape (k, n), as `nets` does for one.
-
-    joined: (k, n, n), n <= 64, True = joined; one direction is enough, the diagonal does not matter. The cables are
-    worked off in chunks, so memory beyond input and result is small.
-    """
-    import numpy as np
-
-    stack = np.asarray(joined, bool)
-    size = stack.shape[-1] if stack.ndim else 0
-    if stack.ndim != 3 or stack.shape[1] != size or not 1 <= size <= LARGEST:
-        raise ValueError(f"shape {stack.shape}: a stack of square matrices of 1 to {LARGEST} contacts is allowed")
-    labels = np.empty(stack.shape[:2], np.uint8)
-    for start in range(0, len(stack), CHUNK):
-        labels[start : start + CHUNK] = _labels(stack[start : start + CHUNK])
-    return labels
-
-
-def _labels(joined: "NDArray[np.bool_]") -> "NDArray[np.uint8]":
-    import numpy as np
-
-    count, size, _ = joined.shape
-    bits = next(width for width in (8, 16, 32, 64) if size <= width)
-    word: Any = np.dtype(f"<u{bits // 8}")
-    padded = np.zeros((count, size, bits), bool)
-    np.logical_or(joined, joined.swapaxes(1, 2), out=padded[:, :, :size])
-    reach = np.ascontiguousarray(np.packbits(padded, axis=2, bitorder="little").view(word)[:, :, 0].T)
-    one = word.type(1)
-    reach |= one << np.arange(size, dtype=word)[:, np.newaxis]
-    for pivot in range(size):
-        reach |= ((reach >> word.type(pivot)) & one) * reach[pivot]
-    lowest = reach & (~reach + one)
-    labels: NDArray[np.uint8] = np.bitwise_count(lowest - one).T
-    return labels

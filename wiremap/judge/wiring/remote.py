@@ -17,11 +17,12 @@ import numpy as np
 from numpy.typing import NDArray
 
 from wiremap.cable.limits import Limits
-from wiremap.cable.remotes import Remote, RemoteSet, remote_set
+from wiremap.cable.remotes import Remote, RemoteSet
+from wiremap.reading.joined import is_joined, nets
+from wiremap.reading.reading import Ohm
 
 Certainty = Literal["exact", "likely", "undecided"]
 Why = Literal["exact", "ambiguous", "two-conductors", "too-few", "no-remote"]
-Ohm = float | Literal["open", "joined"] | None
 Contacts = tuple[str, ...]
 Array = NDArray[np.float64]
 
@@ -68,16 +69,12 @@ class RemoteSeen:
 
 
 def _groups(contacts: Contacts, ohm: Mapping[tuple[str, str], Ohm], joined_ohm: float) -> list[list[str]]:
-    groups: list[list[str]] = []
-    for contact in contacts:
-        mine = [group for group in groups if any(_is_joined(ohm[other, contact], joined_ohm) for other in group)]
-        merged = [other for group in mine for other in group] + [contact]
-        groups = [group for group in groups if group not in mine] + [merged]
-    return sorted(groups, key=lambda group: contacts.index(group[0]))
-
-
-def _is_joined(value: Ohm, joined_ohm: float) -> bool:
-    return value == "joined" or (isinstance(value, int | float) and value <= joined_ohm)
+    two = combinations(range(len(contacts)), 2)
+    labels = nets(len(contacts), [(i, j) for i, j in two if is_joined(ohm[contacts[i], contacts[j]], joined_ohm)])
+    groups: dict[int, list[str]] = {}
+    for contact, label in zip(contacts, labels, strict=True):
+        groups.setdefault(label, []).append(contact)
+    return list(groups.values())
 
 
 def _between(ours: list[str], others: list[str], ohm: Mapping[tuple[str, str], Ohm]) -> float | None:
@@ -142,7 +139,6 @@ def read_remote(
     ohm: Mapping[tuple[str, str], Ohm],
     limits: Limits,
     expected: Mapping[str, str] | None = None,
-    known: RemoteSet | None = None,
 ) -> RemoteSeen:
     """Return what a remote at the far end shows.
 
@@ -150,7 +146,7 @@ def read_remote(
     expected: far contact that each near contact should reach; needed for anything to be `likely` with two
     conductors. With more it says only how far-fetched another reading may be before it counts.
     """
-    remotes = known or remote_set()
+    remotes = limits.remotes
     groups = _groups(near_contacts, ohm, limits.joined_ohm)
     between = [[0.0 if a is b else _between(a, b, ohm) for b in groups] for a in groups]
     alive = [i for i in range(len(groups)) if any(between[i][j] is not None for j in range(len(groups)) if j != i)]

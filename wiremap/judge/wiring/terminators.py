@@ -7,13 +7,16 @@ nets is a network of resistors, and the resistances measured between its nodes d
 
 import math
 from collections.abc import Iterable, Sequence
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from itertools import combinations
 from typing import Any
 
 from wiremap.cable.limits import Limits
+from wiremap.cable.patterns import MOST_TERMINATORS, Pattern
+from wiremap.errors import UsageError
 from wiremap.judge.findings import Finding, Place
-from wiremap.judge.wiring.nets import Cell, Cells, Ohms, Two, nets
+from wiremap.judge.wiring.nets import Cell, Cells, Ohms, Two
+from wiremap.reading.joined import is_joined, nets
 
 
 @dataclass(frozen=True, slots=True)
@@ -70,7 +73,7 @@ def without_terminators(
 
     ohm: [n][n] in the order of the pattern, NaN = not measured, inf = open. partner: as in `cells`.
     """
-    metal = [two for two in found if ohm[two[0]][two[1]] <= limits.terminated_joined_ohm]
+    metal = [two for two in found if is_joined(ohm[two[0]][two[1]], limits.terminated_joined_ohm)]
     labels = nets(len(ohm), metal)
     members: dict[int, set[int]] = {}
     for contact, label in enumerate(labels):
@@ -90,7 +93,7 @@ def without_terminators(
             bad = _bad_conductor(one, other, partner, near_count)
             count = _count_of(value, bus)
             if bad is not None and not math.isnan(value):
-                kept[bad] = Cell.HIGH_RESISTANCE if value > limits.joined_ohm else Cell.JOINED
+                kept[bad] = Cell.JOINED if is_joined(value, limits.joined_ohm) else Cell.HIGH_RESISTANCE
             elif count and _may_be(one, other, bus, misplaced):
                 links.append(Link(one, other, count))
             else:
@@ -202,20 +205,55 @@ def _seen(ohm: float, here: int, there: int, loop: float) -> float:
     return 1 / conductance if conductance else math.inf
 
 
+def check_wanted(count: int | None, pattern: Pattern | None) -> None:
+    """Raise UsageError for a number of terminators that no bus has, or that is asked of a pattern that is no bus."""
+    if count is None:
+        return
+    if not 0 <= count <= MOST_TERMINATORS:
+        raise UsageError(f"{count} terminators: cannot be", f"Give a whole number from 0 to {MOST_TERMINATORS}.")
+    if pattern is not None and pattern.terminators is None:
+        raise UsageError(
+            f"{count} terminators are asked for, and {pattern.name} has none",
+            "Leave out --terminators, or expect the pattern of a bus.",
+        )
+
+
+def rightly_placed(seen: Terminators, count: int) -> tuple[int, int] | None:
+    """Return how many terminators belong at the near and at the far end where so many are right.
+
+    Of the places that one terminator may have, that which needs the fewest moved. None where nothing can be said: it is
+    not known where those sit that are there, either end would do, or three and more are wanted.
+    """
+    if seen.near is None or seen.far is None:
+        return None
+    places = {0: ((0, 0),), 1: ((1, 0), (0, 1)), 2: ((1, 1),)}.get(count, ())
+    moved = sorted((abs(near - seen.near) + abs(far - seen.far), (near, far)) for near, far in places)
+    return moved[0][1] if moved and (len(moved) == 1 or moved[0][0] < moved[1][0]) else None
+
+
 def wrong_terminators(
     seen: Terminators, bus: Bus | None, names: Sequence[str], wanted: int | None = None
 ) -> list[Finding]:
-    """Return that a bus has another number of terminators than it may have; end: where one is missing or too many are.
+    """Return that a bus has another number of terminators than it may have; end: the only one where that is so.
 
-    wanted: how many it must have, None = as many as the pattern allows.
+    wanted: how many it must have, None = as many as the pattern allows; `limit` is then the number next to that seen,
+    of two as near the higher one.
     """
-    right = bus.right if bus is not None and wanted is None else (wanted,)
-    if bus is None or seen.count in right:
+    if bus is None:
         return []
-    end: Place | None = None
-    if seen.near is not None and seen.far is not None and seen.near != seen.far:
-        few, many = ("near", "far") if seen.near < seen.far else ("far", "near")
-        end = "near" if (few if seen.count < max(one or 0 for one in right) else many) == "near" else "far"
+    right = bus.right if wanted is None else (wanted,)
+    if seen.count in right:
+        return []
+    limit = min(right, key=lambda one: (abs(one - seen.count), -one))
     contacts = tuple(names[contact] for contact in bus.near), tuple(names[contact] for contact in bus.far)
-    limit = float(min(right, key=lambda one: abs((one or 0) - seen.count - 0.1)) or 0)
-    return [Finding("terminators", *contacts, end=end, value=float(seen.count), limit=limit, unit="terminators")]
+    detail = None if wanted is None else "asked"
+    found = Finding("terminators", *contacts, _only_end(seen, limit), value=float(seen.count), limit=float(limit))
+    return [replace(found, unit="terminators", detail=detail)]
+
+
+def _only_end(seen: Terminators, count: int) -> Place | None:
+    """Return the end at which there are too few or too many, the other end being right."""
+    belong = rightly_placed(seen, count)
+    if belong is None or (seen.near != belong[0]) == (seen.far != belong[1]):
+        return None
+    return "near" if seen.near != belong[0] else "far"

@@ -10,7 +10,8 @@ from typing import Annotated, Any
 import msgspec
 
 from wiremap.cable.colours import ColourSet
-from wiremap.cable.patterns import Pattern
+from wiremap.cable.limits import Limits, limits_from_builtins
+from wiremap.cable.patterns import MOST_TERMINATORS, Pattern
 from wiremap.cable.terminations import Termination
 from wiremap.errors import FileError, UsageError
 from wiremap.judge.verdict import JUDGING
@@ -65,11 +66,15 @@ class Lot(msgspec.Struct, frozen=True, forbid_unknown_fields=True):
 
 
 class Rules(msgspec.Struct, frozen=True):
-    """What else the judge was told, as far as every version must understand it; told: what the user knew."""
+    """What else the judge was told, as far as every version must understand it; told: what the user knew.
+
+    terminators: how many a bus was to have, None = as many as its pattern allows.
+    """
 
     screen: str | None = None
     require: tuple[str, ...] = ()
     told: dict[str, str | tuple[str, ...]] = msgspec.field(default_factory=dict)
+    terminators: Annotated[int, msgspec.Meta(ge=0, le=MOST_TERMINATORS)] | None = None
 
 
 class Record(msgspec.Struct, frozen=True, forbid_unknown_fields=True):
@@ -79,8 +84,10 @@ class Record(msgspec.Struct, frozen=True, forbid_unknown_fields=True):
     made_utc: "YYYY-MM-DDTHH:MM:SSZ"; utc_offset_min: local time less UTC, minutes. software: what wrote it.
     expect: the pattern in full, None = none was given. near_order, colours: what the near plug holds and what that
     looks like, None = not known. rules: what else the judge was told, see Rules. limits: every threshold used.
+    materials, remotes: what a metre of cable was taken for, and the remotes; empty where nothing was judged by them.
     reading: the raw reading with tester and calibration. diagnosis: what was said of it then. judging: the number of
     the rules it was judged by (`wiremap.judge.verdict.JUDGING` at the time); 1 where a record does not say.
+    follows: digest of the capture whose test this one repeats, of the same cable after a repair say, None = of none.
     """
 
     format: int
@@ -99,6 +106,13 @@ class Record(msgspec.Struct, frozen=True, forbid_unknown_fields=True):
     reading: dict[str, Any]
     diagnosis: dict[str, Any]
     judging: Count = 1
+    materials: dict[str, Any] = msgspec.field(default_factory=dict)
+    remotes: dict[str, Any] = msgspec.field(default_factory=dict)
+    follows: Digest | None = None
+
+    def own_limits(self) -> Limits:
+        """Return the limits it was judged with; FileError names a value that is not allowed."""
+        return limits_from_builtins(dict(self.limits), self.materials, self.remotes)
 
 
 class Capture(msgspec.Struct, frozen=True):
@@ -121,7 +135,7 @@ def record(
     *,
     expect: Pattern | None,
     rules: Mapping[str, Any],
-    limits: Mapping[str, float],
+    limits: Limits,
     now: datetime,
     software: str,
     near_order: Termination | None = None,
@@ -130,11 +144,12 @@ def record(
     work: Sequence[Work] = (),
     lot: Lot | None = None,
     before: str | None = None,
+    follows: str | None = None,
 ) -> dict[str, Any]:
     """Return the record of one test as plain values.
 
-    diagnosis, rules, limits: plain values. now: with its time zone, which gives the offset. before: digest of the
-    capture before it in its lot.
+    diagnosis, rules: plain values. now: with its time zone, which gives the offset. before: digest of the
+    capture before it in its lot. follows: digest of the capture whose test this one repeats.
     """
     offset = now.utcoffset()
     if offset is None:
@@ -153,13 +168,21 @@ def record(
             near_order,
             colours,
             dict(rules),
-            dict(limits),
+            limits.to_builtins(),
             to_builtins(reading),
             dict(diagnosis),
             JUDGING,
+            limits.materials.to_builtins() if sees_the_run(reading) else {},
+            limits.remotes.to_builtins() if reading.far == "remote" else {},
+            follows,
         )
     )
     return plain
+
+
+def sees_the_run(reading: Reading) -> bool:
+    """Whether anything was measured that says what lies between the plugs, and so asks what a metre of cable is."""
+    return reading.capacitance is not None or bool(reading.echoes) or bool(reading.traces)
 
 
 def to_bytes(plain: Mapping[str, Any], key: Key | None = None) -> bytes:

@@ -7,7 +7,7 @@ from datetime import datetime
 from pathlib import Path
 from typing import Literal
 
-from wiremap.cable.limits import limits, limits_from_builtins
+from wiremap.cable.limits import limits
 from wiremap.errors import FileError, WiremapError
 from wiremap.judge.verdict import JUDGING
 from wiremap.reading.reading import Origin, Reading
@@ -99,7 +99,7 @@ def check(content: bytes, source: str, known: Mapping[str, str]) -> Checked:
 def _own_limits(record: Record) -> bool:
     """Whether limits other than those that ship were used; one that the record's version did not know is none."""
     try:
-        return limits_from_builtins(dict(record.limits)) != limits()
+        return record.own_limits() != limits()
     except FileError:
         return True
 

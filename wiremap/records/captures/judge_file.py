@@ -4,7 +4,6 @@ from dataclasses import replace
 from pathlib import Path
 from typing import TYPE_CHECKING
 
-from wiremap.cable.limits import limits_from_builtins
 from wiremap.judge.case import Case, Names, Requirements, judge_case, requirements
 from wiremap.judge.remedy.knowledge import Statements, statements_from_builtins
 from wiremap.judge.run.length.specified import wanted_from_builtins
@@ -37,10 +36,11 @@ def judge_file(
         wanted.colours or kept.colours,
         wanted.statements if wanted.statements != Statements() else kept.statements,
         wanted.length or kept.length,
+        kept.terminators if wanted.terminators is None else wanted.terminators,
     )
     job = record.job
     names = Names(names.near or job.near, names.far or job.far, names.cable or job.cable)
-    return judge_case(loaded.reading, wanted, names, limits_from_builtins(dict(record.limits)))
+    return judge_case(loaded.reading, wanted, names, record.own_limits())
 
 
 def _requirements_of(record: "Record") -> Requirements:
@@ -50,7 +50,6 @@ def _requirements_of(record: "Record") -> Requirements:
         record.rules.get("require", ()),
         statements=statements_from_builtins(record.rules.get("told", {})),
         length=wanted_from_builtins(record.rules.get("length")),
+        terminators=record.rules.get("terminators"),
     )
-    return Requirements(
-        record.expect, rules.screen, rules.require, record.near_order, record.colours, rules.statements, rules.length
-    )
+    return replace(rules, expect=record.expect, near_order=record.near_order, colours=record.colours)

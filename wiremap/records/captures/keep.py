@@ -20,11 +20,17 @@ def job_of(words: Sequence[str] | None) -> tuple[Job, Names, tuple[Work, ...]]:
 
 
 def record_of(
-    case: Case, job: Job, work: Sequence[Work] = (), lot: Lot | None = None, before: str | None = None
+    case: Case,
+    job: Job,
+    work: Sequence[Work] = (),
+    lot: Lot | None = None,
+    before: str | None = None,
+    follows: str | None = None,
 ) -> dict[str, Any]:
     """Return the record of a cable that was tested just now, judged by the limits that ship, as plain values.
 
-    before: digest of the capture before it in its lot, None = it is the first, or in no lot.
+    before: digest of the capture before it in its lot, None = it is the first, or in no lot. follows: digest of the
+    capture whose test this one repeats, None = of none.
     """
     wanted = case.requirements
     return record(
@@ -32,7 +38,7 @@ def record_of(
         case.to_builtins(),
         expect=wanted.expect,
         rules=wanted.to_builtins(),
-        limits=limits().to_builtins(),
+        limits=limits(),
         now=datetime.now().astimezone(),
         software=SOFTWARE,
         near_order=wanted.near_order,
@@ -41,6 +47,7 @@ def record_of(
         work=work,
         lot=lot,
         before=before,
+        follows=follows,
     )
 
 

@@ -3,7 +3,6 @@
 from collections.abc import Mapping
 from typing import Any, cast
 
-from wiremap.cable.limits import limits_from_builtins
 from wiremap.cable.patterns import SCREEN_RULES, ScreenRule
 from wiremap.errors import FileError
 from wiremap.judge.run.length.specified import wanted_from_builtins
@@ -20,9 +19,10 @@ def rejudge(record: Record, reading: Reading) -> Diagnosis:
         raise FileError(f"rules: screen is {screen!r}", "Allowed there: " + ", ".join(SCREEN_RULES) + ", or null.")
     if not isinstance(require, list) or not all(isinstance(word, str) for word in require):
         raise FileError(f"rules: require is {require!r}", "Allowed there: a list of checks.")
-    limits = limits_from_builtins(dict(record.limits))
+    limits = record.own_limits()
     length = wanted_from_builtins(record.rules.get("length"))
-    options = Options(cast(ScreenRule | None, screen), tuple(require), limits, length)
+    terminators = record.rules.get("terminators")
+    options = Options(cast(ScreenRule | None, screen), tuple(require), limits, length, terminators)
     return judge(reading, record.expect, options)
 
 

@@ -5,7 +5,7 @@ import re
 from dataclasses import dataclass
 from pathlib import Path
 
-from wiremap.cable.patterns import SCREEN_RULES
+from wiremap.cable.patterns import MOST_TERMINATORS, SCREEN_RULES
 from wiremap.cable.tables import Table, read_table
 from wiremap.errors import FileError, UsageError
 from wiremap.records.home import home
@@ -25,7 +25,7 @@ class LotPlan:
     prefix, digits, first: of a running label; scanned: labels come from a barcode reader instead.
     reference_every: insertions between tests of the reference cord, 0 = it is never asked for.
     near, far: names of the ends. near_adapter, far_adapter: patterns by name, "" = none. near_order, colours: as of
-    `wiremap test`, "" = not known.
+    `wiremap test`, "" = not known. terminators: how many a bus must have, None = as many as its pattern allows.
     """
 
     expect: str = ""
@@ -45,6 +45,7 @@ class LotPlan:
     far_adapter: str = ""
     near_order: str = ""
     colours: str = ""
+    terminators: int | None = None
 
 
 def lots_folder() -> Path:
@@ -84,9 +85,18 @@ def read_plan(path: Path) -> LotPlan:
         far_adapter=table.take_text("far_adapter", ""),
         near_order=table.take_text("near_order", ""),
         colours=table.take_text("colours", ""),
+        terminators=_whole(table, "terminators", 0, MOST_TERMINATORS, 0) if table.has("terminators") else None,
     )
     table.finish()
     return plan
+
+
+def planned_cables(folder: Path) -> int | None:
+    """Return how many cables a lot is to have, None = its plan gives no number or cannot be read."""
+    try:
+        return read_plan(folder / PLAN).count or None
+    except FileError:
+        return None
 
 
 def _whole(table: Table, key: str, low: int, high: int, default: int) -> int:

@@ -4,19 +4,20 @@ import re
 import statistics
 from collections.abc import Sequence
 from pathlib import Path
-from typing import Any, cast
+from typing import Any
 
 import msgspec
 
+from wiremap.cable.limits import limits
 from wiremap.errors import FileError
-from wiremap.reading.reading import Reading, from_builtins
+from wiremap.reading.joined import is_joined
+from wiremap.reading.reading import Ohm, Reading, from_builtins
 from wiremap.records.canonical import HINT
 from wiremap.records.captures.capture import read_capture
 from wiremap.records.captures.files import read_bounded
 from wiremap.records.lots.ledger_entry import FORMAT, Entry, Kind, LedgerFault
 
 NAME = re.compile(r"(\d{5,})(-.*)?\.json")
-JOINED_OHM = 10_000.0
 
 
 def capture_name(number: int, label: str) -> str:
@@ -89,13 +90,14 @@ def conductor_ohm(reading: Reading) -> float | None:
     what rises over a lot is contacts.
     """
     size = len(reading.near_contacts)
-    best = [_lowest(reading.resistance_ohm[near][size:]) for near in range(size)]
+    most_ohm = limits().high_resistance_ohm
+    best = [_lowest(reading.resistance_ohm[near][size:], most_ohm) for near in range(size)]
     found = [ohm for ohm in best if ohm is not None]
     return round(statistics.median(found), 6) if found else None
 
 
-def _lowest(row: Sequence[object]) -> float | None:
-    numbers = [cast(float, ohm) for ohm in row if isinstance(ohm, int | float) and ohm < JOINED_OHM]
+def _lowest(row: Sequence[Ohm], most_ohm: float) -> float | None:
+    numbers = [float(ohm) for ohm in row if isinstance(ohm, int | float) and is_joined(ohm, most_ohm)]
     return min(numbers, default=None)
 
 

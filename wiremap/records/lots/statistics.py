@@ -1,7 +1,6 @@
 """What the ledgers of lots say: yield, faults, drift, length, rate. Any number of lines, read in pieces."""
 
 import math
-from array import array
 from collections import Counter
 from collections.abc import Iterator, Sequence
 from dataclasses import dataclass
@@ -13,15 +12,14 @@ import msgspec
 import numpy as np
 
 from wiremap.errors import FileError
+from wiremap.reading.reading import Origin
 from wiremap.records.lots.drift import Drift, drift
-from wiremap.records.lots.ledger_entry import HINT, Entry, Kind, LedgerFault, Verdict
+from wiremap.records.lots.ledger_entry import HINT, Entry, LedgerFault, Verdict
+from wiremap.records.lots.tally import PASSED, VERDICTS, Floats, Line, Numbers, Tally, Tests
 
 Counted = TypeVar("Counted")
-Codes = np.ndarray[tuple[int], np.dtype[np.int8]]
 PIECE_BYTES = 1_000_000
 MOST_POINTS = 2000
-VERDICTS = ("pass", "fail", "undecided")
-CODES: dict[str | None, int] = {word: code for code, word in enumerate(VERDICTS)}
 AGAIN_AND_AGAIN = 3
 FEWEST_PLACES = 4  # the conductor contacts of the smallest plug, where fewer have failed
 CHANCE = 0.001  # of naming a contact by chance, all contacts of a lot together
@@ -48,6 +46,26 @@ class FaultPlace:
 
 
 @dataclass(frozen=True, slots=True)
+class FailedLabel:
+    """A label of which a test did not pass: what was found, and where it stands now.
+
+    found: "fail" when any of its tests failed, else "undecided". faults: of all its tests that did not pass, each
+    once, in the order in which they were found. now: verdict of its newest test. Tests taken back do not count.
+    """
+
+    lot: str
+    label: str
+    found: Verdict
+    faults: tuple[LedgerFault, ...]
+    now: Verdict
+
+    @property
+    def mended(self) -> bool:
+        """Whether it passed in the end."""
+        return self.now == "pass"
+
+
+@dataclass(frozen=True, slots=True)
 class Lengths:
     """Lengths measured in a lot, metres."""
 
@@ -61,13 +79,14 @@ class Lengths:
 class LotSummary:
     """One lot, or several together.
 
-    lots: names. cables: tested at least once. tests: all of them, retests included; undone: taken back, not counted.
-    first_pass: cables that passed their first test; final: that passed their newest; None = no cables. newest: how
-    many cables stand at each verdict. faults: (fault, tests that found it), the most frequent first. places: the
-    same by contact. failed: (end, contact, tests with any fault there); end None = not known which.
-    hours: ("YYYY-MM-DDTHH", tests). The rest is of one lot only, empty or None where several were put together:
-    lengths; reference_ohm: of each test of the reference cord; contact_ohm: of each test that passed, in a long lot
-    the means of MOST_POINTS stretches of it; its drift.
+    lots: names. planned: how many cables the plan wants, None = no number. cables: tested at least once. tests: all of
+    them, retests included; undone: taken back, counted nowhere else. first_pass: cables that passed their first test;
+    final: that passed their newest, after repair. newest: how many cables stand at each verdict. faults: (fault,
+    tests that found it), the most frequent first. places: the same by contact. failed: (end, contact, tests with any
+    fault there); end None = not known which. hours: ("YYYY-MM-DDTHH", tests). origins: (where readings come from,
+    tests). failed_labels: those that still do not pass first. The rest is of one lot only, empty or None where several
+    were put together: lengths; reference_ohm: of each test of the reference cord; contact_ohm: of each test that
+    passed, in a long lot the means of MOST_POINTS stretches of it; its drift.
     """
 
     lots: tuple[str, ...]
@@ -81,21 +100,13 @@ class LotSummary:
     places: tuple[FaultPlace, ...]
     failed: tuple[tuple[str | None, str, int], ...]
     hours: tuple[tuple[str, int], ...]
+    origins: tuple[tuple[Origin, int], ...] = ()
+    failed_labels: tuple[FailedLabel, ...] = ()
+    planned: int | None = None
     lengths: Lengths | None = None
     reference_ohm: tuple[float, ...] = ()
     contact_ohm: tuple[float, ...] = ()
     drift: Drift | None = None
-
-
-class _Line(msgspec.Struct, frozen=True, gc=False):
-    kind: Kind
-    number: int
-    made_utc: str = ""
-    of: int | None = None
-    verdict: Verdict | None = None
-    faults: tuple[LedgerFault, ...] = ()
-    contact_ohm: float | None = None
-    length_m: float | None = None
 
 
 def share(count: int, total: int) -> Share | None:
@@ -111,90 +122,87 @@ def share(count: int, total: int) -> Share | None:
     return Share(count, total, 0.0 if count == 0 else max(low, 0.0), 1.0 if count == total else min(high, 1.0))
 
 
-class Tally:
-    """Counts the lines of one ledger as they come."""
+def summary_of(tally: Tally, lot: str, planned: int | None = None) -> LotSummary:
+    """Return what the lines of one lot say; planned: how many cables it is to have, None = no number."""
+    tests = tally.tests()
+    following = tests.next_numbers()
+    newest = tests.verdict[following[tests.number] == 0]
+    first = tests.verdict[tests.of == 0]
+    counts = np.bincount(newest, minlength=len(VERDICTS))
+    lengths = tests.length_m[~np.isnan(tests.length_m)]
+    ohm = tests.contact_ohm[(tests.verdict == PASSED) & ~np.isnan(tests.contact_ohm)]
+    faults, places, failed = _fault_counts(tests)
+    return LotSummary(
+        lots=(lot,),
+        cables=len(first),
+        tests=len(tests.number),
+        undone=len(tally.undone),
+        first_pass=share(int(np.sum(first == PASSED)), len(first)),
+        final=share(int(counts[PASSED]), len(newest)),
+        newest=tuple((word, int(count)) for word, count in zip(VERDICTS, counts, strict=True)),
+        faults=_ranked(faults),
+        places=tuple(FaultPlace(*place, count) for place, count in _ranked(places)),
+        failed=tuple((end, contact, count) for (end, contact), count in _ranked(failed)),
+        hours=tuple(sorted(_counted(tests.hour, tests.hours))),
+        origins=tuple(sorted(_counted(tests.origin, tests.origins))),
+        failed_labels=_failed_labels(tests, following, lot),
+        planned=planned,
+        lengths=Lengths(len(lengths), float(np.median(lengths)), float(lengths.min()), float(lengths.max()))
+        if len(lengths)
+        else None,
+        reference_ohm=tuple(tally.reference_ohm),
+        contact_ohm=_thinned(ohm),
+        drift=drift(ohm),
+    )
 
-    def __init__(self) -> None:
-        self.tests = 0
-        self.undone = 0
-        self._number = array("q")
-        self._of = array("q")
-        self._verdict = array("b")
-        self._gone: list[int] = []
-        self._faults: Counter[str] = Counter()
-        self._places: Counter[tuple[str, str | None, str]] = Counter()
-        self._failed: Counter[tuple[str | None, str]] = Counter()
-        self._hours: Counter[str] = Counter()
-        self._ohm = array("d")
-        self._length = array("d")
-        self._reference = array("d")
 
-    def add(self, lines: Sequence[_Line | Entry]) -> None:
-        """Count some more lines."""
-        tests = [line for line in lines if line.kind == "test"]
-        self._number.extend([line.number for line in tests])
-        self._of.extend([line.of or 0 for line in tests])
-        self._verdict.extend([CODES.get(line.verdict, 2) for line in tests])
-        self._hours.update([line.made_utc[:13] for line in tests])
-        self._ohm.extend(
-            [line.contact_ohm for line in tests if line.verdict == "pass" and line.contact_ohm is not None]
-        )
-        self._length.extend([line.length_m for line in tests if line.length_m is not None])
-        for faults, count in Counter([line.faults for line in tests if line.faults]).items():
-            self._count_faults(faults, count)
-        if len(tests) != len(lines):
-            self._gone += [line.of for line in lines if line.kind == "undo" and line.of is not None]
-            references = [line.contact_ohm for line in lines if line.kind == "reference"]
-            self._reference.extend([ohm for ohm in references if ohm is not None])
+def _counted(codes: Numbers, names: Sequence[Counted]) -> list[tuple[Counted, int]]:
+    """Return the names that a column of their indices has, each with how often."""
+    counts = np.bincount(codes, minlength=len(names))
+    return [(name, int(count)) for name, count in zip(names, counts, strict=True) if count]
 
-    def _count_faults(self, faults: tuple[LedgerFault, ...], tests: int) -> None:
+
+def _fault_counts(
+    tests: Tests,
+) -> tuple[Counter[str], Counter[tuple[str, str | None, str]], Counter[tuple[str | None, str]]]:
+    """Return how many tests found each fault, each fault at each end and contact, any fault at each end and contact."""
+    by_fault, by_place, by_contact = (
+        Counter[str](),
+        Counter[tuple[str, str | None, str]](),
+        Counter[tuple[str | None, str]](),
+    )
+    for faults, count in _counted(tests.faults, tests.fault_lists):
         places: set[tuple[str, str | None, str]] = set()
         for fault in faults:
             end: str | None = None if fault.end == "run" else fault.end
             contacts = fault.far if end == "far" or not fault.near else fault.near
             places.update((fault.fault, end, contact) for contact in contacts)
         for name in {fault.fault for fault in faults}:
-            self._faults[name] += tests
+            by_fault[name] += count
         for place in places:
-            self._places[place] += tests
-        for end, contact in {(end, contact) for _, end, contact in places}:
-            self._failed[end, contact] += tests
+            by_place[place] += count
+        for contact_of in {(end, contact) for _, end, contact in places}:
+            by_contact[contact_of] += count
+    return by_fault, by_place, by_contact
 
-    def summary(self, lot: str) -> LotSummary:
-        """Return what was counted."""
-        tests, first, newest = self._verdicts()
-        counts = np.bincount(newest, minlength=len(VERDICTS))
-        lengths = np.array(self._length, dtype=float)
-        return LotSummary(
-            lots=(lot,),
-            cables=len(first),
-            tests=tests,
-            undone=len(self._gone),
-            first_pass=share(int(np.sum(first == 0)), len(first)),
-            final=share(int(counts[0]), len(newest)),
-            newest=tuple((word, int(count)) for word, count in zip(VERDICTS, counts, strict=True)),
-            faults=_ranked(self._faults),
-            places=tuple(FaultPlace(*place, tests) for place, tests in _ranked(self._places)),
-            failed=tuple((end, contact, tests) for (end, contact), tests in _ranked(self._failed)),
-            hours=tuple(sorted(self._hours.items())),
-            lengths=Lengths(len(lengths), float(np.median(lengths)), float(lengths.min()), float(lengths.max()))
-            if len(lengths)
-            else None,
-            reference_ohm=tuple(self._reference),
-            contact_ohm=_thinned(self._ohm),
-            drift=drift(self._ohm),
-        )
 
-    def _verdicts(self) -> tuple[int, Codes, Codes]:
-        """Return how many tests stand, and the verdicts of each cable's first and of its newest test."""
-        number, of = np.array(self._number, dtype=np.int64), np.array(self._of, dtype=np.int64)
-        verdict = np.array(self._verdict, dtype=np.int8)
-        if self._gone:
-            stays = ~np.isin(number, np.array(self._gone, dtype=np.int64))
-            number, of, verdict = number[stays], of[stays], verdict[stays]
-        repeated = np.zeros(int(number.max(initial=0)) + 1, dtype=bool)
-        repeated[of[of < len(repeated)]] = True
-        return len(number), verdict[of == 0], verdict[~repeated[number]]
+def _failed_labels(tests: Tests, following: Numbers, lot: str) -> tuple[FailedLabel, ...]:
+    """Return the labels of which a test did not pass, those that still do not pass first, then in order of testing."""
+    lists: dict[int, list[int]] = {}
+    for row in np.flatnonzero(tests.verdict != PASSED).tolist():
+        newest = int(tests.number[row])
+        while later := int(following[newest]):
+            newest = later
+        lists.setdefault(newest, []).append(row)
+    verdicts = np.zeros(len(following), dtype=np.int8)
+    verdicts[tests.number] = tests.verdict
+    found = []
+    for newest, rows in lists.items():
+        faults = dict.fromkeys(fault for row in rows for fault in tests.fault_lists[int(tests.faults[row])])
+        worst = min(int(tests.verdict[row]) for row in rows)
+        label = tests.labels[int(tests.number[rows[0]])]
+        found.append(FailedLabel(lot, label, VERDICTS[worst], tuple(faults), VERDICTS[verdicts[newest]]))
+    return tuple(sorted(found, key=lambda label: label.mended))
 
 
 def _ranked(counts: Counter[Counted]) -> tuple[tuple[Counted, int], ...]:
@@ -202,42 +210,47 @@ def _ranked(counts: Counter[Counted]) -> tuple[tuple[Counted, int], ...]:
     return tuple(sorted(counts.items(), key=lambda item: (-item[1], str(item[0]))))
 
 
-def _thinned(values: "array[float]") -> tuple[float, ...]:
+def _thinned(values: Floats) -> tuple[float, ...]:
     if len(values) <= MOST_POINTS:
-        return tuple(values)
-    return tuple(float(part.mean()) for part in np.array_split(np.array(values, dtype=float), MOST_POINTS))
+        return tuple(values.tolist())
+    return tuple(float(part.mean()) for part in np.array_split(values, MOST_POINTS))
 
 
-def summarise(path: Path, lot: str) -> LotSummary:
+def summarise(path: Path, lot: str, planned: int | None = None) -> LotSummary:
     """Return the summary of one ledger, read in pieces; FileError names the place of a line that is none."""
     tally = Tally()
     for lines in _pieces(path):
         tally.add(lines)
-    return tally.summary(lot)
+    return summary_of(tally, lot, planned)
 
 
-def summarise_entries(entries: Sequence[Entry], lot: str) -> LotSummary:
+def summarise_entries(entries: Sequence[Entry], lot: str, planned: int | None = None) -> LotSummary:
     """Return the summary of a lot that is open."""
     tally = Tally()
     tally.add(entries)
-    return tally.summary(lot)
+    return summary_of(tally, lot, planned)
 
 
 def together(summaries: Sequence[LotSummary]) -> LotSummary:
-    """Return several lots, of one bench or many, as one."""
+    """Return several lots, of one bench or many, as one; one alone as it is."""
+    if len(summaries) == 1:
+        return summaries[0]
     first = [summary.first_pass.count for summary in summaries if summary.first_pass]
     newest = Counter[str]()
-    faults, hours = Counter[str](), Counter[str]()
+    faults, hours, origins = Counter[str](), Counter[str](), Counter[Origin]()
     places, failed = Counter[tuple[str, str | None, str]](), Counter[tuple[str | None, str]]()
     for summary in summaries:
         newest.update(dict(summary.newest))
         faults.update(dict(summary.faults))
         hours.update(dict(summary.hours))
+        origins.update(dict(summary.origins))
         places.update({(place.fault, place.end, place.contact): place.tests for place in summary.places})
         failed.update({(end, contact): tests for end, contact, tests in summary.failed})
     cables = sum(summary.cables for summary in summaries)
+    planned = [summary.planned for summary in summaries if summary.planned is not None]
     return LotSummary(
         lots=tuple(lot for summary in summaries for lot in summary.lots),
+        planned=sum(planned) if len(planned) == len(summaries) else None,
         cables=cables,
         tests=sum(summary.tests for summary in summaries),
         undone=sum(summary.undone for summary in summaries),
@@ -248,6 +261,10 @@ def together(summaries: Sequence[LotSummary]) -> LotSummary:
         places=tuple(FaultPlace(*place, tests) for place, tests in _ranked(places)),
         failed=tuple((end, contact, tests) for (end, contact), tests in _ranked(failed)),
         hours=tuple(sorted(hours.items())),
+        origins=tuple(sorted(origins.items())),
+        failed_labels=tuple(
+            sorted((label for summary in summaries for label in summary.failed_labels), key=lambda label: label.mended)
+        ),
     )
 
 
@@ -283,9 +300,9 @@ def binomial_tail(count: int, total: int, chance: float) -> float:
     return min(1.0, math.fsum(map(math.exp, log)))
 
 
-def _pieces(path: Path) -> Iterator[list[_Line]]:
+def _pieces(path: Path) -> Iterator[list[Line]]:
     """Give the lines of a ledger, some thousands at a time; half a line at the end is still being written."""
-    decoder = msgspec.json.Decoder(_Line)
+    decoder = msgspec.json.Decoder(Line)
     done = 0
     try:
         with path.open("rb") as file:
@@ -301,7 +318,7 @@ def _pieces(path: Path) -> Iterator[list[_Line]]:
         raise FileError(f"{path}: cannot be read ({error.strerror})", "Check the name of the lot.") from error
 
 
-def _decoded(decoder: "msgspec.json.Decoder[_Line]", whole: bytes, path: Path, done: int) -> list[_Line]:
+def _decoded(decoder: "msgspec.json.Decoder[Line]", whole: bytes, path: Path, done: int) -> list[Line]:
     try:
         return decoder.decode_lines(whole)
     except (msgspec.DecodeError, UnicodeDecodeError, RecursionError):

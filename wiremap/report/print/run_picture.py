@@ -12,7 +12,7 @@ from wiremap.cable.patterns import Pattern
 from wiremap.judge.measurements import Length, Pairing
 from wiremap.judge.run.capacitance import Groups, groups
 from wiremap.judge.run.echo import Reflections, reflections
-from wiremap.judge.run.echo_shape import phase_delay_ratio
+from wiremap.judge.run.echo_shape import phase_delay_ratio, usual_pair
 from wiremap.judge.run.length.methods import echo_zero_ps, velocity_terms
 from wiremap.judge.run.pairing.pairing import expected_pairs
 from wiremap.judge.verdict import Diagnosis
@@ -79,10 +79,10 @@ def run_picture(
 
 def _draw_traces(part: Any, traces: Sequence[Trace], reading: Reading, diagnosis: Diagnosis) -> None:
     """Draw each trace over distance, the launch impedance at its left, and what comes back marked."""
-    nvp, term = velocity_terms(reading.calibration)
-    m_per_ps = nvp * LIGHT_M_PER_S * phase_delay_ratio() / 2 * 1e-12
-    zero_ps = echo_zero_ps(reading)
-    seen = [reflections(trace) for trace in traces]
+    nvp, term = velocity_terms(reading.calibration, limits())
+    m_per_ps = nvp * LIGHT_M_PER_S * phase_delay_ratio(usual_pair(limits().materials)) / 2 * 1e-12
+    zero_ps = echo_zero_ps(reading, limits())
+    seen = [reflections(trace, limits()) for trace in traces]
     ends = [step.time_ps for one in seen for step in one.steps]
     last_ps = BEYOND * max(ends, default=max(trace.t0_ps + trace.dt_ps * len(trace.microvolts) for trace in traces))
     last_m = (last_ps - zero_ps) * m_per_ps

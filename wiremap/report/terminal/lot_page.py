@@ -1,25 +1,31 @@
 """The page of a lot, or of several, in a terminal."""
 
 import textwrap
+from collections.abc import Sequence
 
-from wiremap.records.lots.statistics import LotSummary
+from wiremap.records.lots.statistics import FailedLabel, LotSummary
 from wiremap.report.terminal.display import Terminal
-from wiremap.report.words.lots import percent, said_of
+from wiremap.report.words.lots import failed_label_line, failed_labels_heading, origin_of_lot, percent, said_of
 
 MOST_PLACES = 8
+MOST_LABELS = 12
 
 
 def lot_page(summary: LotSummary, terminal: Terminal) -> str:
     """Return the page of a lot, one line feed at the end."""
-    texts = [terminal.styled(", ".join(summary.lots), "1")]
+    title = "   ".join(text for text in (", ".join(summary.lots), origin_of_lot(summary)) if text)
+    texts = [terminal.styled(title, "1")]
     if summary.first_pass is None:
         return "\n".join([*texts, "No cable tested."]) + "\n"
+    of = f" of {summary.planned}" if summary.planned is not None else ""
     newest = ", ".join(f"{count} {word}" for word, count in summary.newest if count)
     texts += [
-        f"{summary.cables} cables, {summary.tests} tests, {summary.undone} taken back. Now: {newest}.",
+        f"{summary.cables}{of} cables, {summary.tests} tests, {summary.undone} taken back. Now: {newest}.",
         f"First-pass yield  {percent(summary.first_pass)}",
-        f"Final yield       {percent(summary.final)}",
+        f"After repair      {percent(summary.final)}",
     ]
+    if summary.failed_labels:
+        texts += failed_labels(summary, MOST_LABELS)
     texts += said_of(summary)
     if summary.faults:
         texts.append("Faults: " + ", ".join(f"{fault} {tests}" for fault, tests in summary.faults) + ".")
@@ -38,12 +44,25 @@ def lot_page(summary: LotSummary, terminal: Terminal) -> str:
     return "\n".join(line for text in texts for line in _wrapped(text, terminal.width)) + "\n"
 
 
+def failed_labels_page(summary: LotSummary, terminal: Terminal) -> str:
+    """Return every label of which a test did not pass, a line each, one line feed at the end."""
+    return "\n".join(line for text in failed_labels(summary) for line in _wrapped(text, terminal.width)) + "\n"
+
+
+def failed_labels(summary: LotSummary, most: int | None = None) -> list[str]:
+    """Return how many labels did not pass, and the first `most` of them (None = all), a line each."""
+    shown: Sequence[FailedLabel] = summary.failed_labels[:most]
+    lines = [f"  {failed_label_line(label, len(summary.lots) > 1)}" for label in shown]
+    more = len(summary.failed_labels) - len(shown)
+    return [failed_labels_heading(summary.failed_labels), *lines, *([f"  and {more} more: --failed"] if more else [])]
+
+
 def busiest(hours: tuple[tuple[str, int], ...], most: int = 3) -> list[tuple[str, int]]:
     """Return the hours with the most tests, in order of time."""
     return sorted(sorted(hours, key=lambda hour: -hour[1])[:most])
 
 
 def _wrapped(text: str, width: int) -> list[str]:
-    if text.startswith(" ") or "\x1b" in text:
+    if "\x1b" in text:
         return [text]
-    return textwrap.wrap(text, width) or [""]
+    return textwrap.wrap(text, width, subsequent_indent="      " if text.startswith(" ") else "") or [""]

@@ -7,6 +7,7 @@ from wiremap.judge.case import Case
 from wiremap.judge.remedy.advice import Advice
 from wiremap.report.words.faults import MISPLACED, Ends, urgent_first, what_is_wrong
 from wiremap.report.words.next_steps import find_sentence, next_step, too_few_sentence
+from wiremap.report.words.terminators import terminators_line
 from wiremap.report.words.typed import without_options
 
 OF_ORDER = (*MISPLACED, "split-pair")  # what reasoning about both plugs says more of than about the fault alone
@@ -59,16 +60,25 @@ def _serves(case: Case) -> bool:
 def more_lines(case: Case, width: int) -> list[str]:
     """Return what stands below the wire map: remote, loops, what the plugs hold."""
     remote, loops, advice = case.diagnosis.remote, case.diagnosis.loops, case.advice
+    lines = _bus_lines(case, width)
     if remote is None and not loops and advice == Advice():
-        return []
+        return lines
     from wiremap.report.words import repair as said
 
     places = case.requirements.statements.remote_places
-    lines = textwrap.wrap(said.remote_line(remote, places), width) if remote is not None else []
+    lines += textwrap.wrap(said.remote_line(remote, places), width) if remote is not None else []
     lines += said.loop_lines(loops)
     if case.colours is not None and _of_order(case):
         lines += said.as_built_lines(advice, ends_of(case), case.colours, width)
     return lines
+
+
+def _bus_lines(case: Case, width: int) -> list[str]:
+    """Return the terminators of a bus where other faults are spoken of first."""
+    seen, ends = case.diagnosis.terminators, ends_of(case)
+    if seen is None or all(finding.fault == "terminators" for finding in case.diagnosis.findings):
+        return []
+    return textwrap.wrap(terminators_line(seen, ends.near, ends.far), width)
 
 
 def dangers(case: Case) -> tuple[str, ...]:

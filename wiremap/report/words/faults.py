@@ -11,6 +11,7 @@ from wiremap.judge.findings import Check, Fault, Finding, NotChecked, Place, Rea
 from wiremap.judge.verdict import Diagnosis, Verdict
 from wiremap.judge.wiring.nearest import Nearest
 from wiremap.judge.wiring.terminators import Terminators
+from wiremap.report.words.terminators import terminators_line, terminators_said, terminators_sentence
 
 VERDICTS: dict[Verdict, str] = {"pass": "PASS", "fail": "FAIL", "undecided": "UNDECIDED"}
 
@@ -226,8 +227,9 @@ MEASURED = {
 
 def _of_the_run(finding: Finding, ends: Ends, pattern: Pattern | None) -> str:
     """Return what is said of a fault that was measured."""
+    who = contacts(finding.near, finding.far, ends) or "the cable"
     if finding.fault == "terminators":
-        return _terminators_said(finding, ends)
+        return terminators_said(finding, who, (ends.near, ends.far))
     said = MEASURED[finding.fault]
     if finding.fault == "too-long" and finding.detail == "channel":
         said = "the cable is longer than a channel may be{n}"
@@ -235,7 +237,7 @@ def _of_the_run(finding: Finding, ends: Ends, pattern: Pattern | None) -> str:
         said = "{who} make a voltage of their own{n}: salt water in a plug"
     measured, one = _measured(finding), _verb(finding) == "is"
     return said.format(
-        who=contacts(finding.near, finding.far, ends) or "the cable",
+        who=who,
         has="has" if one else "have",
         comes_and_goes="comes and goes" if one else "come and go",
         pair=_pair_phrase(finding, pattern),
@@ -244,36 +246,13 @@ def _of_the_run(finding: Finding, ends: Ends, pattern: Pattern | None) -> str:
     )
 
 
-def _terminators_said(finding: Finding, ends: Ends) -> str:
-    """Return how many terminators there are against how many should be; `end` is where one is missing or too many."""
-    seen, right = int(finding.value or 0), int(finding.limit or 0)
-    there = ("no terminator", "one terminator")[seen] if seen < 2 else f"{seen} terminators"
-    verb = "is" if seen < 2 else "are"
-    wants = ("none should be", "there should be one")[right] if right < 2 else f"there should be {right}"
-    where = ""
-    if finding.end in ("near", "far"):
-        where = f": {'one is missing' if seen < right else 'one is too many'} at the {getattr(ends, finding.end)} end"
-    return f"{there} {verb} on the bus between {contacts(finding.near, finding.far, ends)}; {wants}{where}"
+def finding_sentence(finding: Finding, ends: Ends, pattern: Pattern | None, seen: Terminators | None = None) -> str:
+    """Return one fault as a sentence a technician would say, with the place where it is known (+- at 95 %).
 
-
-def terminators_line(seen: Terminators, ends: Ends) -> str:
-    """Return what terminators a bus shows, with the ohms between its two contacts at each end."""
-    measured = [
-        f"{amount(ohm, 'ohm')} at the {end} end"
-        for end, ohm in ((ends.near, seen.near_ohm), (ends.far, seen.far_ohm))
-        if ohm is not None
-    ]
-    if not seen.count:
-        return "No terminator: right for a single lead, not for a whole backbone."
-    where = ""
-    if seen.near is not None and seen.far is not None:
-        where = f": {seen.near} at the {ends.near} end, {seen.far} at the {ends.far} end"
-    how_many = "1 terminator" if seen.count == 1 else f"{seen.count} terminators"
-    return f"{how_many}{where} ({', '.join(measured)})."
-
-
-def finding_sentence(finding: Finding, ends: Ends, pattern: Pattern | None) -> str:
-    """Return one fault as a sentence a technician would say, with the place where it is known (+- at 95 %)."""
+    seen: the terminators of a bus, where they were measured.
+    """
+    if finding.fault == "terminators" and seen is not None:
+        return terminators_sentence(finding, contacts(finding.near, finding.far, ends), (ends.near, ends.far), seen)
     where = ends.at(finding.end) if finding.fault != "terminators" else ""
     if finding.at_m is not None:
         give_or_take = f" +- {2 * finding.u_m:.1f} m" if finding.u_m is not None else ""
@@ -328,16 +307,19 @@ CAUSES = {
 def what_is_wrong(diagnosis: Diagnosis, ends: Ends, pattern: Pattern | None) -> tuple[str, ...]:
     """Return what is to be said of the cable, most urgent first; the first sentence stands alone."""
     nearest = diagnosis.nearest
-    sentences = [finding_sentence(finding, ends, pattern) for finding in _together(urgent_first(diagnosis.findings))]
+    terminators = diagnosis.terminators
+    sentences = [
+        finding_sentence(finding, ends, pattern, terminators) for finding in _together(urgent_first(diagnosis.findings))
+    ]
     if not sentences:
+        also = f" {terminators_line(terminators, ends.near, ends.far)}" if terminators is not None else ""
         if diagnosis.verdict == "pass":
             arrives = f"Every conductor arrives where {diagnosis.expect} wants it."
-            ends_of_bus = diagnosis.terminators
-            return (arrives,) if ends_of_bus is None else (arrives, terminators_line(ends_of_bus, ends))
+            return (arrives + also,)
         if diagnosis.expect is not None:
             return (f"Nothing is wrong with it as {diagnosis.expect}, as far as it was checked.",)
         if nearest is not None and nearest.away == 0:
-            return (f"A sound {nearest.pattern} cable.",)
+            return (f"A sound {nearest.pattern} cable.{also}",)
         return (_nearest(nearest),) if nearest is not None else ("Nothing can be said of it.",)
     if nothing_arrives(diagnosis, pattern):
         return (f"Nothing arrives at the {ends.far} end.",)

@@ -1,8 +1,14 @@
 """What is said of a lot: its yield in one line, and what stands out."""
 
-from wiremap.records.lots.drift import Drift
-from wiremap.records.lots.statistics import LotSummary, Share, again_and_again
+from collections.abc import Sequence
 
+from wiremap.judge.verdict import Verdict
+from wiremap.records.lots.drift import Drift
+from wiremap.records.lots.ledger_entry import LedgerFault
+from wiremap.records.lots.statistics import FailedLabel, LotSummary, Share, again_and_again
+from wiremap.report.words.origin import FLAGS
+
+NOW: dict[Verdict, str] = {"pass": "passes now", "fail": "fails", "undecided": "undecided"}
 WORN_OHM = 0.1  # assumption: a rise of a reference cord by this is the sockets', not the cord's
 
 
@@ -11,7 +17,43 @@ def in_one_line(summary: LotSummary) -> str:
     name = ", ".join(summary.lots)
     if summary.first_pass is None:
         return f"{name}: no cable tested."
-    return f"{name}: {summary.cables} cables, {summary.tests} tests, first-pass yield {percent(summary.first_pass)}."
+    repaired = f", after repair {summary.final.count} of {summary.final.total}" if summary.final else ""
+    return (
+        f"{name}: {summary.cables} cables, {summary.tests} tests, "
+        f"first-pass yield {percent(summary.first_pass)}{repaired}."
+    )
+
+
+def origin_of_lot(summary: LotSummary) -> str:
+    """Return what must be seen of where a lot's readings come from, "" where a tester measured all of them."""
+    flags = {FLAGS[origin]: count for origin, count in summary.origins if FLAGS[origin]}
+    return ", ".join(
+        flag if count == summary.tests else f"{count} of {summary.tests} tests {flag}" for flag, count in flags.items()
+    )
+
+
+def fault_in_short(fault: LedgerFault) -> str:
+    """Return a fault of a ledger in a few words: "open 3 at the far end"."""
+    contacts = fault.far if fault.end == "far" or not fault.near else fault.near
+    where = f" at the {fault.end} end" if fault.end in ("near", "far") else ""
+    return " ".join(part for part in (fault.fault, ",".join(contacts)) if part) + where
+
+
+def faults_of_label(label: FailedLabel) -> str:
+    """Return what was found under a label that did not pass: its faults, else its verdict."""
+    return "; ".join(map(fault_in_short, label.faults)) or label.found
+
+
+def failed_labels_heading(labels: Sequence[FailedLabel]) -> str:
+    """Return how many labels did not pass, and how many of them were mended."""
+    mended = sum(label.mended for label in labels)
+    return f"Labels that did not pass: {len(labels)}, mended since: {mended}."
+
+
+def failed_label_line(label: FailedLabel, many_lots: bool) -> str:
+    """Return a label that did not pass: what was found, and how it stands now."""
+    name = f"{label.lot} {label.label}" if many_lots else label.label
+    return f"{name}   {faults_of_label(label)}   {'mended, ' if label.mended else ''}{NOW[label.now]}"
 
 
 def percent(share: Share | None) -> str:

@@ -8,6 +8,7 @@ from collections.abc import Sequence
 from wiremap.cable.patterns import Pattern
 from wiremap.judge.findings import Fault, Finding, Reason
 from wiremap.judge.verdict import Diagnosis
+from wiremap.judge.wiring.terminators import Terminators
 from wiremap.report.words.faults import (
     CAUSES,
     CHECKS,
@@ -18,6 +19,7 @@ from wiremap.report.words.faults import (
     nothing_arrives,
     urgent_first,
 )
+from wiremap.report.words.terminators import terminators_moved, terminators_next
 
 NEXT: dict[Fault, tuple[str, str, str]] = {
     # fault: what to do when the plug is known, when it is the cable itself, when nobody knows
@@ -96,11 +98,6 @@ NEXT: dict[Fault, tuple[str, str, str]] = {
         "Replace the cable.",
         "See in which plug {contacts} are dirty or badly crimped{that_one}",
     ),
-    "terminators": (
-        "Power off. At {end}: fit the terminator that is missing, or take out the one too many.",
-        "",
-        "Power off. See at both ends of the backbone that one terminator is fitted, and no other between.",
-    ),
     "too-long": ("", "", "See that this is the right cable and label; shorten it, or put a switch between."),
     "too-short": ("", "", "See that this is the right cable and label; a cable cannot be made longer, so replace it."),
 }
@@ -142,9 +139,10 @@ def next_step(
         if few := too_few_sentence(diagnosis, pattern):
             return few
         if diagnosis.expect is not None or diagnosis.verdict == "fail":
-            return _for_finding(urgent_first(diagnosis.findings)[0], ends)
+            return _for_finding(urgent_first(diagnosis.findings)[0], ends, seen=diagnosis.terminators)
     if diagnosis.verdict == "pass":
-        return "Label it and use it."
+        moved = terminators_moved(diagnosis.terminators, (ends.near, ends.far)) if diagnosis.terminators else ""
+        return f"{moved} Then label it and use it." if moved else "Label it and use it."
     if diagnosis.expect is None:
         if nearest is not None and nearest.away == 0:
             return f"Judge it as {nearest.pattern} if that is what the job needs (--expect {nearest.pattern})."
@@ -179,7 +177,9 @@ def find_sentence(diagnosis: Diagnosis, ends: Ends) -> str:
     return _for_finding(unknown[0], ends, " by its card") if unknown else ""
 
 
-def _for_finding(finding: Finding, ends: Ends, card: str = "") -> str:
+def _for_finding(finding: Finding, ends: Ends, card: str = "", seen: Terminators | None = None) -> str:
+    if finding.fault == "terminators":
+        return terminators_next(finding, seen, (ends.near, ends.far))
     known, run, unknown = NEXT[SAME_ADVICE.get(finding.fault, finding.fault)]
     near = [contact for contact in finding.near if contact != ends.near_screen]
     far = [contact for contact in finding.far if contact != ends.far_screen]

@@ -124,6 +124,11 @@ def lot_phrase(lot: Lot) -> str:
     return f"{lot.name}, number {lot.number}"
 
 
+def follows_phrase(digest: str | None) -> str:
+    """Return which test a capture repeats, "" = none."""
+    return "" if digest is None else f"repeats the test {digest[:15]}…, whose verdict stays in its own record"
+
+
 def key_phrase(key: str | None) -> str:
     """Return who signed, as the key in groups of four."""
     return "not signed" if key is None else " ".join(key[i : i + 4] for i in range(0, len(key), 4))

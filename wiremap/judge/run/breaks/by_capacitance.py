@@ -9,7 +9,8 @@ from collections.abc import Sequence
 
 import numpy as np
 
-from wiremap.cable.materials import cable_kind, materials
+from wiremap.cable.limits import Limits
+from wiremap.cable.materials import CableKind
 from wiremap.judge.measurements import Pairing
 from wiremap.judge.run.capacitance import Groups, pair_length_m
 from wiremap.judge.run.network import Array, two_terminal
@@ -18,7 +19,7 @@ SHARES = np.linspace(0.0, 1.0, 81)
 
 
 def share_by_two_terminal(
-    seen: Groups, pairs: Pairing, near: int | None, far: int | None, whole: Sequence[int]
+    seen: Groups, pairs: Pairing, near: int | None, far: int | None, whole: Sequence[int], limits: Limits
 ) -> tuple[float, float] | None:
     """Return at which share of its length from the near end a conductor is broken, and its standard uncertainty.
 
@@ -32,23 +33,25 @@ def share_by_two_terminal(
     if near not in conductors or len(others) < 3:
         return None
     values = np.array(seen.two_terminal_pf)
-    length_m = _length_m(seen, pairs, values, whole, near)
+    length_m = _length_m(seen, pairs, values, whole, near, limits)
     if length_m is None:
         return None
+    kind = limits.materials.kind(seen.kind)
     broken = conductors.index(near)
     parts = [(row, node) for row, node in ((near, broken), (far, len(conductors))) if row is not None]
     measured = np.array([values[row, other] for row, _ in parts for other in others])
-    scale = _scale(seen, values, conductors, others, _broken_network(seen, conductors, broken, far, 1.0, length_m))
+    unbroken = _broken_network(seen, kind, conductors, broken, far, 1.0, length_m, limits.stray_pf)
+    scale = _scale(seen, values, conductors, others, unbroken)
     misfit = []
     for share in SHARES.tolist():
-        shown = _broken_network(seen, conductors, broken, far, share, length_m)
+        shown = _broken_network(seen, kind, conductors, broken, far, share, length_m, limits.stray_pf)
         expected = [
             scale * _as_measured(shown, node, conductors.index(other), _driven_share(seen, row, other))
             for row, node in parts
             for other in others
         ]
         misfit.append(float(((measured - np.array(expected)) ** 2).sum()))
-    return _least(np.array(misfit), len(measured), seen.sigma_pf)
+    return _least(np.array(misfit), len(measured), seen.sigma_pf, limits.materials.pair.capacitance_u)
 
 
 def _scale(seen: Groups, values: Array, conductors: Sequence[int], others: Sequence[int], shown: Array) -> float:
@@ -63,7 +66,7 @@ def _scale(seen: Groups, values: Array, conductors: Sequence[int], others: Seque
     return seen_pf / expected_pf if expected_pf > 0 else 1.0
 
 
-def _least(misfit: Array, count: int, sigma_pf: float) -> tuple[float, float]:
+def _least(misfit: Array, count: int, sigma_pf: float, model_u: float) -> tuple[float, float]:
     """Return where the misfit is least, by a parabola through the three lowest, and how far one unit of it reaches."""
     place = min(max(int(misfit.argmin()), 1), len(misfit) - 2)
     low, middle, high = (float(value) for value in misfit[place - 1 : place + 2])
@@ -71,7 +74,6 @@ def _least(misfit: Array, count: int, sigma_pf: float) -> tuple[float, float]:
     curve = max(low + high - 2 * middle, 1e-12)
     share = float(SHARES[place]) + step * 0.5 * (low - high) / curve
     noise = math.hypot(sigma_pf, math.sqrt(max(middle, 0.0) / max(count - 1, 1)))
-    model_u = materials().pair.capacitance_u
     return min(max(share, 0.0), 1.0), math.hypot(noise * step * math.sqrt(2 / curve), model_u * min(share, 1 - share))
 
 
@@ -89,7 +91,9 @@ def _in_pairs(seen: Groups, pairs: Pairing, near: int | None) -> list[int]:
     return order
 
 
-def _length_m(seen: Groups, pairs: Pairing, values: Array, whole: Sequence[int], near: int | None) -> float | None:
+def _length_m(
+    seen: Groups, pairs: Pairing, values: Array, whole: Sequence[int], near: int | None, limits: Limits
+) -> float | None:
     """Return the length at which the kind's matrix shows what the whole pairs show."""
     shown = []
     for pair in pairs.pairs:
@@ -98,18 +102,25 @@ def _length_m(seen: Groups, pairs: Pairing, values: Array, whole: Sequence[int],
             shown.append(float(values[one, other]))
     if not shown:
         return None
-    kind = cable_kind(seen.kind)
-    spread = materials().pair
+    spread = limits.materials.pair
     per_m = (spread.capacitance_low_pf_per_m + spread.capacitance_high_pf_per_m) / 2
     pin_pf = float(np.median(seen.pin_pf))
-    return float(pair_length_m(np.array([np.median(shown)]), kind, pin_pf, seen.screen_tied, per_m)[0])
+    level = np.array([np.median(shown)])
+    return float(pair_length_m(level, seen.kind, pin_pf, seen.screen_tied, per_m, limits)[0])
 
 
 def _broken_network(
-    seen: Groups, conductors: Sequence[int], broken: int, far: int | None, share: float, length_m: float
+    seen: Groups,
+    kind: CableKind,
+    conductors: Sequence[int],
+    broken: int,
+    far: int | None,
+    share: float,
+    length_m: float,
+    stray_pf: float,
 ) -> Array:
     """Return what each two nodes show, [driven, low]; the last node is the far part of the broken conductor."""
-    maxwell = _even_matrix(seen.kind, len(conductors)) * length_m
+    maxwell = _even_matrix(kind, len(conductors)) * length_m
     size = len(conductors)
     whole = np.zeros((size + 1, size + 1))
     whole[:size, :size] = maxwell
@@ -119,12 +130,12 @@ def _broken_network(
     whole[size, others] = whole[others, size] = maxwell[broken, others] * (1 - share)
     whole[size, size] = maxwell[broken, broken] * (1 - share)
     pins = np.array([*(seen.pin_pf[row] for row in conductors), 0.0 if far is None else seen.pin_pf[far]])
-    return two_terminal(whole, np.maximum(pins, 0.01), seen.screen_tied)
+    return two_terminal(whole, np.maximum(pins, 0.01), seen.screen_tied, stray_pf)
 
 
-def _even_matrix(kind: str, size: int) -> Array:
+def _even_matrix(kind: CableKind, size: int) -> Array:
     """Return the kind's matrix of a metre with all pairs alike, partners side by side: how they lie is not known."""
-    per_m = np.array(cable_kind(kind).capacitance_pf_per_m)
+    per_m = np.array(kind.capacitance_pf_per_m)
     count = len(per_m)
     partner = np.arange(count) ^ 1
     own, between = float(np.diagonal(per_m).mean()), float(per_m[np.arange(count), partner].mean())

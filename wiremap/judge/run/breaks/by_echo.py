@@ -9,7 +9,6 @@ from collections.abc import Mapping, Sequence
 from typing import TYPE_CHECKING
 
 from wiremap.cable.limits import Limits
-from wiremap.cable.materials import materials
 from wiremap.judge.findings import Finding
 from wiremap.judge.measurements import Length
 from wiremap.judge.run.breaks.position import placed
@@ -21,14 +20,14 @@ if TYPE_CHECKING:
 Pair = tuple[str, str]
 
 
-def echo_ends_m(reading: "Reading", pairs: Sequence[Pair]) -> dict[Pair, float]:
+def echo_ends_m(reading: "Reading", pairs: Sequence[Pair], limits: Limits) -> dict[Pair, float]:
     """Return from how far each pair's echo comes back open, by the velocity factor taken for the cable."""
-    nvp, _ = velocity_terms(reading.calibration)
+    nvp, _ = velocity_terms(reading.calibration, limits)
     found = {}
     for pair in pairs:
-        came = pair_arrival(reading, pair)
+        came = pair_arrival(reading, pair, limits)
         if came is not None and came[0].polarity >= 0:
-            found[pair] = echo_length_m(came[0].time_ps, came[1], nvp)
+            found[pair] = echo_length_m(came[0].time_ps, came[1], nvp, limits)
     return found
 
 
@@ -42,7 +41,7 @@ def breaks_by_echo(
     reading: "Reading", pairs: Sequence[Pair], cable: Length | None, limits: Limits
 ) -> tuple[Finding, ...]:
     """Return a likely open for each pair that ends early, seen from the near end with the far end open."""
-    ends_m = echo_ends_m(reading, pairs)
+    ends_m = echo_ends_m(reading, pairs, limits)
     found = []
     for pair in early_pairs(ends_m, limits):
         finding = Finding("open", pair, (), certainty="likely")
@@ -52,7 +51,7 @@ def breaks_by_echo(
 
 def open_by_echo(finding: Finding, reading: "Reading", pairs: Sequence[Pair], cable: Length, limits: Limits) -> Finding:
     """Return an open with the place from which its pair's echo comes, where that tells one."""
-    for pair, end_m in echo_ends_m(reading, pairs).items():
+    for pair, end_m in echo_ends_m(reading, pairs, limits).items():
         if finding.near and set(finding.near) <= set(pair):
             return at_echo(finding, end_m, cable, limits)
     return finding
@@ -62,5 +61,5 @@ def at_echo(finding: Finding, at_m: float, cable: Length, limits: Limits) -> Fin
     """Return a finding placed by an echo; the cable's length was read with the same velocity, which falls out."""
     share = at_m / cable.length_m
     echo_ps = max(at_m, 0.1) * 1e4  # ten nanoseconds a metre, out and back
-    u_share = share * math.hypot(materials().pair.delay_u, limits.echo_zero_u_ps / echo_ps)
+    u_share = share * math.hypot(limits.materials.pair.delay_u, limits.echo_zero_u_ps / echo_ps)
     return placed(finding, share, u_share, cable, limits)

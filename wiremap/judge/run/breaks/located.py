@@ -12,7 +12,6 @@ from typing import TYPE_CHECKING
 import numpy as np
 
 from wiremap.cable.limits import Limits
-from wiremap.cable.materials import materials
 from wiremap.judge.findings import Finding, Place
 from wiremap.judge.measurements import Length, Pairing
 from wiremap.judge.run.breaks.by_capacitance import share_by_two_terminal
@@ -20,6 +19,7 @@ from wiremap.judge.run.breaks.by_echo import at_echo, open_by_echo
 from wiremap.judge.run.breaks.position import placed
 from wiremap.judge.run.capacitance import Groups
 from wiremap.judge.run.length.methods import echo_length_m, pair_arrival, velocity_terms
+from wiremap.reading.joined import is_joined
 
 if TYPE_CHECKING:
     from wiremap.reading.reading import Reading
@@ -91,11 +91,11 @@ def _from_one_end(
 ) -> tuple[float, float]:
     """Return how much of its length a conductor has, and the standard uncertainty of that."""
     u = math.hypot(
-        materials().pair.capacitance_u * share,
+        limits.materials.pair.capacitance_u * share,
         limits.break_plug_pf / max(_usual_strength(outside, seen), limits.break_plug_pf),
     )
     if seen.direct_pf is None:
-        found = share_by_two_terminal(seen, pairs, row, None, outside)
+        found = share_by_two_terminal(seen, pairs, row, None, outside, limits)
         if found is not None:
             return found[0], math.hypot(found[1], u)
     return share, u
@@ -115,14 +115,14 @@ def _open_seen_from_both_ends(
     if len(whole) < 3 or (near is None and far is None):
         return (finding,)
     if seen.direct_pf is None:
-        found = None if pairs is None else share_by_two_terminal(seen, pairs, near, far, whole)
+        found = None if pairs is None else share_by_two_terminal(seen, pairs, near, far, whole, limits)
         return (finding if found is None else placed(finding, *found, cable, limits),)
     usual = _usual_strength(whole, seen)
     if not all(_with_partner(row, seen, whole, usual, limits) for row in (near, far) if row is not None):
         return (finding,)
     u = _strength_u(seen, len(whole), limits) / usual
     shares = [None if row is None else _strength(row, seen, whole) / usual for row in (near, far)]
-    model_u = 2 * materials().pair.capacitance_u
+    model_u = 2 * limits.materials.pair.capacitance_u
     if shares[0] is None or shares[1] is None:
         one = next(value for value in shares if value is not None)
         share = one if near is not None else 1 - one
@@ -172,10 +172,10 @@ def _short(finding: Finding, reading: "Reading", cable: Length, limits: Limits) 
     conductor); what the short itself has falls out.
     """
     if len(finding.near) == 2:
-        came = pair_arrival(reading, (finding.near[0], finding.near[1]))
+        came = pair_arrival(reading, (finding.near[0], finding.near[1]), limits)
         if came is not None and came[0].polarity < 0:
-            nvp, _ = velocity_terms(reading.calibration)
-            return at_echo(finding, echo_length_m(came[0].time_ps, came[1], nvp), cable, limits)
+            nvp, _ = velocity_terms(reading.calibration, limits)
+            return at_echo(finding, echo_length_m(came[0].time_ps, came[1], nvp, limits), cable, limits)
     if len(finding.near) != 2 or len(finding.far) != 2 or reading.far != "tester":
         return finding
     count = len(reading.near_contacts)
@@ -184,7 +184,9 @@ def _short(finding: Finding, reading: "Reading", cable: Length, limits: Limits) 
     rows = reading.resistance_ohm
     loops = [rows[near[0]][near[1]], rows[far[0]][far[1]]]
     through = [value for i, row in enumerate(rows[:count]) if i not in near for value in row[count:]]
-    sound = [float(value) for value in through if isinstance(value, int | float) and value <= limits.joined_ohm]
+    sound = [
+        float(value) for value in through if isinstance(value, int | float) and is_joined(value, limits.joined_ohm)
+    ]
     if not sound or not all(isinstance(value, int | float) for value in loops):
         return finding
     one = float(np.median(sound))

@@ -12,7 +12,7 @@ import numpy as np
 from numpy.typing import NDArray
 
 from wiremap.cable.limits import Limits
-from wiremap.cable.materials import cable_kind, materials
+from wiremap.cable.materials import CableKind
 from wiremap.cable.patterns import Pattern
 from wiremap.judge.measurements import PairingMethod
 from wiremap.judge.run.capacitance import Groups, pair_length_m
@@ -81,9 +81,8 @@ def evidence(seen: Groups, method: PairingMethod, pattern: Pattern | None, limit
         return None
     if np.isnan(values[np.ix_(sorted(there), sorted(there))]).any():
         return None
-    length_m = _length_m(
-        seen, method, float(np.median([value for row, value in zip(used, most.tolist(), strict=True) if row in there]))
-    )
+    level = float(np.median([value for row, value in zip(used, most.tolist(), strict=True) if row in there]))
+    length_m = _length_m(seen, method, level, limits)
     shorted = frozenset(contact for names in seen.near if len(names) > 1 for contact in names)
     first, second = np.triu_indices(len(contacts), 1)
     if len(there) == len(contacts):
@@ -92,7 +91,9 @@ def evidence(seen: Groups, method: PairingMethod, pattern: Pattern | None, limit
         every = np.arange(len(first))
         return Evidence(tuple(contacts), shorted, every, weight, np.ones(len(first)), level_pf, length_m)
 
-    setting = (seen.kind, method, round(length_m, 2), round(float(np.median(seen.pin_pf)), 1), seen.screen_tied)
+    pin_pf = round(float(np.median(seen.pin_pf)), 1)
+    kind = limits.materials.kind(seen.kind)
+    setting = (kind, method, round(length_m, 2), pin_pf, seen.screen_tied, limits.stray_pf)
     column, weights, reaches = _of_those_that_are_there(seen, values, rows, there, setting)
     return Evidence(tuple(contacts), shorted, column, weights, reaches, level_pf, length_m)
 
@@ -102,7 +103,7 @@ def _of_those_that_are_there(
     values: Array,
     rows: Sequence[int | None],
     there: set[int],
-    setting: tuple[str, PairingMethod, float, float, bool],
+    setting: tuple[CableKind, PairingMethod, float, float, bool, float],
 ) -> tuple[NDArray[np.intp], Array, Array]:
     """Return column, weight and reach of the observations, where conductors are missing or shorted together."""
     first, second = np.triu_indices(len(rows), 1)
@@ -145,10 +146,17 @@ def _there(used: list[int], between: Array, method: PairingMethod, sigma_pf: flo
 
 @lru_cache(maxsize=1024)
 def levels(
-    kind: str, method: PairingMethod, length_m: float, pin_pf: float, screen_tied: bool, one: int, other: int
+    kind: CableKind,
+    method: PairingMethod,
+    length_m: float,
+    pin_pf: float,
+    screen_tied: bool,
+    stray_pf: float,
+    one: int,
+    other: int,
 ) -> tuple[float, float]:
     """Return what groups of `one` and `other` shorted conductors show, holding partners once, and holding none."""
-    maxwell = np.array(cable_kind(kind).capacitance_pf_per_m) * length_m
+    maxwell = np.array(kind.capacitance_pf_per_m) * length_m
     mine = (0, 2, 4, 6)[:one]
     holding = (1, *(k for k in (7, 5, 3) if k - 1 not in mine or other > 1))[:other]
     apart = tuple(k for k in (4, 6, 7, 5, 3) if k not in mine and k - 1 not in mine)[:other]
@@ -162,17 +170,16 @@ def levels(
         if method == "direct":
             shown.append(-float(together[0, 1]))
         else:
-            seen = two_terminal(together, gather.sum(axis=0) * pin_pf, screen_tied)
+            seen = two_terminal(together, gather.sum(axis=0) * pin_pf, screen_tied, stray_pf)
             shown.append(float(seen[0, 1] + seen[1, 0]) / 2)
     return shown[0], shown[1]
 
 
-def _length_m(seen: Groups, method: PairingMethod, level_pf: float) -> float:
+def _length_m(seen: Groups, method: PairingMethod, level_pf: float, limits: Limits) -> float:
     """Return the length at which partners show this much."""
-    kind = cable_kind(seen.kind)
     if method == "direct":
-        return level_pf / -kind.capacitance_pf_per_m[0][1]
+        return level_pf / -limits.materials.kind(seen.kind).capacitance_pf_per_m[0][1]
     pin_pf = float(np.median(seen.pin_pf)) if seen.pin_pf else 0.0
-    pair = materials().pair
+    pair = limits.materials.pair
     per_m = (pair.capacitance_low_pf_per_m + pair.capacitance_high_pf_per_m) / 2
-    return float(pair_length_m(np.array([level_pf]), kind, pin_pf, seen.screen_tied, per_m)[0])
+    return float(pair_length_m(np.array([level_pf]), seen.kind, pin_pf, seen.screen_tied, per_m, limits)[0])

@@ -6,7 +6,6 @@ cannot see that. It is what most of the run says: a short split section in a lon
 
 import math
 from dataclasses import replace
-from typing import TYPE_CHECKING
 
 import numpy as np
 
@@ -14,30 +13,13 @@ from wiremap.cable.limits import Limits
 from wiremap.cable.patterns import Pattern
 from wiremap.judge.findings import Finding, NotChecked, Place
 from wiremap.judge.measurements import Pairing, PairingMethod, PairingVerdict
-from wiremap.judge.run.capacitance import Groups, conducts, cord_groups, groups
+from wiremap.judge.run.capacitance import Groups
 from wiremap.judge.run.pairing.evidence import Evidence, evidence
 from wiremap.judge.run.pairing.matching import Array, matchings, memberships
-
-if TYPE_CHECKING:
-    from wiremap.reading.reading import Reading
 
 Pairs = tuple[tuple[str, str], ...]
 TIE_PF = 1e-9
 METHODS: tuple[PairingMethod, ...] = ("direct", "two_terminal")
-
-
-def pairing(reading: "Reading", pattern: Pattern | None, limits: Limits) -> Pairing | NotChecked:
-    """Return which conductors are twisted together by the reading's capacitances, or why that was not checked."""
-    if reading.far not in ("tester", "open"):
-        return NotChecked("split-pairs", "far-end-plugged")
-    if reading.capacitance is None:
-        return NotChecked("split-pairs", "not-measured")
-    if conducts(reading, pattern, limits):
-        return NotChecked("split-pairs", "leakage")
-    seen = groups(reading, pattern, limits)
-    if seen is None:
-        return NotChecked("split-pairs", "not-measured")
-    return pairing_of(seen, pattern, limits, cord_groups(reading, pattern, limits))
 
 
 def pairing_of(

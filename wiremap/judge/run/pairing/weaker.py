@@ -10,7 +10,6 @@ from dataclasses import dataclass
 from typing import TYPE_CHECKING
 
 from wiremap.cable.limits import Limits
-from wiremap.cable.materials import materials
 from wiremap.contact import near_contact
 from wiremap.judge.findings import NotChecked
 from wiremap.judge.measurements import Length, Pairing, PairingMethod, PairingVerdict
@@ -22,11 +21,6 @@ from wiremap.judge.run.pairing.pairing import Pairs
 
 if TYPE_CHECKING:
     from wiremap.reading.reading import Reading
-
-# What a split pair shows over a sound one: capacitance of two conductors of different pairs over a pair's, the most
-# it can be (others floating; screen on ground); its echo's time; its impedance, the least.
-SPLIT_CAPACITANCE = {("UTP", False): 0.60, ("UTP", True): 0.67, ("F/UTP", False): 0.76, ("F/UTP", True): 0.87}
-SPLIT_RATIO = {"UTP": 0.67, "F/UTP": 0.82}
 
 
 @dataclass(frozen=True, slots=True)
@@ -47,23 +41,23 @@ def weaker_pairing(reading: "Reading", expected: Pairs, seen: Groups | None, lim
     if len(expected) < 2 or reading.far not in ("tester", "open"):
         return NotChecked("split-pairs", "not-measured")
     capacitance = (
-        {} if seen is None else _lengths(expected, lambda pair: by_capacitance(seen, pair, reading.calibration))
+        {} if seen is None else _lengths(expected, lambda pair: by_capacitance(seen, pair, reading.calibration, limits))
     )
-    echoes = _lengths(expected, lambda pair: _echo(reading, pair))
+    echoes = _lengths(expected, lambda pair: _echo(reading, pair, limits))
     length_m = max((one.length_m for one in (*capacitance.values(), *echoes.values())), default=None)
     witnesses: list[_Witness] = []
     short = False
     if seen is not None and len(capacitance) == len(expected):
         screened = seen.kind != "UTP"
         if length_m is not None and length_m >= limits.lengths_m * (2 if screened else 1):
-            witnesses.append(_by_lengths(capacitance, seen))
+            witnesses.append(_by_lengths(capacitance, seen, limits))
             if len(echoes) == len(expected):
-                witnesses.append(_by_ratio(capacitance, echoes, seen))
+                witnesses.append(_by_ratio(capacitance, echoes, seen, limits))
         else:
             short = True
     launch = _launches(reading, expected, limits)
     if len(launch) == len(expected):
-        u = math.hypot(materials().pair.impedance_u, limits.launch_u) / math.sqrt(2)
+        u = math.hypot(limits.materials.pair.impedance_u, limits.launch_u) / math.sqrt(2)
         witnesses.append(
             _Witness(
                 "launch",
@@ -97,49 +91,62 @@ def _lengths(expected: Pairs, measure: Callable[[tuple[str, str]], Length | None
     return {pair: one for pair, one in found.items() if one is not None}
 
 
-def _echo(reading: "Reading", pair: tuple[str, str]) -> Length | None:
-    came = pair_arrival(reading, pair)
-    return None if came is None or came[0].polarity < 0 else by_echo(*came, pair, reading.calibration)
+def _echo(reading: "Reading", pair: tuple[str, str], limits: Limits) -> Length | None:
+    came = pair_arrival(reading, pair, limits)
+    return None if came is None or came[0].polarity < 0 else by_echo(*came, pair, reading.calibration, limits)
 
 
-def _by_lengths(found: Mapping[tuple[str, str], Length], seen: Groups) -> _Witness:
+def _split_capacitance(seen: Groups, limits: Limits) -> float:
+    """Return the most that two conductors of different pairs show, over what a pair shows."""
+    if seen.kind == "UTP":
+        return limits.split_capacitance_unscreened_tied if seen.screen_tied else limits.split_capacitance_unscreened
+    return limits.split_capacitance_screened_tied if seen.screen_tied else limits.split_capacitance_screened
+
+
+def _by_lengths(found: Mapping[tuple[str, str], Length], seen: Groups, limits: Limits) -> _Witness:
     longest = max(found.values(), key=lambda one: one.length_m)
     offset = next(term.u_rel for term in longest.terms if term.name == "offset")
-    u = math.hypot(materials().pair.capacitance_u * math.sqrt(2), offset)
+    u = math.hypot(limits.materials.pair.capacitance_u * math.sqrt(2), offset)
     values = {pair: -math.log(one.length_m / longest.length_m) for pair, one in found.items()}
-    split = -math.log(SPLIT_CAPACITANCE[seen.kind, seen.screen_tied])
+    split = -math.log(_split_capacitance(seen, limits))
     return _Witness("lengths", 0.0, split, u, values, True)
 
 
 def _by_echoes(found: Mapping[tuple[str, str], Length], limits: Limits) -> _Witness:
     longest = max(one.length_m for one in found.values())
-    u = materials().pair.largest_delay_u * math.sqrt(2)
+    u = limits.materials.pair.largest_delay_u * math.sqrt(2)
     values = {pair: -math.log(one.length_m / longest) for pair, one in found.items()}
     return _Witness("echoes", 0.0, -math.log(limits.split_time_ratio), u, values, True, most="likely")
 
 
 def _by_ratio(
-    capacitance: Mapping[tuple[str, str], Length], echoes: Mapping[tuple[str, str], Length], seen: Groups
+    capacitance: Mapping[tuple[str, str], Length],
+    echoes: Mapping[tuple[str, str], Length],
+    seen: Groups,
+    limits: Limits,
 ) -> _Witness:
     values = {pair: -math.log(one.length_m / echoes[pair].length_m) for pair, one in capacitance.items()}
     u = max(
         math.hypot(standard_uncertainty(one.terms), standard_uncertainty(echoes[pair].terms))
         for pair, one in capacitance.items()
     )
-    return _Witness("ratio", 0.0, -math.log(SPLIT_RATIO[seen.kind]), u, values, False)
+    most = limits.split_ratio_unscreened if seen.kind == "UTP" else limits.split_ratio_screened
+    return _Witness("ratio", 0.0, -math.log(most), u, values, False)
 
 
 def _launches(reading: "Reading", expected: Pairs, limits: Limits) -> dict[tuple[str, str], float]:
     """Return how far each pair's launch impedance is above the nominal one; pairs that end too early left out."""
-    nominal = materials().pair.impedance_ohm
+    pair_spread = limits.materials.pair
     found = {}
     for pair in expected:
         for trace in reading.traces:
             if {trace.a, trace.b} == set(map(near_contact, pair)):
-                shown = reflections(trace)
-                ends_m = echo_length_m(shown.steps[0].time_ps, True, materials().pair.nvp_high) if shown.steps else None
+                shown = reflections(trace, limits)
+                ends_m = None
+                if shown.steps:
+                    ends_m = echo_length_m(shown.steps[0].time_ps, True, pair_spread.nvp_high, limits)
                 if shown.launch_ohm is not None and (ends_m is None or ends_m >= limits.launch_m):
-                    found[pair] = math.log(shown.launch_ohm / nominal)
+                    found[pair] = math.log(shown.launch_ohm / pair_spread.impedance_ohm)
     return found
 
 

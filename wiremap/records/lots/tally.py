@@ -1,0 +1,125 @@
+"""The tests of a lot in columns, as its ledger's lines come; those that were taken back are left out at the end."""
+
+from array import array
+from collections.abc import Sequence
+from dataclasses import dataclass
+from typing import TypeVar
+
+import msgspec
+import numpy as np
+
+from wiremap.reading.reading import Origin
+from wiremap.records.lots.ledger_entry import Entry, Kind, LedgerFault, Verdict
+
+Named = TypeVar("Named")
+Numbers = np.ndarray[tuple[int], np.dtype[np.signedinteger]]
+Floats = np.ndarray[tuple[int], np.dtype[np.float64]]
+VERDICTS: tuple[Verdict, ...] = ("pass", "fail", "undecided")
+WHOLE = {"number": "q", "of": "q", "verdict": "b", "hour": "i", "faults": "i", "origin": "b"}  # as `array` names them
+PASSED = VERDICTS.index("pass")
+CODES: dict[Verdict | None, int] = {word: code for code, word in enumerate(VERDICTS)} | {None: 2}
+
+
+class Line(msgspec.Struct, frozen=True, gc=False):
+    """What statistics need of a line of a ledger; see `ledger_entry.Entry`."""
+
+    kind: Kind
+    number: int
+    made_utc: str = ""
+    label: str = ""
+    of: int | None = None
+    verdict: Verdict | None = None
+    faults: tuple[LedgerFault, ...] = ()
+    contact_ohm: float | None = None
+    length_m: float | None = None
+    origin: Origin = "unknown"
+
+
+class Numbered(dict[Named, int]):
+    """Numbers things from 0 in the order in which they first come; `list(...)` gives them back by number."""
+
+    def __missing__(self, key: Named) -> int:
+        self[key] = len(self)
+        return self[key]
+
+
+@dataclass(frozen=True, slots=True, eq=False)
+class Tests:
+    """The tests of a lot that stand, in columns of one length, in the order of the ledger.
+
+    number: of the ledger's line. of: the test it repeats, 0 = it is the label's first. verdict: index in VERDICTS.
+    hour, faults, origin: indices in `hours`, `fault_lists`, `origins`. contact_ohm, length_m: NaN = not known.
+    labels: of the tests that did not pass, by number.
+    """
+
+    number: Numbers
+    of: Numbers
+    verdict: Numbers
+    hour: Numbers
+    faults: Numbers
+    origin: Numbers
+    contact_ohm: Floats
+    length_m: Floats
+    hours: Sequence[str]
+    fault_lists: Sequence[tuple[LedgerFault, ...]]
+    origins: Sequence[Origin]
+    labels: dict[int, str]
+
+    def next_numbers(self) -> Numbers:
+        """Return, by number of a test, the number of the test that repeats it; 0 = none does, it is the newest."""
+        following = np.zeros(int(self.number.max(initial=0)) + 1, dtype=np.int64)
+        later = (self.of > 0) & (self.of < self.number)
+        following[self.of[later]] = self.number[later]
+        return following
+
+
+class Tally:
+    """Takes the lines of one ledger as they come."""
+
+    def __init__(self) -> None:
+        self.undone: list[int] = []
+        self.reference_ohm = array("d")
+        self._whole = {name: array(kind) for name, kind in WHOLE.items()}
+        self._broken = {name: array("d") for name in ("contact_ohm", "length_m")}
+        self._hours = Numbered[str]()
+        self._faults = Numbered[tuple[LedgerFault, ...]]()
+        self._origins = Numbered[Origin]()
+        self._labels: dict[int, str] = {}
+
+    def add(self, lines: Sequence[Line | Entry]) -> None:
+        """Take some more lines."""
+        tests = [line for line in lines if line.kind == "test"]
+        whole, nan = self._whole, float("nan")
+        whole["number"].extend([line.number for line in tests])
+        whole["of"].extend([line.of or 0 for line in tests])
+        whole["verdict"].extend([CODES[line.verdict] for line in tests])
+        whole["hour"].extend([self._hours[line.made_utc[:13]] for line in tests])
+        whole["faults"].extend([self._faults[line.faults] for line in tests])
+        whole["origin"].extend([self._origins[line.origin] for line in tests])
+        self._broken["contact_ohm"].extend([nan if line.contact_ohm is None else line.contact_ohm for line in tests])
+        self._broken["length_m"].extend([nan if line.length_m is None else line.length_m for line in tests])
+        self._labels.update({line.number: line.label for line in tests if line.verdict != "pass"})
+        if len(tests) != len(lines):
+            self.undone += [line.of for line in lines if line.kind == "undo" and line.of is not None]
+            references = [line.contact_ohm for line in lines if line.kind == "reference"]
+            self.reference_ohm.extend([ohm for ohm in references if ohm is not None])
+
+    def tests(self) -> Tests:
+        """Return the tests that stand."""
+        whole = {name: np.array(values) for name, values in self._whole.items()}
+        stands = ~np.isin(whole["number"], np.array(self.undone, dtype=np.int64))
+        broken = {name: np.array(values, dtype=float)[stands] for name, values in self._broken.items()}
+        return Tests(
+            number=whole["number"][stands],
+            of=whole["of"][stands],
+            verdict=whole["verdict"][stands],
+            hour=whole["hour"][stands],
+            faults=whole["faults"][stands],
+            origin=whole["origin"][stands],
+            contact_ohm=broken["contact_ohm"],
+            length_m=broken["length_m"],
+            hours=list(self._hours),
+            fault_lists=list(self._faults),
+            origins=list(self._origins),
+            labels=self._labels,
+        )
