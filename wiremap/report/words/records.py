@@ -52,7 +52,6 @@ CAUTION = (
     "d.c.; passive injectors do not ask first. Antennas that transmit: off and locked out before anyone works in "
     "front of or above them. Local codes and licensed practice come first."
 )
-DANGER = ANSWERS["danger"]
 NO_LENGTH = "Not measured."
 
 
