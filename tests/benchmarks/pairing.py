@@ -16,6 +16,7 @@ from wiremap.cable.limits import limits
 from wiremap.cable.patterns import pattern
 from wiremap.judge.run.capacitance import groups
 from wiremap.judge.run.pairing.pairing import pairing_of
+from wiremap.judge.wiring.laid_reading import lay_reading
 
 ROUNDS = 5
 FEW = 300
@@ -48,7 +49,7 @@ def main() -> None:
     theirs = FEW / seconds(lambda: by_networkx(shown), 3)
     print(f"from capacitances to pairing with margin: {ours:,.0f} a second")
     print(f"networkx.max_weight_matching, without margin: {theirs:,.0f} a second; ratio {ours / theirs:,.1f}")
-    seen = groups(measured_reading(described(5.0), echoes=False, traces=False), straight, limits())
+    seen = groups(lay_reading(measured_reading(described(5.0), echoes=False, traces=False), straight, limits()))
     assert seen is not None
     one = seconds(lambda: [pairing_of(seen, straight, limits()) for _ in range(100)]) / 100
     print(f"one simulated cable of 5 m: {one * 1e3:.3f} ms")

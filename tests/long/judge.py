@@ -13,11 +13,12 @@ from tests.long import Check
 from tests.strategies import Net, nets_of, places, random_nets, spoiled_nets, two_plug_patterns
 from wiremap.cable.patterns import Pattern, pattern
 from wiremap.judge.findings import Finding
-from wiremap.judge.wiring.continuity import Fit, continuity, fit, wiring
+from wiremap.judge.wiring.continuity import continuity, wiring
+from wiremap.judge.wiring.layout import Layout, lay_pattern
 from wiremap.reading.joined import nets
 
 
-def continuity_of(cable: Sequence[Net], laid: Fit, mirror: bool = False) -> tuple[Finding, ...]:
+def continuity_of(cable: Sequence[Net], laid: Layout, mirror: bool = False) -> tuple[Finding, ...]:
     """Return what judging says of nets; mirror: of the same cable turned end for end."""
     end = {"near": "far", "far": "near"} if mirror else {"near": "near", "far": "far"}
     number = {(end[place[0]], place[1]): i for i, net in enumerate(cable) for place in net}
@@ -27,9 +28,9 @@ def continuity_of(cable: Sequence[Net], laid: Fit, mirror: bool = False) -> tupl
 
 def check_cables(expect: Pattern, cables: Iterable[Sequence[Net]], again: bool = True) -> int:
     """Assert the promises for every cable, their mirror, and the second working-out; return how many there were."""
-    laid = fit(expect, expect.near_contacts, expect.far_contacts)
+    laid = lay_pattern(expect, expect.near_contacts, expect.far_contacts)
     turned = expect.swapped()
-    laid_turned = fit(turned, turned.near_contacts, turned.far_contacts)
+    laid_turned = lay_pattern(turned, turned.near_contacts, turned.far_contacts)
     wanted = wanted_nets(expect, places(expect.near_contacts, expect.far_contacts))
     count = 0
     for cable in cables:

@@ -11,12 +11,10 @@ from wiremap.cable.terminations import Termination, termination, usual_for
 from wiremap.contact import Contact
 from wiremap.errors import UsageError
 from wiremap.judge.findings import CHECKS
-from wiremap.judge.remedy.advice import Advice, advise, seen_through
+from wiremap.judge.remedy.advice import Advice, advise
 from wiremap.judge.remedy.knowledge import Colours, Statements
 from wiremap.judge.run.length.specified import WantedLength
-from wiremap.judge.verdict import Diagnosis, Options, judge, to_builtins
-from wiremap.judge.wiring.continuity import fit
-from wiremap.judge.wiring.examined import joined_contacts
+from wiremap.judge.verdict import Diagnosis, Options, judged, to_builtins
 from wiremap.judge.wiring.terminators import check_wanted
 from wiremap.reading.reading import Reading
 
@@ -167,9 +165,10 @@ def judge_case(
     """
     wanted, names, used = wanted or Requirements(), names or Names(), used or limits()
     options = Options(wanted.screen, wanted.require, used, wanted.length, wanted.terminators)
-    diagnosis = judge(reading, wanted.expect, options)
+    found = judged(reading, wanted.expect, options)
+    diagnosis, laid = found.diagnosis, found.laid
     likeliest = wanted.expect or (pattern(diagnosis.nearest.pattern) if diagnosis.nearest else None)
-    if likeliest is None:
+    if likeliest is None or laid is None:
         apart = tuple(frozenset([contact]) for contact in reading.contacts)
         return Case(reading, wanted, names, diagnosis, None, reading, apart, wanted.near_order, wanted.colours)
     order = wanted.near_order or usual_for(likeliest, wanted.colours.names if wanted.colours else None)
@@ -180,9 +179,8 @@ def judge_case(
             "Name how the near plug of this cable is terminated.",
         )
     colours = wanted.colours or (colour_set(order.colours) if order else None)
-    shown = seen_through(reading, diagnosis, likeliest)
-    nets = joined_contacts(shown, fit(likeliest, shown.near_contacts, shown.far_contacts), used)
     known = wanted.statements.in_contacts_of(likeliest, wanted.near_order, colours)
-    advice = advise(shown, likeliest, diagnosis, used, known, colours)
+    advice = advise(laid, diagnosis, known, colours)
     seen = known.near_colours if wanted.near_order is None else ()
-    return Case(reading, wanted, names, diagnosis, likeliest, shown, nets, order, colours, advice, seen)
+    nets = laid.joined_contacts
+    return Case(reading, wanted, names, diagnosis, likeliest, laid.reading, nets, order, colours, advice, seen)

@@ -11,8 +11,10 @@ from wiremap.errors import UsageError
 from wiremap.judge.findings import CHECKS, Check, Fault, Finding, NotChecked
 from wiremap.judge.measurements import Length, Measured, Pairing, nothing_measured
 from wiremap.judge.run.length.specified import WantedLength, wrong_length
-from wiremap.judge.wiring.continuity import check_near_plug, fit
-from wiremap.judge.wiring.examined import examine, wirings
+from wiremap.judge.wiring.continuity import wiring
+from wiremap.judge.wiring.examined import examine
+from wiremap.judge.wiring.laid_reading import LaidReading, laid_as, lay_reading
+from wiremap.judge.wiring.layout import lay_near_plug
 from wiremap.judge.wiring.nearest import Nearest, away, can_be_met, candidates, distance, explain
 from wiremap.judge.wiring.terminators import Terminators, check_wanted
 
@@ -79,29 +81,45 @@ class Diagnosis:
     terminators: Terminators | None = None
 
 
+@dataclass(frozen=True, slots=True, eq=False)
+class Judged:
+    """A diagnosis, and its reading laid out as it was judged: through a remote as with both plugs in the tester.
+
+    laid: None where no pattern fits, so that there is none to lay it out on.
+    """
+
+    diagnosis: Diagnosis
+    laid: LaidReading | None
+
+
 def judge(reading: "Reading", pattern: Pattern | None = None, options: Options | None = None) -> Diagnosis:
     """Return what is to be said of a cable; UsageError when the reading's contacts do not fit the pattern.
 
     pattern None: nothing is expected, and the verdict is never "pass".
     """
+    return judged(reading, pattern, options).diagnosis
+
+
+def judged(reading: "Reading", pattern: Pattern | None = None, options: Options | None = None) -> Judged:
+    """Judge as `judge` does, and keep the reading as it was laid out."""
     rules = options or Options()
     if pattern is None:
         return _without_expectation(reading, rules)
     check_wanted(rules.terminators, pattern)
     if reading.far in NEAR_ONLY and pattern.far_connector and not reading.foreign and _anything_measured(reading):
         return _from_the_near_end(reading, pattern, rules)
-    laid = fit(pattern, reading.near_contacts, reading.far_contacts)
-    seen = examine(reading, laid, rules.screen or pattern.screen, rules.limits, rules.terminators)
+    laid = lay_reading(reading, pattern, rules.limits)
+    seen = examine(laid, rules.screen or pattern.screen, rules.terminators)
     nearest, cause = None, None
     if seen.wiring and any(finding.fault in (*ORDER, "open") for finding in seen.findings):
-        nearest, cause = explain(seen.wiring, laid)
-    run = _of_the_run(reading, pattern, seen.findings, rules)
+        nearest, cause = explain(seen.wiring, laid.layout)
+    run = _of_the_run(laid, seen.findings)
     if nearest is not None and _split_as(nearest, run.pairs):
         nearest = None
     findings = (*run.findings, *wrong_length(run.lengths, rules.length))
     not_checked = (*seen.not_checked, *run.not_checked, *_never_made(reading, pattern, rules))
     verdict = _verdict(findings, not_checked, rules)
-    return Diagnosis(
+    diagnosis = Diagnosis(
         verdict,
         pattern.name,
         nearest,
@@ -112,6 +130,7 @@ def judge(reading: "Reading", pattern: Pattern | None = None, options: Options |
         run.lengths,
         terminators=seen.terminators,
     )
+    return Judged(diagnosis, laid)
 
 
 def _split_as(nearest: Nearest, pairs: Pairing | None) -> bool:
@@ -128,22 +147,26 @@ def _anything_measured(reading: "Reading") -> bool:
     return any(cell is not None for number, row in enumerate(rows) for cell in row[:number])
 
 
-def _from_the_near_end(reading: "Reading", pattern: Pattern, rules: Options) -> Diagnosis:
+def _from_the_near_end(reading: "Reading", pattern: Pattern, rules: Options) -> Judged:
     """Judge a run whose far plug is in a remote, in a plug that joins all, or in equipment."""
     from wiremap.judge.wiring import far_end
 
-    check_near_plug(pattern, reading.near_contacts)
+    layout = lay_near_plug(pattern, reading.near_contacts, reading.far_contacts)
+    laid = laid_as(reading, layout, rules.limits)
     if reading.far == "remote":
-        seen = far_end.seen_remote(reading, pattern, rules.limits)
-        found = judge(far_end.as_both_ends(reading, seen, pattern.far_contacts), pattern, rules)
+        seen = far_end.seen_remote(laid)
+        through = judged(far_end.as_both_ends(reading, seen, pattern.far_contacts), pattern, rules)
+        found = through.diagnosis
         not_checked = far_end.through_remote(found.not_checked, seen)
         verdict = _verdict(found.findings, not_checked, rules)
-        return replace(found, verdict=verdict, not_checked=not_checked, remote=seen)
-    shown = (far_end.joined_plug if reading.far == "joined" else far_end.equipment)(reading, pattern, rules.limits)
-    lengths = _of_the_run(reading, pattern, (), rules).lengths if reading.far == "joined" else ()
+        said = replace(found, verdict=verdict, not_checked=not_checked, remote=seen)
+        return Judged(said, through.laid)
+    shown = (far_end.joined_plug if reading.far == "joined" else far_end.equipment)(laid)
+    lengths = _of_the_run(laid, ()).lengths if reading.far == "joined" else ()
     not_checked = tuple(item for item in shown.not_checked if not lengths or item.what != "length")
     verdict = _verdict(shown.findings, not_checked, rules)
-    return Diagnosis(verdict, pattern.name, None, shown.findings, not_checked, lengths=lengths, loops=shown.loops)
+    said = Diagnosis(verdict, pattern.name, None, shown.findings, not_checked, lengths=lengths, loops=shown.loops)
+    return Judged(said, laid)
 
 
 def to_builtins(diagnosis: Diagnosis) -> dict[str, object]:
@@ -193,39 +216,43 @@ def _never_made(reading: "Reading", pattern: Pattern, rules: Options) -> tuple[N
     )
 
 
-def _of_the_run(reading: "Reading", pattern: Pattern, findings: Sequence[Finding], rules: Options) -> Measured:
+def _of_the_run(laid: LaidReading, findings: Sequence[Finding]) -> Measured:
     """Return pairs and length, which a plug alone does not have."""
-    if pattern.far_connector is None:
+    reading = laid.reading
+    if laid.layout.pattern.far_connector is None:
         return Measured(None, (), tuple(findings), ())
     if reading.capacitance is None and not reading.echoes and not reading.traces:
         cannot = reading.tester is not None and not {*SEEING} & {*reading.tester.features}
         return nothing_measured(findings, "tester-cannot" if cannot else "not-measured")
     from wiremap.judge.run.examined import measured  # late: a reading of resistances alone has no use for it
 
-    return measured(reading, pattern, findings, rules.limits)
+    return measured(laid, findings)
 
 
-def _without_expectation(reading: "Reading", rules: Options) -> Diagnosis:
+def _without_expectation(reading: "Reading", rules: Options) -> Judged:
     """Judge against the pattern that fits best.
 
     When only the order keeps the cable from it, another pattern may be meant: the order is then only likely wrong.
     """
-    laid = candidates(reading.near_contacts, reading.far_contacts)
-    if not laid:
-        return Diagnosis("undecided", None, None, (), (NotChecked("continuity", "no-expectation"),))
-    tried = zip(laid, wirings(reading, laid, rules.limits), strict=True)
-    best, wires = min(tried, key=lambda item: distance(item[1], item[0]))
-    seen = examine(reading, best, rules.screen or best.pattern.screen, rules.limits, rules.terminators)
-    run = _of_the_run(reading, best.pattern, seen.findings, rules)
-    not_checked = (*seen.not_checked, *run.not_checked, *_never_made(reading, best.pattern, rules))
+    layouts = candidates(reading.near_contacts, reading.far_contacts)
+    if not layouts:
+        return Judged(Diagnosis("undecided", None, None, (), (NotChecked("continuity", "no-expectation"),)), None)
+    tried = [laid_as(reading, layout, rules.limits) for layout in layouts]
+    with_wiring = [(laid, wiring(laid.net, laid.layout)) for laid in tried]
+    best, wires = min(with_wiring, key=lambda item: distance(item[1], item[0].layout))
+    pattern = best.layout.pattern
+    seen = examine(best, rules.screen or pattern.screen, rules.terminators)
+    run = _of_the_run(best, seen.findings)
+    not_checked = (*seen.not_checked, *run.not_checked, *_never_made(reading, pattern, rules))
     findings = run.findings
-    if can_be_met(wires, best):
+    if can_be_met(wires, best.layout):
         findings = tuple(
             replace(finding, certainty="likely") if finding.fault in ORDER else finding for finding in findings
         )
-    nearest = Nearest(best.pattern.name, away(wires, best)) if seen.wiring else None
+    nearest = Nearest(pattern.name, away(wires, best.layout)) if seen.wiring else None
     verdict = _verdict(findings, not_checked, rules)
     said = "undecided" if verdict == "pass" else verdict
-    return Diagnosis(
+    diagnosis = Diagnosis(
         said, None, nearest, findings, not_checked, None, run.pairs, run.lengths, terminators=seen.terminators
     )
+    return Judged(diagnosis, best)

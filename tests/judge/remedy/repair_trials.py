@@ -17,6 +17,7 @@ from wiremap.judge.remedy.joints import Joint
 from wiremap.judge.remedy.knowledge import Knowledge
 from wiremap.judge.remedy.repair import Step
 from wiremap.judge.verdict import Diagnosis, Options, judge
+from wiremap.judge.wiring.laid_reading import lay_reading
 from wiremap.reading.reading import Ohm, Reading, square
 
 TIA = colour_set("tia")
@@ -97,7 +98,7 @@ class Bench:
         seen = self.cable.reading(self.tests)
         options = Options("both" if self.cable.screened else None)
         found = judge(seen, self.wanted, options)
-        return found, advise(seen, self.wanted, found, RULES, self.known, TIA)
+        return found, advise(lay_reading(seen, self.wanted, RULES), found, self.known, TIA)
 
     def mend(self, most: int = 24) -> bool:
         """Test, do what is said, and test again until it passes; False when it never does."""

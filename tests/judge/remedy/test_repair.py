@@ -15,6 +15,7 @@ from wiremap.judge.remedy.joints import joint_at, joint_from
 from wiremap.judge.remedy.knowledge import Knowledge
 from wiremap.judge.remedy.repair import Repair, repair
 from wiremap.judge.verdict import judge
+from wiremap.judge.wiring.laid_reading import lay_reading
 from wiremap.report.words.faults import Ends
 from wiremap.report.words.repair import next_of
 from wiremap.report.words.repair import plan as said
@@ -179,9 +180,9 @@ def test_advice_in_json() -> None:
     bench = Bench(STRAIGHT, Cable(T568B, tuple(reversed(T568B)), screened=False))
     seen = bench.cable.reading(1)
     found = judge(seen, STRAIGHT)
-    plain = advise(seen, STRAIGHT, found, RULES).to_builtins()
+    plain = advise(lay_reading(seen, STRAIGHT, RULES), found).to_builtins()
     assert set(plain) == {"as_built", "ends", "repair", "services"}
     assert plain["ends"]["wrong_end"] == "either"
     assert plain["repair"]["steps"][0]["action"] == "look"
     sound = Bench(STRAIGHT, Cable(T568B, T568B, screened=False)).cable.reading(1)
-    assert set(advise(sound, STRAIGHT, judge(sound, STRAIGHT), RULES).to_builtins()) == {"services"}
+    assert set(advise(lay_reading(sound, STRAIGHT, RULES), judge(sound, STRAIGHT)).to_builtins()) == {"services"}

@@ -11,6 +11,7 @@ from wiremap.cable.limits import limits
 from wiremap.cable.patterns import pattern
 from wiremap.judge.run.capacitance import groups
 from wiremap.judge.run.length.methods import lengths
+from wiremap.judge.wiring.laid_reading import lay_reading
 
 STRAIGHT = pattern("straight")
 COARSE = Grid(0.5e-9, 4096)
@@ -32,8 +33,8 @@ def held(seed: int, count: int, spread: Spread | None = None) -> dict[str, list[
         for number, (true_m, reading) in enumerate(zip(part.tolist(), made.readings, strict=True)):
             whole = number % 4 == 0
             pairs = PAIRS if whole else (PAIRS[number // 4 % 4],)
-            seen = groups(reading, STRAIGHT, limits())
-            for one in lengths(reading, [(pair, pair) for pair in pairs], seen, limits()):
+            seen = groups(lay_reading(reading, STRAIGHT, limits()))
+            for one in lengths(lay_reading(reading, STRAIGHT, limits()), [(pair, pair) for pair in pairs], seen):
                 if one.pair == PAIRS[number // 4 % 4] or (whole and one.pair is None):
                     name = f"{'cable' if one.pair is None else 'pair'} {one.method}"
                     hits.setdefault(name, []).append(one.low_m <= true_m <= one.high_m)

@@ -2,7 +2,7 @@
 
 import itertools
 import math
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from typing import Any
 
 import networkx
@@ -12,6 +12,7 @@ from scipy.stats import beta
 from tests.firmware_sim.cable_model.population import Cables, draw, grounded_groups_pf, jack_pf
 from tests.judge.run.stacked import best_matchings
 from wiremap.cable.limits import limits
+from wiremap.cable.patterns import Pattern, pattern
 from wiremap.judge.measurements import Pairing
 from wiremap.judge.run.capacitance import Groups
 from wiremap.judge.run.network import Array, two_terminal
@@ -187,11 +188,17 @@ def same_as_networkx(seed: int, count: int) -> str:
         graph: Any = networkx.Graph()
         graph.add_weighted_edges_from((i, j, shown[i, j]) for i in range(size) for j in range(i))
         theirs = networkx.max_weight_matching(graph, maxcardinality=True)
-        found = pairing_of(grouped(shown), None, limits())
+        found = pairing_of(grouped(shown), without_pairs(size), limits())
         assert isinstance(found, Pairing)
         mine = sum(shown[int(a) - 1, int(b) - 1] for a, b in found.pairs)
         assert np.isclose(mine, sum(shown[i, j] for i, j in theirs), rtol=1e-12, atol=1e-9)
     return f"{count} random cases of 5 to 8 conductors weigh the same"
+
+
+def without_pairs(size: int) -> Pattern:
+    """Return a straight pattern of so many conductors, of which none belong together."""
+    names = tuple(str(contact) for contact in range(1, size + 1))
+    return replace(pattern("straight"), conductors=tuple((name, name) for name in names), near_pairs=(), far_pairs=())
 
 
 def grouped(shown: Array) -> Groups:

@@ -16,6 +16,7 @@ from wiremap.cable.patterns import pattern
 from wiremap.calibration import Calibration
 from wiremap.judge.run.capacitance import Groups, groups
 from wiremap.judge.run.network import direct, maxwell_of, pair_capacitance, two_terminal
+from wiremap.judge.wiring.laid_reading import lay_reading
 
 STRAIGHT = pattern("straight")
 
@@ -35,7 +36,7 @@ def seen(cable: Description, calibration: Calibration | None = None, grouped: bo
     reading = measured_reading(
         cable, noise_pf=1e-3, grouped=grouped, echoes=False, traces=False, calibration=calibration
     )
-    found = groups(reading, STRAIGHT, limits())
+    found = groups(lay_reading(reading, STRAIGHT, limits()))
     assert found is not None
     return found
 
@@ -156,7 +157,7 @@ def test_empty_sockets_are_taken_off() -> None:
         capacitance=replace(reading.capacitance, two_terminal_pf=more),
         calibration=replace(known, open_pf=tuple(tuple(row) for row in one_more.tolist())),
     )
-    found = groups(larger, STRAIGHT, limits())
+    found = groups(lay_reading(larger, STRAIGHT, limits()))
     assert found is not None
     assert found.two_terminal_pf is not None
     assert found.pin_pf[0] == pytest.approx(2 * usual.pin_pf + 3.0, abs=0.1)
@@ -165,11 +166,15 @@ def test_empty_sockets_are_taken_off() -> None:
 
 def test_averaging_over_contacts_narrows_noise() -> None:
     """A conductor with both its contacts in the tester is read four times; half the noise is counted on."""
-    found = groups(measured_reading(described(5.0), noise_pf=4.0, echoes=False, traces=False), STRAIGHT, limits())
+    found = groups(
+        lay_reading(measured_reading(described(5.0), noise_pf=4.0, echoes=False, traces=False), STRAIGHT, limits())
+    )
     assert found is not None
     assert found.noise_pf == pytest.approx(2.0)
     assert found.sigma_pf == pytest.approx(2.0)
-    quiet = groups(measured_reading(described(5.0), noise_pf=0.1, echoes=False, traces=False), STRAIGHT, limits())
+    quiet = groups(
+        lay_reading(measured_reading(described(5.0), noise_pf=0.1, echoes=False, traces=False), STRAIGHT, limits())
+    )
     assert quiet is not None
     assert quiet.sigma_pf == limits().pairing_floor_pf
 
@@ -177,5 +182,5 @@ def test_averaging_over_contacts_narrows_noise() -> None:
 def test_without_capacitance_there_are_no_groups() -> None:
     """A reading without capacitances has no groups."""
     bare = measured_reading(described(5.0), grouped=False, two_terminal=False, echoes=False, traces=False)
-    assert groups(bare, STRAIGHT, limits()) is None
+    assert groups(lay_reading(bare, STRAIGHT, limits())) is None
     assert len(bare.near_contacts) == COUNT

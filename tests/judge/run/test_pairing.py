@@ -17,11 +17,12 @@ from wiremap.calibration import Calibration
 from wiremap.contact import far_contact, near_contact
 from wiremap.judge.findings import Finding, NotChecked
 from wiremap.judge.measurements import Pairing
-from wiremap.judge.run.capacitance import Groups, cord_groups, groups
+from wiremap.judge.run.capacitance import Groups, groups
 from wiremap.judge.run.examined import measured
 from wiremap.judge.run.pairing.matching import matchings
 from wiremap.judge.run.pairing.pairing import end_of, pairing_of, split_findings
 from wiremap.judge.verdict import judge
+from wiremap.judge.wiring.laid_reading import lay_reading
 from wiremap.reading.reading import Capacitance, Reading, square
 
 STRAIGHT = pattern("straight")
@@ -34,14 +35,13 @@ def read(cable: Description, grouped: bool = True, noise_pf: float = 0.5, seed: 
     return measured_reading(cable, seed, noise_pf, grouped, echoes=False, traces=False, tied=tied)
 
 
-def pairing(reading: Reading, expect: Pattern | None = STRAIGHT) -> Pairing | NotChecked:
-    """Return what the groups of contacts of a reading show of its pairs."""
-    seen = groups(reading, expect, limits())
-    assert seen is not None
-    return pairing_of(seen, expect, limits(), cord_groups(reading, expect, limits()))
+def pairing(reading: Reading, expect: Pattern = STRAIGHT) -> Pairing | NotChecked:
+    """Return the pairing by the reading's capacitances, or why that was not checked."""
+    seen = measured(lay_reading(reading, expect, limits()), ())
+    return seen.pairs or next(item for item in seen.not_checked if item.what == "split-pairs")
 
 
-def pairs_of(reading: Reading, expect: Pattern | None = STRAIGHT) -> Pairing:
+def pairs_of(reading: Reading, expect: Pattern = STRAIGHT) -> Pairing:
     """Return the pairing of a reading that allows one."""
     found = pairing(reading, expect)
     assert isinstance(found, Pairing)
@@ -50,7 +50,7 @@ def pairs_of(reading: Reading, expect: Pattern | None = STRAIGHT) -> Pairing:
 
 def splits(reading: Reading, expect: Pattern = STRAIGHT) -> tuple[Finding, ...]:
     """Return the split-pair findings of a reading."""
-    seen = groups(reading, expect, limits())
+    seen = groups(lay_reading(reading, expect, limits()))
     assert seen is not None
     return split_findings(pairs_of(reading, expect), seen, expect, reading.far == "tester")
 
@@ -113,7 +113,7 @@ def test_whole_pairs_exchanged_are_either_end() -> None:
     """A reversed or a crossed pair breaks no pair at either end, so the pairs do not tell which end is wrong."""
     order = [COLOURS[k] for k in (0, 1, 2, 4, 3, 5, 6, 7)]
     reading = read(described(4.0, near=order, far="T568B"))
-    seen = groups(reading, STRAIGHT, limits())
+    seen = groups(lay_reading(reading, STRAIGHT, limits()))
     assert seen is not None
     for finding in judge(reading, STRAIGHT).findings:
         assert finding.fault == "reversed-pair"
@@ -221,7 +221,7 @@ def test_star_quad_pairs_lie_across() -> None:
 def test_conductors_that_hardly_differ_are_no_pairs() -> None:
     """A cable whose conductors differ by less than a sound pair stands out is never paired, however long it is."""
     reading = read(described(20.0), grouped=False)
-    seen = groups(reading, STRAIGHT, limits())
+    seen = groups(lay_reading(reading, STRAIGHT, limits()))
     assert seen is not None
     assert seen.two_terminal_pf is not None
     values = np.array(seen.two_terminal_pf)
@@ -245,9 +245,7 @@ def test_conductors_that_hardly_differ_are_no_pairs() -> None:
 )
 def test_too_short_is_not_checked(length_m: float, kind: str, grouped: bool, checked: bool) -> None:
     """Below its shortest length a method says that the cable is too short, and never guesses."""
-    found = pairing(
-        read(described(length_m, kind=kind, top='screen = "joined"' if kind != "UTP" else ""), grouped),
-    )
+    found = pairing(read(described(length_m, kind=kind, top='screen = "joined"' if kind != "UTP" else ""), grouped))
     assert isinstance(found, Pairing) == checked
     if not checked:
         assert found == NotChecked("split-pairs", "too-short")
@@ -256,15 +254,10 @@ def test_too_short_is_not_checked(length_m: float, kind: str, grouped: bool, che
 def test_leakage_and_plugged_ends_are_not_checked() -> None:
     """While something leaks, or the far plug is in anything but the tester, pairs are not checked."""
     wet = read(described(5.0, faults=fault("leak", ("orange", "blue"), 1.0, ohm=50_000.0)))
-    assert NotChecked("split-pairs", "leakage") in measured(wet, STRAIGHT, (), limits()).not_checked
+    assert pairing(wet) == NotChecked("split-pairs", "leakage")
     sound = read(described(5.0))
-    for changed, why in (
-        (replace(sound, far="remote"), NotChecked("split-pairs", "far-end-plugged")),
-        (replace(sound, capacitance=None), NotChecked("split-pairs", "not-measured")),
-    ):
-        found = measured(changed, STRAIGHT, (), limits())
-        assert found.pairs is None
-        assert [one for one in found.not_checked if one.what == "split-pairs"] == [why]
+    assert pairing(replace(sound, far="remote")) == NotChecked("split-pairs", "far-end-plugged")
+    assert pairing(replace(sound, capacitance=None)) == NotChecked("split-pairs", "not-measured")
 
 
 def test_terminators_of_a_bus_are_not_capacitance() -> None:
@@ -276,7 +269,7 @@ def test_terminators_of_a_bus_are_not_capacitance() -> None:
     rows = [list(row) for row in reading.resistance_ohm]
     rows[i][j] = rows[j][i] = 60.0
     terminated = replace(reading, resistance_ohm=tuple(map(tuple, rows)))
-    assert NotChecked("split-pairs", "leakage") in measured(terminated, expect, (), limits()).not_checked
+    assert pairing(terminated, expect) == NotChecked("split-pairs", "leakage")
 
 
 def test_a_short_split_section_is_not_seen() -> None:
@@ -291,9 +284,10 @@ def test_a_short_split_section_is_not_seen() -> None:
 
 
 def test_without_a_pattern_pairs_are_still_seen() -> None:
-    """Without an expectation the pairs that are there are told, and none is called split."""
-    pairs = pairs_of(read(described(5.0, near="in-sequence")), None)
-    assert (pairs.pairs, pairs.split, pairs.split_z) == (IN_SEQUENCE, (), None)
+    """Without an expectation the pairs that are there are told."""
+    pairs = judge(read(described(5.0, near="in-sequence"))).pairs
+    assert pairs is not None
+    assert pairs.pairs == IN_SEQUENCE
 
 
 @pytest.mark.parametrize("near", ["T568B", "in-sequence"])
@@ -329,7 +323,8 @@ def test_errors_of_a_single_conductor_change_nothing(seed: int, size: int) -> No
     shown = shown + shown.T
     own = rng.normal(0, 15, size)
     found = [
-        pairing_of(pairing_checks.grouped(one), None, limits()) for one in (shown, shown + own[:, None] + own[None, :])
+        pairing_of(pairing_checks.grouped(one), pairing_checks.without_pairs(size), limits())
+        for one in (shown, shown + own[:, None] + own[None, :])
     ]
     before, after = (one for one in found if isinstance(one, Pairing))
     assert before.pairs == after.pairs
@@ -372,7 +367,7 @@ def test_worst_order_of_contacts() -> None:
 
 def groups_of(reading: Reading) -> Groups:
     """Return the groups of a reading that has capacitances."""
-    found = groups(reading, STRAIGHT, limits())
+    found = groups(lay_reading(reading, STRAIGHT, limits()))
     assert found is not None
     return found
 

@@ -18,6 +18,7 @@ from wiremap.judge.run.network import Array, two_terminal
 from wiremap.judge.run.pairing.matching import matchings
 from wiremap.judge.run.pairing.pairing import expected_pairs
 from wiremap.judge.run.pairing.weaker import weaker_pairing
+from wiremap.judge.wiring.laid_reading import lay_reading
 from wiremap.reading.reading import Capacitance, Reading, Trace
 
 STRAIGHT = pattern("straight")
@@ -95,7 +96,7 @@ def weaker_witnesses(seed: int, count: int) -> str:
                 ("capacitance and echo", _only(reading, True, True)),
                 ("launch", _only(reading, False, False, traces)),
             ):
-                seen = groups(one, STRAIGHT, limits())
+                seen = groups(lay_reading(one, STRAIGHT, limits()))
                 found = weaker_pairing(one, expected_pairs(STRAIGHT), seen, limits())
                 word = (
                     found.why
@@ -159,5 +160,5 @@ def detected(length_m: float, kind: str, means: str, near: str | tuple[str, ...]
         means in ("echoes", "ratio"),
         reading.traces if means == "launch" else (),
     )
-    found = weaker_pairing(one, expected_pairs(STRAIGHT), groups(one, STRAIGHT, limits()), limits())
+    found = weaker_pairing(one, expected_pairs(STRAIGHT), groups(lay_reading(one, STRAIGHT, limits())), limits())
     return found if isinstance(found, Pairing) else None

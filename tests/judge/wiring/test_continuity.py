@@ -13,15 +13,16 @@ from tests.strategies import Net, apart, cable, cables, joined, nets_of, orders,
 from wiremap.cable.patterns import Pattern, ScreenRule, pattern
 from wiremap.errors import UsageError
 from wiremap.judge.findings import Finding, NotChecked
-from wiremap.judge.wiring.continuity import Fit, continuity, fit, screen, wiring
+from wiremap.judge.wiring.continuity import continuity, screen, wiring
+from wiremap.judge.wiring.layout import Layout, lay_pattern
 
 STRAIGHT = pattern("straight")
 EIGHT = {n: n for n in range(1, 9)}
 
 
-def on(expect: Pattern) -> Fit:
+def on(expect: Pattern) -> Layout:
     """Lay a pattern on its own contacts."""
-    return fit(expect, *plugs(expect))
+    return lay_pattern(expect, *plugs(expect))
 
 
 def order(fault: str, wires: str, exchanged: str = "") -> Said:
@@ -236,7 +237,7 @@ def test_a_screen_on_a_conductor_is_a_screen_short() -> None:
 
 def test_contacts_may_come_in_any_order_and_without_the_screen() -> None:
     """A reading's contacts are matched by name: another order, and no contact for a screen, change nothing."""
-    straight = fit(STRAIGHT, tuple("87654321"), ("S", *"12345678"))
+    straight = lay_pattern(STRAIGHT, tuple("87654321"), ("S", *"12345678"))
     assert straight.names == (*"12345678", *"12345678", "S")
     assert straight.order == (7, 6, 5, 4, 3, 2, 1, 0, 9, 10, 11, 12, 13, 14, 15, 16, 8)
     assert straight.screens[0] == -1
@@ -248,7 +249,7 @@ def test_contacts_may_come_in_any_order_and_without_the_screen() -> None:
 def test_contacts_that_do_not_fit(near: str, far: str) -> None:
     """A reading whose contacts are not the pattern's is a wrong request, and both are listed."""
     with pytest.raises(UsageError, match=r"do not fit 'straight', whose (near|far) plug has 1, 2, 3, 4, 5, 6, 7, 8, S"):
-        fit(STRAIGHT, tuple(near), tuple(far))
+        lay_pattern(STRAIGHT, tuple(near), tuple(far))
 
 
 def test_unsure_contacts_are_not_called_open() -> None:

@@ -4,24 +4,20 @@ from dataclasses import dataclass
 from typing import TYPE_CHECKING, Any
 
 from wiremap.cable.colours import ColourSet, colour_set
-from wiremap.cable.limits import Limits
 from wiremap.cable.patterns import Pattern
 from wiremap.cable.patterns import pattern as pattern_named
 from wiremap.cable.terminations import usual_for
-from wiremap.contact import Contact
 from wiremap.errors import UsageError
 from wiremap.judge.findings import Finding
 from wiremap.judge.remedy.knowledge import Knowledge
 from wiremap.judge.verdict import Diagnosis
-from wiremap.judge.wiring.continuity import fit
-from wiremap.judge.wiring.examined import joined_contacts
+from wiremap.judge.wiring.laid_reading import LaidReading
 
 if TYPE_CHECKING:
     from wiremap.judge.plugs.evidence import Evidence
     from wiremap.judge.plugs.found import AsBuilt
     from wiremap.judge.remedy.repair import Repair
     from wiremap.judge.remedy.service import Service
-    from wiremap.reading.reading import Reading
 
 Reads = tuple[tuple[str, str], ...]
 Nets = list[tuple[tuple[str, ...], tuple[str, ...]]]
@@ -49,35 +45,25 @@ class Advice:
 
 
 def advise(
-    reading: "Reading",
-    pattern: Pattern,
+    laid: LaidReading,
     diagnosis: Diagnosis,
-    limits: Limits,
     known: Knowledge | None = None,
     colours: ColourSet | None = None,
 ) -> Advice:
-    """Return what follows from a diagnosis of this reading against this pattern.
+    """Return what follows from a diagnosis of a reading, laid out as it was judged.
 
     UsageError when what the user read off the plugs does not fit what was measured, unless the run has joints
     that may be the reason.
     """
     known = known or Knowledge()
+    reading, pattern = laid.reading, laid.layout.pattern
     unseen = any(item.what == "continuity" for item in diagnosis.not_checked)
     both_ends = reading.far == "tester" and bool(reading.far_contacts) and not unseen
-    nets = _nets(reading, pattern, limits) if both_ends else []
-    services = _services(reading, pattern, diagnosis, limits, known) if both_ends else ()
+    nets = _nets(laid) if both_ends else []
+    services = _services(laid, diagnosis, known) if both_ends else ()
     if not diagnosis.findings:
         return Advice(services=services)
     return _mended(pattern, diagnosis, nets, known, colours, services, both_ends)
-
-
-def seen_through(reading: "Reading", diagnosis: Diagnosis, pattern: Pattern) -> "Reading":
-    """Return the reading as if both plugs had been in the tester, where a remote showed that; else as it is."""
-    if diagnosis.remote is None:
-        return reading
-    from wiremap.judge.wiring.far_end import as_both_ends
-
-    return as_both_ends(reading, diagnosis.remote, pattern.far_contacts)
 
 
 def _mended(
@@ -156,17 +142,14 @@ def _order_matters(findings: tuple[Finding, ...], known: Knowledge) -> bool:
     return bool(known.near_colours or known.far_colours) or any(finding.fault in worth for finding in findings)
 
 
-def _nets(reading: "Reading", pattern: Pattern, limits: Limits) -> Nets:
+def _nets(laid: LaidReading) -> Nets:
     """Return the nets of conductors as (near contacts, far contacts), the screens left out."""
-    laid = fit(pattern, reading.near_contacts, reading.far_contacts)
-    screens = {Contact("near", pattern.near_screen or ""), Contact("far", pattern.far_screen or "")}
+    layout = laid.layout
     found: Nets = []
-    for net in joined_contacts(reading, laid, limits):
-        kept = net - screens
-        near = tuple(name for name in reading.near_contacts if Contact("near", name) in kept)
-        far = tuple(name for name in reading.far_contacts if Contact("far", name) in kept)
-        if near or far:
-            found.append((near, far))
+    for group in laid.groups:
+        kept = [place for place in group if place not in layout.screens]
+        if kept:
+            found.append((layout.near(kept), layout.far(kept)))
     return found
 
 
@@ -198,13 +181,12 @@ def _evidence(
     return Evidence(routes, groups, pairs, sure, tuple(opened), known.near_colours, known.far_colours, known.sound)
 
 
-def _services(
-    reading: "Reading", pattern: Pattern, diagnosis: Diagnosis, limits: Limits, known: Knowledge
-) -> "tuple[Service, ...]":
+def _services(laid: LaidReading, diagnosis: Diagnosis, known: Knowledge) -> "tuple[Service, ...]":
+    pattern = laid.layout.pattern
     if pattern.use != "ethernet" or (diagnosis.remote is not None and diagnosis.remote.certainty != "exact"):
         return ()
     from wiremap.judge.remedy.cable_seen import cable_seen
     from wiremap.judge.remedy.services import services
 
-    cable = cable_seen(reading, pattern, diagnosis, limits)
-    return services(pattern, cable, known.port_near, known.port_far, known_limits=limits)
+    cable = cable_seen(laid, diagnosis)
+    return services(pattern, cable, known.port_near, known.port_far, known_limits=laid.limits)

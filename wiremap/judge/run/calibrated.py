@@ -15,6 +15,7 @@ from wiremap.judge.run.capacitance import groups
 from wiremap.judge.run.echo_shape import slowness, usual_pair
 from wiremap.judge.run.examined import measured, whole_pairs
 from wiremap.judge.run.length.methods import capacitance_terms, resistance_terms, velocity_terms
+from wiremap.judge.wiring.laid_reading import lay_reading
 
 if TYPE_CHECKING:
     from wiremap.reading.reading import Reading, Tester
@@ -69,9 +70,9 @@ def scale_of(
         )
     base = known or Calibration(tester.serial, made_utc)
     plain = replace(base, nvp=None, capacitance_pf_per_m=None, ohm_per_m=None)
-    bare = replace(reading, calibration=plain)
-    seen = measured(bare, pattern, (), limits)
-    whole = whole_pairs(bare, pattern, seen.pairs, groups(bare, pattern, limits), limits)
+    laid = lay_reading(replace(reading, calibration=plain), pattern, limits)
+    seen = measured(laid, ())
+    whole = whole_pairs(laid, seen.pairs, groups(laid))
     if len(whole) < len(pattern.conductors) // 2 or (seen.pairs is not None and seen.pairs.split):
         raise UsageError("the cable is not sound", "Calibrate with a cable that passes every check.")
     found = {one.method: one for one in seen.lengths if one.pair is None}

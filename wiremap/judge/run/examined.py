@@ -11,11 +11,12 @@ from wiremap.judge.findings import Fault, Finding, NotChecked
 from wiremap.judge.measurements import Length, Measured, Pairing, nothing_measured
 from wiremap.judge.run.breaks.by_echo import breaks_by_echo, early_pairs, echo_ends_m
 from wiremap.judge.run.breaks.located import broken_at_near_end, located
-from wiremap.judge.run.capacitance import Groups, conducts, cord_groups, groups
+from wiremap.judge.run.capacitance import Groups, cord_groups, groups
 from wiremap.judge.run.length.budget import fuse, standard_uncertainty
 from wiremap.judge.run.length.methods import capacitance_terms, disagreement, lengths, resistance_terms
 from wiremap.judge.run.pairing.pairing import Pairs, end_of, expected_pairs, pairing_of, split_findings
 from wiremap.judge.run.pairing.weaker import weaker_pairing
+from wiremap.judge.wiring.laid_reading import LaidReading
 from wiremap.reading.joined import is_joined
 
 if TYPE_CHECKING:
@@ -26,15 +27,16 @@ POOR: tuple[Fault, ...] = ("high-resistance", "resistance-unbalance", "contact-f
 STOPS: tuple[Fault, ...] = ("foreign-voltage", "equipment-attached", "leakage")
 
 
-def measured(reading: "Reading", pattern: Pattern, findings: Sequence[Finding], limits: Limits) -> Measured:
+def measured(laid: LaidReading, findings: Sequence[Finding]) -> Measured:
     """Return pairs and lengths of a cable judged against a pattern, findings so far completed, and new ones."""
+    reading, pattern, limits = laid.reading, laid.layout.pattern, laid.limits
     stops = [finding.fault for finding in findings if finding.fault in STOPS]
     if any(fault != "leakage" for fault in stops):
         return nothing_measured(findings, "faults")
     plugged = reading.far not in ("tester", "open")
-    leaking = "leakage" in stops or conducts(reading, pattern, limits)
-    seen = None if leaking or plugged else groups(reading, pattern, limits)
-    pairs = _pairing(reading, pattern, seen, leaking, limits)
+    leaking = "leakage" in stops or laid.conducts
+    seen = None if leaking or plugged else groups(laid)
+    pairs = _pairing(laid, seen, leaking)
     not_checked = [pairs] if isinstance(pairs, NotChecked) else []
     if leaking and reading.capacitance is not None:
         not_checked.append(NotChecked("capacitance", "leakage"))
@@ -42,13 +44,13 @@ def measured(reading: "Reading", pattern: Pattern, findings: Sequence[Finding], 
     if known is not None and known.verdict == "cannot tell":
         not_checked.append(NotChecked("split-pairs", "resolution"))
 
-    whole = whole_pairs(reading, pattern, known, seen, limits)
+    whole = whole_pairs(laid, known, seen)
     poor = {contact for one in findings if one.fault in POOR for contact in one.near}
-    found = lengths(reading, whole, seen, limits, poor)
+    found = lengths(laid, whole, seen, poor)
     cable = found[-1] if found else None
     if cable is None:
         not_checked.append(NotChecked("length", "leakage" if leaking else "faults" if not whole else "not-measured"))
-    completed = located(findings, reading, seen, known, cable, expected_pairs(pattern), limits)
+    completed = located(findings, laid, seen, known, cable, expected_pairs(pattern))
     new: list[Finding] = []
     if seen is not None and known is not None:
         completed = tuple(
@@ -64,9 +66,8 @@ def measured(reading: "Reading", pattern: Pattern, findings: Sequence[Finding], 
     return Measured(known, found, (*completed, *new), tuple(not_checked))
 
 
-def _pairing(
-    reading: "Reading", pattern: Pattern, seen: Groups | None, leaking: bool, limits: Limits
-) -> Pairing | NotChecked:
+def _pairing(laid: LaidReading, seen: Groups | None, leaking: bool) -> Pairing | NotChecked:
+    reading, pattern, limits = laid.reading, laid.layout.pattern, laid.limits
     if leaking:
         return NotChecked("split-pairs", "leakage")
     if reading.far not in ("tester", "open"):
@@ -75,7 +76,7 @@ def _pairing(
         return NotChecked("split-pairs", "faults")
     strong: Pairing | NotChecked = NotChecked("split-pairs", "not-measured")
     if seen is not None:
-        strong = pairing_of(seen, pattern, limits, cord_groups(reading, pattern, limits))
+        strong = pairing_of(seen, pattern, limits, cord_groups(laid))
     if isinstance(strong, Pairing) and strong.verdict != "cannot tell":
         return strong
     weak = weaker_pairing(reading, expected_pairs(pattern), seen, limits)
@@ -92,16 +93,17 @@ def _shorts(seen: Groups) -> list[tuple[tuple[str, ...], tuple[str, ...]]]:
 
 
 def whole_pairs(
-    reading: "Reading", pattern: Pattern, pairs: Pairing | None, seen: Groups | None, limits: Limits
+    laid: LaidReading, pairs: Pairing | None, seen: Groups | None
 ) -> list[tuple[tuple[str, str], tuple[str, str] | None]]:
     """Return the twisted pairs both of whose conductors are whole, with the far contacts they arrive at.
 
     Where pairs were not seen, the expected ones are taken.
     """
-    twisted: Pairs = expected_pairs(pattern)
+    reading, limits = laid.reading, laid.limits
+    twisted: Pairs = expected_pairs(laid.layout.pattern)
     if pairs is not None and pairs.verdict != "cannot tell":
         twisted = tuple(pair for pair in pairs.pairs if pair not in pairs.by_exclusion)
-    arrives = _arrivals(reading, limits)
+    arrives = _arrivals(laid)
     found: list[tuple[tuple[str, str], tuple[str, str] | None]] = []
     for pair in twisted:
         if reading.far == "tester":
@@ -135,19 +137,19 @@ def _as_long_as_the_others(
     return [one for one, value in zip(found, shown, strict=True) if value >= limits.broken_share * most]
 
 
-def _arrivals(reading: "Reading", limits: Limits) -> dict[str, str]:
+def _arrivals(laid: LaidReading) -> dict[str, str]:
     """Return the far contact of each near contact that is joined to one far contact and no other contact."""
-    count = len(reading.near_contacts)
-    rows = reading.resistance_ohm
+    layout = laid.layout
 
-    def joined(i: int) -> list[int]:
-        return [j for j, value in enumerate(rows[i]) if j != i and is_joined(value, limits.high_resistance_ohm)]
+    def joined(a: int) -> list[int]:
+        most_ohm = laid.limits.high_resistance_ohm
+        return [b for b, value in enumerate(laid.ohm[a]) if b != a and is_joined(value, most_ohm)]
 
     found = {}
-    for i, contact in enumerate(reading.near_contacts):
-        there = joined(i)
-        if len(there) == 1 and there[0] >= count and joined(there[0]) == [i]:
-            found[contact] = reading.far_contacts[there[0] - count]
+    for near in layout.near_places:
+        there = joined(near)
+        if len(there) == 1 and there[0] in layout.far_places and joined(there[0]) == [near]:
+            found[layout.names[near]] = layout.names[there[0]]
     return found
 
 

@@ -8,30 +8,27 @@ from typing import TYPE_CHECKING
 from wiremap.cable.limits import Limits
 from wiremap.contact import ENDS, Contact
 from wiremap.judge.findings import Fault, Finding, NotChecked
-from wiremap.judge.wiring.continuity import Fit, Wiring
-from wiremap.judge.wiring.nets import Cell, Cells, Ohms, joints
+from wiremap.judge.wiring.continuity import Wiring
+from wiremap.judge.wiring.laid_reading import LaidReading, in_order
+from wiremap.judge.wiring.layout import Layout
+from wiremap.judge.wiring.nets import Cell, joints
 from wiremap.reading.joined import is_joined, nets
 
 if TYPE_CHECKING:
-    from wiremap.reading.reading import Event, ForeignVoltage, Ohm, Tester
+    from wiremap.reading.reading import Event, ForeignVoltage, Ohm
 
 UNBALANCE = "(Rmax - Rmin) / (Rmax + Rmin)"
 Conductors = dict[tuple[int, int], float]
 
 
-def conductor_ohms(rows: "Sequence[Sequence[Ohm]]", seen: Wiring, laid: Fit) -> Conductors:
-    """Return the ohms of each conductor that arrives, (near, far) as in Fit, where ohms are known."""
+def conductor_ohms(laid: LaidReading, seen: Wiring) -> Conductors:
+    """Return the ohms of each conductor that arrives, (near, far), where ohms are known."""
     found = {}
     for near, far in seen.arrives.items():
-        value = rows[laid.order[near]][laid.order[far]]
+        value = laid.rows[near][far]
         if isinstance(value, int | float):
             found[near, far] = float(value)
     return found
-
-
-def resolution_ohm(tester: "Tester | None", limits: Limits) -> float:
-    """Return the smallest step of a conductor's resistance; an assumed one where nobody says which tester."""
-    return limits.unknown_resolution_ohm if tester is None else tester.resolution_ohm
 
 
 def _uncertainty_ohm(step_ohm: float) -> float:
@@ -39,8 +36,8 @@ def _uncertainty_ohm(step_ohm: float) -> float:
     return step_ohm / sqrt(12)
 
 
-def _one(fault: Fault, laid: Fit, conductor: tuple[int, int], value: float, limit: float) -> Finding:
-    return Finding(fault, laid.near(conductor), laid.far(conductor), value=value, limit=limit, unit="ohm")
+def _one(fault: Fault, layout: Layout, conductor: tuple[int, int], value: float, limit: float) -> Finding:
+    return Finding(fault, layout.near(conductor), layout.far(conductor), value=value, limit=limit, unit="ohm")
 
 
 def resistance_limit_ohm(conductors: Conductors, limits: Limits, step_ohm: float) -> float:
@@ -57,13 +54,12 @@ def resistance_limit_ohm(conductors: Conductors, limits: Limits, step_ohm: float
     return min(middle + max(limits.step_ohm, limits.step_ratio * middle, noise), limits.joined_ohm)
 
 
-def high_resistance(
-    conductors: Conductors, seen: Wiring, laid: Fit, limits: Limits, step_ohm: float
-) -> tuple[list[Finding], list[NotChecked]]:
+def high_resistance(conductors: Conductors, seen: Wiring, laid: LaidReading) -> tuple[list[Finding], list[NotChecked]]:
     """Return the conductors of too much resistance."""
+    limits, step_ohm = laid.limits, laid.step_ohm
     limit = resistance_limit_ohm(conductors, limits, step_ohm)
     found = [
-        _one("high-resistance", laid, conductor, ohm, limit)
+        _one("high-resistance", laid.layout, conductor, ohm, limit)
         for conductor, ohm in sorted(conductors.items())
         if ohm > limit
     ]
@@ -74,18 +70,17 @@ def high_resistance(
     return found, []
 
 
-def unbalance(
-    conductors: Conductors, seen: Wiring, laid: Fit, limits: Limits, step_ohm: float
-) -> tuple[list[Finding], list[NotChecked]]:
+def unbalance(conductors: Conductors, seen: Wiring, laid: LaidReading) -> tuple[list[Finding], list[NotChecked]]:
     """Return pairs whose conductors differ: value and limit are Rmax - Rmin, detail names the definition.
 
     Only pairs of which both conductors arrive where they should, and neither is of high resistance already.
     """
+    layout, limits, step_ohm = laid.layout, laid.limits, laid.step_ohm
     most = resistance_limit_ohm(conductors, limits, step_ohm)
     found = []
     missing: dict[NotChecked, None] = {}
-    for pair in laid.pairs:
-        route = [(contact, laid.partner[contact]) for contact in pair]
+    for pair in layout.pairs:
+        route = [(contact, layout.partner[contact]) for contact in pair]
         if any(seen.arrives.get(near) != far for near, far in route):
             continue
         if any(conductor not in conductors for conductor in route):
@@ -100,8 +95,8 @@ def unbalance(
             found.append(
                 Finding(
                     "resistance-unbalance",
-                    laid.near(contacts),
-                    laid.far(contacts),
+                    layout.near(contacts),
+                    layout.far(contacts),
                     value=high - low,
                     limit=limit,
                     unit="ohm",
@@ -112,49 +107,43 @@ def unbalance(
 
 
 def contact_film(
-    conductors: Conductors,
-    low_level: "Sequence[Sequence[Ohm]]",
-    laid: Fit,
-    limits: Limits,
-    step_ohm: float,
+    conductors: Conductors, low_level: "Sequence[Sequence[Ohm]]", laid: LaidReading
 ) -> tuple[list[Finding], list[NotChecked]]:
     """Return conductors whose resistance falls when the test current rises.
 
     conductors: ohms at full current. low_level: the reading's matrix at 20 mV or less. Open there and joined at
     full current is a film too; value is then None.
     """
-    noise = limits.step_uncertainties * sqrt(2) * _uncertainty_ohm(step_ohm)
+    layout, limits = laid.layout, laid.limits
+    rows = in_order(low_level, layout.order)
+    noise = limits.step_uncertainties * sqrt(2) * _uncertainty_ohm(laid.step_ohm)
     found = []
     missing: list[NotChecked] = []
     for (near, far), ohm in sorted(conductors.items()):
-        low = low_level[laid.order[near]][laid.order[far]]
+        low = rows[near][far]
         limit = ohm + max(limits.film_ohm, limits.step_ratio * ohm, noise)
         if low == "open":
-            found.append(Finding("contact-film", laid.near((near, far)), laid.far((near, far))))
+            found.append(Finding("contact-film", layout.near((near, far)), layout.far((near, far))))
         elif isinstance(low, int | float) and low > limit:
-            found.append(_one("contact-film", laid, (near, far), float(low), limit))
+            found.append(_one("contact-film", layout, (near, far), float(low), limit))
         elif low is None:
             missing = [NotChecked("contact-film", "not-measured")]
     return found, missing
 
 
-def leakage(ohm: Ohms, found: Cells, laid: Fit, limits: Limits) -> list[Finding]:
-    """Return one finding for all contacts that leak into each other, with the lowest resistance between their nets.
-
-    ohm, found: in the order of Fit.
-    """
-    joined = joints(found)
-    net = nets(len(ohm), joined)
-    leaks = [(a, b) for (a, b), cell in found.items() if cell == Cell.LEAKAGE and net[a] != net[b]]
-    together = nets(len(ohm), [*joined, *leaks])
+def leakage(laid: LaidReading) -> list[Finding]:
+    """Return one finding for all contacts that leak into each other, with the lowest resistance between their nets."""
+    ohm, net, layout = laid.ohm, laid.net, laid.layout
+    leaks = [(a, b) for (a, b), cell in laid.wire_cells.items() if cell == Cell.LEAKAGE and net[a] != net[b]]
+    together = nets(len(ohm), [*joints(laid.wire_cells), *leaks])
     lowest: dict[int, float] = {}
     for a, b in leaks:
         lowest[together[a]] = min(ohm[a][b], lowest.get(together[a], inf))
     result = []
     for group, value in sorted(lowest.items()):
         inside = [contact for contact, label in enumerate(together) if label == group]
-        near, far = laid.near(inside), laid.far(inside)
-        result.append(Finding("leakage", near, far, value=value, limit=limits.leakage_ohm, unit="ohm"))
+        near, far = layout.near(inside), layout.far(inside)
+        result.append(Finding("leakage", near, far, value=value, limit=laid.limits.leakage_ohm, unit="ohm"))
     return result
 
 
@@ -186,23 +175,24 @@ def foreign_voltage(foreign: "Sequence[ForeignVoltage]", limits: Limits) -> list
     return found
 
 
-def equipment_attached(ohm: Ohms, laid: Fit, limits: Limits) -> list[Finding]:
+def equipment_attached(laid: LaidReading) -> list[Finding]:
     """Return a finding when an end shows transformer windings: pairs that are low loops, and nothing low between.
 
-    ohm: in the order of Fit. Two expected pairs or more must be loops; between contacts of different pairs
+    Two expected pairs or more must be loops; between contacts of different pairs
     the resistance is high, or that of two resistors; and nothing arrives at the other end.
     """
-    far_pairs = [(laid.partner[plus], laid.partner[minus]) for plus, minus in laid.pairs]
-    through = [value for row in ohm[: laid.near_count] for value in row[laid.near_count :]]
+    ohm, layout, limits = laid.ohm, laid.layout, laid.limits
+    far_pairs = [(layout.partner[plus], layout.partner[minus]) for plus, minus in layout.pairs]
+    through = [value for row in ohm[: layout.near_count] for value in row[layout.near_count :]]
     arrives = any(is_joined(value, limits.joined_ohm) for value in through)
-    if len(laid.pairs) < 2 or arrives:
+    if len(layout.pairs) < 2 or arrives:
         return []
-    for pairs in (laid.pairs, far_pairs):
+    for pairs in (layout.pairs, far_pairs):
         loops = [(a, b) for a, b in pairs if is_joined(ohm[a][b], limits.equipment_loop_ohm)]
         between = [ohm[a][b] for one, other in combinations(pairs, 2) for a in one for b in other]
         if len(loops) >= 2 and all(value >= limits.equipment_between_ohm for value in between):
             contacts = {contact for pair in loops for contact in pair}
-            return [Finding("equipment-attached", laid.near(contacts), laid.far(contacts))]
+            return [Finding("equipment-attached", layout.near(contacts), layout.far(contacts))]
     return []
 
 

@@ -9,11 +9,10 @@ from collections.abc import Iterable
 from dataclasses import dataclass, replace
 from typing import TYPE_CHECKING
 
-from wiremap.cable.limits import Limits
-from wiremap.cable.patterns import Pattern
 from wiremap.contact import Contact, far_contact, near_contact
 from wiremap.judge.findings import Check, Finding, NotChecked, Reason
-from wiremap.judge.wiring.electrical import UNBALANCE, resolution_ohm
+from wiremap.judge.wiring.electrical import UNBALANCE
+from wiremap.judge.wiring.laid_reading import LaidReading
 from wiremap.judge.wiring.remote import RemoteSeen, read_remote
 from wiremap.reading.joined import is_joined
 
@@ -50,17 +49,19 @@ class NearOnly:
     not_checked: tuple[NotChecked, ...]
 
 
-def _near_ohms(reading: "Reading") -> "dict[tuple[str, str], Ohm]":
-    names = reading.near_contacts
-    return {(a, b): reading.resistance_ohm[i][j] for i, a in enumerate(names) for j, b in enumerate(names) if i != j}
+def _near_ohms(laid: LaidReading) -> "dict[tuple[str, str], Ohm]":
+    """Return what was measured between each two near contacts, by name, both ways round."""
+    near, names = laid.layout.near_places, laid.layout.names
+    return {(names[a], names[b]): laid.rows[a][b] for a in near for b in near if a != b}
 
 
-def seen_remote(reading: "Reading", pattern: Pattern, limits: Limits) -> RemoteSeen:
+def seen_remote(laid: LaidReading) -> RemoteSeen:
     """Return what a remote shows in a reading whose far plug is in one."""
+    pattern = laid.layout.pattern
     expected = dict(pattern.conductors)
     if pattern.near_screen and pattern.far_screen:
         expected[pattern.near_screen] = pattern.far_screen
-    return read_remote(reading.near_contacts, pattern.far_contacts, _near_ohms(reading), limits, expected)
+    return read_remote(_near_names(laid), pattern.far_contacts, _near_ohms(laid), laid.limits, expected)
 
 
 def as_both_ends(reading: "Reading", seen: RemoteSeen, far_contacts: tuple[str, ...]) -> "Reading":
@@ -114,17 +115,21 @@ def through_remote(not_checked: Iterable[NotChecked], seen: RemoteSeen) -> tuple
     return tuple(said)
 
 
-def conductor_ohms(reading: "Reading", limits: Limits) -> dict[str, float]:
+def _near_names(laid: LaidReading) -> tuple[str, ...]:
+    return laid.layout.near(laid.layout.near_places)
+
+
+def conductor_ohms(laid: LaidReading) -> dict[str, float]:
     """Return each near contact's conductor to a far plug that joins all, ohms; empty with fewer than three.
 
     Near contacts i and j show a_i + a_j; from three on each follows, by least squares.
     """
-    ohm = _near_ohms(reading)
-    most_ohm = LOOP * limits.joined_ohm
+    ohm, names = _near_ohms(laid), _near_names(laid)
+    most_ohm = LOOP * laid.limits.joined_ohm
     alive = [
         contact
-        for contact in reading.near_contacts
-        if any(is_joined(ohm[contact, other], most_ohm) for other in reading.near_contacts if other != contact)
+        for contact in names
+        if any(is_joined(ohm[contact, other], most_ohm) for other in names if other != contact)
     ]
     count = len(alive)
     loops = {(a, b): ohm[a, b] for a in alive for b in alive if a != b}
@@ -139,11 +144,11 @@ def _number(value: "Ohm") -> float:
     return float(value) if isinstance(value, int | float) else 0.0
 
 
-def joined_plug(reading: "Reading", pattern: Pattern, limits: Limits) -> NearOnly:
+def joined_plug(laid: LaidReading) -> NearOnly:
     """Return opens, loops and unbalance of a run whose far plug joins all its contacts."""
-    ohm = _near_ohms(reading)
-    single = conductor_ohms(reading, limits)
-    step = resolution_ohm(reading.tester, limits)
+    pattern, limits = laid.layout.pattern, laid.limits
+    ohm = _near_ohms(laid)
+    single = conductor_ohms(laid)
     loops, findings = [], []
     not_checked: dict[NotChecked, None] = {NotChecked(check, "far-joined"): None for check in ORDER_CHECKS}
     most_ohm = LOOP * limits.joined_ohm
@@ -170,7 +175,7 @@ def joined_plug(reading: "Reading", pattern: Pattern, limits: Limits) -> NearOnl
         low, high = sorted((ends[0], ends[1]))
         loops.append(Loop((plus, minus), _number(value), (high - low) / (high + low) if high else 0.0))
         limit = max(limits.unbalance_ratio * (low + high), limits.unbalance_floor_ohm)
-        if limit < limits.unbalance_resolutions * step:
+        if limit < limits.unbalance_resolutions * laid.step_ohm:
             not_checked[NotChecked("resistance-unbalance", "resolution")] = None
         elif high - low > limit:
             unbalanced = Finding(
@@ -187,18 +192,19 @@ def joined_plug(reading: "Reading", pattern: Pattern, limits: Limits) -> NearOnl
     return NearOnly(tuple(loops), tuple(findings), tuple(not_checked))
 
 
-def equipment(reading: "Reading", pattern: Pattern, limits: Limits) -> NearOnly:
+def equipment(laid: LaidReading) -> NearOnly:
     """Return for each pair whether its loop closes through the winding of equipment that is switched off.
 
     A pair that does not is only likely broken: equipment need not have a winding on every pair.
     """
-    ohm = _near_ohms(reading)
+    pattern = laid.layout.pattern
+    ohm = _near_ohms(laid)
     loops, findings = [], []
     used = {near for near, _ in pattern.conductors}
     for plus, minus in pattern.near_pairs:
         if plus in used and minus in used:
             value = ohm[plus, minus]
-            closed = is_joined(value, limits.equipment_loop_ohm)
+            closed = is_joined(value, laid.limits.equipment_loop_ohm)
             if value != "joined":
                 loops.append(Loop((plus, minus), _number(value) if closed else None))
             if not closed:

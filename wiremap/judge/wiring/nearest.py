@@ -5,7 +5,8 @@ from functools import lru_cache
 
 from wiremap.cable.mistakes import mistakes
 from wiremap.cable.patterns import pattern, pattern_names
-from wiremap.judge.wiring.continuity import Fit, Wiring, fit, fits
+from wiremap.judge.wiring.continuity import Wiring
+from wiremap.judge.wiring.layout import Layout, fits, lay_pattern
 
 COMMON_FIRST = ("straight", "crossover", "crossover-all", "straight-2pair", "crossover-2pair", "rollover")
 CROSSOVERS = ("crossover", "crossover-all", "crossover-2pair", "t1-crossover", "m12d-rj45-crossover")
@@ -30,57 +31,57 @@ def _rank(name: str) -> tuple[int, str]:
 
 
 @lru_cache(maxsize=64)
-def candidates(near_contacts: tuple[str, ...], far_contacts: tuple[str, ...]) -> tuple[Fit, ...]:
+def candidates(near_contacts: tuple[str, ...], far_contacts: tuple[str, ...]) -> tuple[Layout, ...]:
     """Return every pattern that ships and fits these contacts, laid on them, the common ones first."""
     shipped = [pattern(name) for name in sorted(pattern_names(), key=_rank)]
     return tuple(
-        fit(known, near_contacts, far_contacts) for known in shipped if fits(known, near_contacts, far_contacts)
+        lay_pattern(known, near_contacts, far_contacts) for known in shipped if fits(known, near_contacts, far_contacts)
     )
 
 
-def away(seen: Wiring, laid: Fit) -> int:
+def away(seen: Wiring, layout: Layout) -> int:
     """Return how many conductors are not as the pattern has them: missing or too many, whichever is more."""
-    right = sum(seen.arrives.get(near) == far for near, far in laid.conductors)
-    missing = len(laid.conductors) - right + len(laid.joins) - len(seen.joined)
+    right = sum(seen.arrives.get(near) == far for near, far in layout.conductors)
+    missing = len(layout.conductors) - right + len(layout.joins) - len(seen.joined)
     other = len(seen.arrives) - right + len(seen.shorts) + len(seen.screen_shorts)
     return max(missing, other)
 
 
-def can_be_met(seen: Wiring, laid: Fit) -> bool:
+def can_be_met(seen: Wiring, layout: Layout) -> bool:
     """Whether the right contacts are joined, one near with one far, so that only their order may be wrong."""
     return (
         not seen.shorts
         and not seen.screen_shorts
-        and len(seen.joined) == len(laid.joins)
-        and set(seen.arrives) == {near for near, _ in laid.conductors}
-        and set(seen.arrives.values()) == {far for _, far in laid.conductors}
+        and len(seen.joined) == len(layout.joins)
+        and set(seen.arrives) == {near for near, _ in layout.conductors}
+        and set(seen.arrives.values()) == {far for _, far in layout.conductors}
     )
 
 
-def distance(seen: Wiring, laid: Fit) -> tuple[bool, float]:
+def distance(seen: Wiring, layout: Layout) -> tuple[bool, float]:
     """Return how far a cable is from a pattern, for `min`: patterns that only the order keeps from being met first."""
-    size = max(len(laid.conductors) + len(laid.joins), len(seen.arrives))
-    return not can_be_met(seen, laid), away(seen, laid) / size
+    size = max(len(layout.conductors) + len(layout.joins), len(seen.arrives))
+    return not can_be_met(seen, layout), away(seen, layout) / size
 
 
-def _with_mistake(laid: Fit) -> list[tuple[str, dict[int, int]]]:
+def _with_mistake(layout: Layout) -> list[tuple[str, dict[int, int]]]:
     """Return what each mistake makes of the pattern at the far plug or at the near one: (its name, near -> far)."""
-    wanted = dict(laid.conductors)
-    near_index = {laid.names[i]: i for i in range(laid.near_count)}
+    wanted = dict(layout.conductors)
+    near_index = {layout.names[i]: i for i in range(layout.near_count)}
     found = []
     for mistake in mistakes():
-        if mistake.connector == laid.pattern.far_connector:
+        if mistake.connector == layout.pattern.far_connector:
             sits = {belongs: at for at, belongs in mistake.places}
-            far_index = {laid.names[i]: i for i in range(laid.near_count, len(laid.names))}
-            moved = {near: sits.get(laid.names[far]) for near, far in wanted.items()}
+            far_index = {layout.names[i]: i for i in range(layout.near_count, len(layout.names))}
+            moved = {near: sits.get(layout.names[far]) for near, far in wanted.items()}
             found.append((mistake.name, {near: far_index[at] for near, at in moved.items() if at is not None}))
-        if mistake.connector == laid.pattern.near_connector:
+        if mistake.connector == layout.pattern.near_connector:
             belongs_at = {near_index[at]: near_index[belongs] for at, belongs in mistake.places}
             found.append((mistake.name, {at: wanted[of] for at, of in belongs_at.items() if of in wanted}))
     return found
 
 
-def explain(seen: Wiring, laid: Fit) -> tuple[Nearest | None, str | None]:
+def explain(seen: Wiring, layout: Layout) -> tuple[Nearest | None, str | None]:
     """Return the known pattern that a cable is instead of the one wanted, and the one cause of all that is wrong.
 
     The cause is a word that wording knows: the name of a mistake at one plug, or "straight" for a crossover cable
@@ -88,17 +89,17 @@ def explain(seen: Wiring, laid: Fit) -> tuple[Nearest | None, str | None]:
     """
     if seen.shorts or seen.screen_shorts:
         return None, None
-    near_contacts = laid.near(range(len(laid.names)))
-    far_contacts = laid.far(range(len(laid.names)))
+    near_contacts = layout.near(range(len(layout.names)))
+    far_contacts = layout.far(range(len(layout.names)))
     instead = None
     for other in candidates(near_contacts, far_contacts):
         plugs = (other.pattern.near_connector, other.pattern.far_connector)
-        if plugs == (laid.pattern.near_connector, laid.pattern.far_connector) and not away(seen, other):
+        if plugs == (layout.pattern.near_connector, layout.pattern.far_connector) and not away(seen, other):
             instead = Nearest(other.pattern.name, 0)
             break
     cause = None
-    if instead and instead.pattern in STRAIGHTS and laid.pattern.name in CROSSOVERS:
+    if instead and instead.pattern in STRAIGHTS and layout.pattern.name in CROSSOVERS:
         cause = "straight"
     else:
-        cause = next((name for name, moved in _with_mistake(laid) if moved == seen.arrives), None)
+        cause = next((name for name, moved in _with_mistake(layout) if moved == seen.arrives), None)
     return instead, cause

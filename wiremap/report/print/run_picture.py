@@ -16,6 +16,7 @@ from wiremap.judge.run.echo_shape import phase_delay_ratio, usual_pair
 from wiremap.judge.run.length.methods import echo_zero_ps, velocity_terms
 from wiremap.judge.run.pairing.pairing import expected_pairs
 from wiremap.judge.verdict import Diagnosis
+from wiremap.judge.wiring.laid_reading import lay_reading
 from wiremap.reading.reading import Reading, Trace
 from wiremap.report.words.measurements import length_words, pairing_words
 
@@ -52,7 +53,9 @@ def run_picture(
 
     metadata: dict[str, Any] = {"png": {"Software": None}, "pdf": {"CreationDate": None}, "svg": {"Date": None}}[kind]
     traces = [trace for trace in reading.traces if trace.a.end == "near"]
-    seen = groups(reading, pattern, limits()) if diagnosis.pairs is not None and reading.capacitance else None
+    seen = None
+    if pattern is not None and diagnosis.pairs is not None and reading.capacitance is not None:
+        seen = groups(lay_reading(reading, pattern, limits()))
     heights = []
     if traces:
         heights.append(FRAME_MM + TRACE_MM * len(traces))
@@ -70,7 +73,7 @@ def run_picture(
             _draw_traces(next(parts), traces, reading, diagnosis)
         if rows:
             _draw_lengths(next(parts).add_subplot(), rows)
-        if seen is not None and diagnosis.pairs is not None:
+        if seen is not None and diagnosis.pairs is not None and pattern is not None:
             _draw_matrix(next(parts).add_subplot(), seen, diagnosis.pairs, pattern)
         content = BytesIO()
         figure.savefig(content, format=kind, dpi=200, metadata=metadata)
@@ -168,7 +171,7 @@ def _draw_lengths(axes: "Axes", rows: Sequence[tuple[str, list[Length]]]) -> Non
     axes.spines[["top", "right", "left"]].set_visible(False)
 
 
-def _draw_matrix(axes: "Axes", seen: Groups, found: Pairing, pattern: Pattern | None) -> None:
+def _draw_matrix(axes: "Axes", seen: Groups, found: Pairing, pattern: Pattern) -> None:
     """Draw what each two near contacts show each other, pairs framed: as expected dark, otherwise red."""
     values = np.array(seen.direct_pf if seen.direct_pf is not None else seen.two_terminal_pf)
     rows = [(number, names[0]) for number, names in enumerate(seen.near) if len(names) == 1]

@@ -7,7 +7,6 @@ without any velocity factor. From one end alone it is compared with the sound co
 import math
 from collections.abc import Sequence
 from dataclasses import replace
-from typing import TYPE_CHECKING
 
 import numpy as np
 
@@ -19,25 +18,23 @@ from wiremap.judge.run.breaks.by_echo import at_echo, open_by_echo
 from wiremap.judge.run.breaks.position import placed
 from wiremap.judge.run.capacitance import Groups
 from wiremap.judge.run.length.methods import echo_length_m, pair_arrival, velocity_terms
+from wiremap.judge.wiring.laid_reading import LaidReading
 from wiremap.reading.joined import is_joined
-
-if TYPE_CHECKING:
-    from wiremap.reading.reading import Reading
 
 
 def located(
     findings: Sequence[Finding],
-    reading: "Reading",
+    laid: LaidReading,
     seen: Groups | None,
     pairs: Pairing | None,
     cable: Length | None,
     expected: Sequence[tuple[str, str]],
-    limits: Limits,
 ) -> tuple[Finding, ...]:
     """Return the findings with distance and end filled in where they are known.
 
     seen, pairs, cable: None where capacitance, pairing or length is not known. expected: near contacts of pairs.
     """
+    reading, limits = laid.reading, laid.limits
     found: list[Finding] = []
     for finding in findings:
         if finding.fault == "open" and seen is not None and cable is not None and reading.far == "tester":
@@ -46,7 +43,7 @@ def located(
         if finding.fault == "open" and seen is None and cable is not None:
             finding = open_by_echo(finding, reading, expected, cable, limits)
         elif finding.fault == "short" and cable is not None:
-            finding = _short(finding, reading, cable, limits)
+            finding = _short(finding, laid, cable)
         elif finding.fault == "screen-open" and seen is not None and reading.far == "tester":
             finding = replace(finding, end=finding.end or _screen_end(seen, limits))
         found.append(finding)
@@ -165,12 +162,13 @@ def _strength_u(seen: Groups, count: int, limits: Limits) -> float:
     return math.hypot(seen.sigma_pf * math.sqrt(max(count - 1, 1)), limits.break_plug_pf)
 
 
-def _short(finding: Finding, reading: "Reading", cable: Length, limits: Limits) -> Finding:
+def _short(finding: Finding, laid: LaidReading, cable: Length) -> Finding:
     """Place a short of two conductors: by its echo, or by what each end reads through it.
 
     Near and far loop differ by the run's own resistance alone: at / length = 1/2 + (R near - R far) / (4 R of one
     conductor); what the short itself has falls out.
     """
+    reading, layout, limits = laid.reading, laid.layout, laid.limits
     if len(finding.near) == 2:
         came = pair_arrival(reading, (finding.near[0], finding.near[1]), limits)
         if came is not None and came[0].polarity < 0:
@@ -178,27 +176,27 @@ def _short(finding: Finding, reading: "Reading", cable: Length, limits: Limits) 
             return at_echo(finding, echo_length_m(came[0].time_ps, came[1], nvp, limits), cable, limits)
     if len(finding.near) != 2 or len(finding.far) != 2 or reading.far != "tester":
         return finding
-    count = len(reading.near_contacts)
-    near = [reading.near_contacts.index(contact) for contact in finding.near]
-    far = [count + reading.far_contacts.index(contact) for contact in finding.far]
-    rows = reading.resistance_ohm
+    near = [layout.near_place(contact) for contact in finding.near]
+    far = [layout.far_place(contact) for contact in finding.far]
+    rows = laid.rows
     loops = [rows[near[0]][near[1]], rows[far[0]][far[1]]]
-    through = [value for i, row in enumerate(rows[:count]) if i not in near for value in row[count:]]
+    through = [rows[a][b] for a in layout.near_places if a not in near for b in layout.far_places]
     sound = [
         float(value) for value in through if isinstance(value, int | float) and is_joined(value, limits.joined_ohm)
     ]
     if not sound or not all(isinstance(value, int | float) for value in loops):
         return finding
     one = float(np.median(sound))
-    step_ohm = reading.tester.resolution_ohm if reading.tester is not None else limits.unknown_resolution_ohm
-    if one < step_ohm:
+    if one < laid.step_ohm:
         return finding
     near_ohm, far_ohm = (float(value) for value in loops if isinstance(value, int | float))
     if near_ohm + far_ohm < limits.short_whole_loop * 2 * one:
         return finding  # less than the run itself: there is a short at each end
     share = 0.5 + (near_ohm - far_ohm) / (4 * one)
     u_ohm = math.hypot(
-        math.sqrt(2 / 12) * step_ohm, limits.short_contacts_u_ohm, limits.short_conductors_u * abs(near_ohm - far_ohm)
+        math.sqrt(2 / 12) * laid.step_ohm,
+        limits.short_contacts_u_ohm,
+        limits.short_conductors_u * abs(near_ohm - far_ohm),
     )
     return placed(finding, share, u_ohm / (4 * one), cable, limits)
 

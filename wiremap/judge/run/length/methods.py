@@ -21,6 +21,7 @@ from wiremap.judge.run.echo import Arrival, arrival, reflections
 from wiremap.judge.run.echo_shape import phase_delay_ratio, slowness, usual_pair
 from wiremap.judge.run.length.budget import at_length, estimate, fuse, standard_uncertainty
 from wiremap.judge.run.network import maxwell_of, two_terminal
+from wiremap.judge.wiring.laid_reading import LaidReading
 
 if TYPE_CHECKING:
     from wiremap.reading.reading import Ohm, Reading
@@ -253,28 +254,25 @@ def by_resistance(
     return estimate(pair, "resistance", run_ohm / (2 * per_m), terms)
 
 
-def loop_ohm(reading: "Reading", pair: Pair, far: tuple[str, str] | None) -> tuple[float, int] | None:
+def loop_ohm(laid: LaidReading, pair: Pair, far: tuple[str, str] | None) -> tuple[float, int] | None:
     """Return the loop resistance of a pair and of how many readings it is the sum; None where it was not measured.
 
     Both plugs in the tester: of each conductor end to end. Far end joined: from one contact to the other.
     """
-    count = len(reading.near_contacts)
-    places = [reading.near_contacts.index(contact) for contact in pair]
-    rows = reading.resistance_ohm
+    near = [laid.layout.near_place(contact) for contact in pair]
     values: list[Ohm] = []
-    if reading.far == "tester" and far is not None:
-        values = [rows[i][count + reading.far_contacts.index(name)] for i, name in zip(places, far, strict=True)]
-    elif reading.far == "joined":
-        values = [rows[places[0]][places[1]]]
+    if laid.reading.far == "tester" and far is not None:
+        values = [laid.rows[a][laid.layout.far_place(name)] for a, name in zip(near, far, strict=True)]
+    elif laid.reading.far == "joined":
+        values = [laid.rows[near[0]][near[1]]]
     numbers = [float(value) for value in values if isinstance(value, int | float)]
     return (sum(numbers), len(numbers)) if values and len(numbers) == len(values) else None
 
 
 def lengths(
-    reading: "Reading",
+    laid: LaidReading,
     pairs: Sequence[tuple[Pair, Pair | None]],
     seen: Groups | None,
-    limits: Limits,
     poor: Collection[str] = (),
 ) -> tuple[Length, ...]:
     """Return the length of each sound pair by each method, fused, and at the end that of the cable.
@@ -283,8 +281,8 @@ def lengths(
     None where capacitance cannot be used. poor: near contacts whose resistance is not the run's alone.
     Resistance alone gives no length, since it would be that of an assumed gauge.
     """
+    reading, limits = laid.reading, laid.limits
     known = reading.calibration
-    step_ohm = reading.tester.resolution_ohm if reading.tester is not None else limits.unknown_resolution_ohm
     aged = age_terms(known, reading.taken_utc, limits)
     found: list[Length] = []
     by_method: dict[LengthMethod, list[Length]] = {}
@@ -296,9 +294,9 @@ def lengths(
         if seen is not None:
             capacitance = by_capacitance(seen, pair, known, limits, aged)
             mine += [] if capacitance is None else [capacitance]
-        loop = loop_ohm(reading, pair, far)
+        loop = loop_ohm(laid, pair, far)
         if mine and loop is not None and not set(pair) & set(poor):
-            resistance = by_resistance(*loop, step_ohm, pair, known, limits)
+            resistance = by_resistance(*loop, laid.step_ohm, pair, known, limits)
             mine += [] if resistance is None else [resistance]
         for one in mine:
             by_method.setdefault(one.method, []).append(one)

@@ -49,20 +49,17 @@ class Evidence:
         return bool(self.column[number] >= 0) and not self.shorted & {self.contacts[i], self.contacts[j]}
 
 
-def evidence(seen: Groups, method: PairingMethod, pattern: Pattern | None, limits: Limits) -> Evidence | None:
-    """Return what is observed; None where it was not measured between all conductors that are there.
-
-    Without a pattern every near contact that shows capacitance has a conductor; with one, its near contacts have.
-    """
+def evidence(seen: Groups, method: PairingMethod, pattern: Pattern, limits: Limits) -> Evidence | None:
+    """Return what is observed of a pattern's conductors; None where not all that are there were measured."""
     source = seen.direct_pf if method == "direct" else seen.two_terminal_pf
     if not source:
         return None
     values = np.array(source)
-    route = dict(pattern.conductors) if pattern else {}
-    contacts = list(route) if pattern else [contact for names in seen.near for contact in names]
+    route = dict(pattern.conductors)
+    contacts = list(route)
     rows = [seen.of_near(contact) for contact in contacts]
     for row, contact in zip(rows, contacts, strict=True):
-        rest = seen.of_far(route.get(contact, ""))
+        rest = seen.of_far(route[contact])
         if row is not None and rest is not None and not seen.far[row] and not seen.near[rest]:
             values[row] += values[rest]
             values[:, row] += values[:, rest]
@@ -74,9 +71,6 @@ def evidence(seen: Groups, method: PairingMethod, pattern: Pattern | None, limit
     most = np.nanmax(between, axis=1)
     level_pf = float(most.max())
     there = _there(used, between, method, seen.sigma_pf, limits)
-    if pattern is None:
-        contacts = [contact for row, contact in zip(rows, contacts, strict=True) if row in there]
-        rows = [row for row in rows if row in there]
     if not 2 <= len(contacts) <= MOST_CONDUCTORS or len(there) < 2:
         return None
     if np.isnan(values[np.ix_(sorted(there), sorted(there))]).any():

@@ -22,9 +22,7 @@ TIE_PF = 1e-9
 METHODS: tuple[PairingMethod, ...] = ("direct", "two_terminal")
 
 
-def pairing_of(
-    seen: Groups, pattern: Pattern | None, limits: Limits, cord: Groups | None = None
-) -> Pairing | NotChecked:
+def pairing_of(seen: Groups, pattern: Pattern, limits: Limits, cord: Groups | None = None) -> Pairing | NotChecked:
     """Return the pairing of what the groups of contacts show; by grounded groups where they were measured.
 
     cord: what a good cord of the same kind shows; where a cable is too short, or its pairs stand out too little,
@@ -56,9 +54,7 @@ def _measured(seen: Groups, method: PairingMethod) -> bool:
     return values is not None and len(values) > 1 and not np.isnan(values).any()
 
 
-def _against(
-    shown: Evidence, good: Evidence | None, seen: Groups, pattern: Pattern | None, limits: Limits
-) -> Pairing | None:
+def _against(shown: Evidence, good: Evidence | None, seen: Groups, pattern: Pattern, limits: Limits) -> Pairing | None:
     """Return the pairing by difference from a good cord: what plugs and sockets add is the same in both.
 
     The difference, with the good cord's own pairs put back in as they stand out in it, is weighed like a reading.
@@ -99,10 +95,8 @@ def shortest_m(seen: Groups, method: PairingMethod, limits: Limits) -> float:
     return shortest * (limits.pairing_large_pins_factor if large else 1.0)
 
 
-def expected_pairs(pattern: Pattern | None) -> Pairs:
+def expected_pairs(pattern: Pattern) -> Pairs:
     """Return the near pairs that a pattern carries to the far end as pairs, in contact order."""
-    if pattern is None:
-        return ()
     route = dict(pattern.conductors)
     far = {frozenset(pair) for pair in pattern.far_pairs}
     order = {contact: place for place, contact in enumerate(pattern.near_contacts)}
