@@ -27,6 +27,7 @@ JOB = Job(
     who="the technician",
     note="Plug at the mast renewed, drip loop made.",
     photos=(Photo("old-plug.jpg", "sha256:" + "ab" * 32),),
+    re_terminated="far",
 )
 LENGTHS = [
     {"pair": None, "method": "fused", "length_m": 18.42, "u_m": 0.26, "low_m": 17.9, "high_m": 18.95},

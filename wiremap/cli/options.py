@@ -109,7 +109,7 @@ Job = Annotated[
     typer.Option(
         "--job",
         metavar="KEY=VALUE",
-        help="vessel, site, cable, near, far, who, note, photo, done, work; may be repeated.",
+        help="vessel, site, cable, near, far, who, note, photo, re-terminated, done, work; may be repeated.",
     ),
 ]
 Json = Annotated[bool, typer.Option("--json", help="Print one JSON object a line.")]

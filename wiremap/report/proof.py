@@ -81,9 +81,11 @@ class Proof:
 
         Of lengths by several methods those fused from all of them; where none is, each with its method.
         """
+        return tuple((wording.length_name(item), wording.length_value(item)) for item in self._lengths())
+
+    def _lengths(self) -> list[Mapping[str, Any]]:
         rows = _rows(self._plain(), "lengths", ("length_m", "low_m", "high_m"))
-        fused = [item for item in rows if item.get("method") == "fused"]
-        return tuple((wording.length_name(item), wording.length_value(item)) for item in fused or rows)
+        return [item for item in rows if item.get("method") == "fused"] or rows
 
     def services(self) -> tuple[tuple[str, str], ...]:
         """Return (service, whether it would run, and why not)."""
@@ -92,6 +94,21 @@ class Proof:
     def carried(self) -> tuple[str, ...]:
         """Return in a few sentences what would run on the cable as it is, worst first."""
         return spoken(self.case.advice.services)
+
+    def label_lines(self) -> tuple[str, ...]:
+        """Return what a label says besides the cable's name: three short lines, the verdict first."""
+        job, names = self.capture.record.job, ends_of(self.case)
+        length = next((item for item in self._lengths() if item.get("pair") is None), None)
+        return (
+            wording.label_verdict(
+                self.case.diagnosis.verdict, self.flag, bool(self.dangers), self.capture.record.made_utc
+            ),
+            wording.label_run(names, self._has_far(), self.case.diagnosis.expect, length),
+            wording.label_record(wording.new_plug(job.re_terminated, names), self.short_code),
+        )
+
+    def _has_far(self) -> bool:
+        return self.case.pattern is None or self.case.pattern.far_connector is not None
 
     def facts(self) -> tuple[tuple[str, str], ...]:
         """Return who, when and with what: (name, text)."""
@@ -109,6 +126,7 @@ class Proof:
             ("Origin", self.origin),
             ("Tester", identity),
             ("Software", record.software),
+            ("New plug", wording.new_plug(record.job.re_terminated, ends_of(self.case))),
             ("Lot", wording.lot_phrase(record.lot) if record.lot else ""),
             ("Tested again", wording.follows_phrase(record.follows)),
             ("Note", record.job.note),

@@ -248,6 +248,9 @@ def test_jobs_are_read_from_words(tmp_path: Path) -> None:
     """KEY=VALUE words make a job; a photo is kept by name and digest; unknown and doubled keys are refused."""
     photo = tmp_path / "old plug.jpg"
     photo.write_bytes(b"abc")
+    assert job_from_words(["re-terminated=far"]) == Job(re_terminated="far")
+    with pytest.raises(UsageError, match="re-terminated=mast: not known"):
+        job_from_words(["re-terminated=mast"])
     job = job_from_words(["cable=a=b", "who=", f"photo={photo}"])
     assert (job.cable, job.who) == ("a=b", "")
     assert job.photos[0].file == "old plug.jpg"

@@ -5,7 +5,7 @@ import unicodedata
 from collections.abc import Mapping, Sequence
 from datetime import UTC, datetime
 from pathlib import Path
-from typing import Annotated, Any
+from typing import Annotated, Any, Literal, get_args
 
 import msgspec
 
@@ -28,7 +28,9 @@ Digest = Annotated[str, msgspec.Meta(pattern=f"^{DIGEST.pattern}$")]
 Moment = Annotated[str, msgspec.Meta(pattern=r"^\d{4}-\d\d-\d\dT\d\d:\d\d:\d\dZ$")]
 Offset = Annotated[int, msgspec.Meta(gt=-24 * 60, lt=24 * 60)]
 Count = Annotated[int, msgspec.Meta(ge=1)]
-JOB_KEYS = ("vessel", "site", "cable", "near", "far", "who", "note")
+JOB_KEYS = ("vessel", "site", "cable", "near", "far", "who", "note", "re-terminated")
+NewPlug = Literal["near", "far", "both"]
+RE_TERMINATED: tuple[NewPlug, ...] = get_args(NewPlug)
 
 
 class Photo(msgspec.Struct, frozen=True, forbid_unknown_fields=True):
@@ -39,7 +41,10 @@ class Photo(msgspec.Struct, frozen=True, forbid_unknown_fields=True):
 
 
 class Job(msgspec.Struct, frozen=True, forbid_unknown_fields=True):
-    """What was tested, where and by whom, in the technician's words; "" = not said. near, far: names of the ends."""
+    """What was tested, where and by whom, in the technician's words; "" = not said.
+
+    near, far: names of the ends. re_terminated: at which end a new plug was put on before the test.
+    """
 
     vessel: str = ""
     site: str = ""
@@ -49,6 +54,7 @@ class Job(msgspec.Struct, frozen=True, forbid_unknown_fields=True):
     who: str = ""
     note: str = ""
     photos: tuple[Photo, ...] = ()
+    re_terminated: NewPlug | Literal[""] = ""
 
 
 class Work(msgspec.Struct, frozen=True, forbid_unknown_fields=True):
@@ -284,7 +290,11 @@ def job_from_words(words: Sequence[str]) -> Job:
             photos.append(_photo(Path(value)))
         else:
             values[key] = value
-    return Job(**values, photos=tuple(photos))
+    plug = values.pop("re-terminated", None)
+    if plug not in (None, *RE_TERMINATED):
+        raise UsageError(f"--job re-terminated={plug}: not known", "Give near, far or both.")
+    new_plug: NewPlug | Literal[""] = next((known for known in RE_TERMINATED if known == plug), "")
+    return Job(**values, photos=tuple(photos), re_terminated=new_plug)
 
 
 def _photo(path: Path) -> Photo:

@@ -6,6 +6,7 @@ from typing import Any
 
 from wiremap.judge.findings import Check, NotChecked
 from wiremap.judge.remedy.service import Service
+from wiremap.judge.verdict import Verdict
 from wiremap.records.captures.capture import Job, Lot
 from wiremap.records.captures.chain import BREAKS, ChainState
 from wiremap.records.captures.check import CalibrationState, Checked, SignatureState, VerdictState
@@ -116,6 +117,29 @@ def not_checked(items: Sequence[NotChecked]) -> str:
     """Return what was not checked and why, and what never is."""
     text = missing_with_reasons(items)
     return f"{capital(text)}. {NEVER_SHOWN}" if text else NEVER_SHOWN
+
+
+def new_plug(end: str, ends: Ends) -> str:
+    """Return at which end the technician put a new plug on, "" where nobody said."""
+    return {"near": ends.near, "far": ends.far, "both": f"{ends.near} and {ends.far}"}.get(end, "")
+
+
+def label_verdict(verdict: Verdict, flag: str, danger: bool, made_utc: str) -> str:
+    """Return a label's verdict with its day; what no tester measured never says PASS."""
+    words = [flag, "" if flag and verdict == "pass" else VERDICTS[verdict], "NO PoE" if danger else ""]
+    return f"{', '.join(word for word in words if word)} {made_utc[:10]}"
+
+
+def label_run(ends: Ends, has_far: bool, expect: str | None, length: Mapping[str, Any] | None) -> str:
+    """Return a label's ends, pattern and length."""
+    run = f"{ends.near} - {ends.far}" if has_far else ends.near
+    return ", ".join([run, expect or "no pattern", *([f"{length['length_m']:.1f} m"] if length else [])])
+
+
+def label_record(new_plug_at: str, digits: str) -> str:
+    """Return which plug is new, and the beginning of the record's digest, in groups of four."""
+    groups = " ".join(digits[at : at + 4] for at in range(0, 12, 4))
+    return f"new plug {new_plug_at}, {groups}" if new_plug_at else f"record {groups}"
 
 
 def lot_phrase(lot: Lot) -> str:
