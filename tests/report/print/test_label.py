@@ -2,6 +2,7 @@
 
 import io
 from collections.abc import Sequence
+from typing import get_args
 
 import pytest
 import zxingcpp
@@ -12,7 +13,7 @@ from tests.report.print.test_picture import assert_apart
 from tests.report.print.written import written
 from tests.report.proofs import REVERSED_AND_OPEN, crowded, proof
 from tests.report.test_danger import EXCHANGED
-from wiremap.reading.reading import ORIGINS, Origin
+from wiremap.reading.reading import Origin
 from wiremap.records.captures.capture import Job
 from wiremap.report.print.label import HEIGHT, MODULE, MODULES, WIDTH, label
 from wiremap.report.proof import Proof
@@ -65,7 +66,7 @@ def test_the_verdict_never_hides_what_it_rests_on(arrives: Sequence[int | None],
     assert lines(proof(arrives, origin=origin))[1] == said
 
 
-@pytest.mark.parametrize("origin", ORIGINS)
+@pytest.mark.parametrize("origin", get_args(Origin))
 def test_letters_can_be_read_in_the_hand(origin: Origin) -> None:
     """With names of a usual length no letter is below 5 points, capitals of 1.3 mm, and nothing is cut."""
     (paper,) = written(lambda: label(proof(EXCHANGED, origin=origin)))
