@@ -16,9 +16,9 @@ import time
 from pathlib import Path
 from typing import IO
 
-from firmware_sim.cable_model.named import cable_names, load_cable
 from firmware_sim.cable_model.tables import tables
-from firmware_sim.cable_model.toml_file import DescriptionError
+from firmware_sim.cable_model.written.named import cable_names, load_cable
+from firmware_sim.cable_model.written.toml_file import DescriptionError
 from firmware_sim.line.damage import Damage, DeadError
 from firmware_sim.line.ends import LineEnd, open_end
 

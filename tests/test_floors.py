@@ -40,6 +40,21 @@ FLOORS = (
     "cli/commands",
     "__main__",
 )
+# The simulator's house, drawn in firmware_sim/__init__.py. The firmware imports its own modules alone, by bare names.
+SIMULATOR_FLOORS = (
+    "board/levels",
+    "cable_model/arrays",
+    "cable_model/written",
+    "cable_model/laid_out",
+    "cable_model/direct_current",
+    "cable_model/fields",
+    "cable_model/tables",
+    "board line",
+    "firmware",
+    "launcher",
+    "__main__",
+)
+FLASHED_FLAT = ("firmware",)  # on the board there are no folders
 ONLY_IN = {
     "serial": ("tester/line.py",),
     "typer": ("cli/",),
@@ -88,17 +103,17 @@ def modules(folder: Path) -> list[Path]:
     return found
 
 
-def place(path: Path) -> str:
-    """Return where a module of wiremap stands: "judge/wiring/nets"; a folder's own file is the folder."""
-    inside = path.relative_to(PACKAGE).with_suffix("").as_posix()
+def place(path: Path, package: Path = PACKAGE) -> str:
+    """Return where a module stands in its package: "judge/wiring/nets"; a folder's own file is the folder."""
+    inside = path.relative_to(package).with_suffix("").as_posix()
     return inside.removesuffix("/__init__")
 
 
-def room(where: str) -> tuple[int, str]:
+def room(where: str, floors: tuple[str, ...] = FLOORS) -> tuple[int, str]:
     """Return the floor and the room of a module: the longest room of the plan that it stands in."""
     found = [
         (len(name), level, name)
-        for level, names in enumerate(FLOORS)
+        for level, names in enumerate(floors)
         for name in names.split()
         if where == name or where.startswith(name + "/")
     ]
@@ -120,6 +135,30 @@ def test_data_flows_one_way() -> None:
                 continue
             above, there = room(name.removeprefix("wiremap.").replace(".", "/"))
             assert there == here or above < level, f"{path} ({here}) imports {name} ({there})"
+
+
+def test_data_flows_one_way_in_the_simulator() -> None:
+    """The simulator's modules import only from rooms on lower floors, or from their own; the firmware knows neither."""
+    for path in modules(SIMULATOR):
+        where = place(path, SIMULATOR)
+        if path.name == "__init__.py":
+            continue
+        level, here = room(where, SIMULATOR_FLOORS)
+        for name, _ in imports(path):
+            if not name.startswith("firmware_sim."):
+                continue
+            above, there = room(name.removeprefix("firmware_sim.").replace(".", "/"), SIMULATOR_FLOORS)
+            assert here != "firmware", f"{path} imports {name}"
+            assert there == here or above < level, f"{path} ({here}) imports {name} ({there})"
+
+
+def test_the_simulators_drawing_is_its_plan() -> None:
+    """The drawing in firmware_sim/__init__.py names every room of the plan, from the ground up, and none besides."""
+    drawing = (firmware_sim.__doc__ or "").strip().split("\n\n")[-1]
+    named = [line.strip().split("  ")[0] for line in drawing.splitlines()]
+    assert named == [name for name in SIMULATOR_FLOORS if name != "__main__"]
+    for name in " ".join(SIMULATOR_FLOORS).split():
+        assert (SIMULATOR / name).is_dir() or (SIMULATOR / f"{name}.py").is_file(), name
 
 
 def test_every_room_of_the_plan_stands() -> None:
@@ -183,8 +222,10 @@ def _walk(name: str, arrows: dict[str, set[str]], done: set[str], trail: tuple[s
 
 
 def test_rooms_are_small() -> None:
-    """No folder of wiremap holds more than 14 modules, no module 400 lines or more, no function 60."""
-    for folder in {path.parent for path in modules(PACKAGE)}:
+    """No folder holds more than 14 modules, but for what is flashed; no module 400 lines or more, no function 60."""
+    for folder in {path.parent for path in (*modules(PACKAGE), *modules(SIMULATOR))}:
+        if folder.parent == SIMULATOR and folder.name in FLASHED_FLAT:
+            continue
         assert len([path for path in folder.glob("*.py") if path.name != "__init__.py"]) <= MOST_FILES, folder
     for path in (*modules(PACKAGE), *modules(SIMULATOR)):
         text = path.read_text(encoding="utf-8")

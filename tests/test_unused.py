@@ -17,9 +17,9 @@ import wiremap
 EXCEPTIONS = {
     "firmware_sim.board.parts COMPARATOR_OHM": "a part that is drawn and judged; the simulated board never feels it",
     "firmware_sim.board.parts RAIL_BLEED_OHM": "a part that is drawn and judged; the simulated board never feels it",
-    "firmware_sim.cable_model.kinds Geometry.centres": "what the matrices of the file were worked out from",
-    "firmware_sim.cable_model.kinds Geometry.core": "what the matrices of the file were worked out from",
-    "firmware_sim.cable_model.kinds Kind.geometry": "what the matrices of the file were worked out from",
+    "firmware_sim.cable_model.written.kinds Geometry.centres": "what the matrices of the file were worked out from",
+    "firmware_sim.cable_model.written.kinds Geometry.core": "what the matrices of the file were worked out from",
+    "firmware_sim.cable_model.written.kinds Kind.geometry": "what the matrices of the file were worked out from",
     "wiremap.cable.limits Threshold.basis": "no limit without one: reading the file asks for it",
     "wiremap.cable.limits Threshold.reason": "no limit without one: reading the file asks for it",
     "wiremap.cable.remotes RemoteSet.rated_watt": "what the resistors are bought for; tests hold it against their heat",

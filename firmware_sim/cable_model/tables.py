@@ -34,17 +34,22 @@ from typing import Any
 import numpy as np
 
 from firmware_sim.cable_model.arrays import Matrix
-from firmware_sim.cable_model.capacitance import empty_terminals, terminal_capacitance
-from firmware_sim.cable_model.description import Description
-from firmware_sim.cable_model.echo import FULL, Port, Reflection, first_echo, times_s
-from firmware_sim.cable_model.far_end import attach
-from firmware_sim.cable_model.foreign import foreign_voltages
-from firmware_sim.cable_model.lines import mirrored
-from firmware_sim.cable_model.networks import JOINED_OHM, cable_network, effective_resistance, tester_contacts
-from firmware_sim.cable_model.plugs import RJ45, SCREEN
-from firmware_sim.cable_model.run import CONTACT_COUNT, Run
-from firmware_sim.cable_model.schedule import US_PER_S
-from firmware_sim.cable_model.states import State, cables_of, states_over_time
+from firmware_sim.cable_model.direct_current.far_end import attach
+from firmware_sim.cable_model.direct_current.foreign import foreign_voltages
+from firmware_sim.cable_model.direct_current.networks import (
+    JOINED_OHM,
+    cable_network,
+    effective_resistance,
+    tester_contacts,
+)
+from firmware_sim.cable_model.fields.capacitance import empty_terminals, terminal_capacitance
+from firmware_sim.cable_model.fields.echo import FULL, Port, Reflection, first_echo, times_s
+from firmware_sim.cable_model.fields.lines import mirrored
+from firmware_sim.cable_model.laid_out.run import CONTACT_COUNT, Run
+from firmware_sim.cable_model.laid_out.schedule import in_us
+from firmware_sim.cable_model.laid_out.states import State, cables_of, states_over_time
+from firmware_sim.cable_model.written.description import Description
+from firmware_sim.cable_model.written.plugs import RJ45, SCREEN
 
 FILM_OHM = 1.0
 STEP_V = 3.3
@@ -170,7 +175,7 @@ def _foreign(description: Description) -> list[dict[str, Any]]:
             if plugging is None:
                 voltages.append(voltage)
                 continue
-            plug_us, unplug_us = round(plugging.plug_at_s * US_PER_S), round(plugging.unplug_at_s * US_PER_S)
+            plug_us, unplug_us = in_us(plugging.plug_at_s), in_us(plugging.unplug_at_s)
             voltages.append(voltage | {"from_us": plug_us, "for_us": unplug_us - plug_us, "every_us": None})
     return voltages
 

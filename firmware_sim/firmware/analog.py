@@ -25,10 +25,7 @@ def high_bus() -> int:
 
 def high_bus_x16() -> int:
     """Return sixteen readings of the high force bus, added up."""
-    total = 0
-    for _ in range(16):
-        total += _high.read_u16() >> 4
-    return total
+    return _x16(_high)
 
 
 def sensed() -> int:
@@ -48,7 +45,11 @@ def sensed_x4() -> int:
 
 def reference_x16() -> int:
     """Return sixteen readings of the middle of the supply, added up."""
+    return _x16(_reference)
+
+
+def _x16(converter: ADC) -> int:
     total = 0
     for _ in range(16):
-        total += _reference.read_u16() >> 4
+        total += converter.read_u16() >> 4
     return total

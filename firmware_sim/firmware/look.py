@@ -15,7 +15,6 @@ TYPE_CHECKING = False
 if TYPE_CHECKING:
     from _mpy_shed.time_mp import _TicksUs
 
-SETTLE_US = 40
 SUSPECT_MV = 220  # a pair that seems to have more is looked at for a whole window
 RATIO_X10 = 380  # (100 k + 2.7 k) / 2.7 k, times ten
 WINDOW_US = 100_000  # whole periods of 50 and of 60 Hz
@@ -30,7 +29,7 @@ def begin(rounds: int = 1) -> int:
     """
     pins.release()
     pins.SENSE.value(1)
-    time.sleep_us(SETTLE_US)
+    time.sleep_us(pins.SETTLE_US)
     total = 0
     for _ in range(4 * rounds):
         total += analog.sensed_x4()
@@ -51,7 +50,7 @@ def row(a: int, zero: int) -> "list[tuple[int, int, int]]":
     high = pins.ADDRESS[a]
     for b in range(a + 1, pins.CONTACTS):
         pins.select(high, pins.ADDRESS[b])
-        time.sleep_us(SETTLE_US)
+        time.sleep_us(pins.SETTLE_US)
         seen = analog.sensed_x4() - level
         if seen > limit or seen < -limit:
             found.append((a, b, 2 * millivolts(seen, 4)))
@@ -74,7 +73,7 @@ def one_by_one(zero: int) -> "tuple[list[int], list[int]]":
     for sample in range(SAMPLES):
         for contact in range(pins.CONTACTS):
             pins.select(pins.ADDRESS[contact], pins.OPEN)
-            time.sleep_us(SETTLE_US // 2)
+            time.sleep_us(pins.SETTLE_US // 2)
             seen = analog.sensed()
             totals[contact] += seen
             squares[contact] += seen * seen
@@ -102,7 +101,7 @@ def of_pair(a: int, b: int, zero: int) -> "tuple[int, int]":
 def quick(a: int, b: int, zero: int) -> int:
     """Return the voltage of contact a against b at this moment, millivolts."""
     pins.select(pins.ADDRESS[a], pins.ADDRESS[b])
-    time.sleep_us(SETTLE_US)
+    time.sleep_us(pins.SETTLE_US)
     return 2 * millivolts(analog.sensed_x4() - zero // 4, 4)
 
 

@@ -24,6 +24,7 @@ FULL = 1  # the source itself; what lies in the path leaves about 8 mA into a sh
 PROBE = 2  # 10 kohm, about 0.3 mA into a short
 CHARGE = 3  # 100 kohm, for charging a capacitance
 
+SETTLE_US = 40  # after a contact is chosen or fed otherwise, until a reading is worth taking
 GPIO_OUT_XOR = 0xD000001C  # RP2040 datasheet, SIO registers
 ADDRESS_SHIFT = 2
 

@@ -11,7 +11,6 @@ import guard
 import pins
 import safety
 
-SETTLE_US = 40
 STEP_MILLIOHM = 20
 PATH_OHM = 414  # series parts and multiplexers of both sides, and the shunt
 JOINED_MILLIOHM = 1_000_000  # below this the full current is worth its while
@@ -32,7 +31,7 @@ def probe() -> "list[int | None]":
     found: "list[int | None]" = []
     _drive(pins.PROBE)
     pins.select(pins.LINK, pins.LINK)
-    time.sleep_us(SETTLE_US)
+    time.sleep_us(pins.SETTLE_US)
     # The link has no resistance: what it shows is the path's, and the converter's offset.
     sum_of_16 = analog.high_bus_x16()
     _path[0] = PROBE_OHM * 1000 * sum_of_16 // (16 * analog.FULL_SCALE - sum_of_16)
@@ -55,12 +54,12 @@ def _drive(code: int) -> None:
 def _through_resistor(a: int, b: int) -> "int | None":
     """Return the milliohm between two contacts from the voltage that 10 kohm, or else 100 kohm, leaves."""
     pins.select(pins.ADDRESS[a], pins.ADDRESS[b])
-    time.sleep_us(SETTLE_US)
+    time.sleep_us(pins.SETTLE_US)
     if analog.high_bus() < SURELY_SEEN:
         return _milliohm(analog.high_bus_x16(), PROBE_OHM)
     pins.range_to(pins.CHARGE)
     pins.SOURCE.value(1)
-    time.sleep_us(2 * SETTLE_US)
+    time.sleep_us(2 * pins.SETTLE_US)
     value = None
     if analog.high_bus() < SURELY_OPEN:
         value = _milliohm(analog.high_bus_x16(), CHARGE_OHM)
@@ -85,11 +84,11 @@ def kelvin(high: int, low: int) -> int:
     What is there without the source (a cell, a thermocouple) is measured too and taken off.
     """
     pins.select(high, low)
-    time.sleep_us(SETTLE_US)
+    time.sleep_us(pins.SETTLE_US)
     across = bus.microvolts_ranged(bus.CONTACT_PAIR)
     through = bus.microvolts_ranged(bus.SHUNT)
     pins.SOURCE.value(0)
-    time.sleep_us(SETTLE_US)
+    time.sleep_us(pins.SETTLE_US)
     idle = bus.microvolts(bus.CONTACT_PAIR, FINEST)
     pins.SOURCE.value(1)
     return _ratio(across - idle, through)

@@ -12,8 +12,6 @@ LINK = 4  # the link at the multiplexers is not a link
 KNOWN = 8  # the known resistor is not 1 kohm
 OPEN = 16  # the open input is not open
 
-SETTLE_US = 40
-
 
 def run() -> int:
     """Return a bit mask of what is wrong, 0 = sound."""
@@ -39,5 +37,5 @@ def run() -> int:
 
 def _between(address: int, low: int, high: int) -> bool:
     pins.select(address, address)
-    time.sleep_us(SETTLE_US)
+    time.sleep_us(pins.SETTLE_US)
     return low <= analog.high_bus_x16() // 16 <= high

@@ -20,7 +20,6 @@ PERIOD_US = 1000
 SETTLE_US = 10
 LOOK_EVERY = 4  # turns; every pair of contacts is looked at within 0.7 s
 FAR_OFF = 7  # counts; about five times the noise of one reading
-JOINED_MILLIOHM = 1_000_000
 LONGEST_LIST = 64
 MOST_AT_ONCE = 40
 
@@ -84,7 +83,7 @@ class Watch:
         for a in range(pins.CONTACTS):
             for b in range(a + 1, pins.CONTACTS):
                 value = seen[at]
-                if value is not None and value < JOINED_MILLIOHM:
+                if value is not None and value < scan.JOINED_MILLIOHM:
                     rows[a] |= 1 << b
                     rows[b] |= 1 << a
                 at += 1
@@ -229,7 +228,7 @@ class Watch:
         a, b = self._pair
         pins.release()
         pins.SENSE.value(1)
-        time.sleep_us(look.SETTLE_US)
+        time.sleep_us(pins.SETTLE_US)
         value = look.quick(a, b, self._zero)
         if abs(value) > guard.LIMIT_MV:
             self.voltages = guard.voltages(guard.LIMIT_MV)

@@ -4,7 +4,7 @@ import random
 import time
 from collections.abc import Iterator
 
-from firmware_sim.cable_model.cable_file import Line
+from firmware_sim.cable_model.written.cable_file import Line
 
 STALE = b",9.9E37,9.9E37,#H5D0A77E1\r\n"
 TRACEBACK = (

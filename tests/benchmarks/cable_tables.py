@@ -7,9 +7,9 @@ the full grid; a lot of 500 plugged cables last.
 import time
 from functools import partial
 
-from firmware_sim.cable_model.description import Description
-from firmware_sim.cable_model.named import load_cable
 from firmware_sim.cable_model.tables import tables
+from firmware_sim.cable_model.written.description import Description
+from firmware_sim.cable_model.written.named import load_cable
 from tests.firmware_sim.parsed import parse_description
 
 NAMES = ("patch", "mast-camera", "split-pair", "far-joined", "reel")

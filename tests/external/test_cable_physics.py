@@ -8,12 +8,12 @@ import skrf
 from scipy import special
 from skrf.media import DefinedGammaZ0
 
-from firmware_sim.cable_model.copper import diameter_mm, ohm_per_m
-from firmware_sim.cable_model.echo import FULL, SIGMA_S, Port, first_echo, times_s
-from firmware_sim.cable_model.kinds import kinds
-from firmware_sim.cable_model.lines import span_modes
-from firmware_sim.cable_model.run import Span, lay_out
-from firmware_sim.cable_model.wire_impedance import bessel_ratio, ohm_per_m_at
+from firmware_sim.cable_model.direct_current.copper import diameter_mm, ohm_per_m
+from firmware_sim.cable_model.fields.echo import FULL, SIGMA_S, Port, first_echo, times_s
+from firmware_sim.cable_model.fields.lines import span_modes
+from firmware_sim.cable_model.fields.wire_impedance import bessel_ratio, ohm_per_m_at
+from firmware_sim.cable_model.laid_out.run import Span, lay_out
+from firmware_sim.cable_model.written.kinds import kinds
 from tests.firmware_sim.parsed import parse_description
 
 LIGHT_M_PER_S = 299_792_458.0

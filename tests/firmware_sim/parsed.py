@@ -2,8 +2,8 @@
 
 from pathlib import Path
 
-from firmware_sim.cable_model.description import Description, description_in
-from firmware_sim.cable_model.toml_file import parse_toml
+from firmware_sim.cable_model.written.description import Description, description_in
+from firmware_sim.cable_model.written.toml_file import parse_toml
 
 
 def parse_description(text: str, source: str = "description", folder: Path = Path()) -> Description:

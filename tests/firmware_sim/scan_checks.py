@@ -6,8 +6,8 @@ from typing import TYPE_CHECKING
 
 import serial
 
-from firmware_sim.cable_model.named import load_cable
 from firmware_sim.cable_model.tables import tables
+from firmware_sim.cable_model.written.named import load_cable
 from tests.firmware_sim.simulators import simulator
 from wiremap.errors import TesterError
 from wiremap.tester import answers

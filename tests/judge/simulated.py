@@ -6,9 +6,9 @@ from dataclasses import dataclass
 
 import numpy as np
 
-from firmware_sim.cable_model.description import Description
-from firmware_sim.cable_model.echo import Grid
+from firmware_sim.cable_model.fields.echo import Grid
 from firmware_sim.cable_model.tables import tables
+from firmware_sim.cable_model.written.description import Description
 from tests.firmware_sim.cable_model.population import Spread, draw, pair_echoes, two_terminal_pf
 from tests.firmware_sim.parsed import parse_description
 from wiremap.calibration import Calibration

@@ -5,14 +5,14 @@ from typing import cast
 import networkx
 import numpy as np
 
-from firmware_sim.cable_model.echo import FULL, Port, first_echo
-from firmware_sim.cable_model.far_end import far_admittance
-from firmware_sim.cable_model.kinds import kinds
-from firmware_sim.cable_model.lines import ModesAt, mirrored, y_in
-from firmware_sim.cable_model.networks import Network, effective_resistance
-from firmware_sim.cable_model.run import lay_out
-from firmware_sim.cable_model.states import State
+from firmware_sim.cable_model.direct_current.far_end import far_admittance
+from firmware_sim.cable_model.direct_current.networks import Network, effective_resistance
+from firmware_sim.cable_model.fields.echo import FULL, Port, first_echo
+from firmware_sim.cable_model.fields.lines import ModesAt, mirrored, y_in
+from firmware_sim.cable_model.laid_out.run import lay_out
+from firmware_sim.cable_model.laid_out.states import State
 from firmware_sim.cable_model.tables import terminal_resistance
+from firmware_sim.cable_model.written.kinds import kinds
 from tests.firmware_sim.cable_model import nodal
 from tests.firmware_sim.cable_model.cross_section import even_turns, metre
 from tests.firmware_sim.cable_model.random_cables import cable, random_cable

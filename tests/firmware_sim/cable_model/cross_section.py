@@ -13,7 +13,7 @@ from dataclasses import dataclass
 import numpy as np
 
 from firmware_sim.cable_model.arrays import Matrix
-from firmware_sim.cable_model.kinds import Geometry, helix_factors
+from firmware_sim.cable_model.written.kinds import Geometry, helix_factors
 
 EPSILON_0 = 8.8541878128e-12
 MU_0 = 4e-7 * math.pi

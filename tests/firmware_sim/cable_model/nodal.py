@@ -9,7 +9,7 @@ from itertools import pairwise
 
 import numpy as np
 
-from firmware_sim.cable_model.description import Description
+from firmware_sim.cable_model.written.description import Description
 
 HELIX = {  # metres of wire per metre of sheath: lays 12.2, 15.3, 18.6, 22.4 mm, wires 0.44 (UTP) or 0.5 mm off axis
     kind: [math.hypot(1, 2 * math.pi * radius / lay) for lay in (12.2, 15.3, 18.6, 22.4)]
@@ -28,13 +28,47 @@ def wire_ohm_per_m(awg: int, metal: str, temperature_c: float) -> float:
 
 def resistances(description: Description, low_level: bool = False) -> np.ndarray:
     """Return [18][18] ohms between tester contacts (inf = open) for a cable whose two plugs are RJ45 in the tester."""
-    edges: list[tuple[object, object, float]] = []
-    shorts: list[tuple[object, object]] = []
-    total = description.length_m
+    walk = Walk(description, low_level)
+    for number in range(len(description.segments)):
+        walk.along(number)
+        walk.across(number)
+        if number:
+            walk.from_segment_before(number)
+    walk.into_plugs()
+    return solve(walk.edges, walk.shorts, [("contact", contact) for contact in range(18)])
 
-    def series(colour: str, at: float, end: str | None) -> float:
+
+class Walk:
+    """The resistors met on a walk along every conductor; nodes are ("cut", segment, colour, index, side of the cut)."""
+
+    def __init__(self, description: Description, low_level: bool) -> None:
+        self.description = description
+        self.low_level = low_level
+        self.edges: list[tuple[object, object, float]] = []
+        self.shorts: list[tuple[object, object]] = []
+        marks = [0.0]
+        for segment in description.segments:
+            marks.append(marks[-1] + segment.length_m)
+        self.ends = list(pairwise(marks))
+
+    def connect(self, a: object, b: object, ohm: float) -> None:
+        """Note a resistor, or that two nodes are one."""
+        if ohm == 0:
+            self.shorts.append((a, b))
+        elif ohm < math.inf:
+            self.edges.append((a, b, ohm))
+
+    def cuts(self, number: int) -> list[float]:
+        """Return where a segment is cut by faults."""
+        begin, stop = self.ends[number]
+        return sorted(
+            {fault.at_m for fault in self.description.faults if fault.end is None and begin < fault.at_m < stop}
+        )
+
+    def series(self, colour: str, at: float, end: str | None) -> float:
+        """Return the ohms that faults put in series with a conductor at a place."""
         ohm = 0.0
-        for fault in description.faults:
+        for fault in self.description.faults:
             if colour not in fault.conductors or fault.end != end or (end is None and abs(fault.at_m - at) > 1e-6):
                 continue
             if fault.kind in ("open", "screen-open"):
@@ -42,77 +76,65 @@ def resistances(description: Description, low_level: bool = False) -> np.ndarray
             elif fault.kind == "resistance":
                 ohm += fault.ohm
             elif fault.kind == "film":
-                ohm += fault.ohm if low_level else fault.broken_ohm
+                ohm += fault.ohm if self.low_level else fault.broken_ohm
         return ohm
 
-    def connect(a: object, b: object, ohm: float) -> None:
-        if ohm == 0:
-            shorts.append((a, b))
-        elif ohm < math.inf:
-            edges.append((a, b, ohm))
-
-    start = 0.0
-    ends: list[tuple[float, float]] = []
-    for segment in description.segments:
-        ends.append((start, start + segment.length_m))
-        start += segment.length_m
-    for number, segment in enumerate(description.segments):
-        begin, stop = ends[number]
-        colours = TIA + (("screen",) if segment.cable == "F/UTP" else ())
-        cuts = sorted({f.at_m for f in description.faults if f.end is None and begin < f.at_m < stop})
-        for colour in colours:
+    def along(self, number: int) -> None:
+        """Walk the conductors of a segment from cut to cut."""
+        segment = self.description.segments[number]
+        cuts = self.cuts(number)
+        for colour in TIA + (("screen",) if segment.cable == "F/UTP" else ()):
             per_m = 0.03
             if colour != "screen":
-                wire = wire_ohm_per_m(segment.awg, segment.metal, description.temperature_c)
+                wire = wire_ohm_per_m(segment.awg, segment.metal, self.description.temperature_c)
                 per_m = wire * HELIX[segment.cable][TIA.index(colour) // 2]
-            # Node names: ("cut", segment, colour, index, "before" or "after").
-            marks = [begin, *cuts, stop]
-            for index, (left, right) in enumerate(pairwise(marks)):
-                connect(
-                    ("cut", number, colour, index, "after"),
-                    ("cut", number, colour, index + 1, "before"),
-                    per_m * (right - left),
-                )
+            for index, (left, right) in enumerate(pairwise([self.ends[number][0], *cuts, self.ends[number][1]])):
+                after, before = ("cut", number, colour, index, "after"), ("cut", number, colour, index + 1, "before")
+                self.connect(after, before, per_m * (right - left))
             for index, cut in enumerate(cuts, 1):
                 left_side, right_side = (("cut", number, colour, index, side) for side in ("before", "after"))
-                connect(left_side, right_side, series(colour, cut, None))
-        for fault in description.faults:
+                self.connect(left_side, right_side, self.series(colour, cut, None))
+
+    def across(self, number: int) -> None:
+        """Note what lies between the conductors of a segment."""
+        cuts = self.cuts(number)
+        for fault in self.description.faults:
             if fault.kind not in ("short", "leak"):
                 continue
             if fault.end is None and fault.at_m in cuts:
                 place = (cuts.index(fault.at_m) + 1, "before")
             elif fault.end == "near" and number == 0:
                 place = (0, "after")
-            elif fault.end == "far" and number == len(description.segments) - 1:
+            elif fault.end == "far" and number == len(self.ends) - 1:
                 place = (len(cuts) + 1, "before")
             else:
                 continue
             for a, b in pairwise(fault.conductors):
-                connect(("cut", number, a, *place), ("cut", number, b, *place), fault.ohm)
-        if number:
-            before = description.segments[number - 1]
-            old_cuts = len(
-                {f.at_m for f in description.faults if f.end is None and ends[number - 1][0] < f.at_m < begin}
-            )
-            order = segment.order or TIA
-            splice = 0.005 if segment.order or before.cable != segment.cable else 0.0
-            joins = list(zip(TIA, order, strict=True))
-            if before.cable == segment.cable == "F/UTP":
-                joins.append(("screen", "screen"))
-            for a, b in joins:
-                connect(("cut", number - 1, a, old_cuts + 1, "before"), ("cut", number, b, 0, "after"), splice)
-    last = len(description.segments) - 1
-    last_cuts = len({f.at_m for f in description.faults if f.end is None and ends[last][0] < f.at_m < total})
-    for contact in range(9):
-        near = description.near[contact] if contact < 8 else "screen"
-        far = description.far[contact] if contact < 8 else "screen"
-        if near != "-" and (near != "screen" or description.screen in ("joined", "near")):
-            ohm = description.contact_ohm + series(near, 0.0, "near")
-            connect(("contact", contact), ("cut", 0, near, 0, "after"), ohm)
-        if far != "-" and (far != "screen" or description.screen in ("joined", "far")):
-            ohm = description.contact_ohm + series(far, total, "far")
-            connect(("cut", last, far, last_cuts + 1, "before"), ("contact", 9 + contact), ohm)
-    return solve(edges, shorts, [("contact", contact) for contact in range(18)])
+                self.connect(("cut", number, a, *place), ("cut", number, b, *place), fault.ohm)
+
+    def from_segment_before(self, number: int) -> None:
+        """Note the splice between a segment and the one before it."""
+        before, segment = self.description.segments[number - 1 : number + 1]
+        splice = 0.005 if segment.order or before.cable != segment.cable else 0.0
+        joins = list(zip(TIA, segment.order or TIA, strict=True))
+        if before.cable == segment.cable == "F/UTP":
+            joins.append(("screen", "screen"))
+        last = len(self.cuts(number - 1)) + 1
+        for a, b in joins:
+            self.connect(("cut", number - 1, a, last, "before"), ("cut", number, b, 0, "after"), splice)
+
+    def into_plugs(self) -> None:
+        """Note the contacts of both plugs."""
+        cable, last = self.description, len(self.ends) - 1
+        after_cuts = len(self.cuts(last)) + 1
+        for contact in range(9):
+            near, far = (plug[contact] if contact < 8 else "screen" for plug in (cable.near, cable.far))
+            if near != "-" and (near != "screen" or cable.screen in ("joined", "near")):
+                ohm = cable.contact_ohm + self.series(near, 0.0, "near")
+                self.connect(("contact", contact), ("cut", 0, near, 0, "after"), ohm)
+            if far != "-" and (far != "screen" or cable.screen in ("joined", "far")):
+                ohm = cable.contact_ohm + self.series(far, cable.length_m, "far")
+                self.connect(("cut", last, far, after_cuts, "before"), ("contact", 9 + contact), ohm)
 
 
 def refined(matrix: np.ndarray) -> np.ndarray:

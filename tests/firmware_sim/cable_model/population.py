@@ -18,8 +18,8 @@ from dataclasses import dataclass
 import numpy as np
 
 from firmware_sim.cable_model.arrays import Complex, Matrix
-from firmware_sim.cable_model.copper import COPPER_PER_K, ohm_per_m
-from firmware_sim.cable_model.echo import (
+from firmware_sim.cable_model.direct_current.copper import COPPER_PER_K, ohm_per_m
+from firmware_sim.cable_model.fields.echo import (
     FAINTEST_ECHO,
     PRECURSOR,
     SETTLED_PART,
@@ -30,8 +30,8 @@ from firmware_sim.cable_model.echo import (
     in_time,
     times_s,
 )
-from firmware_sim.cable_model.kinds import kinds
-from firmware_sim.cable_model.wire_impedance import dielectric_factor, ohm_per_m_at
+from firmware_sim.cable_model.fields.wire_impedance import dielectric_factor, ohm_per_m_at
+from firmware_sim.cable_model.written.kinds import kinds
 
 LIGHT_M_PER_S = 299_792_458.0
 REFERENCE_HZ = 10e6  # where a velocity factor is stated

@@ -3,10 +3,10 @@
 import numpy as np
 import pytest
 
-from firmware_sim.cable_model.capacitance import Terminals, empty_terminals, terminal_capacitance, terminals
-from firmware_sim.cable_model.kinds import kinds
-from firmware_sim.cable_model.named import load_cable
-from firmware_sim.cable_model.run import lay_out
+from firmware_sim.cable_model.fields.capacitance import Terminals, empty_terminals, terminal_capacitance, terminals
+from firmware_sim.cable_model.laid_out.run import lay_out
+from firmware_sim.cable_model.written.kinds import kinds
+from firmware_sim.cable_model.written.named import load_cable
 from tests.firmware_sim.cable_model.random_cables import cable
 from tests.firmware_sim.parsed import parse_description
 

@@ -3,7 +3,7 @@ import math
 import numpy as np
 import pytest
 
-from firmware_sim.cable_model.kinds import kinds
+from firmware_sim.cable_model.written.kinds import kinds
 from tests.firmware_sim.cable_model.checks import matrices_from_cross_section
 from tests.firmware_sim.cable_model.cross_section import EPSILON_0, Circle, even_turns, slice_capacitance
 

@@ -2,9 +2,9 @@ from pathlib import Path
 
 import pytest
 
-from firmware_sim.cable_model.description import read_description
-from firmware_sim.cable_model.named import FOLDER, cable_names, load_cable
-from firmware_sim.cable_model.toml_file import DescriptionError
+from firmware_sim.cable_model.written.description import read_description
+from firmware_sim.cable_model.written.named import FOLDER, cable_names, load_cable
+from firmware_sim.cable_model.written.toml_file import DescriptionError
 from tests.firmware_sim.cable_model.random_cables import cable
 from tests.firmware_sim.parsed import parse_description
 

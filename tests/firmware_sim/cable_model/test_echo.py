@@ -3,8 +3,17 @@
 import numpy as np
 import pytest
 
-from firmware_sim.cable_model.echo import FULL, FirstEcho, Port, first_echo, frequencies, grid_for, in_time, times_s
-from firmware_sim.cable_model.run import lay_out
+from firmware_sim.cable_model.fields.echo import (
+    FULL,
+    FirstEcho,
+    Port,
+    first_echo,
+    frequencies,
+    grid_for,
+    in_time,
+    times_s,
+)
+from firmware_sim.cable_model.laid_out.run import lay_out
 from tests.firmware_sim.cable_model.checks import coarse_grid_agrees
 from tests.firmware_sim.cable_model.random_cables import cable
 from tests.firmware_sim.parsed import parse_description

@@ -1,9 +1,9 @@
 import numpy as np
 import pytest
 
-from firmware_sim.cable_model.remotes import remote_ohm
-from firmware_sim.cable_model.states import State
+from firmware_sim.cable_model.laid_out.states import State
 from firmware_sim.cable_model.tables import tables, terminal_resistance
+from firmware_sim.cable_model.written.remotes import remote_ohm
 from tests.firmware_sim.cable_model.random_cables import cable
 from tests.firmware_sim.parsed import parse_description
 

@@ -3,12 +3,12 @@ import pytest
 from hypothesis import given, settings
 from hypothesis import strategies as st
 
-from firmware_sim.cable_model.kinds import kinds
-from firmware_sim.cable_model.lines import ModesAt, line_modes, plug_wires, y_endless, y_in
-from firmware_sim.cable_model.matrices import capacitance_f_per_m
-from firmware_sim.cable_model.networks import cable_network, contact, effective_resistance
-from firmware_sim.cable_model.run import lay_out
-from firmware_sim.cable_model.wire_impedance import dielectric_factor
+from firmware_sim.cable_model.direct_current.networks import cable_network, contact, effective_resistance
+from firmware_sim.cable_model.fields.lines import ModesAt, line_modes, plug_wires, y_endless, y_in
+from firmware_sim.cable_model.fields.matrices import capacitance_f_per_m
+from firmware_sim.cable_model.fields.wire_impedance import dielectric_factor
+from firmware_sim.cable_model.laid_out.run import lay_out
+from firmware_sim.cable_model.written.kinds import kinds
 from tests.firmware_sim.cable_model.checks import both_ends_alike, reciprocal_and_passive
 from tests.firmware_sim.cable_model.random_cables import cable
 from tests.firmware_sim.parsed import parse_description

@@ -5,10 +5,10 @@ import pytest
 from hypothesis import given, settings
 from hypothesis import strategies as st
 
-from firmware_sim.cable_model.named import load_cable
-from firmware_sim.cable_model.networks import Network, effective_resistance
-from firmware_sim.cable_model.states import State
+from firmware_sim.cable_model.direct_current.networks import Network, effective_resistance
+from firmware_sim.cable_model.laid_out.states import State
 from firmware_sim.cable_model.tables import terminal_resistance
+from firmware_sim.cable_model.written.named import load_cable
 from tests.firmware_sim.cable_model.checks import networks_as_networkx, planted_networks
 from tests.firmware_sim.cable_model.random_cables import cable
 from tests.firmware_sim.parsed import parse_description

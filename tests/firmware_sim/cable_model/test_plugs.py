@@ -1,7 +1,7 @@
 import pytest
 
-from firmware_sim.cable_model.plugs import ADAPTERS, CONTACTS, conductor_contacts, order_named
-from firmware_sim.cable_model.remotes import remote_ohm
+from firmware_sim.cable_model.written.plugs import ADAPTERS, CONTACTS, conductor_contacts, order_named
+from firmware_sim.cable_model.written.remotes import remote_ohm
 from wiremap.cable.connectors import connector
 from wiremap.cable.remotes import remote_set
 from wiremap.cable.terminations import termination

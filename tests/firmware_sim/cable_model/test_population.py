@@ -1,10 +1,10 @@
 import numpy as np
 import pytest
 
-from firmware_sim.cable_model.capacitance import terminals
-from firmware_sim.cable_model.echo import Port, first_echo
-from firmware_sim.cable_model.kinds import kinds
-from firmware_sim.cable_model.run import lay_out
+from firmware_sim.cable_model.fields.capacitance import terminals
+from firmware_sim.cable_model.fields.echo import Port, first_echo
+from firmware_sim.cable_model.laid_out.run import lay_out
+from firmware_sim.cable_model.written.kinds import kinds
 from tests.firmware_sim.cable_model.population import (
     Spread,
     as_measured_pf,

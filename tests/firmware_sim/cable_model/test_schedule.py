@@ -1,8 +1,8 @@
 from hypothesis import given, settings
 from hypothesis import strategies as st
 
-from firmware_sim.cable_model.schedule import timeline
-from firmware_sim.cable_model.when import When
+from firmware_sim.cable_model.laid_out.schedule import timeline
+from firmware_sim.cable_model.written.when import When
 
 TENTHS = st.integers(0, 40).map(lambda tenth: tenth / 10)
 

@@ -5,9 +5,9 @@ from typing import Any
 import numpy as np
 import pytest
 
-from firmware_sim.cable_model.named import cable_names, load_cable
 from firmware_sim.cable_model.tables import tables
-from firmware_sim.cable_model.toml_file import DescriptionError
+from firmware_sim.cable_model.written.named import cable_names, load_cable
+from firmware_sim.cable_model.written.toml_file import DescriptionError
 from tests.firmware_sim.cable_model.random_cables import cable, random_cable
 from tests.firmware_sim.parsed import parse_description
 

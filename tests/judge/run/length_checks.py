@@ -4,7 +4,7 @@ import math
 
 import numpy as np
 
-from firmware_sim.cable_model.echo import FULL, Grid
+from firmware_sim.cable_model.fields.echo import FULL, Grid
 from tests.firmware_sim.cable_model.population import Spread, draw, pair_echoes
 from tests.judge.simulated import PAIRS, lot
 from wiremap.cable.limits import limits

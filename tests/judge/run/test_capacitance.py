@@ -6,8 +6,8 @@ import numpy as np
 import pytest
 from numpy.typing import NDArray
 
-from firmware_sim.cable_model.capacitance import empty_terminals
-from firmware_sim.cable_model.description import Description
+from firmware_sim.cable_model.fields.capacitance import empty_terminals
+from firmware_sim.cable_model.written.description import Description
 from tests.firmware_sim.cable_model.population import draw, grounded_groups_pf, two_terminal_pf
 from tests.judge.simulated import COUNT, described, fault, measured_reading
 from wiremap.cable.limits import limits

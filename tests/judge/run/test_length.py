@@ -4,7 +4,7 @@ from dataclasses import replace
 
 import pytest
 
-from firmware_sim.cable_model.description import Description
+from firmware_sim.cable_model.written.description import Description
 from tests.judge.run import length_checks
 from tests.judge.simulated import FAR_OPEN, PAIRS, described, fault, measured_reading
 from wiremap.cable.limits import limits

@@ -7,7 +7,7 @@ import pytest
 from hypothesis import given, settings
 from hypothesis import strategies as st
 
-from firmware_sim.cable_model.description import Description
+from firmware_sim.cable_model.written.description import Description
 from tests.judge.run import pairing_checks
 from tests.judge.run.stacked import best_matchings
 from tests.judge.simulated import FAR_OPEN, PAIRS, PLACES, described, fault, measured_reading

@@ -2,10 +2,10 @@
 
 from pathlib import Path
 
-from firmware_sim.cable_model.description import Description, read_description
-from firmware_sim.cable_model.toml_file import DescriptionError
+from firmware_sim.cable_model.written.description import Description, read_description
+from firmware_sim.cable_model.written.toml_file import DescriptionError
 
-FOLDER = Path(__file__).parent.parent / "cables"
+FOLDER = Path(__file__).parents[2] / "cables"
 
 
 def cable_names() -> tuple[str, ...]:

@@ -12,11 +12,11 @@ from dataclasses import dataclass
 import numpy as np
 
 from firmware_sim.cable_model.arrays import Complex, Matrix
-from firmware_sim.cable_model.description import Description
-from firmware_sim.cable_model.far_end import far_admittance
-from firmware_sim.cable_model.lines import ModesAt, plug_wires, y_endless, y_in
-from firmware_sim.cable_model.plugs import RJ45, SCREEN
-from firmware_sim.cable_model.run import Run
+from firmware_sim.cable_model.direct_current.far_end import far_admittance
+from firmware_sim.cable_model.fields.lines import ModesAt, plug_wires, y_endless, y_in
+from firmware_sim.cable_model.laid_out.run import Run
+from firmware_sim.cable_model.written.description import Description
+from firmware_sim.cable_model.written.plugs import RJ45, SCREEN
 
 RISE_S = 3e-9  # of the step, 10 to 90 % (assumption)
 SIGMA_S = RISE_S / 2.563  # of the Gaussian whose integral is that step

@@ -4,7 +4,7 @@ from typing import Annotated
 
 from msgspec import Meta, Struct
 
-from firmware_sim.cable_model.toml_file import wrong
+from firmware_sim.cable_model.written.toml_file import wrong
 
 Start = Annotated[float, Meta(ge=0, le=1e6)]
 Spell = Annotated[float, Meta(ge=1e-6, le=1e6)]

@@ -3,13 +3,13 @@
 import random
 from dataclasses import dataclass, replace
 
-from firmware_sim.cable_model.cable_file import Plugging
-from firmware_sim.cable_model.description import Description
-from firmware_sim.cable_model.named import load_cable
-from firmware_sim.cable_model.plugs import RJ45
-from firmware_sim.cable_model.run import Run, lay_out
-from firmware_sim.cable_model.schedule import US_PER_S, timeline
-from firmware_sim.cable_model.toml_file import DescriptionError
+from firmware_sim.cable_model.laid_out.run import Run, lay_out
+from firmware_sim.cable_model.laid_out.schedule import US_PER_S, in_us, timeline
+from firmware_sim.cable_model.written.cable_file import Plugging
+from firmware_sim.cable_model.written.description import Description
+from firmware_sim.cable_model.written.named import load_cable
+from firmware_sim.cable_model.written.plugs import RJ45
+from firmware_sim.cable_model.written.toml_file import DescriptionError
 
 BOUNCES = 6  # states a plug passes through while it bounces, out of
 BOUNCE_PATTERNS = 12  # sets of contacts that do not touch, the same through a whole lot
@@ -80,7 +80,7 @@ def _lot(description: Description) -> list[tuple[int, State | None]]:
         if plugging is None:
             continue
         draw = random.Random(f"{description.seed} bench {number}")
-        plug_us, unplug_us = round(plugging.plug_at_s * US_PER_S), round(plugging.unplug_at_s * US_PER_S)
+        plug_us, unplug_us = in_us(plugging.plug_at_s), in_us(plugging.unplug_at_s)
         if plug_us < entries[-1][0]:
             raise DescriptionError(
                 f"{description.source}: bench[{number + 1}].plug_at_s is {plugging.plug_at_s:g}, "

@@ -4,7 +4,7 @@ import math
 from collections.abc import Sequence
 from dataclasses import dataclass
 
-from firmware_sim.cable_model.when import When
+from firmware_sim.cable_model.written.when import When
 
 US_PER_S = 1_000_000
 MOST_ENTRIES = 100_000
@@ -24,11 +24,11 @@ def timeline(whens: Sequence[When], horizon_s: float = 3600.0) -> Timeline:
     changing = {number: when for number, when in enumerate(whens) if not when.always}
     if not changing:
         return Timeline(((0, always),), None)
-    periods = [_us(w.every_s) for w in changing.values() if w.every_s is not None and w.from_s < w.every_s]
+    periods = [in_us(w.every_s) for w in changing.values() if w.every_s is not None and w.from_s < w.every_s]
     period_us = math.lcm(*periods) if len(periods) == len(changing) else None
-    if period_us is not None and period_us > _us(horizon_s):
+    if period_us is not None and period_us > in_us(horizon_s):
         period_us = None
-    end_us = period_us or max(_us(horizon_s), *(_last_change_us(when) for when in changing.values()))
+    end_us = period_us or max(in_us(horizon_s), *(_last_change_us(when) for when in changing.values()))
     marks = {0}
     spells: dict[int, list[tuple[int, int]]] = {}
     for number, when in changing.items():
@@ -52,20 +52,21 @@ def timeline(whens: Sequence[When], horizon_s: float = 3600.0) -> Timeline:
     return Timeline(tuple(entries), period_us)
 
 
-def _us(seconds: float) -> int:
+def in_us(seconds: float) -> int:
+    """Return whole microseconds."""
     return round(seconds * US_PER_S)
 
 
 def _last_change_us(when: When) -> int:
-    return _us(when.from_s + (when.for_s or 0.0)) + 1
+    return in_us(when.from_s + (when.for_s or 0.0)) + 1
 
 
 def _spells(when: When, end_us: int, wraps: bool) -> list[tuple[int, int]]:
     """Return [start, stop) of every spell before end_us; wraps: a spell that crosses the end goes on at 0."""
-    start_us, length_us = _us(when.from_s), _us(when.for_s) if when.for_s is not None else end_us
+    start_us, length_us = in_us(when.from_s), in_us(when.for_s) if when.for_s is not None else end_us
     if when.every_s is None:
         return [(start_us, start_us + length_us)]
-    every_us = _us(when.every_s)
+    every_us = in_us(when.every_s)
     found = []
     for start in range(start_us, end_us, every_us)[:MOST_ENTRIES]:
         stop = start + length_us

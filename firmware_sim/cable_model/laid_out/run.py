@@ -13,9 +13,9 @@ from collections.abc import Collection
 from dataclasses import dataclass
 from itertools import accumulate, pairwise
 
-from firmware_sim.cable_model.description import Description, Fault
-from firmware_sim.cable_model.kinds import Kind, kinds
-from firmware_sim.cable_model.plugs import ADAPTERS, EMPTY, RJ45, SCREEN, conductor_contacts
+from firmware_sim.cable_model.written.description import Description, Fault
+from firmware_sim.cable_model.written.kinds import Kind, kinds
+from firmware_sim.cable_model.written.plugs import ADAPTERS, EMPTY, RJ45, SCREEN, conductor_contacts
 
 CONTACT_COUNT = 2 * len(RJ45)
 SPLICE_OHM = 0.005  # a crimped or soldered splice (assumption)

@@ -5,18 +5,19 @@ from itertools import pairwise
 
 import numpy as np
 
-from firmware_sim.cable_model.arrays import Complex
-from firmware_sim.cable_model.attached import Attached
-from firmware_sim.cable_model.description import Description
-from firmware_sim.cable_model.networks import Network, far_plug
-from firmware_sim.cable_model.plugs import ADAPTERS, RJ45, SCREEN
-from firmware_sim.cable_model.remotes import remote_ohm
-from firmware_sim.cable_model.run import Run
+from firmware_sim.cable_model.arrays import Complex, add_between, without_floating
+from firmware_sim.cable_model.direct_current.networks import Network, far_plug
+from firmware_sim.cable_model.laid_out.run import Run
+from firmware_sim.cable_model.written.attached import Attached
+from firmware_sim.cable_model.written.description import Description
+from firmware_sim.cable_model.written.plugs import ADAPTERS, RJ45, SCREEN
+from firmware_sim.cable_model.written.remotes import remote_ohm
 
 JOINING_OHM = 0.02  # a contact of a joining plug (assumption)
 WINDING_OHM = 0.6  # a pair's transformer winding, d.c. (assumption)
 TERMINATION_OHM = 75.0  # ports that do not use 4, 5, 7, 8 tie them through 75 ohm (common practice, no source)
 PAIR_OHM = 100.0  # a port's termination of a pair
+LEAST_SIEMENS = 1e-15  # of what floats, so that it can be solved for
 PORT_PAIRS = (("1", "2"), ("3", "6"), ("4", "5"), ("7", "8"))
 
 
@@ -79,15 +80,6 @@ def far_admittance(description: Description, run: Run, s: Complex) -> Complex:
     for one, other, siemens, farad in parts:
         ends = [nodes[end] for end in (one, other) if end is not None]
         for matrix, value in ((conductance, siemens), (capacitance, farad)):
-            for k in ends:
-                matrix[k, k] += value
-            if len(ends) == 2:
-                matrix[ends[0], ends[1]] -= value
-                matrix[ends[1], ends[0]] -= value
+            add_between(matrix, ends, value)
     y = conductance + s[:, None, None] * capacitance
-    n = len(colours)
-    if len(nodes) == n:
-        return y
-    inner = y[:, n:, n:] + 1e-15 * np.eye(len(nodes) - n)
-    reduced: Complex = y[:, :n, :n] - y[:, :n, n:] @ np.linalg.solve(inner, y[:, n:, :n])
-    return reduced
+    return without_floating(y, range(len(colours)), range(len(colours), len(nodes)), LEAST_SIEMENS)

@@ -5,7 +5,7 @@ import math
 import numpy as np
 
 from firmware_sim.cable_model.arrays import Complex
-from firmware_sim.cable_model.copper import diameter_mm
+from firmware_sim.cable_model.direct_current.copper import diameter_mm
 
 MU_0 = 4e-7 * math.pi
 PROXIMITY = 1.35  # the twin wire's part beyond d.c. against a lone wire's (assumption)

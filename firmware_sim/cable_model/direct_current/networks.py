@@ -10,9 +10,9 @@ from dataclasses import dataclass, field
 import numpy as np
 
 from firmware_sim.cable_model.arrays import Matrix
-from firmware_sim.cable_model.copper import ohm_per_m
-from firmware_sim.cable_model.plugs import SCREEN
-from firmware_sim.cable_model.run import CONTACT_COUNT, Run, Span
+from firmware_sim.cable_model.direct_current.copper import ohm_per_m
+from firmware_sim.cable_model.laid_out.run import CONTACT_COUNT, Run, Span
+from firmware_sim.cable_model.written.plugs import SCREEN
 
 Node = Hashable
 JOINED_OHM = 10_000.0  # what a capacitance or a voltage reaches through; larger ones are leaks

@@ -10,12 +10,12 @@ from dataclasses import dataclass, replace
 
 import numpy as np
 
-from firmware_sim.cable_model.arrays import Complex, Matrix
-from firmware_sim.cable_model.copper import ohm_per_m
-from firmware_sim.cable_model.matrices import capacitance_f_per_m, inductance_h_per_m
-from firmware_sim.cable_model.plugs import RJ45, SCREEN
-from firmware_sim.cable_model.run import Joint, Run, Span
-from firmware_sim.cable_model.wire_impedance import dielectric_factor, ohm_per_m_at
+from firmware_sim.cable_model.arrays import Complex, Matrix, add_between, without_floating
+from firmware_sim.cable_model.direct_current.copper import ohm_per_m
+from firmware_sim.cable_model.fields.matrices import capacitance_f_per_m, inductance_h_per_m
+from firmware_sim.cable_model.fields.wire_impedance import dielectric_factor, ohm_per_m_at
+from firmware_sim.cable_model.laid_out.run import Joint, Run, Span
+from firmware_sim.cable_model.written.plugs import RJ45, SCREEN
 
 SMALLEST_OHM = 1e-3  # what stands for a plain joint or a dead short
 LEAST_SIEMENS = 1e-12  # keeps a conductor that reaches nothing from being singular
@@ -95,10 +95,7 @@ def before_joint(joint: Joint, left: Sequence[str], right: Sequence[str], behind
     through = {a: (b, ohm) for a, (b, ohm, _) in joint.through.items() if a in left and b in right and ohm < np.inf}
     kept = [right.index(b) for b, _ in through.values()]
     loose = [k for k in range(len(right)) if k not in kept]
-    held = y[:, kept][:, :, kept]
-    if loose:
-        own = y[:, loose][:, :, loose] + LEAST_SIEMENS * np.eye(len(loose))
-        held = held - y[:, kept][:, :, loose] @ np.linalg.solve(own, y[:, loose][:, :, kept])
+    held = without_floating(y, kept, loose, LEAST_SIEMENS)
     ohms = np.array([ohm for _, ohm in through.values()])
     held = _divided(held, np.eye(len(kept)) + ohms[:, None] * held)
     result = np.zeros((len(y), len(left), len(left)), complex)
@@ -113,12 +110,7 @@ def _bridged(joint: Joint, names: Sequence[str], y: Complex, on_right: bool) -> 
         if bridge.on_right != on_right:
             continue
         siemens = 1 / max(bridge.ohm, SMALLEST_OHM)
-        ends = [names.index(name) for name in (bridge.a, bridge.b) if name != SCREEN]
-        for k in ends:
-            y[:, k, k] += siemens
-        if len(ends) == 2:
-            y[:, ends[0], ends[1]] -= siemens
-            y[:, ends[1], ends[0]] -= siemens
+        add_between(y, [names.index(name) for name in (bridge.a, bridge.b) if name != SCREEN], siemens)
     return y
 
 

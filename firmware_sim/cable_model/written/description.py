@@ -5,12 +5,19 @@ from dataclasses import dataclass
 from pathlib import Path
 from typing import Any
 
-from firmware_sim.cable_model.attached import Attached, resolve_attached
-from firmware_sim.cable_model.cable_file import LONGEST_M, CableFile, FaultTable, Line, Plugging, SegmentTable
-from firmware_sim.cable_model.kinds import Kind, kinds
-from firmware_sim.cable_model.plugs import CONTACTS, EMPTY, SCREEN, TERMINATIONS, conductor_contacts, order_named
-from firmware_sim.cable_model.toml_file import missing, read_toml, shaped, wrong
-from firmware_sim.cable_model.when import When, checked_when
+from firmware_sim.cable_model.written.attached import Attached, resolve_attached
+from firmware_sim.cable_model.written.cable_file import LONGEST_M, CableFile, FaultTable, Line, Plugging, SegmentTable
+from firmware_sim.cable_model.written.kinds import Kind, kinds
+from firmware_sim.cable_model.written.plugs import (
+    CONTACTS,
+    EMPTY,
+    SCREEN,
+    TERMINATIONS,
+    conductor_contacts,
+    order_named,
+)
+from firmware_sim.cable_model.written.toml_file import missing, read_toml, shaped, wrong
+from firmware_sim.cable_model.written.when import When, checked_when
 
 NEEDED_OHM = ("resistance", "leak", "film")
 CONDUCTOR_COUNTS = {"short": (2, 9), "leak": (2, 2), "terminator": (2, 2)}  # least, most; others 1 to 9

@@ -24,7 +24,7 @@ from typing import Annotated, Literal
 
 from msgspec import Meta, Struct
 
-from firmware_sim.cable_model.when import Start, When
+from firmware_sim.cable_model.written.when import Start, When
 
 LONGEST_M = 350.0
 Words = tuple[str, ...]

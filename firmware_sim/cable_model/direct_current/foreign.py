@@ -3,13 +3,21 @@
 from collections.abc import Sequence
 from typing import Any
 
-from firmware_sim.cable_model.description import Description
-from firmware_sim.cable_model.far_end import attach
-from firmware_sim.cable_model.networks import JOINED_OHM, Groups, Node, cable_network, contact, far_plug, wire
-from firmware_sim.cable_model.plugs import ADAPTERS
-from firmware_sim.cable_model.run import CONTACT_COUNT, Run, lay_out
-from firmware_sim.cable_model.schedule import US_PER_S
-from firmware_sim.cable_model.when import When
+from firmware_sim.cable_model.direct_current.far_end import attach
+from firmware_sim.cable_model.direct_current.networks import (
+    JOINED_OHM,
+    Groups,
+    Node,
+    cable_network,
+    contact,
+    far_plug,
+    wire,
+)
+from firmware_sim.cable_model.laid_out.run import CONTACT_COUNT, Run, lay_out
+from firmware_sim.cable_model.laid_out.schedule import in_us
+from firmware_sim.cable_model.written.description import Description
+from firmware_sim.cable_model.written.plugs import ADAPTERS
+from firmware_sim.cable_model.written.when import When
 
 KINDS = {"dc": "dc", "ac": "ac", "injector": "dc", "poe-probe": "probe", "link": "link", "cell": "cell"}
 
@@ -63,9 +71,9 @@ def _entries(
             "millivolts": millivolts,
             "source_ohm": source_ohm,
             "kind": kind,
-            "from_us": round(when.from_s * US_PER_S),
-            "for_us": None if when.for_s is None else round(when.for_s * US_PER_S),
-            "every_us": None if when.every_s is None else round(when.every_s * US_PER_S),
+            "from_us": in_us(when.from_s),
+            "for_us": None if when.for_s is None else in_us(when.for_s),
+            "every_us": None if when.every_s is None else in_us(when.every_s),
         }
         for a in plus
         for b in minus

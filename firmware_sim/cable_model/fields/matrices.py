@@ -3,7 +3,7 @@
 import numpy as np
 
 from firmware_sim.cable_model.arrays import Matrix
-from firmware_sim.cable_model.run import Span
+from firmware_sim.cable_model.laid_out.run import Span
 
 
 def capacitance_f_per_m(span: Span) -> Matrix:

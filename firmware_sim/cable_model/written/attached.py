@@ -3,10 +3,10 @@
 from dataclasses import dataclass
 
 from firmware_sim.board.levels import LINK_PULSE_MV, POE_PROBING_MV, SALT_CELL_MV
-from firmware_sim.cable_model.cable_file import AttachedTable
-from firmware_sim.cable_model.plugs import CONTACTS
-from firmware_sim.cable_model.toml_file import missing, wrong
-from firmware_sim.cable_model.when import When, checked_when
+from firmware_sim.cable_model.written.cable_file import AttachedTable
+from firmware_sim.cable_model.written.plugs import CONTACTS
+from firmware_sim.cable_model.written.toml_file import missing, wrong
+from firmware_sim.cable_model.written.when import When, checked_when
 
 _SOURCES: dict[str, tuple[float, float]] = {  # volt and source ohm when none are given (resistances: assumptions)
     "none": (0.0, 1.0),

@@ -10,13 +10,13 @@ from itertools import combinations
 import numpy as np
 import numpy.typing as npt
 
-from firmware_sim.cable_model.arrays import Matrix
-from firmware_sim.cable_model.description import Description
-from firmware_sim.cable_model.far_end import attach
-from firmware_sim.cable_model.matrices import capacitance_f_per_m
-from firmware_sim.cable_model.networks import JOINED_OHM, Node, cable_network, contact, wire
-from firmware_sim.cable_model.plugs import RJ45, SCREEN
-from firmware_sim.cable_model.run import CONTACT_COUNT, Run, Span
+from firmware_sim.cable_model.arrays import Matrix, add_between, without_floating
+from firmware_sim.cable_model.direct_current.far_end import attach
+from firmware_sim.cable_model.direct_current.networks import JOINED_OHM, Node, cable_network, contact, wire
+from firmware_sim.cable_model.fields.matrices import capacitance_f_per_m
+from firmware_sim.cable_model.laid_out.run import CONTACT_COUNT, Run, Span
+from firmware_sim.cable_model.written.description import Description
+from firmware_sim.cable_model.written.plugs import RJ45, SCREEN
 
 PLUG_ADJACENT_PF = 1.0  # between neighbouring contacts of a plug in its socket (assumption)
 PLUG_NEXT_PF = 0.3  # between every second ones (assumption)
@@ -57,11 +57,7 @@ def terminal_capacitance(description: Description, run: Run, plugs: bool = True)
             order.setdefault(groups.find(node), len(order))
     matrix = np.zeros((len(order), len(order)))
     for a, b, farad in capacitors:
-        i, j = order[groups.find(a)], order[groups.find(b)]
-        matrix[i, i] += farad
-        matrix[j, j] += farad
-        matrix[i, j] -= farad
-        matrix[j, i] -= farad
+        add_between(matrix, [order[groups.find(a)], order[groups.find(b)]], farad)
     places = [order[groups.find(contact(index))] for index in range(CONTACT_COUNT)]
     matrix = matrix * 1e12 + LEAST_PF * np.eye(len(matrix))
     return terminals(matrix, places, order[groups.find(GROUND)])
@@ -157,9 +153,4 @@ def _pairs(matrix: Matrix, at: npt.NDArray[np.int_], ground: int, tied: tuple[in
 def _group(matrix: Matrix, driven: frozenset[int], low: set[int]) -> float:
     """Return the capacitance of nodes driven together against nodes held low, the rest floating."""
     free = [node for node in range(len(matrix)) if node not in low and node not in driven]
-    ends = sorted(driven)
-    own = matrix[np.ix_(ends, ends)]
-    if free:
-        across = matrix[np.ix_(ends, free)]
-        own = own - across @ np.linalg.solve(matrix[np.ix_(free, free)], across.T)
-    return float(own.sum())
+    return float(without_floating(matrix, sorted(driven), free).sum())

@@ -3,8 +3,8 @@
 from functools import cache
 from pathlib import Path
 
-from firmware_sim.cable_model.plugs import RJ45
-from firmware_sim.cable_model.toml_file import read_toml, wrong
+from firmware_sim.cable_model.written.plugs import RJ45
+from firmware_sim.cable_model.written.toml_file import read_toml, wrong
 
 FILE = Path(__file__).with_name("remotes.toml")
 

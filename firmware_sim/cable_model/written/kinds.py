@@ -10,8 +10,8 @@ import numpy as np
 from msgspec import Meta, Struct
 
 from firmware_sim.cable_model.arrays import Matrix
-from firmware_sim.cable_model.plugs import SCREEN
-from firmware_sim.cable_model.toml_file import read_toml, shaped
+from firmware_sim.cable_model.written.plugs import SCREEN
+from firmware_sim.cable_model.written.toml_file import read_toml, shaped
 
 
 @dataclass(frozen=True, slots=True)
