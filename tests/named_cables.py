@@ -7,7 +7,7 @@ from pathlib import Path
 
 from wiremap.cable.patterns import Pattern, pattern
 from wiremap.errors import TesterError
-from wiremap.judge.case import Case, Names, Requirements, judge_case
+from wiremap.judge.case import Case, JobNames, Requirements, judge_case
 from wiremap.reading.reading import Far, Reading
 from wiremap.tester.measure import measure, open_tester
 
@@ -16,7 +16,7 @@ NAMES = tuple(sorted(path.stem for path in FOLDER.glob("*.toml")))
 FARS: tuple[Far, ...] = ("tester", "open", "joined", "remote", "equipment")
 ADAPTERS = {"m12d": "m12d-rj45", "m12a": "m12a-rj45", "m12x": "m12x-rj45"}
 PATTERNS = {"m12d": "m12d-rj45", "m12a": "m12a-5pole", "m12x": "m12x-rj45", "rj45": "straight"}
-CALLED = Names("helm", "mast", "mast camera")
+CALLED = JobNames("helm", "mast", "mast camera")
 
 
 def _plugs(name: str) -> list[str]:

@@ -15,11 +15,11 @@ from wiremap.judge.remedy.knowledge import Statements
 from wiremap.judge.run.length.specified import WantedLength
 from wiremap.judge.verdict import Diagnosis, Options, judge
 from wiremap.reading.reading import Reading
-from wiremap.reading.table_cells import Cells
+from wiremap.reading.table_cells import CellMeaning
 from wiremap.records.captures.files import load
 
 
-def read(path: str | PathLike[str], cells: Cells | None = None) -> Reading:
+def read(path: str | PathLike[str], cells: CellMeaning | None = None) -> Reading:
     """Return the reading in a file: a table (CSV), a reading (JSON) or a capture.
 
     cells: what a table of 0 and 1 alone means, "continuity" (1 = joined) or "ohms"; None = not needed. FileError names

@@ -19,7 +19,7 @@ from wiremap.bench.sweep import Sweep
 from wiremap.bench.sweep_events import Bell, Labelled, Labels, Last, Outcome, Plan, Pressed, Show
 from wiremap.cable.patterns import pattern
 from wiremap.errors import TesterError, WiremapError
-from wiremap.judge.case import Names, Requirements, judge_case
+from wiremap.judge.case import JobNames, Requirements, judge_case
 from wiremap.records.captures.files import load
 from wiremap.records.lots.ledger import LEDGER, open_ledger, read_ledger, rebuild
 from wiremap.records.lots.plan import LotPlan
@@ -86,7 +86,7 @@ class Sockets:
         saw, number, at_s = self._bench.call("measure")
         if number < 0:
             raise AssertionError("measured empty sockets")
-        case = judge_case(self._rack[number].reading(at_s), STRAIGHT, Names())
+        case = judge_case(self._rack[number].reading(at_s), STRAIGHT, JobNames())
         return Outcome(case.diagnosis.verdict, saw, case)
 
     def reopen(self) -> None:

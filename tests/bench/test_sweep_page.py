@@ -9,7 +9,7 @@ from tests.bench.world import Cable
 from wiremap.bench.sweep import Phase, Sweep
 from wiremap.bench.sweep_events import Labels, Last, Plan
 from wiremap.bench.sweep_page import AGAIN, PROMPTS, Standing, progress, prompt, sweep_page
-from wiremap.judge.case import Case, Names, judge_case
+from wiremap.judge.case import Case, JobNames, judge_case
 from wiremap.records.lots.ledger_entry import FORMAT, Entry
 from wiremap.records.lots.statistics import summarise_entries
 from wiremap.report.terminal.display import Terminal
@@ -28,7 +28,7 @@ TERMINALS = [
 
 def cable(fault: str) -> Case:
     """Return a cable of the rack, judged."""
-    return judge_case(Cable(1, fault).reading(0), STRAIGHT, Names(cable="RACK-002"))
+    return judge_case(Cable(1, fault).reading(0), STRAIGHT, JobNames(cable="RACK-002"))
 
 
 def standing(fault: str | None = "exchanged") -> Standing:

@@ -18,7 +18,7 @@ from wiremap.bench.sweep import Sweep
 from wiremap.bench.sweep_events import Bell, Labelled, Labels, Last, Outcome, Plan, Pressed, Show
 from wiremap.cable.patterns import pattern
 from wiremap.errors import WiremapError
-from wiremap.judge.case import Names, Requirements, judge_case
+from wiremap.judge.case import JobNames, Requirements, judge_case
 from wiremap.judge.verdict import Verdict
 from wiremap.reading.reading import Reading
 from wiremap.records.lots.ledger import open_ledger
@@ -118,7 +118,7 @@ class Desk:
 def judge(reading: Reading) -> tuple[Verdict, object]:
     """Judge as `wiremap batch` does, and note how long that took."""
     began_s = time.monotonic()
-    case = judge_case(reading, WANTED, Names())
+    case = judge_case(reading, WANTED, JobNames())
     TIMES.append(time.monotonic() - began_s)
     return case.diagnosis.verdict, case
 

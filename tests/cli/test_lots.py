@@ -11,7 +11,7 @@ from tests.bench.world import Cable
 from tests.cli.running import run
 from wiremap.bench.lot_book import LotBook
 from wiremap.bench.sweep_events import Outcome, Record
-from wiremap.judge.case import Names, judge_case
+from wiremap.judge.case import JobNames, judge_case
 from wiremap.records.lots.ledger import LEDGER, open_ledger
 from wiremap.records.lots.plan import LotPlan, plan_of_lot
 
@@ -23,7 +23,7 @@ def fill(folder: Path, faults: tuple[str, ...] = FAULTS) -> None:
     with open_ledger(folder) as ledger:
         book = LotBook(ledger, folder.name, LotPlan(), None)
         for number, fault in enumerate(faults):
-            case = judge_case(Cable(number, fault).reading(60 * number), STRAIGHT, Names())
+            case = judge_case(Cable(number, fault).reading(60 * number), STRAIGHT, JobNames())
             outcome = Outcome(case.diagnosis.verdict, frozenset(), case)
             book.record(Record(outcome, f"R-{number}", None, False, number + 1, 100))
 
@@ -31,7 +31,7 @@ def fill(folder: Path, faults: tuple[str, ...] = FAULTS) -> None:
 def mend(folder: Path, label: str, of: int) -> None:
     """Keep one more test of a label, which passes."""
     with open_ledger(folder) as ledger:
-        case = judge_case(Cable(of, "none").reading(3600), STRAIGHT, Names())
+        case = judge_case(Cable(of, "none").reading(3600), STRAIGHT, JobNames())
         outcome = Outcome(case.diagnosis.verdict, frozenset(), case)
         LotBook(ledger, folder.name, LotPlan(), None).record(Record(outcome, label, of, False, 9, 100))
 

@@ -11,7 +11,7 @@ from tests.judge.wiring.test_remote import reading, through
 from wiremap.cable.patterns import pattern
 from wiremap.cli.output import BELLS
 from wiremap.cli.repeating import LOST_RINGS, SEEN_RINGS, news, repeated
-from wiremap.judge.case import Case, Names, Requirements, judge_case
+from wiremap.judge.case import Case, JobNames, Requirements, judge_case
 from wiremap.judge.remedy.knowledge import Statements
 from wiremap.reading.reading import Far
 
@@ -22,7 +22,7 @@ REVERSED = EXPECTED | {"4": "5", "5": "4"}
 def case(ohm: Ohms, far: Far = "remote") -> Case:
     """Judge one test of the mast run, remote B being at the mast."""
     wanted = Requirements(pattern("straight"), statements=Statements(remotes=("B=mast",)))
-    return judge_case(reading(ohm, far), wanted, Names("helm", "mast"))
+    return judge_case(reading(ohm, far), wanted, JobNames("helm", "mast"))
 
 
 def test_seen_verdict_lost_and_seen_again() -> None:

@@ -20,7 +20,7 @@ from wiremap.cable.terminations import Termination, termination
 from wiremap.calibration import Calibration
 from wiremap.contact import far_contact, near_contact
 from wiremap.errors import WiremapError
-from wiremap.judge.case import Names, Requirements, judge_case
+from wiremap.judge.case import JobNames, Requirements, judge_case
 from wiremap.judge.verdict import judge
 from wiremap.reading.reading import FARS, Event, ForeignVoltage, Reading, from_builtins, to_builtins
 from wiremap.records.canonical import encode
@@ -111,7 +111,7 @@ def readings_are_refused_or_judged(seed: int, count: int) -> tuple[int, int]:
             try:
                 found = from_builtins(plain)
                 judge(found, expect)
-                text = page(judge_case(found, Requirements(expect), Names("helm", "mast")), Terminal(80, None))
+                text = page(judge_case(found, Requirements(expect), JobNames("helm", "mast")), Terminal(80, None))
                 assert " nan" not in text, text
             except WiremapError as error:
                 refused += bool(error.hint)

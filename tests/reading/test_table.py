@@ -14,7 +14,7 @@ from wiremap.cable.connectors import connector
 from wiremap.errors import FileError
 from wiremap.reading.reading import Ohm
 from wiremap.reading.table import from_table
-from wiremap.reading.table_cells import Cells
+from wiremap.reading.table_cells import CellMeaning
 from wiremap.reading.table_text import LARGEST_TABLE_BYTES
 
 EIGHT = tuple("12345678")
@@ -34,7 +34,7 @@ def text(rows: list[list[str]]) -> bytes:
     return out.getvalue().encode()
 
 
-def refused(content: bytes, cells: Cells | None = None) -> FileError:
+def refused(content: bytes, cells: CellMeaning | None = None) -> FileError:
     """Return the error of a file that is refused."""
     with pytest.raises(FileError) as caught:
         from_table(content, "cable.csv", cells)
@@ -67,7 +67,7 @@ def test_what_a_file_cannot_show_is_not_measured() -> None:
 
 
 @pytest.mark.parametrize("cells", ["continuity", "ohms"])
-def test_zeros_ones_and_blanks_need_a_word(cells: Cells) -> None:
+def test_zeros_ones_and_blanks_need_a_word(cells: CellMeaning) -> None:
     """A file of 0, 1 and blanks, or of 0.0 and 1.0, is refused until --cells says which it is."""
     for same, other in (("1", ""), ("0", ""), ("1.0", "0.0"), ("", "")):
         rows = table(8, 8, same, other)

@@ -11,7 +11,7 @@ from wiremap.cable.patterns import pattern
 from wiremap.cable.terminations import termination
 from wiremap.calibration import Calibration
 from wiremap.contact import Contact, far_contact, near_contact
-from wiremap.judge.case import Case, Names, Requirements, judge_case
+from wiremap.judge.case import Case, JobNames, Requirements, judge_case
 from wiremap.reading.reading import Origin, Reading, Tester, square
 from wiremap.records.captures.capture import Job, Photo, Work, read_capture, to_bytes
 from wiremap.records.captures.work_list import work_list
@@ -38,7 +38,7 @@ LENGTHS = [
 def case(arrives: Iterable[int | None] = range(8), job: Job = JOB, origin: Origin = "tester", **asked: Any) -> Case:
     """Return a straight cable, or one whose near contacts arrive elsewhere, judged."""
     wanted = Requirements(expect=pattern("straight"), **asked)
-    return judge_case(replace(reading(arrives), origin=origin), wanted, Names(job.near, job.far, job.cable))
+    return judge_case(replace(reading(arrives), origin=origin), wanted, JobNames(job.near, job.far, job.cable))
 
 
 def proof(arrives: Iterable[int | None] = range(8), job: Job = JOB, origin: Origin = "tester", **more: Any) -> Proof:
@@ -65,7 +65,7 @@ def proof(arrives: Iterable[int | None] = range(8), job: Job = JOB, origin: Orig
     )
     plain["diagnosis"]["lengths"] = LENGTHS
     wanted = Requirements(pattern("straight"), near_order=termination("T568B"), colours=colour_set("tia"))
-    shown = judge_case(calibrated, wanted, Names(job.near, job.far, job.cable))
+    shown = judge_case(calibrated, wanted, JobNames(job.near, job.far, job.cable))
     return Proof(shown, read_capture(to_bytes(plain, published_key()), "x"))
 
 
@@ -91,7 +91,7 @@ def m12d() -> Case:
     ways = {"1": "1", "2": "3", "3": "2", "4": "6", "S": "S"}
     values: dict[tuple[Contact, Contact], Any] = {(near_contact(a), far_contact(b)): 0.6 for a, b in ways.items()}
     found = Reading(None, None, None, "tester", near, far, square(places, values, "open"))
-    return judge_case(found, Requirements(pattern("m12d-rj45"), "both"), Names())
+    return judge_case(found, Requirements(pattern("m12d-rj45"), "both"), JobNames())
 
 
 def shorted() -> Case:
@@ -104,7 +104,7 @@ def shorted() -> Case:
             values[first(a), second(b)] = 0.6
             values[first(b), second(a)] = 0.6
     found = Reading(None, None, None, "tester", names, names, square(places, values, "open"))
-    return judge_case(found, Requirements(pattern("straight")), Names("helm", "mast", "SHORTED"))
+    return judge_case(found, Requirements(pattern("straight")), JobNames("helm", "mast", "SHORTED"))
 
 
 def loopback() -> Case:
@@ -115,7 +115,7 @@ def loopback() -> Case:
         (near_contact(a), near_contact(b)): 0.1 for a, b in (("1", "3"), ("2", "6"))
     }
     found = Reading(None, None, None, "open", names, (), square(places, values, "open"))
-    return judge_case(found, Requirements(pattern("loopback-100")), Names("helm", "", "LOOP"))
+    return judge_case(found, Requirements(pattern("loopback-100")), JobNames("helm", "", "LOOP"))
 
 
 def unplugged() -> Case:
@@ -123,4 +123,4 @@ def unplugged() -> Case:
     names = tuple("12345678")
     places = (*map(near_contact, names), *map(far_contact, names))
     found = Reading(None, None, None, "open", names, names, square(places, {}, "open"))
-    return judge_case(found, Requirements(pattern("straight")), Names("helm", "mast", "UNPLUGGED"))
+    return judge_case(found, Requirements(pattern("straight")), JobNames("helm", "mast", "UNPLUGGED"))

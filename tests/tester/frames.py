@@ -5,7 +5,7 @@ import random
 import pytest
 
 from tests.tester.peers import frame
-from wiremap.tester.answers import FrameError, decode
+from wiremap.tester.answers import FrameError, decode_answer
 
 WORDS = ("OK", "FOREIGN", "EQUIPMENT", "SELFTEST", "BUSY", "RANGE")
 FIELDS = ("0", "1", "18", "-25", "9.9E37", "9.91E37", "DC", "PROBE", '"8"', '"S"', "123456789")
@@ -18,7 +18,7 @@ def damaged_answers_are_refused(seed: int, count: int) -> str:
     for _ in range(count):
         fields = [draw.choice(FIELDS) for _ in range(draw.randrange(0, 40))]
         line = frame(draw.randrange(1, 1_000_000), draw.choice(WORDS), *fields)[:-1] + draw.choice((b"", b"\r"))
-        assert decode(line).fields == tuple(fields)
+        assert decode_answer(line).fields == tuple(fields)
         for place in range(len(line)):
             other = draw.choice([byte for byte in range(256) if byte != line[place]])
             _refused(line[:place] + bytes((other,)) + line[place + 1 :])
@@ -38,5 +38,5 @@ def damaged_answers_are_refused(seed: int, count: int) -> str:
 
 def _refused(line: bytes) -> None:
     with pytest.raises(FrameError) as refused:
-        decode(line)
+        decode_answer(line)
     assert refused.value.raw == line, "the error does not carry the bytes as they came"

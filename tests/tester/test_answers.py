@@ -19,7 +19,7 @@ fields = st.lists(st.text(st.characters(min_codepoint=33, max_codepoint=126, exc
 
 def read(*parts: object, tag: int = 5, status: str = "OK") -> Answer:
     """Return the answer that these fields make."""
-    return answers.decode(frame(tag, status, *parts).rstrip(b"\n"))
+    return answers.decode_answer(frame(tag, status, *parts).rstrip(b"\n"))
 
 
 def meaning(value: object) -> object:
@@ -31,7 +31,7 @@ def test_check_value_is_the_published_one() -> None:
     """The check value is CRC-32/ISO-HDLC: 123456789 gives CBF43926 (Catalogue of parametrised CRC algorithms)."""
     assert zlib.crc32(b"123456789") == 0xCBF43926
     body = b"7,OK,123"
-    assert answers.decode(body + b",#H%08X" % zlib.crc32(body)).fields == ("123",)
+    assert answers.decode_answer(body + b",#H%08X" % zlib.crc32(body)).fields == ("123",)
 
 
 @exact
@@ -39,7 +39,7 @@ def test_check_value_is_the_published_one() -> None:
 def test_answers_come_back_whole(tag: int, status: str, parts: list[str], end: bytes) -> None:
     """Tag, status and fields of a sound answer come back as they were sent, with LF or CR LF."""
     line = frame(tag, status, *parts)[:-1] + end
-    answer = answers.decode(line)
+    answer = answers.decode_answer(line)
     assert (answer.tag, answer.status, answer.fields, answer.raw) == (tag, status, tuple(parts), line)
 
 
@@ -52,7 +52,7 @@ def test_any_single_corrupted_byte_is_refused(data: st.DataObject, tag: int, sta
     byte = data.draw(st.integers(0, 255).filter(lambda byte: byte != line[place]))
     damaged = line[:place] + bytes((byte,)) + line[place + 1 :]
     with pytest.raises(FrameError) as raised:
-        answers.decode(damaged)
+        answers.decode_answer(damaged)
     assert raised.value.raw == damaged
 
 
@@ -65,7 +65,7 @@ def test_every_byte_of_many_answers_is_guarded() -> None:
 @given(st.binary(max_size=200))
 def test_junk_is_refused_as_a_frame_error(junk: bytes) -> None:
     """Arbitrary bytes are no answer, no identification and no error report, and raise nothing but FrameError."""
-    for read_line in (answers.decode, answers.identification, answers.error_report):
+    for read_line in (answers.decode_answer, answers.identification, answers.error_report):
         with suppress(FrameError):
             read_line(junk)
 

@@ -11,7 +11,7 @@ from itertools import permutations
 from tests.world.cables import FOUR_PAIRS, Job
 from tests.world.tables import CONTACTS, MEANT, PATTERNS, STANDARDS, Holds, Pattern, carried
 from tests.world.truth import Plug, Run, Truth
-from wiremap.cable.habits import Habits, Kind, habits
+from wiremap.cable.habits import HabitKind, Habits, habits
 
 SHARES = {"straight": 60, "crossover": 10, "m12x-rj45": 8, "m12d-m12d": 8, "m12x-m12x": 8, "rj45-m12x": 6}
 
@@ -23,7 +23,7 @@ def _exchanged(order: Holds, places: list[tuple[int, int]]) -> Holds:
     return tuple(found)
 
 
-def wrong_orders(kind: Kind, plug: str, order: Holds, others: list[Holds]) -> list[Holds]:
+def wrong_orders(kind: HabitKind, plug: str, order: Holds, others: list[Holds]) -> list[Holds]:
     """Return what a kind of habits makes of an order; the shifted ones are not among them."""
     if plug not in kind.connectors:
         return []
@@ -42,7 +42,7 @@ def wrong_orders(kind: Kind, plug: str, order: Holds, others: list[Holds]) -> li
     return [one for one in dict.fromkeys(found) if one != order]
 
 
-def _shifts(kind: Kind, plug: str, order: Holds) -> bool:
+def _shifts(kind: HabitKind, plug: str, order: Holds) -> bool:
     return kind.rule == "shifted" and plug in kind.connectors and None not in order
 
 

@@ -8,7 +8,7 @@ from wiremap.cable.tables import read_table
 from wiremap.errors import UsageError
 from wiremap.ranges import check_among, check_names, check_text, wrong
 
-MOST_CONTACTS = 32
+MOST_PLUG_CONTACTS = 32
 
 
 @dataclass(frozen=True, slots=True)
@@ -24,7 +24,7 @@ class Connector:
         """Check the names; FileError says what is allowed."""
         check_text("connector: name", self.name)
         check_text("connector: title", self.title)
-        check_names(f"connector {self.name}: contacts", self.contacts, MOST_CONTACTS)
+        check_names(f"connector {self.name}: contacts", self.contacts, MOST_PLUG_CONTACTS)
         if not self.contacts:
             raise wrong(f"connector {self.name}: contacts", [], "at least one contact")
         if self.screen is not None:

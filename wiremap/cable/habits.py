@@ -21,7 +21,7 @@ RULES: tuple[Rule, ...] = get_args(Rule)
 
 
 @dataclass(frozen=True, slots=True)
-class Kind:
+class HabitKind:
     """One kind of wrong order; see habits.toml for what the fields mean."""
 
     name: str
@@ -50,7 +50,7 @@ class Habits:
     least_bits: float
     places: tuple[tuple[str, float], ...]
     intended: tuple[tuple[str, float], ...]
-    kinds: tuple[Kind, ...]
+    kinds: tuple[HabitKind, ...]
 
     def place(self, name: str) -> float:
         """Return the chance that an open or a short sits at "near", "run" or "far"."""
@@ -67,12 +67,12 @@ def _exchanges(table: Table, key: str) -> tuple[Exchange, ...]:
     return tuple(found)
 
 
-def _kind(table: Table) -> Kind:
+def _kind(table: Table) -> HabitKind:
     name = table.take_text("name")
     known = table.take_names("connectors")
     if not set(known) <= set(connectors()):
         raise table.wrong("connectors", list(known), "some of " + ", ".join(connectors()))
-    kind = Kind(
+    kind = HabitKind(
         name,
         known,
         table.take_number("one_end", 0.0, 1000.0),
@@ -131,7 +131,7 @@ def _exchanged(order: Order, places: list[tuple[int, int]]) -> Order:
 
 
 def orders_of(
-    kind: Kind, plug: Connector, intended: Order, others: tuple[Order, ...], colours: ColourSet
+    kind: HabitKind, plug: Connector, intended: Order, others: tuple[Order, ...], colours: ColourSet
 ) -> tuple[Order, ...]:
     """Return the wrong orders a kind makes of an intended one, without the shifted ones and without itself.
 

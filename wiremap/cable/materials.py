@@ -15,7 +15,7 @@ from wiremap.errors import UsageError
 
 LIGHT_M_PER_S = 299_792_458.0
 CONDUCTORS = 8
-KINDS = ("UTP", "F/UTP")  # that judging tells apart
+CABLE_KINDS = ("UTP", "F/UTP")  # that judging tells apart
 Matrix = tuple[tuple[float, ...], ...]
 
 
@@ -118,7 +118,8 @@ class Materials:
         return plain
 
 
-ALLOWED = {  # the widest each figure may be in a file or a record: beyond it, it is no cable and formulas overflow
+# The widest each figure may be in a file or a record: beyond it, it is no cable and formulas overflow.
+ALLOWED_RANGES = {
     "conductivity_m_per_ohm_mm2": (1.0, 100.0),
     "temperature_coefficient_per_k": (1e-4, 0.01),
     "usual_awg": (10.0, 40.0),
@@ -141,7 +142,7 @@ SHARE = (1e-6, 0.5)  # of every other figure, which is a relative uncertainty
 
 
 def _numbers(table: Table, names: Iterable[str]) -> dict[str, float]:
-    values = {name: table.take_number(name, *ALLOWED.get(name, SHARE)) for name in names}
+    values = {name: table.take_number(name, *ALLOWED_RANGES.get(name, SHARE)) for name in names}
     for name, value in values.items():
         if name.endswith("_low") or "_low_" in name:
             highest = values[name.replace("_low", "_high")]
@@ -188,7 +189,7 @@ def materials_from(table: Table) -> Materials:
             CableKind(name, _matrix(entry, "capacitance_pf_per_m", -1), _matrix(entry, "inductance_nh_per_m", 1))
         )
         entry.finish()
-    for name in KINDS:
+    for name in CABLE_KINDS:
         if name not in {kind.name for kind in kinds}:
             raise table.wrong(name, None, "the matrices of this kind of cable")
     return Materials(Copper(**copper), Conductors(**wires), PairSpread(**pair), tuple(kinds))

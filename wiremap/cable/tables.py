@@ -12,7 +12,7 @@ from typing import Any
 from wiremap.errors import FileError
 from wiremap.ranges import check_text, shown
 
-LARGEST_FILE_BYTES, LONGEST_TEXT = 1_000_000, 1000  # a reason is a few lines
+LARGEST_FILE_BYTES, LONGEST_TABLE_TEXT = 1_000_000, 1000  # a reason is a few lines
 
 
 class Table:
@@ -55,7 +55,7 @@ class Table:
         value = self._take(key, "a text in quotes")
         if not isinstance(value, str) or not value:
             raise self.wrong(key, value, "a text in quotes that is not empty")
-        check_text(f"{self.source}: key '{self._prefix}{key}'", value, LONGEST_TEXT)
+        check_text(f"{self.source}: key '{self._prefix}{key}'", value, LONGEST_TABLE_TEXT)
         return value
 
     def take_choice(self, key: str, choices: Iterable[str], default: str | None = None) -> str:

@@ -28,7 +28,7 @@ class Workmanship:
 
 
 @dataclass(frozen=True, slots=True)
-class Limits:
+class WorkLimits:
     """What holds for every plug: most untwisted, bend radius in cable diameters."""
 
     untwist_mm: float
@@ -51,10 +51,10 @@ def _length(table: Table, key: str) -> float | None:
 
 
 @cache
-def _all() -> tuple[Limits, dict[str, Workmanship]]:
+def _all() -> tuple[WorkLimits, dict[str, Workmanship]]:
     table = read_table(Path(__file__).with_name("workmanship.toml"))
     table.take_format(1)
-    limits = Limits(
+    limits = WorkLimits(
         table.take_number("untwist_mm", 1.0, 100.0),
         table.take_number("bend_diameters", 1.0, 20.0),
     )
@@ -76,6 +76,6 @@ def workmanship(plug: Connector) -> Workmanship:
     return _all()[1][plug.name]
 
 
-def workmanship_limits() -> Limits:
+def workmanship_limits() -> WorkLimits:
     """Return what holds for every plug."""
     return _all()[0]

@@ -6,7 +6,7 @@ from wiremap.cable.patterns import Pattern, pattern
 from wiremap.contact import End
 from wiremap.errors import UsageError
 from wiremap.reading.reading import FARS, Far
-from wiremap.reading.table_cells import CELLS, Cells
+from wiremap.reading.table_cells import CELLS, CellMeaning
 
 
 def far_word(word: str) -> Far:
@@ -16,7 +16,7 @@ def far_word(word: str) -> Far:
     return word
 
 
-def cells_word(word: str | None) -> Cells | None:
+def cells_word(word: str | None) -> CellMeaning | None:
     """Return what 0 and 1 mean in a CSV file; UsageError for a word that is none."""
     if word is not None and word not in CELLS:
         raise UsageError(f"--cells {word}: not known", "Give one of " + ", ".join(CELLS) + ".")

@@ -11,7 +11,7 @@ from wiremap.cable.terminations import Termination, termination, usual_for
 from wiremap.contact import Contact
 from wiremap.errors import UsageError
 from wiremap.judge.findings import CHECKS
-from wiremap.judge.remedy.advice import Advice, advise
+from wiremap.judge.remedy.advice import Advice, advice_on
 from wiremap.judge.remedy.knowledge import Colours, Statements
 from wiremap.judge.run.length.specified import WantedLength
 from wiremap.judge.verdict import Diagnosis, Options, judged, to_builtins
@@ -84,7 +84,7 @@ def requirements(
 
 
 @dataclass(frozen=True, slots=True)
-class Names:
+class JobNames:
     """What a job calls the cable and its ends, "" = nothing was said."""
 
     near: str = ""
@@ -105,7 +105,7 @@ class Case:
 
     reading: Reading
     requirements: Requirements
-    names: Names
+    names: JobNames
     diagnosis: Diagnosis
     pattern: Pattern | None
     shown: Reading
@@ -144,7 +144,8 @@ def _meant(case: Case) -> dict[str, frozenset[str | None]]:
     """Return the conductors that each colour read off the near plug can mean; None: an empty contact."""
     if case.colours is None or not case.near_colours:
         return {}
-    from wiremap.judge.plugs.evidence import EMPTY, seen_as
+    from wiremap.cable.mistakes import EMPTY
+    from wiremap.judge.plugs.evidence import seen_as
 
     known = case.colours
     return {
@@ -156,14 +157,14 @@ def _meant(case: Case) -> dict[str, frozenset[str | None]]:
 def judge_case(
     reading: Reading,
     wanted: Requirements | None = None,
-    names: Names | None = None,
+    names: JobNames | None = None,
     used: Limits | None = None,
 ) -> Case:
     """Judge a reading, and say what follows; used: limits, None = those that ship.
 
     UsageError when the reading, the near order or what the user states does not fit the pattern.
     """
-    wanted, names, used = wanted or Requirements(), names or Names(), used or limits()
+    wanted, names, used = wanted or Requirements(), names or JobNames(), used or limits()
     options = Options(wanted.screen, wanted.require, used, wanted.length, wanted.terminators)
     found = judged(reading, wanted.expect, options)
     diagnosis, laid = found.diagnosis, found.laid
@@ -180,7 +181,7 @@ def judge_case(
         )
     colours = wanted.colours or (colour_set(order.colours) if order else None)
     known = wanted.statements.in_contacts_of(likeliest, wanted.near_order, colours)
-    advice = advise(laid, diagnosis, known, colours)
+    advice = advice_on(laid, diagnosis, known, colours)
     seen = known.near_colours if wanted.near_order is None else ()
     nets = laid.joined_contacts
     return Case(reading, wanted, names, diagnosis, likeliest, laid.reading, nets, order, colours, advice, seen)

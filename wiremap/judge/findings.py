@@ -61,6 +61,7 @@ Reason = Literal[
     "near-far-only",
 ]
 CHECKS: tuple[Check, ...] = get_args(Check)
+MISPLACED: tuple[Fault, ...] = ("reversed-pair", "crossed-pairs", "miswire")
 
 
 @dataclass(frozen=True, slots=True)

@@ -8,7 +8,7 @@ from wiremap.cable.limits import Limits, limits
 from wiremap.cable.patterns import Pattern, ScreenRule
 from wiremap.cable.patterns import pattern as pattern_named
 from wiremap.errors import UsageError
-from wiremap.judge.findings import CHECKS, Check, Fault, Finding, NotChecked
+from wiremap.judge.findings import CHECKS, MISPLACED, Check, Fault, Finding, NotChecked
 from wiremap.judge.measurements import Length, Measured, Pairing, nothing_measured
 from wiremap.judge.run.length.specified import WantedLength, wrong_length
 from wiremap.judge.wiring.continuity import wiring
@@ -30,7 +30,6 @@ VERDICTS: tuple[Verdict, ...] = get_args(Verdict)
 NOTHING_ELSE_IS_SURE: tuple[Fault, ...] = ("foreign-voltage", "equipment-attached")
 SEEING = ("CAP", "ECHO", "TRACE")
 NEAR_ONLY = ("remote", "joined", "equipment")
-ORDER: tuple[Fault, ...] = ("reversed-pair", "crossed-pairs", "miswire")
 
 
 @dataclass(frozen=True, slots=True)
@@ -111,7 +110,7 @@ def judged(reading: "Reading", pattern: Pattern | None = None, options: Options 
     laid = lay_reading(reading, pattern, rules.limits)
     seen = examine(laid, rules.screen or pattern.screen, rules.terminators)
     nearest, cause = None, None
-    if seen.wiring and any(finding.fault in (*ORDER, "open") for finding in seen.findings):
+    if seen.wiring and any(finding.fault in (*MISPLACED, "open") for finding in seen.findings):
         nearest, cause = explain(seen.wiring, laid.layout)
     run = _of_the_run(laid, seen.findings)
     if nearest is not None and _split_as(nearest, run.pairs):
@@ -247,7 +246,7 @@ def _without_expectation(reading: "Reading", rules: Options) -> Judged:
     findings = run.findings
     if can_be_met(wires, best.layout):
         findings = tuple(
-            replace(finding, certainty="likely") if finding.fault in ORDER else finding for finding in findings
+            replace(finding, certainty="likely") if finding.fault in MISPLACED else finding for finding in findings
         )
     nearest = Nearest(pattern.name, away(wires, best.layout)) if seen.wiring else None
     verdict = _verdict(findings, not_checked, rules)

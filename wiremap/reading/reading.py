@@ -10,7 +10,7 @@ from dataclasses import dataclass
 from typing import Literal, get_args
 
 from wiremap import ranges
-from wiremap.calibration import Calibration
+from wiremap.calibration import LARGEST_MATRIX, Calibration
 from wiremap.contact import Contact, contact_from, far_contact, near_contact
 from wiremap.errors import FileError
 from wiremap.reading.soundness import (
@@ -22,7 +22,7 @@ from wiremap.reading.soundness import (
     check_ohms,
     check_tester,
     check_trace,
-    wrong,
+    wrong_in_reading,
 )
 
 Ohm = float | Literal["open", "joined"] | None
@@ -30,7 +30,6 @@ Far = Literal["tester", "open", "joined", "remote", "equipment"]
 FARS: tuple[Far, ...] = get_args(Far)
 Origin = Literal["tester", "simulator", "table", "eyes", "unknown"]
 FORMAT = 1
-LARGEST_MATRIX = 64
 
 
 @dataclass(frozen=True, slots=True)
@@ -166,10 +165,10 @@ class Reading:
         ranges.check_names("reading: near_contacts", self.near_contacts, LARGEST_MATRIX)
         ranges.check_names("reading: far_contacts", self.far_contacts, LARGEST_MATRIX)
         if not self.near_contacts:
-            raise wrong("near_contacts", [], "at least one contact")
+            raise wrong_in_reading("near_contacts", [], "at least one contact")
         contacts = self.contacts
         if len(contacts) > LARGEST_MATRIX:
-            raise wrong("contacts", len(contacts), f"at most {LARGEST_MATRIX} contacts in all")
+            raise wrong_in_reading("contacts", len(contacts), f"at most {LARGEST_MATRIX} contacts in all")
         check_ohms("resistance_ohm", self.resistance_ohm, contacts)
         if self.low_level_ohm is not None:
             check_ohms("low_level_ohm", self.low_level_ohm, contacts)

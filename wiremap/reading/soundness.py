@@ -14,29 +14,29 @@ from wiremap.errors import FileError
 if TYPE_CHECKING:
     from wiremap.reading.reading import Capacitance, Echo, Event, ForeignVoltage, Tester, Trace
 
-Rows = Sequence[Sequence[object]]
+AnyRows = Sequence[Sequence[object]]
 MOST_FEATURES = 100
 
 
-def wrong(key: str, found: object, allowed: object) -> FileError:
+def wrong_in_reading(key: str, found: object, allowed: object) -> FileError:
     """Build the error for a value in a reading that is not allowed."""
     return ranges.wrong(f"reading: {key}", found, allowed)
 
 
-def check_square(key: str, rows: Rows, contacts: Sequence[Contact]) -> None:
+def check_square(key: str, rows: AnyRows, contacts: Sequence[Contact]) -> None:
     """Refuse a matrix that is no symmetric square over the contacts."""
     size = len(contacts)
     if len(rows) != size or any(len(row) != size for row in rows):
         shape = f"{len(rows)} rows of {sorted({len(row) for row in rows})}"
-        raise wrong(key, shape, f"a square of {size} x {size}, near contacts then far")
+        raise wrong_in_reading(key, shape, f"a square of {size} x {size}, near contacts then far")
     for i in range(size):
         for j in range(i):
             if rows[i][j] != rows[j][i]:
                 place = f"{key} between {contacts[j]} and {contacts[i]}"
-                raise wrong(place, (rows[j][i], rows[i][j]), "the same value in both directions")
+                raise wrong_in_reading(place, (rows[j][i], rows[i][j]), "the same value in both directions")
 
 
-def check_ohms(key: str, rows: Rows, contacts: Sequence[Contact]) -> None:
+def check_ohms(key: str, rows: AnyRows, contacts: Sequence[Contact]) -> None:
     """Refuse a matrix of resistances with anything in it that is none."""
     check_square(key, rows, contacts)
     for i, row in enumerate(rows):
@@ -47,7 +47,9 @@ def check_ohms(key: str, rows: Rows, contacts: Sequence[Contact]) -> None:
                 fits = ranges.OHM.has(value) and (i != j or value == 0)
             if not fits:
                 place = f"{key} between {contacts[i]} and {contacts[j]}"
-                raise wrong(place, value, f'{ranges.OHM}, "open", "joined" or null; 0 from a contact to itself')
+                raise wrong_in_reading(
+                    place, value, f'{ranges.OHM}, "open", "joined" or null; 0 from a contact to itself'
+                )
 
 
 def _check_pf(place: str, shown: "Sequence[tuple[str, object]]", contacts: Sequence[Contact]) -> None:
@@ -56,7 +58,7 @@ def _check_pf(place: str, shown: "Sequence[tuple[str, object]]", contacts: Seque
             continue
         if key.removesuffix("_pf").endswith("single"):
             if len(values) != len(contacts):
-                raise wrong(f"{place}.{key}", f"{len(values)} values", f"{len(contacts)} values")
+                raise wrong_in_reading(f"{place}.{key}", f"{len(values)} values", f"{len(contacts)} values")
             ranges.check_numbers(f"reading: {place}.{key}", values, ranges.PICOFARADS)
         else:
             check_square(f"{place}.{key}", values, contacts)
@@ -84,7 +86,7 @@ def check_tester(tester: "Tester") -> None:
     for key in ("maker", "model", "serial", "firmware"):
         ranges.check_text(f"reading: tester.{key}", getattr(tester, key))
     if len(tester.features) > MOST_FEATURES:
-        raise wrong("tester.features", f"{len(tester.features)} words", f"at most {MOST_FEATURES} words")
+        raise wrong_in_reading("tester.features", f"{len(tester.features)} words", f"at most {MOST_FEATURES} words")
     for word in tester.features:
         ranges.check_text("reading: tester.features", word)
     ranges.check_number("reading: tester.resolution_ohm", tester.resolution_ohm, ranges.STEP_OHM)
@@ -97,11 +99,13 @@ def check_echo(echo: "Echo") -> None:
     ranges.check_number("reading: echoes.drive_ohm", echo.drive_ohm, ranges.DRIVE_OHM)
     ranges.check_numbers("reading: echoes.ticks", echo.ticks, ranges.TICKS)
     if echo.polarity not in (-1, 0, 1):
-        raise wrong("echoes.polarity", echo.polarity, "-1, 0 or 1")
+        raise wrong_in_reading("echoes.polarity", echo.polarity, "-1, 0 or 1")
     if echo.dither_ps is not None:
         ranges.check_numbers("reading: echoes.dither_ps", echo.dither_ps, ranges.PICOSECONDS, ())
         if len(echo.dither_ps) != len(echo.ticks):
-            raise wrong("echoes.dither_ps", f"{len(echo.dither_ps)} values", f"one for each of {len(echo.ticks)} ticks")
+            raise wrong_in_reading(
+                "echoes.dither_ps", f"{len(echo.dither_ps)} values", f"one for each of {len(echo.ticks)} ticks"
+            )
 
 
 def check_trace(trace: "Trace") -> None:

@@ -14,11 +14,11 @@ from wiremap.cable.connectors import Connector
 from wiremap.contact import Contact, far_contact, near_contact
 from wiremap.errors import FileError
 from wiremap.reading.reading import Ohm, Reading, square
-from wiremap.reading.table_cells import Cells, contradiction, unit_ohm, values
+from wiremap.reading.table_cells import CellMeaning, contradicting_cells, unit_ohm, values
 from wiremap.reading.table_names import (
-    NAME,
+    CONTACT_WORD,
+    ContactNames,
     Header,
-    Names,
     corner_ends,
     counts,
     end_alone,
@@ -27,7 +27,7 @@ from wiremap.reading.table_names import (
     one_pair,
     rows_are_near,
 )
-from wiremap.reading.table_text import BLOCK, Cell, Grid, RefusedError, Rows, grids, text_of
+from wiremap.reading.table_text import BLOCK, Grid, TableCell, TableRefusedError, TableRows, grids, text_of
 
 # A legend in a title, corner or comment: "0 = joined", "1: open".
 LEGEND = re.compile(
@@ -52,7 +52,7 @@ class _Way:
     """One way to see a grid: its headers if it has any, the values, and what stands in the corner."""
 
     grid: Grid
-    values: Rows
+    values: TableRows
     rows: Header | None
     columns: Header | None
     corner: str
@@ -61,7 +61,7 @@ class _Way:
 def from_table(
     content: bytes,
     source: str,
-    cells: Cells | None = None,
+    cells: CellMeaning | None = None,
     near: Connector | None = None,
     far: Connector | None = None,
 ) -> FromTable:
@@ -72,16 +72,16 @@ def from_table(
     near or two far contacts is not in such a file: not measured.
     """
     found: dict[Reading, str] = {}
-    refused: list[RefusedError] = []
+    refused: list[TableRefusedError] = []
     for grid in grids(text_of(content, source)):
-        if isinstance(grid, RefusedError):
+        if isinstance(grid, TableRefusedError):
             refused.append(grid)
             continue
         for top, left in ((0, 0), (0, 1), (1, 0), (1, 1)):
             try:
                 fitting = _read(_way(grid, top, left), cells, near, far)
                 found.setdefault(fitting.reading, fitting.read_as)
-            except RefusedError as no:
+            except TableRefusedError as no:
                 refused.append(no)
     if len(found) == 1:
         return FromTable(*found.popitem())
@@ -99,18 +99,18 @@ def from_table(
 
 
 def _way(grid: Grid, top: int, left: int) -> _Way:
-    """Return a grid seen with so many header rows and columns; RefusedError when they are none, or values are names."""
+    """Return a grid seen with so many header rows and columns; TableRefusedError when they are none, or values names."""
     rows = grid.rows
     block = tuple(row[left:] for row in rows[top:])
     if not block or not block[0]:
-        raise RefusedError(0, rows[0][0].place, "no values", BLOCK)
+        raise TableRefusedError(0, rows[0][0].place, "no values", BLOCK)
     columns = _header(rows[0][left:]) if top else None
     side = _header([row[0] for row in rows[top:]]) if left else None
     if grid.named and columns is None:
-        raise RefusedError(0, rows[0][0].place, "what stands above is followed by no row of contact names", BLOCK)
+        raise TableRefusedError(0, rows[0][0].place, "what stands above is followed by no row of contact names", BLOCK)
     for edge in (block[0], block[-1], *(tuple(row[i] for row in block) for i in (0, -1))):
         if counts(edge) or counts(edge[1:]):
-            raise RefusedError(
+            raise TableRefusedError(
                 2,
                 edge[0].place,
                 f"{', '.join(cell.text for cell in edge)[:60]}: numbering that names no contacts",
@@ -119,18 +119,18 @@ def _way(grid: Grid, top: int, left: int) -> _Way:
     return _Way(grid, block, side, columns, rows[0][0].text if top and left else "")
 
 
-def _header(cells: Sequence[Cell]) -> Header:
+def _header(cells: Sequence[TableCell]) -> Header:
     found = header(cells)
     if found is None:
-        odd = next((cell for cell in cells if not NAME.fullmatch(cell.text)), cells[0])
-        raise RefusedError(
+        odd = next((cell for cell in cells if not CONTACT_WORD.fullmatch(cell.text)), cells[0])
+        raise TableRefusedError(
             0, odd.place, f"'{odd.text[:40]}' is no contact", "Name the contacts as on the plug: 1, 2, 3 ... and S."
         )
     return found
 
 
-def _read(way: _Way, cells: Cells | None, near: Connector | None, far: Connector | None) -> FromTable:
-    """Return what one way to see the table gives; RefusedError where it does not go, or is not certain."""
+def _read(way: _Way, cells: CellMeaning | None, near: Connector | None, far: Connector | None) -> FromTable:
+    """Return what one way to see the table gives; TableRefusedError where it does not go, or is not certain."""
     rows_near = _rows_near(way)
     plugs = (near, far) if rows_near else (far, near)
     count, across = len(way.values), len(way.values[0])
@@ -141,9 +141,9 @@ def _read(way: _Way, cells: Cells | None, near: Connector | None, far: Connector
     ohms, how = values([cell for row in way.values for cell in row], cells, _factor(way))
     table = [ohms[i * across : (i + 1) * across] for i in range(count)]
     _check_notes(way, how)
-    if "joined" in ohms and (found := contradiction(table)):
+    if "joined" in ohms and (found := contradicting_cells(table)):
         (i, j), exchanged = found
-        raise RefusedError(
+        raise TableRefusedError(
             4,
             way.values[i][j].place,
             f"'{way.values[i][j].text[:40]}' contradicts other cells: what is joined to one contact is joined to all "
@@ -156,7 +156,7 @@ def _read(way: _Way, cells: Cells | None, near: Connector | None, far: Connector
     return FromTable(_reading(names, table, rows_near), f"{ends}, {how}")
 
 
-def _reading(names: tuple[Names, Names], table: Sequence[Sequence[Ohm]], rows_near: bool) -> Reading:
+def _reading(names: tuple[ContactNames, ContactNames], table: Sequence[Sequence[Ohm]], rows_near: bool) -> Reading:
     ordered = tuple(_in_order(side) for side in names)
     near, far = ordered if rows_near else ordered[::-1]
     seen: dict[tuple[Contact, Contact], Ohm] = {}
@@ -177,7 +177,7 @@ def _reading(names: tuple[Names, Names], table: Sequence[Sequence[Ohm]], rows_ne
     )
 
 
-def _in_order(names: Names) -> Names:
+def _in_order(names: ContactNames) -> ContactNames:
     return tuple(sorted(names, key=lambda name: (name == "S", int(name) if name.isdigit() else 0)))
 
 
@@ -194,11 +194,13 @@ def _rows_near(way: _Way) -> bool:
         rows.add(corner[0])
         columns |= {corner[1], *titles}
     elif any(corner) and (rows_are_near({corner[0]}, {corner[1]}, "") != rows_are_near(rows, columns, "")):
-        raise RefusedError(2, way.grid.rows[0][0].place, f"the corner '{way.corner[:40]}' contradicts the names", BLOCK)
+        raise TableRefusedError(
+            2, way.grid.rows[0][0].place, f"the corner '{way.corner[:40]}' contradicts the names", BLOCK
+        )
     if not (rows | columns) - {""}:
         for note in (*way.grid.notes, way.corner):
             if SIDES.search(note):
-                raise RefusedError(
+                raise TableRefusedError(
                     2,
                     way.grid.rows[0][0].place,
                     f"'{note[:60]}' speaks of ends, the names do not",
@@ -218,13 +220,13 @@ def _check_notes(way: _Way, how: str) -> None:
     place = way.grid.rows[0][0].place
     for note in (*way.grid.notes, way.corner):
         if SCALED.search(note) and _factor(way) is None and how.startswith("ohms"):
-            raise RefusedError(
+            raise TableRefusedError(
                 3, place, f"'{note[:60]}' speaks of a unit", "Write the unit into the cells, as in 0.4 ohm or 2 kohm."
             )
         for said in LEGEND.finditer(note):
             meaning = "joined" if said["meaning"].lower() in ("joined", "connected", "closed", "contact") else "open"
             if f"{said['cell'].lower()} = {meaning}" not in how:
-                raise RefusedError(
+                raise TableRefusedError(
                     3,
                     place,
                     f"'{said[0][:60]}' is said, and the cells read as: {how}",

@@ -7,10 +7,10 @@ from collections.abc import Sequence
 from typing import Literal, get_args
 
 from wiremap.reading.reading import Ohm
-from wiremap.reading.table_text import Cell, RefusedError
+from wiremap.reading.table_text import TableCell, TableRefusedError
 
-Cells = Literal["continuity", "ohms"]
-CELLS: tuple[Cells, ...] = get_args(Cells)
+CellMeaning = Literal["continuity", "ohms"]
+CELLS: tuple[CellMeaning, ...] = get_args(CellMeaning)
 ASK = "Say --cells continuity (1 = joined) or --cells ohms (1 = 1 ohm)."
 NOTHING = ("", "-", "--", "---", ".")
 # What means joined -> what may stand for open beside it; a table has one word for each.
@@ -35,12 +35,12 @@ CONTINUITY: dict[str, tuple[str, ...]] = {
     "closed": ("open",),
 }
 CERTAIN_OPEN = ("no", "false", "falsch", "faux", "nein", "non", "off", "not joined", "not connected", "disconnected")
-OPEN = ("open", "inf", "infinity", "\u221e", "ol", "o.l", "o.l.", "0l", "0.l", "0.l.", "overload")
+OPEN_WORDS = ("open", "inf", "infinity", "\u221e", "ol", "o.l", "o.l.", "0l", "0.l", "0.l.", "overload")
 NUMBER = r"(?:0|[1-9][0-9]*|(?=[.,][0-9]))(?:[.,][0-9]*)?(?:[eE][+-]?[0-9]+)?"
 OHMS = re.compile(rf"(?P<number>{NUMBER}) *(?P<unit>.*)")
 THOUSANDS = re.compile(r"[1-9][0-9]{0,2},[0-9]{3}")
 OHM_WORD = r"(?:[Oo][Hh][Mm][Ss]?|\u03a9|\u2126)"
-NOT_MEASURED = 9.91e37  # SCPI-1999: 9.91E37 stands for "not a number", 9.9E37 for infinity
+NOT_MEASURED_OHM = 9.91e37  # SCPI-1999: 9.91E37 stands for "not a number", 9.9E37 for infinity
 SENTINEL_OHM = 1e6  # from here a number is open whatever it stands for
 ALLOWED = (
     "Allowed there: ohms from 0, with a unit or none, or one word for open in the whole table (open, OL, inf, or "
@@ -48,10 +48,10 @@ ALLOWED = (
 )
 
 
-def values(cells: Sequence[Cell], told: Cells | None, factor: float | None) -> tuple[tuple[Ohm, ...], str]:
+def values(cells: Sequence[TableCell], told: CellMeaning | None, factor: float | None) -> tuple[tuple[Ohm, ...], str]:
     """Return what the cells say, in their order, and how they were read: "1 = joined", "ohms".
 
-    factor: ohms of a number without a unit, None = 1, nothing was said. RefusedError names the cell that has no
+    factor: ohms of a number without a unit, None = 1, nothing was said. TableRefusedError names the cell that has no
     meaning, or both that a table can have.
     """
     words = [cell.text.lower() for cell in cells]
@@ -71,10 +71,10 @@ def values(cells: Sequence[Cell], told: Cells | None, factor: float | None) -> t
     return _ohms(cells, told, factor)
 
 
-def _not_continuity(cells: Sequence[Cell]) -> None:
+def _not_continuity(cells: Sequence[TableCell]) -> None:
     """Refuse the first cell that is no word of continuity, or the second word for joined or for open."""
     odd = [cell for cell in cells if cell.text.lower() not in ("0", "1", "")]
-    raise RefusedError(
+    raise TableRefusedError(
         3,
         odd[0].place,
         f"'{odd[0].text[:40]}' is no continuity beside the other cells",
@@ -82,13 +82,13 @@ def _not_continuity(cells: Sequence[Cell]) -> None:
     )
 
 
-def _ohms(cells: Sequence[Cell], told: Cells | None, factor: float | None) -> tuple[tuple[Ohm, ...], str]:
-    opens: dict[str, Cell] = {}
+def _ohms(cells: Sequence[TableCell], told: CellMeaning | None, factor: float | None) -> tuple[tuple[Ohm, ...], str]:
+    opens: dict[str, TableCell] = {}
     found: list[Ohm] = []
     for cell in cells:
         word = cell.text.lower()
-        if word in OPEN or word in NOTHING:
-            opens.setdefault("open" if word in OPEN else word, cell)
+        if word in OPEN_WORDS or word in NOTHING:
+            opens.setdefault("open" if word in OPEN_WORDS else word, cell)
             found.append("open")
         else:
             found.append(_ohm(cell, factor))
@@ -96,12 +96,12 @@ def _ohms(cells: Sequence[Cell], told: Cells | None, factor: float | None) -> tu
     if told is None and all(value in (0.0, 1.0) for value in found if value != "open") and set(opens) <= set(NOTHING):
         words = sorted({cell.text for cell in numbers}) or ["nothing"]
         blank = " and blanks" if opens else ""
-        raise RefusedError(
+        raise TableRefusedError(
             3, cells[0].place, f"holds only 0, 1 and blanks ({', '.join(words)}{blank}): continuity or ohms", ASK
         )
     if len(opens) > 1:
         first, second = list(opens)[:2]
-        raise RefusedError(
+        raise TableRefusedError(
             3,
             opens[second].place,
             f"'{second}' stands here and '{first}' at {opens[first].place}: both open, or one not measured",
@@ -114,12 +114,12 @@ def _ohms(cells: Sequence[Cell], told: Cells | None, factor: float | None) -> tu
     return tuple(found), how + (f", {next(iter(opens.values())).text or 'nothing'} = open" if opens else "")
 
 
-def _ohm(cell: Cell, factor: float | None) -> float:
+def _ohm(cell: TableCell, factor: float | None) -> float:
     match = OHMS.fullmatch(cell.text)
     number = float(match["number"].replace(",", ".")) if match and match["number"] else math.nan
     ohm = number * (unit_ohm(match["unit"]) if match and match["unit"] else factor or 1.0)
-    if not math.isfinite(ohm) or ohm == NOT_MEASURED:
-        raise RefusedError(3, cell.place, f"'{cell.text[:40]}' is no resistance", ALLOWED)
+    if not math.isfinite(ohm) or ohm == NOT_MEASURED_OHM:
+        raise TableRefusedError(3, cell.place, f"'{cell.text[:40]}' is no resistance", ALLOWED)
     return ohm
 
 
@@ -139,19 +139,19 @@ def unit_ohm(unit: str) -> float:
     return {"": 1.0, "k": 1e3, "K": 1e3, "m": 1e-3, "M": 1e6}[prefix]
 
 
-def _decimal_comma(numbers: Sequence[Cell]) -> bool:
+def _decimal_comma(numbers: Sequence[TableCell]) -> bool:
     """Return whether decimals are written with a comma; refuse both in one table, and commas that can be thousands."""
     commas = [cell for cell in numbers if "," in cell.text]
     points = [cell for cell in numbers if "." in cell.text]
     if commas and points:
-        raise RefusedError(
+        raise TableRefusedError(
             3,
             max(commas[0], points[0], key=lambda cell: (cell.line, cell.column)).place,
             f"'{commas[0].text[:40]}' and '{points[0].text[:40]}' in one table: what is the decimal sign?",
             "Write all decimals with a point, and no thousands sign.",
         )
     if commas and all(THOUSANDS.match(cell.text) for cell in commas):
-        raise RefusedError(
+        raise TableRefusedError(
             3,
             commas[0].place,
             f"'{commas[0].text[:40]}' can be a decimal comma or a thousands sign",
@@ -160,7 +160,7 @@ def _decimal_comma(numbers: Sequence[Cell]) -> bool:
     return bool(commas)
 
 
-def _no_stand_in(cells: Sequence[Cell], found: Sequence[Ohm]) -> None:
+def _no_stand_in(cells: Sequence[TableCell], found: Sequence[Ohm]) -> None:
     """Refuse a table most of whose cells are one number under 1 Mohm: that is a word for open, or continuity."""
     counted = Counter(number for number in found if isinstance(number, float))
     most = max(counted, key=lambda number: counted[number], default=math.inf)
@@ -171,7 +171,7 @@ def _no_stand_in(cells: Sequence[Cell], found: Sequence[Ohm]) -> None:
     else:
         return
     odd = next((cell for cell, number in zip(cells, found, strict=True) if number not in usual), cells[0])
-    raise RefusedError(
+    raise TableRefusedError(
         3,
         odd.place,
         f"most cells are {word}, this one is '{odd.text[:40]}': a slip, or a number that stands for open",
@@ -179,7 +179,7 @@ def _no_stand_in(cells: Sequence[Cell], found: Sequence[Ohm]) -> None:
     )
 
 
-def contradiction(rows: Sequence[Sequence[Ohm]]) -> tuple[tuple[int, int], bool] | None:
+def contradicting_cells(rows: Sequence[Sequence[Ohm]]) -> tuple[tuple[int, int], bool] | None:
     """Return where a continuity table contradicts itself, and whether it would not with joined and open exchanged.
 
     What is joined to one contact is joined to all that this one is joined to: two rows that have a column in common

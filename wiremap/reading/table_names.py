@@ -6,16 +6,24 @@ from collections.abc import Iterator, Sequence
 from dataclasses import dataclass
 
 from wiremap.cable.connectors import Connector, connectors
-from wiremap.reading.table_text import Cell, RefusedError
+from wiremap.reading.table_text import TableCell, TableRefusedError
 
-Names = tuple[str, ...]
+ContactNames = tuple[str, ...]
 # What an end is called, the tester's end first. Only "near" and "far" say which is which wherever they stand.
-ENDS = (("near", "far"), ("n", "f"), ("a", "b"), ("left", "right"), ("local", "remote"), ("in", "out"), ("from", "to"))
+END_WORDS = (
+    ("near", "far"),
+    ("n", "f"),
+    ("a", "b"),
+    ("left", "right"),
+    ("local", "remote"),
+    ("in", "out"),
+    ("from", "to"),
+)
 JACKS = (("j1", "j2"),)
-END = "|".join(sorted((word for pair in ENDS for word in pair), key=len, reverse=True))
+END = "|".join(sorted((word for pair in END_WORDS for word in pair), key=len, reverse=True))
 SCREENS = "screen|shield|shld|shd|sh|scr|s"
 KIND = r"contact|conductor|wire|pin|pos|no\.?|nr\.?|p|c|#"
-NAME = re.compile(
+CONTACT_WORD = re.compile(
     rf"(?:(?P<jack>j[12])[ ._:/-]+|(?P<end>{END})(?: end)?[ ._:/-]*)?(?:(?:{KIND})[ ._:/-]*)?"
     rf"(?P<contact>[0-9]{{1,2}}|{SCREENS})(?: *\(?(?P<behind>near|far)\)?)?",
     re.IGNORECASE,
@@ -33,18 +41,18 @@ class Header:
     worded: whether a letter stands in them, so that they cannot be values.
     """
 
-    names: Names
+    names: ContactNames
     end: str
     worded: bool
     place: str
 
 
-def header(cells: Sequence[Cell]) -> Header | None:
+def header(cells: Sequence[TableCell]) -> Header | None:
     """Return the names that these cells are; None when one of them is no contact name.
 
-    RefusedError when they are names that stand twice, are 0, or name several ends; numbers alone are then no names.
+    TableRefusedError when they are names that stand twice, are 0, or name several ends; numbers alone are then none.
     """
-    found = [NAME.fullmatch(cell.text) for cell in cells]
+    found = [CONTACT_WORD.fullmatch(cell.text) for cell in cells]
     names, ends = [], set()
     for match in found:
         if match is None:
@@ -59,11 +67,13 @@ def header(cells: Sequence[Cell]) -> Header | None:
     if not worded and ("0" in names or twice):
         return None
     if "0" in names:
-        raise RefusedError(2, place, "the contacts are numbered from 0", hint)
+        raise TableRefusedError(2, place, "the contacts are numbered from 0", hint)
     if twice:
-        raise RefusedError(2, place, f"contact {twice[0]} stands twice", hint)
+        raise TableRefusedError(2, place, f"contact {twice[0]} stands twice", hint)
     if len(ends) > 1:
-        raise RefusedError(2, place, "names of both ends side by side", "Give near contacts one way, far the other.")
+        raise TableRefusedError(
+            2, place, "names of both ends side by side", "Give near contacts one way, far the other."
+        )
     return Header(tuple(names), ends.pop(), worded, place)
 
 
@@ -85,28 +95,30 @@ def corner_ends(text: str) -> tuple[str, str]:
 def rows_are_near(rows: set[str], columns: set[str], place: str) -> bool:
     """Return whether the rows are the near end, by what the rows' and the columns' ends are called; near if nothing is.
 
-    RefusedError when the words do not name two ends, or do not say which of them is the tester's.
+    TableRefusedError when the words do not name two ends, or do not say which of them is the tester's.
     """
     rows, columns = rows - {""}, columns - {""}
     ways = []
-    for first, second in (*ENDS, *JACKS):
+    for first, second in (*END_WORDS, *JACKS):
         if rows | columns <= {first, second} and not rows & columns and len(rows) < 2 and len(columns) < 2:
             ways.append((first, second))
     if not ways:
         said = (
             f"rows are called {', '.join(sorted(rows)) or 'nothing'}, columns {', '.join(sorted(columns)) or 'nothing'}"
         )
-        raise RefusedError(2, place, said, "Call one end near and the other far.")
+        raise TableRefusedError(2, place, said, "Call one end near and the other far.")
     first, second = ways[0]
     if first in columns or second in rows:
         if first not in ("near", "n"):
             what = f"columns are called {first}, rows {second}" if rows and columns else f"one side is called {first}"
-            raise RefusedError(2, place, f"{what}: which end is the tester's?", "Call that end near and the other far.")
+            raise TableRefusedError(
+                2, place, f"{what}: which end is the tester's?", "Call that end near and the other far."
+            )
         return False
     return True
 
 
-def counts(cells: Sequence[Cell]) -> bool:
+def counts(cells: Sequence[TableCell]) -> bool:
     """Whether these cells can only be numbering: more than half count up or down by one, or all are such numbers."""
     numbers = [(i, int(cell.text)) for i, cell in enumerate(cells) if re.fullmatch(r"[0-9]{1,4}", cell.text)]
     if len(numbers) < 4:
@@ -118,7 +130,7 @@ def counts(cells: Sequence[Cell]) -> bool:
     return max(up, down) * 2 > len(cells) or shuffled
 
 
-def known(plug: Connector | None) -> Iterator[Names]:
+def known(plug: Connector | None) -> Iterator[ContactNames]:
     """Give every list of contact names there may be: all contacts of a plug, or all but a screen that comes last."""
     for found in (plug,) if plug else connectors().values():
         yield found.contacts
@@ -128,28 +140,28 @@ def known(plug: Connector | None) -> Iterator[Names]:
 
 def names_of(
     side: Header | None, other: Header | None, count: int, plug: Connector | None, across: str, place: str
-) -> tuple[Names, ...]:
+) -> tuple[ContactNames, ...]:
     """Return what one side's contacts can be called: as it says, else by the plug, else as the other side says."""
     every = tuple(dict.fromkeys(known(plug)))
     if side is not None:
         fitting = tuple(names for names in every if sorted(names) == sorted(side.names))
         if not fitting:
             titles = plug.title if plug else "any plug known"
-            raise RefusedError(
+            raise TableRefusedError(
                 2 if side.worded else 1,
                 side.place,
                 f"the contacts are {', '.join(side.names)}",
                 f"These are not the contacts of {titles}; give each of its contacts a name.",
             )
         if not side.worded and side.names not in fitting:
-            raise RefusedError(
+            raise TableRefusedError(
                 2, side.place, f"the contacts stand as {', '.join(side.names)}", "Put them in the plug's order."
             )
         return (side.names,)
     fitting = tuple(names for names in every if len(names) == count)
     if not fitting:
         sizes = sorted({len(names) for names in every})
-        raise RefusedError(
+        raise TableRefusedError(
             1,
             place,
             f"{count} {across if count > 1 else across[:-1]} of values",
@@ -162,15 +174,17 @@ def names_of(
     return fitting
 
 
-def one_pair(near: Sequence[Names], far: Sequence[Names], told: bool, place: str) -> tuple[Names, Names]:
-    """Return the names of rows and columns, from what each can be; RefusedError when that is none, or several.
+def one_pair(
+    near: Sequence[ContactNames], far: Sequence[ContactNames], told: bool, place: str
+) -> tuple[ContactNames, ContactNames]:
+    """Return the names of rows and columns, from what each can be; TableRefusedError when that is none, or several.
 
     told: whether both sides say their names. If not, the screen must stand at both ends or at none: a column too
     many, as an export may add it, is then never taken for a screen.
     """
     pairs = [(a, b) for a in near for b in far if told or ("S" in a) == ("S" in b)]
     if not pairs:
-        raise RefusedError(
+        raise TableRefusedError(
             1,
             place,
             f"{len(near[0])} rows and {len(far[0])} columns of values, so that one has a screen and the other has none",
@@ -178,7 +192,7 @@ def one_pair(near: Sequence[Names], far: Sequence[Names], told: bool, place: str
         )
     if len(pairs) > 1:
         could_be = " or ".join(sorted({f"{a[0]} to {a[-1]}" for pair in pairs for a in pair}))
-        raise RefusedError(
+        raise TableRefusedError(
             1,
             place,
             f"{len(near[0])} rows and {len(far[0])} columns of values can be contacts {could_be}",

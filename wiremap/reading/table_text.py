@@ -10,7 +10,7 @@ from dataclasses import dataclass, replace
 from wiremap.errors import FileError
 
 LARGEST_TABLE_BYTES = 100_000
-MOST_ROWS = 100
+MOST_TABLE_ROWS = 100
 SEPARATORS = {",": "commas", ";": "semicolons", "\t": "tabs", "|": "bars", " ": "spaces", "  ": "wide spaces"}
 BLOCK = "Give one row for each near contact, one column for each far contact."
 MARKS = (
@@ -23,7 +23,7 @@ RULE = re.compile(r"[\s+|=:-]*\+[\s+|=:-]*")
 BAR_RULE = re.compile(r":?-{2,}:?")
 
 
-class RefusedError(Exception):
+class TableRefusedError(Exception):
     """One way to read a table that does not go: how far it came, where it ended, and what is allowed there.
 
     stage: 0 rows and cells, 1 their number, 2 contact names, 3 values; the way that came furthest is told.
@@ -35,7 +35,7 @@ class RefusedError(Exception):
 
 
 @dataclass(frozen=True, slots=True)
-class Cell:
+class TableCell:
     """One cell: its text without spaces around it, its line and its column in the file, both from 1."""
 
     text: str
@@ -48,7 +48,7 @@ class Cell:
         return f"line {self.line}, column {self.column}"
 
 
-Rows = tuple[tuple[Cell, ...], ...]
+TableRows = tuple[tuple[TableCell, ...], ...]
 
 
 @dataclass(frozen=True, slots=True)
@@ -60,7 +60,7 @@ class Grid:
     """
 
     separator: str
-    rows: Rows
+    rows: TableRows
     notes: tuple[str, ...]
     named: bool = False
 
@@ -100,7 +100,7 @@ def _decoded(content: bytes) -> str:
         return content.decode("latin-1")
 
 
-def grids(text: str) -> Iterator[Grid | RefusedError]:
+def grids(text: str) -> Iterator[Grid | TableRefusedError]:
     """Give every way to cut the text into rows of one length, and a refusal for each separator that does not go."""
     notes: list[str] = []
     lines: list[tuple[int, str]] = []
@@ -114,8 +114,8 @@ def grids(text: str) -> Iterator[Grid | RefusedError]:
             lines.append((number, line))
     while lines and not lines[-1][1].strip(" "):
         lines.pop()
-    if len(lines) > MOST_ROWS:
-        yield RefusedError(0, f"line {lines[MOST_ROWS][0]}", f"more than {MOST_ROWS} lines", BLOCK)
+    if len(lines) > MOST_TABLE_ROWS:
+        yield TableRefusedError(0, f"line {lines[MOST_TABLE_ROWS][0]}", f"more than {MOST_TABLE_ROWS} lines", BLOCK)
         return
     joined = "\n".join(line for _, line in lines)
     found = [told] if told in SEPARATORS else [mark for mark in SEPARATORS if mark in joined]
@@ -125,15 +125,17 @@ def grids(text: str) -> Iterator[Grid | RefusedError]:
         try:
             rows, gaps = _cut(lines, mark)
             yield from _shaped(Grid(SEPARATORS[mark], rows, tuple(notes)), gaps)
-        except RefusedError as refused:
+        except TableRefusedError as refused:
             yield refused
     if not found:
-        yield RefusedError(0, f"line {lines[0][0] if lines else 1}, column 1", "there is one cell in a line", BLOCK)
+        yield TableRefusedError(
+            0, f"line {lines[0][0] if lines else 1}, column 1", "there is one cell in a line", BLOCK
+        )
 
 
-def _cut(lines: list[tuple[int, str]], mark: str) -> tuple[Rows, list[int]]:
+def _cut(lines: list[tuple[int, str]], mark: str) -> tuple[TableRows, list[int]]:
     """Return the rows, and behind how many of them each blank line stands."""
-    rows: list[tuple[Cell, ...]] = []
+    rows: list[tuple[TableCell, ...]] = []
     gaps: list[int] = []
     if mark.isspace() and mark != "\t":
         cut = [(line, re.split(r" +" if mark == " " else r" {2,}", text.strip())) for line, text in lines]
@@ -145,16 +147,16 @@ def _cut(lines: list[tuple[int, str]], mark: str) -> tuple[Rows, list[int]]:
                 cut.append((lines[reader.line_num - 1][0], cells))
         except csv.Error as error:
             place = f"line {lines[min(reader.line_num, len(lines)) - 1][0]}"
-            raise RefusedError(
+            raise TableRefusedError(
                 0, place, f"no table ({error})", "Close every quotation mark; cells need none."
             ) from error
     for line, texts in cut:
         if texts in ([], [""]):
             gaps.append(len(rows))
         else:
-            rows.append(tuple(Cell(text.strip(), line, column) for column, text in enumerate(texts, 1)))
+            rows.append(tuple(TableCell(text.strip(), line, column) for column, text in enumerate(texts, 1)))
     if not rows:
-        raise RefusedError(0, "line 1", "no cells", BLOCK)
+        raise TableRefusedError(0, "line 1", "no cells", BLOCK)
     return tuple(rows), gaps
 
 
@@ -169,25 +171,25 @@ def _shaped(grid: Grid, gaps: list[int]) -> Iterator[Grid]:
         titled = replace(grid, rows=_even(rows[1:]), notes=(*grid.notes, first[0]), named=True)
         yield from _edges(titled)
     if gaps and gaps != [1]:
-        raise RefusedError(0, rows[min(gaps[-1], len(rows) - 1)][0].place, "a blank line stands before it", BLOCK)
+        raise TableRefusedError(0, rows[min(gaps[-1], len(rows) - 1)][0].place, "a blank line stands before it", BLOCK)
     yield from _edges(replace(grid, rows=_even(rows), named=bool(gaps)))
 
 
-def _inner(row: tuple[Cell, ...]) -> tuple[Cell, ...]:
+def _inner(row: tuple[TableCell, ...]) -> tuple[TableCell, ...]:
     inner = row[1:] if row and not row[0].text else row
     inner = inner[:-1] if inner and not inner[-1].text else inner
     return inner or row
 
 
-def _even(rows: Rows) -> Rows:
+def _even(rows: TableRows) -> TableRows:
     """Return rows of one length. Only a first row that is one short is given a corner; nothing else is ever filled."""
     width = len(rows[1]) if len(rows) > 1 else len(rows[0])
     if len(rows[0]) == width - 1 and all(cell.text for cell in rows[0]):
-        rows = ((Cell("", rows[0][0].line, 0), *rows[0]), *rows[1:])
+        rows = ((TableCell("", rows[0][0].line, 0), *rows[0]), *rows[1:])
     for row in rows:
         if len(row) != len(rows[0]):
             column = min(len(row), len(rows[0])) + 1
-            raise RefusedError(
+            raise TableRefusedError(
                 0,
                 f"line {row[0].line}, column {column}",
                 f"the row has {len(row)} cells, the first row has {len(rows[0])}",
@@ -210,7 +212,7 @@ def _edges(grid: Grid) -> Iterator[Grid]:
             yield replace(grid, rows=rows)
 
 
-def _trim(rows: Rows, side: int) -> Rows:
+def _trim(rows: TableRows, side: int) -> TableRows:
     """Return rows without the blank ones on one side: 0 above, 1 below, 2 on the left, 3 on the right."""
     if side >= 2:
         turned = tuple(zip(*rows, strict=True))

@@ -5,7 +5,7 @@ from wiremap.cable.patterns import Pattern, pattern
 from wiremap.cable.terminations import Termination, carried, known_as, usual_for
 from wiremap.contact import End
 from wiremap.errors import UsageError
-from wiremap.judge.case import Case, Names, Requirements
+from wiremap.judge.case import Case, JobNames, Requirements
 from wiremap.report.card import Card, card, card_of_moves
 from wiremap.report.words.cases import ends_of, what_next
 from wiremap.report.words.repair import which_end
@@ -21,7 +21,7 @@ def _near_termination(wanted: Requirements, expect: Pattern) -> Termination:
     return order
 
 
-def card_of_pattern(wanted: Requirements, names: Names, end: End | None) -> Card:
+def card_of_pattern(wanted: Requirements, names: JobNames, end: End | None) -> Card:
     """Return the card of a plug as a pattern wants it, the near plug holding the order that was named or is usual.
 
     end None: the far plug, where there is one. UsageError for a plug that the pattern does not have, and where it is

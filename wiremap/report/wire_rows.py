@@ -8,11 +8,11 @@ from wiremap.cable.patterns import Pattern
 from wiremap.contact import Contact
 from wiremap.errors import UsageError
 from wiremap.judge.case import Case, colours_differ, near_holds
-from wiremap.judge.findings import Finding
+from wiremap.judge.findings import MISPLACED, Finding
 from wiremap.judge.verdict import Diagnosis
 from wiremap.reading.reading import Reading
 from wiremap.report.words.cases import ends_of
-from wiremap.report.words.faults import MISPLACED, Ends, amount, listed
+from wiremap.report.words.faults import Ends, amount, listed
 from wiremap.report.words.terminators import terminators_note
 
 

@@ -17,7 +17,7 @@ VoltageKind = Literal["DC", "AC", "PROBE", "LINK", "CELL"]
 Value = int | Literal["open"] | None
 
 STATUSES: tuple[Status, ...] = get_args(Status)
-KINDS: tuple[VoltageKind, ...] = get_args(VoltageKind)
+VOLTAGE_KINDS: tuple[VoltageKind, ...] = get_args(VoltageKind)
 OPEN, NOT_MEASURED = "9.9E37", "9.91E37"
 LARGEST_TAG = 999_999
 MOST_CONTACTS = 64
@@ -27,7 +27,7 @@ FRAME = re.compile(rb"(([1-9][0-9]{0,5}),([A-Z]+)(?:,([ -~]+))?),#H([0-9A-F]{8})
 LIKE_A_FRAME = re.compile(rb"[0-9]+,|.*,#H", re.DOTALL)
 INTEGER = re.compile(r"0|-?[1-9][0-9]{0,14}")
 HEXADECIMAL = re.compile(r"#H[0-9A-F]{1,16}")
-NAME = re.compile(r'"([A-Za-z0-9]{1,8})"')
+QUOTED_NAME = re.compile(r'"([A-Za-z0-9]{1,8})"')
 FEATURE = re.compile(r"[A-Z]{2,12}")
 ERROR_ANSWER = re.compile(rb'([+-]?[0-9]{1,5}),"([ -~]*)"')
 
@@ -140,7 +140,7 @@ def looks_like_an_answer(line: bytes) -> bool:
     return LIKE_A_FRAME.match(line) is not None
 
 
-def decode(line: bytes) -> Answer:
+def decode_answer(line: bytes) -> Answer:
     """Return the answer in a line (without its LF; one CR at its end is accepted)."""
     match = FRAME.fullmatch(line.removesuffix(b"\r"))
     if match is None:
@@ -226,7 +226,7 @@ def voltages(answer: Answer) -> tuple[Voltage, ...]:
     fields = _Fields(answer)
     count = fields.integer(0, 1000)
     found = tuple(
-        Voltage(fields.contact(), fields.integer(-1_000_000, 1_000_000), cast(VoltageKind, fields.word(KINDS)))
+        Voltage(fields.contact(), fields.integer(-1_000_000, 1_000_000), cast(VoltageKind, fields.word(VOLTAGE_KINDS)))
         for _ in range(count)
     )
     fields.finish()
@@ -346,7 +346,7 @@ class _Fields:
 
     def name(self) -> str:
         text = self._take()
-        match = NAME.fullmatch(text)
+        match = QUOTED_NAME.fullmatch(text)
         if match is None:
             raise _misfit(self._answer, f"field {self._at} is {text}")
         return match[1]

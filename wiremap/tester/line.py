@@ -103,7 +103,7 @@ class Line:
                 self._keep(line)
                 continue
             try:
-                answer = answers.decode(line)
+                answer = answers.decode_answer(line)
             except FrameError:
                 self._keep(line)
                 raise

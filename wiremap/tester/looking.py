@@ -9,9 +9,9 @@ from wiremap.reading.joined import joined_pairs, nets
 from wiremap.reading.reading import Reading
 from wiremap.tester.answers import LatchedEvent
 from wiremap.tester.measure import WATCH, OpenTester, RefusedError, look, view_of
-from wiremap.tester.watching import Pair, Watch
+from wiremap.tester.watching import IndexPair, Watch
 
-Joined = frozenset[Pair] | None
+Joined = frozenset[IndexPair] | None
 MOST_STARTS = 4
 
 
@@ -27,7 +27,7 @@ class Looker:
         self._cable = {index: place for place, index in enumerate(view.indices)}
         self._watch: Watch | None = None
         self._lasting: dict[tuple[int, int, str], LatchedEvent] = {}
-        self._now: frozenset[Pair] = frozenset()
+        self._now: frozenset[IndexPair] = frozenset()
 
     def look(self) -> Joined:
         """Return every two contacts that are joined now, directly or through others."""
@@ -65,7 +65,7 @@ class Looker:
         self._now = now
         return now
 
-    def _begun(self) -> frozenset[Pair]:
+    def _begun(self) -> frozenset[IndexPair]:
         """Begin to watch; what a plug that bounces just then shows is seen twice before it is believed."""
         for _ in range(MOST_STARTS):
             watch = Watch(self._tester)
@@ -78,7 +78,7 @@ class Looker:
             self._watch = None
         return self._now
 
-    def _in_cable(self, pairs: Iterable[Pair]) -> frozenset[Pair]:
+    def _in_cable(self, pairs: Iterable[IndexPair]) -> frozenset[IndexPair]:
         both = [(self._cable[a], self._cable[b]) for a, b in pairs if a in self._cable and b in self._cable]
         return closed((min(a, b), max(a, b)) for a, b in both)
 
@@ -94,14 +94,14 @@ def agrees(reading: Reading, joined: Joined) -> bool:
     return surely <= joined <= hardly
 
 
-def closed(pairs: Iterable[Pair]) -> frozenset[Pair]:
+def closed(pairs: Iterable[IndexPair]) -> frozenset[IndexPair]:
     """Return every two contacts that the pairs join, directly or through others."""
     known = tuple(pairs)
     labels = nets(max((max(pair) + 1 for pair in known), default=0), known)
     return frozenset((a, b) for a, b in combinations(range(len(labels)), 2) if labels[a] == labels[b])
 
 
-def departed(start: Iterable[Pair], opened: Iterable[Pair], joined: Iterable[Pair]) -> set[Pair]:
+def departed(start: Iterable[IndexPair], opened: Iterable[IndexPair], joined: Iterable[IndexPair]) -> set[IndexPair]:
     """Return what is joined after departures from the start, as the firmware names them.
 
     opened: (a, b), the lowest contact of a net and the lowest of a piece that came off it; so of each net the pieces

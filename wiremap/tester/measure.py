@@ -34,7 +34,7 @@ RESISTANCE = "MEASure:ARRay:RESistance?"
 WATCHED_OHM = 1000.0  # joined for the tester's watch up to here
 QUICK_S, SCAN_S, CAPACITANCE_S, ECHO_S = 3.0, 15.0, 30.0, 10.0
 CAPACITANCE_REPEATS, ECHO_REPEATS, ECHO_DRIVE_OHM = 8, 64, 50
-KINDS: dict[str, Literal["dc", "ac", "probing", "link", "cell"]] = {
+KIND_OF_VOLTAGE: dict[str, Literal["dc", "ac", "probing", "link", "cell"]] = {
     "DC": "dc",
     "AC": "ac",
     "PROBE": "probing",
@@ -277,7 +277,9 @@ class View:
                 "which leads to no contact of the cable",
                 "Unplug both ends of the cable and the adapter, and find what feeds it before going on.",
             )
-        return ForeignVoltage(self.contacts[self.indices.index(found.contact)], found.millivolts, KINDS[found.kind])
+        return ForeignVoltage(
+            self.contacts[self.indices.index(found.contact)], found.millivolts, KIND_OF_VOLTAGE[found.kind]
+        )
 
     def contact_number(self, contact: Contact) -> int | None:
         """Return a contact's number on the line (from 1); None when it leads to no contact of the tester."""

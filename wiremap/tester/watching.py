@@ -5,7 +5,7 @@ from wiremap.tester import answers
 from wiremap.tester.answers import Answer, FrameError, LatchedEvent, LatchedEvents
 from wiremap.tester.measure import QUICK_S, SCAN_S, OpenTester, ok
 
-Pair = tuple[int, int]
+IndexPair = tuple[int, int]
 MOST_FETCHES = 100
 
 
@@ -21,7 +21,7 @@ class Watch:
         self._size = len(tester.near_contacts) + len(tester.far_contacts)
         self._seen = 0
         self.lost = 0
-        self.joined: frozenset[Pair] = frozenset()
+        self.joined: frozenset[IndexPair] = frozenset()
 
     def start(self) -> None:
         """Begin; RefusedError when a voltage or equipment is there, as it would be before any measurement."""

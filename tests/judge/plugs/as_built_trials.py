@@ -8,10 +8,11 @@ from functools import lru_cache
 from math import sqrt
 
 from wiremap.cable.colours import colour_set
-from wiremap.cable.habits import Habits, Kind, habits
+from wiremap.cable.habits import HabitKind, Habits, habits
+from wiremap.cable.mistakes import EMPTY
 from wiremap.cable.patterns import pattern
 from wiremap.judge.plugs.as_built import as_built
-from wiremap.judge.plugs.evidence import EMPTY, Evidence
+from wiremap.judge.plugs.evidence import Evidence
 from wiremap.judge.plugs.found import AsBuilt, Look
 
 STRAIGHT = pattern("straight")
@@ -66,7 +67,7 @@ def exchanged(order: Plug, a: int, b: int) -> Plug:
     return tuple(changed)
 
 
-def wrong_orders(kind: Kind, intended: Plug, other: Plug) -> list[Plug]:
+def wrong_orders(kind: HabitKind, intended: Plug, other: Plug) -> list[Plug]:
     """Return what a kind of habits makes of an intended order of a RJ45 plug, by the words of the data alone."""
     found: list[Plug] = []
     if "rj45" not in kind.connectors:

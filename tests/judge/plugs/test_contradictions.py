@@ -3,10 +3,11 @@
 import pytest
 
 from tests.judge.plugs.as_built_trials import CONTACTS, STRAIGHT, T568A, T568B, TIA
+from wiremap.cable.mistakes import EMPTY
 from wiremap.cable.terminations import termination
 from wiremap.errors import UsageError
 from wiremap.judge.plugs.as_built import as_built
-from wiremap.judge.plugs.evidence import EMPTY, Evidence, Reads, as_ordered
+from wiremap.judge.plugs.evidence import Evidence, Reads, as_ordered
 
 WHOLE = tuple((contact, contact) for contact in CONTACTS)
 EXCHANGED = tuple((a, {"4": "5", "5": "4"}.get(a, a)) for a in CONTACTS)

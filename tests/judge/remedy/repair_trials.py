@@ -12,7 +12,7 @@ from wiremap.cable.limits import limits
 from wiremap.cable.patterns import Pattern, pattern
 from wiremap.contact import Contact, End
 from wiremap.judge.findings import Finding
-from wiremap.judge.remedy.advice import Advice, advise
+from wiremap.judge.remedy.advice import Advice, advice_on
 from wiremap.judge.remedy.joints import Joint
 from wiremap.judge.remedy.knowledge import Knowledge
 from wiremap.judge.remedy.repair import Step
@@ -98,7 +98,7 @@ class Bench:
         seen = self.cable.reading(self.tests)
         options = Options("both" if self.cable.screened else None)
         found = judge(seen, self.wanted, options)
-        return found, advise(lay_reading(seen, self.wanted, RULES), found, self.known, TIA)
+        return found, advice_on(lay_reading(seen, self.wanted, RULES), found, self.known, TIA)
 
     def mend(self, most: int = 24) -> bool:
         """Test, do what is said, and test again until it passes; False when it never does."""

@@ -10,7 +10,7 @@ from wiremap.judge.findings import Finding
 from wiremap.judge.plugs.as_built import as_built
 from wiremap.judge.plugs.evidence import Evidence
 from wiremap.judge.plugs.found import Effort
-from wiremap.judge.remedy.advice import advise
+from wiremap.judge.remedy.advice import advice_on
 from wiremap.judge.remedy.joints import joint_at, joint_from
 from wiremap.judge.remedy.knowledge import Knowledge
 from wiremap.judge.remedy.repair import Repair, repair
@@ -180,9 +180,9 @@ def test_advice_in_json() -> None:
     bench = Bench(STRAIGHT, Cable(T568B, tuple(reversed(T568B)), screened=False))
     seen = bench.cable.reading(1)
     found = judge(seen, STRAIGHT)
-    plain = advise(lay_reading(seen, STRAIGHT, RULES), found).to_builtins()
+    plain = advice_on(lay_reading(seen, STRAIGHT, RULES), found).to_builtins()
     assert set(plain) == {"as_built", "ends", "repair", "services"}
     assert plain["ends"]["wrong_end"] == "either"
     assert plain["repair"]["steps"][0]["action"] == "look"
     sound = Bench(STRAIGHT, Cable(T568B, T568B, screened=False)).cable.reading(1)
-    assert set(advise(lay_reading(sound, STRAIGHT, RULES), judge(sound, STRAIGHT)).to_builtins()) == {"services"}
+    assert set(advice_on(lay_reading(sound, STRAIGHT, RULES), judge(sound, STRAIGHT)).to_builtins()) == {"services"}

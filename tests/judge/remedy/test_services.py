@@ -8,7 +8,7 @@ import pytest
 
 from tests.judge.remedy.service_trials import PORTS, count, sample
 from wiremap.cable.patterns import pattern, pattern_names
-from wiremap.judge.remedy.service import Answer, Cable, Net, Port, Service
+from wiremap.judge.remedy.service import Cable, Net, Port, Service, ServiceAnswer
 from wiremap.judge.remedy.services import services
 from wiremap.report.words.services import danger_sentences, service_lines, short_lines
 
@@ -42,7 +42,7 @@ def asked(seen: Cable, near: Port = "auto", far: Port = "auto") -> dict[str, Ser
     return {service.name: service for service in services(STRAIGHT, seen, near, far)}
 
 
-def answers(seen: Cable, near: Port = "auto", far: Port = "auto") -> dict[str, Answer]:
+def answers(seen: Cable, near: Port = "auto", far: Port = "auto") -> dict[str, ServiceAnswer]:
     """Return the answers by name."""
     return {name: service.answer for name, service in asked(seen, near, far).items()}
 

@@ -15,7 +15,7 @@ from wiremap.cable.remotes import POE_REFUSED_BELOW_OHM, remote_set
 from wiremap.contact import far_contact, near_contact
 from wiremap.errors import UsageError
 from wiremap.judge.verdict import judge
-from wiremap.judge.wiring.far_end import as_both_ends, conductor_ohms
+from wiremap.judge.wiring.far_end import as_both_ends, joined_conductor_ohms
 from wiremap.judge.wiring.laid_reading import laid_as
 from wiremap.judge.wiring.layout import lay_near_plug
 from wiremap.judge.wiring.remote import RemoteSeen, read_remote
@@ -209,7 +209,7 @@ def test_a_joining_plug_gives_each_conductor() -> None:
     own["5"] = 4.0
     loops: dict[tuple[str, str], Ohm] = {(a, b): own[a] + own[b] for a in own for b in own if a != b}
     seen = reading(loops, "joined")
-    assert conductor_ohms(
+    assert joined_conductor_ohms(
         laid_as(seen, lay_near_plug(pattern("straight"), seen.near_contacts, seen.far_contacts), RULES)
     ) == pytest.approx(own)
     found = judge(seen, STRAIGHT)

@@ -13,7 +13,7 @@ from tests.bench.world import Cable
 from wiremap.bench.lot_book import LotBook
 from wiremap.bench.sweep_events import Outcome, Record
 from wiremap.errors import FileError
-from wiremap.judge.case import Names, judge_case
+from wiremap.judge.case import JobNames, judge_case
 from wiremap.records.canonical import decode
 from wiremap.records.lots.ledger import LEDGER, Ledger, newest_of_tester, open_ledger, read_ledger, rebuild
 from wiremap.records.lots.ledger_entry import FORMAT, Entry, LedgerFault, entry_of, line_digest, line_of
@@ -78,7 +78,7 @@ class Shop:
     ) -> int:
         """Keep one test, as a sweep does."""
         reading = Cable(len(ledger.entries), fault).reading(60 * len(ledger.entries))
-        case = judge_case(reading, STRAIGHT, Names())
+        case = judge_case(reading, STRAIGHT, JobNames())
         book = LotBook(ledger, "rack", LotPlan(), None)
         outcome = Outcome(case.diagnosis.verdict, frozenset(), case)
         return book.record(Record(outcome, label, of, reference, len(ledger.entries) + 1, 100))

@@ -6,7 +6,7 @@ from tests.strategies import Net, cable, joined, plugs, reading_of
 from wiremap.cable.patterns import ScreenRule, pattern
 from wiremap.cable.terminations import termination
 from wiremap.contact import far_contact, near_contact
-from wiremap.judge.case import Names, Requirements, judge_case
+from wiremap.judge.case import JobNames, Requirements, judge_case
 from wiremap.reading.reading import ForeignVoltage, Reading
 from wiremap.report.terminal.display import Terminal
 from wiremap.report.terminal.page import page
@@ -15,7 +15,7 @@ FOLDER = Path(__file__).parents[2] / "golden" / "pages"
 PLAIN, BLOCKS, COLOURED = Terminal(80, 24), Terminal(80, 24, 0, True), Terminal(80, 24, 256, True)
 SMALL = Terminal(40, 16, 0, True)
 STRAIGHT = {n: n for n in range(1, 9)}
-CALLED = Names("helm", "mast", "mast camera")
+CALLED = JobNames("helm", "mast", "mast camera")
 
 
 def rj45(*groups: str, arrives: dict[int, int] | None = None, screen: bool = True) -> list[Net]:

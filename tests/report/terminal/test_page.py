@@ -11,7 +11,7 @@ from hypothesis import strategies as st
 from tests.strategies import cable, joined, plugs, random_nets, reading_of, spoiled_nets
 from wiremap.cable.patterns import ScreenRule, pattern, pattern_names
 from wiremap.cable.terminations import termination
-from wiremap.judge.case import Case, Names, Requirements, judge_case
+from wiremap.judge.case import Case, JobNames, Requirements, judge_case
 from wiremap.judge.findings import NotChecked
 from wiremap.report.terminal.big_letters import big
 from wiremap.report.terminal.display import Terminal
@@ -22,7 +22,7 @@ from wiremap.report.words.faults import VERDICTS
 PLAIN = Terminal(80, 24)
 BLOCKS = Terminal(80, 24, 0, True)
 COLOURED = Terminal(80, 24, 256, True)
-BOAT = Names("helm", "mast", "mast camera")
+BOAT = JobNames("helm", "mast", "mast camera")
 SGR = re.compile(r"\x1b\[[0-9;]*m")
 
 

@@ -7,7 +7,7 @@ import pytest
 
 from tests.judge.wiring.test_terminators import BUS, COUNTS, bus
 from wiremap.errors import UsageError
-from wiremap.judge.case import Case, Names, Requirements, judge_case, requirements
+from wiremap.judge.case import Case, JobNames, Requirements, judge_case, requirements
 from wiremap.report.terminal.display import Terminal
 from wiremap.report.terminal.page import page
 from wiremap.report.wire_rows import wire_rows
@@ -29,7 +29,7 @@ def judged(
     near: int, far: int, asked: int | None = None, order: tuple[int, ...] = SOUND, broken: int | None = None
 ) -> Case:
     """Return a bus lead, judged."""
-    return judge_case(bus(order, near, far, broken), Requirements(BUS, terminators=asked), Names("helm", "mast"))
+    return judge_case(bus(order, near, far, broken), Requirements(BUS, terminators=asked), JobNames("helm", "mast"))
 
 
 def after(moves: str, near: int, far: int) -> tuple[int, int]:

@@ -75,7 +75,7 @@ def _sweep(lot: str, settings: "LotPlan", tester: str | None, key: str | None, a
     from wiremap.cli.lot_desk import LotDesk
     from wiremap.cli.output import EXIT, exit_code_of_many
     from wiremap.errors import UsageError
-    from wiremap.judge.case import Case, Names, judge_case, requirements
+    from wiremap.judge.case import Case, JobNames, judge_case, requirements
     from wiremap.judge.run.length.specified import WantedLength
     from wiremap.judge.verdict import Verdict
     from wiremap.reading.reading import Reading
@@ -99,7 +99,7 @@ def _sweep(lot: str, settings: "LotPlan", tester: str | None, key: str | None, a
     signing = choose_key(key)
 
     def judge(reading: Reading) -> tuple[Verdict, Case]:
-        case = judge_case(reading, wanted, Names(settings.near, settings.far))
+        case = judge_case(reading, wanted, JobNames(settings.near, settings.far))
         return case.diagnosis.verdict, case
 
     with (

@@ -17,12 +17,12 @@ if TYPE_CHECKING:
 def command(files: options.Files, cells: options.Cells = None, *, cable: options.CableOptions) -> None:
     """Judge readings (CSV, JSON) and captures; a capture is judged as it was then, unless told otherwise."""
     from wiremap.cli.choices import cells_word
-    from wiremap.judge.case import Names
+    from wiremap.judge.case import JobNames
     from wiremap.records.captures.judge_file import judge_file
 
     wanted = cable.requirements()
     meaning = cells_word(cells)
-    names = Names()
+    names = JobNames()
     if cable.job:
         from wiremap.records.captures.keep import job_of
 

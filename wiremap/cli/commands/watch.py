@@ -13,7 +13,7 @@ if TYPE_CHECKING:
     from wiremap.bench.watch import Wanted
     from wiremap.bench.watcher import Watched
     from wiremap.cable.patterns import Pattern
-    from wiremap.judge.case import Names, Requirements
+    from wiremap.judge.case import JobNames, Requirements
     from wiremap.judge.findings import Finding
     from wiremap.reading.reading import Reading
 
@@ -91,7 +91,7 @@ def _watch(
     address: str | None,
     sides: "tuple[Pattern | None, Pattern | None]",
     wanted: "Requirements",
-    names: "Names",
+    names: "JobNames",
     enough: "Wanted",
     as_json: bool,
     bell: bool,

@@ -13,13 +13,14 @@ from numpy.typing import NDArray
 from wiremap.cable.colours import ColourSet
 from wiremap.cable.connectors import Connector
 from wiremap.cable.habits import Habits, habits
+from wiremap.cable.mistakes import EMPTY
 from wiremap.cable.patterns import Pattern
 from wiremap.cable.terminations import known_as
 from wiremap.contact import End
 from wiremap.errors import UsageError
 from wiremap.judge.findings import Place
 from wiremap.judge.plugs.contradictions import contradiction
-from wiremap.judge.plugs.evidence import EMPTY, Evidence, Reads
+from wiremap.judge.plugs.evidence import Evidence, Reads
 from wiremap.judge.plugs.found import AsBuilt, Effort, Holds, LikelyOrder, Look, WrongEnd
 from wiremap.judge.plugs.orders import Chances, Rows
 from wiremap.judge.plugs.posterior import posterior

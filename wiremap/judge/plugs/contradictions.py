@@ -3,8 +3,9 @@
 from itertools import combinations
 
 from wiremap.cable.colours import ColourSet
+from wiremap.cable.mistakes import EMPTY
 from wiremap.contact import End
-from wiremap.judge.plugs.evidence import EMPTY, Evidence, Reads, seen_as
+from wiremap.judge.plugs.evidence import Evidence, Reads, seen_as
 
 
 def contradiction(evidence: Evidence, colours: ColourSet, conductors: tuple[str, ...]) -> str:

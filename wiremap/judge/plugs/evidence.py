@@ -5,12 +5,12 @@ from dataclasses import dataclass
 
 from wiremap.cable.colours import ColourSet
 from wiremap.cable.connectors import Connector
+from wiremap.cable.mistakes import EMPTY
 from wiremap.cable.terminations import Termination
 from wiremap.contact import End
 from wiremap.errors import UsageError
 from wiremap.judge.findings import Place
 
-EMPTY = "-"
 Reads = tuple[tuple[str, str], ...]
 
 

@@ -7,8 +7,9 @@ import numpy as np
 from numpy.typing import NDArray
 
 from wiremap.cable.colours import ColourSet
+from wiremap.cable.mistakes import EMPTY
 from wiremap.contact import End
-from wiremap.judge.plugs.evidence import EMPTY, Evidence, Reads, seen_as
+from wiremap.judge.plugs.evidence import Evidence, Reads, seen_as
 from wiremap.judge.plugs.orders import Chances, Rows
 from wiremap.judge.plugs.prior import Belief
 

@@ -9,7 +9,7 @@ from wiremap.judge.plugs.orders import Chances, Rows
 from wiremap.judge.plugs.prior import chances_of
 from wiremap.judge.plugs.question import Block, Posterior, Question
 
-MOST_ROWS = 120_000
+MOST_SMALL_ORDERS = 120_000
 
 
 class SmallEngine:
@@ -91,7 +91,7 @@ class SmallEngine:
             blocks = [*fixed, (near_rest, far_rest)]
             for arrangement in product(*(permutations(b) for _, b in blocks)):
                 slots.append((tuple(p for a, _ in blocks for p in a), tuple(p for b in arrangement for p in b)))
-            if len(slots) * len(colourings) > MOST_ROWS:
+            if len(slots) * len(colourings) > MOST_SMALL_ORDERS:
                 return None
         if not slots:
             return None

@@ -19,7 +19,7 @@ if TYPE_CHECKING:
     from wiremap.judge.remedy.repair import Repair
     from wiremap.judge.remedy.service import Service
 
-Reads = tuple[tuple[str, str], ...]
+NamePairs = tuple[tuple[str, str], ...]
 Nets = list[tuple[tuple[str, ...], tuple[str, ...]]]
 
 
@@ -44,7 +44,7 @@ class Advice:
         return plain
 
 
-def advise(
+def advice_on(
     laid: LaidReading,
     diagnosis: Diagnosis,
     known: Knowledge | None = None,
@@ -84,7 +84,7 @@ def _mended(
     routes, groups = routes_of(nets)
     effort = Effort(known.near_minutes, known.far_minutes)
     built, plugs_right = None, False
-    twisted: Reads = ()
+    twisted: NamePairs = ()
     arrives = bool(routes or groups)
     if both_ends and arrives and pattern.far_connector is not None and _order_matters(diagnosis.findings, known):
         from wiremap.judge.plugs.as_built import as_built
@@ -153,7 +153,7 @@ def _nets(laid: LaidReading) -> Nets:
     return found
 
 
-def _count(pattern: Pattern, routes: Reads, groups: tuple[tuple[tuple[str, ...], tuple[str, ...]], ...]) -> int:
+def _count(pattern: Pattern, routes: NamePairs, groups: tuple[tuple[tuple[str, ...], tuple[str, ...]], ...]) -> int:
     """Return how many conductors the cable has: as many as the pattern wants, or as arrive if they are more."""
     arrive = {near for near, _ in routes} | {contact for near, _ in groups for contact in near}
     return max(len(pattern.conductors), len(arrive))
@@ -162,14 +162,14 @@ def _count(pattern: Pattern, routes: Reads, groups: tuple[tuple[tuple[str, ...],
 def _evidence(
     pattern: Pattern,
     diagnosis: Diagnosis,
-    routes: Reads,
+    routes: NamePairs,
     groups: tuple[tuple[tuple[str, ...], tuple[str, ...]], ...],
     known: Knowledge,
 ) -> "Evidence":
     from wiremap.judge.plugs.evidence import Evidence, Opened
 
     pairing = diagnosis.pairs
-    pairs: Reads = ()
+    pairs: NamePairs = ()
     if pairing is not None and pairing.verdict != "cannot tell":
         pairs = tuple(pair for pair in pairing.pairs if pair not in pairing.by_exclusion)
     opened = []

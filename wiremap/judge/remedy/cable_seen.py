@@ -1,11 +1,11 @@
 """The cable that services are judged on, from a reading and what was found of it."""
 
 from wiremap.judge.findings import Check, Fault
-from wiremap.judge.remedy.service import Cable, Net, Reason
+from wiremap.judge.remedy.service import Cable, Net, ServiceReason
 from wiremap.judge.verdict import Diagnosis
 from wiremap.judge.wiring.laid_reading import LaidReading
 
-DOUBTS: dict[Fault, Reason] = {
+DOUBTS: dict[Fault, ServiceReason] = {
     "wet-or-wrong-cable": "wet",
     "leakage": "leakage",
     "high-resistance": "unsound-contact",
@@ -14,7 +14,7 @@ DOUBTS: dict[Fault, Reason] = {
     "conductor-metal": "wire",
     "screen-open": "screen-open",
 }
-UNMEASURED: dict[Check, Reason] = {"shorts": "shorts-not-measured", "split-pairs": "pairs-not-measured"}
+UNMEASURED_REASONS: dict[Check, ServiceReason] = {"shorts": "shorts-not-measured", "split-pairs": "pairs-not-measured"}
 
 
 def cable_seen(laid: LaidReading, diagnosis: Diagnosis) -> Cable:
@@ -31,7 +31,7 @@ def cable_seen(laid: LaidReading, diagnosis: Diagnosis) -> Cable:
     split = pairs.split if pairs is not None and pairs.verdict != "cannot tell" else ()
     whole = [length for length in diagnosis.lengths if length.pair is None]
     screen = layout.pattern.near_screen
-    doubts: dict[tuple[Reason, tuple[str, ...]], None] = {}
+    doubts: dict[tuple[ServiceReason, tuple[str, ...]], None] = {}
     for finding in diagnosis.findings:
         if finding.fault in DOUBTS:
             doubts[DOUBTS[finding.fault], tuple(contact for contact in finding.near if contact != screen)] = None
@@ -43,7 +43,7 @@ def cable_seen(laid: LaidReading, diagnosis: Diagnosis) -> Cable:
         laid.step_ohm,
         whole[-1].length_m if whole else None,
         tuple(doubts),
-        tuple(reason for check, reason in UNMEASURED.items() if check in missing),
+        tuple(reason for check, reason in UNMEASURED_REASONS.items() if check in missing),
     )
 
 

@@ -13,18 +13,18 @@ from wiremap.cable.habits import Order, habits
 from wiremap.cable.patterns import Pattern
 from wiremap.cable.terminations import known_as
 from wiremap.contact import End
-from wiremap.judge.findings import Fault, Finding
+from wiremap.judge.findings import MISPLACED, Fault, Finding
 from wiremap.judge.plugs.found import AsBuilt, Effort, Look
 from wiremap.judge.plugs.intended import intended_orders
 from wiremap.judge.remedy.joints import Joint, joint_at
 
 Action = Literal["look", "find", "re-terminate", "clean", "open-joint", "replace"]
-Why = Literal[
+StepReason = Literal[
     "order", "wrong-kind", "too-few", "split", "plug", "plug-unknown", "joint", "run", "wet", "metal", "surface"
 ]
 Held = tuple[tuple[str, str | None], ...]
 
-ORDER: tuple[Fault, ...] = ("miswire", "reversed-pair", "crossed-pairs", "split-pair")
+ORDER_FAULTS: tuple[Fault, ...] = (*MISPLACED, "split-pair")
 PLUG: tuple[Fault, ...] = (
     "open",
     "short",
@@ -35,7 +35,7 @@ PLUG: tuple[Fault, ...] = (
     "intermittent",
 )
 SURFACE: tuple[Fault, ...] = ("contact-film", "leakage")
-WHOLE_CABLE: Mapping[Fault, Why] = {"wet-or-wrong-cable": "wet", "conductor-metal": "metal"}
+WHOLE_CABLE: Mapping[Fault, StepReason] = {"wet-or-wrong-cable": "wet", "conductor-metal": "metal"}
 # What one thing is worth against another, in minutes; assumptions, so that what is hard to open stays shut.
 PLUG_MINUTES, CLOSED_MINUTES, OWN_ORDER_MINUTES = 10.0, 1000.0, 20.0
 NOT_A_FAULT_OF_THE_CABLE: tuple[Fault, ...] = ("foreign-voltage", "equipment-attached")
@@ -53,7 +53,7 @@ class Step:
     """
 
     action: Action
-    why: Why
+    why: StepReason
     end: End | None = None
     order: Held = ()
     known_as: str | None = None
@@ -141,7 +141,7 @@ def repair(
         replacing = Step("replace", "run")
         return Repair((Step("open-joint", "joint", place=joint.name), replacing) if joint else (replacing,))
     plan = _plugs(pattern, colours, faults, built, routes, wrong_kind, effort or Effort(), twisted)
-    ordered = [finding for finding in faults if finding.fault in ORDER]
+    ordered = [finding for finding in faults if finding.fault in ORDER_FAULTS]
     if joints and (plugs_right or any(finding.end is None for finding in ordered)) and not wrong_kind:
         opening = tuple(Step("open-joint", "joint", place=joint.name) for joint in joints)
         looks = tuple(step for step in plan.steps if step.action == "look")
@@ -161,14 +161,14 @@ def _plugs(
 ) -> Repair:
     surface = _cleaning(faults)
     explained = [finding for finding in faults if _explained(finding, built)]
-    order = bool(explained) or any(finding.fault in ORDER for finding in faults)
+    order = bool(explained) or any(finding.fault in ORDER_FAULTS for finding in faults)
     plug = [finding for finding in faults if finding.fault in PLUG and finding not in explained]
     if not order and not plug:
         return Repair((*surface, Step("replace", "surface")))
     known = {finding.end for finding in plug if finding.end in ("near", "far")}
     unknown = any(finding.end is None for finding in plug)
-    why: Why = "wrong-kind" if wrong_kind else "order" if order else "plug"
-    if order and not wrong_kind and all(one.fault == "split-pair" for one in faults if one.fault in ORDER):
+    why: StepReason = "wrong-kind" if wrong_kind else "order" if order else "plug"
+    if order and not wrong_kind and all(one.fault == "split-pair" for one in faults if one.fault in ORDER_FAULTS):
         why = "split"
     options = _options(pattern, colours, built, routes, why if order else "plug", order, twisted)
     fitting = [option for option in options if known <= option.ends] or [options[-1]]
@@ -241,7 +241,7 @@ def _options(
     colours: ColourSet,
     built: AsBuilt | None,
     routes: Sequence[tuple[str, str]],
-    why: Why,
+    why: StepReason,
     order: bool,
     twisted: Sequence[tuple[str, str]],
 ) -> list[_Option]:
@@ -330,7 +330,7 @@ def _made(
     end: str,
     target: Mapping[str, str | None],
     now: Mapping[str, str | None],
-    why: Why,
+    why: StepReason,
     moves: tuple[tuple[str, str], ...],
 ) -> Step:
     plug = pattern.near_connector if end == "near" else pattern.far_connector

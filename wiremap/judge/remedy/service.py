@@ -9,10 +9,10 @@ from wiremap.cable.service_rules import ServiceRules
 
 Port = Literal["auto", "fixed-mdi", "fixed-mdi-x"]
 PORTS: tuple[Port, ...] = get_args(Port)
-Answer = Literal["wire map allows it", "at risk", "no", "not promised", "danger"]
+ServiceAnswer = Literal["wire map allows it", "at risk", "no", "not promised", "danger"]
 PAIRS = ("A", "B", "C", "D")
-WORST_FIRST: tuple[Answer, ...] = ("danger", "no", "not promised", "at risk", "wire map allows it")
-Reason = Literal[
+WORST_FIRST: tuple[ServiceAnswer, ...] = ("danger", "no", "not promised", "at risk", "wire map allows it")
+ServiceReason = Literal[
     "plus-and-minus-on-one-pair",
     "reversed-supply",
     "through-windings",
@@ -44,7 +44,7 @@ Reason = Literal[
     "resistance-not-measured",
     "unbalance-not-measured",
 ]
-Said = tuple[Answer, Reason, str]
+Said = tuple[ServiceAnswer, ServiceReason, str]
 
 
 @dataclass(frozen=True, slots=True)
@@ -60,8 +60,8 @@ class Service:
     """
 
     name: str
-    answer: Answer
-    reasons: tuple[tuple[Reason, str], ...]
+    answer: ServiceAnswer
+    reasons: tuple[tuple[ServiceReason, str], ...]
     clause: str
     kind: Literal["link", "power"] = "link"
     delivered: str | None = None
@@ -91,7 +91,7 @@ class Service:
         return plain | {key: value for key, value in more.items() if value is not None}
 
 
-def worst(said: Iterable[Said]) -> Answer:
+def worst(said: Iterable[Said]) -> ServiceAnswer:
     """Return the worst of several answers; that the wire map allows it where there is none."""
     return min((answer for answer, _, _ in said), key=WORST_FIRST.index, default="wire map allows it")
 
@@ -125,8 +125,8 @@ class Cable:
     ohm: tuple[tuple[str, float], ...] = ()
     step_ohm: float = 0.0
     length_m: float | None = None
-    doubts: tuple[tuple[Reason, tuple[str, ...]], ...] = ()
-    unmeasured: tuple[Reason, ...] = ()
+    doubts: tuple[tuple[ServiceReason, tuple[str, ...]], ...] = ()
+    unmeasured: tuple[ServiceReason, ...] = ()
 
     def of_the_run(self, contacts: Iterable[str], rules: ServiceRules, screen: bool) -> list[Said]:
         """Return what length, doubts and what was not measured mean to a service that uses these near contacts.

@@ -4,7 +4,7 @@ from collections.abc import Mapping
 
 from wiremap.cable.limits import Limits
 from wiremap.cable.service_rules import LinkRule, ServiceRules
-from wiremap.judge.remedy.service import Cable, Port, Reason, Said, Service, Wires, unbalanced, worst
+from wiremap.judge.remedy.service import Cable, Port, Said, Service, ServiceReason, Wires, unbalanced, worst
 
 OTHER = {"A": "B", "B": "A", "C": "D", "D": "C"}
 
@@ -29,7 +29,7 @@ def _stops(rule: LinkRule, wires: Wires) -> list[Said]:
     short = [pair for pair in rule.pairs if pair in wires.shorted]
     missing = [pair for pair in rule.pairs if wires.missing(pair) and pair not in short]
     mixed = [pair for pair in rule.pairs if pair not in (*short, *missing) and pair not in wires.pair_at]
-    found: tuple[tuple[Reason, list[str]], ...] = (
+    found: tuple[tuple[ServiceReason, list[str]], ...] = (
         ("shorted", short),
         ("pairs-missing", missing),
         ("pairs-elsewhere", mixed),
@@ -55,7 +55,7 @@ def _risks(rule: LinkRule, wires: Wires, cable: Cable, limits: Limits) -> list[S
             over = unbalanced(known, limits.unbalance_ratio, limits.unbalance_floor_ohm, resolved_ohm)
             if isinstance(over, tuple):
                 uneven.append(f"{wires.called(pair)} {over[0]:.2f} ohm, limit {over[1]:.2f} ohm")
-    found: tuple[tuple[Reason, list[str]], ...] = (
+    found: tuple[tuple[ServiceReason, list[str]], ...] = (
         ("to-the-screen", screened),
         ("split", split),
         ("polarity", turned),
@@ -64,7 +64,7 @@ def _risks(rule: LinkRule, wires: Wires, cable: Cable, limits: Limits) -> list[S
     return [("at risk", reason, ", ".join(where)) for reason, where in found if where]
 
 
-def _crossing(rule: LinkRule, arrives: Mapping[str, str], port_near: Port, port_far: Port) -> Reason | None:
+def _crossing(rule: LinkRule, arrives: Mapping[str, str], port_near: Port, port_far: Port) -> ServiceReason | None:
     """Return what is wrong with the pairs at which the near pairs arrive; None when the ports can use them."""
     groups = (("A", "B"), ("C", "D"))
     inside = all({arrives[pair] for pair in group if pair in arrives} <= set(group) for group in groups)

@@ -6,7 +6,7 @@ from itertools import product
 from wiremap.cable.limits import Limits
 from wiremap.cable.materials import materials
 from wiremap.cable.service_rules import PowerClass, PowerRule, ServiceRules
-from wiremap.judge.remedy.service import PAIRS, Cable, Net, Reason, Said, Service, Wires, unbalanced, worst
+from wiremap.judge.remedy.service import PAIRS, Cable, Net, Said, Service, ServiceReason, Wires, unbalanced, worst
 from wiremap.reading.joined import nets as joined
 
 COLD_C = 20.0  # at which resistance is taken to be measured
@@ -167,7 +167,7 @@ def _unbalances(rule: PowerRule, wires: Wires, cable: Cable, rules: ServiceRules
     whole = {pair: values for pair, values in whole.items() if len(values) == 2}
     said: list[Said] = []
 
-    def say(reason: Reason, called: str, values: Sequence[float], ratio: float, floor_ohm: float) -> None:
+    def say(reason: ServiceReason, called: str, values: Sequence[float], ratio: float, floor_ohm: float) -> None:
         over = unbalanced(values, ratio, floor_ohm, resolved_ohm)
         if over == "not resolved":
             said.append(("wire map allows it", "unbalance-not-measured", ""))

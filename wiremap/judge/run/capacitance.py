@@ -12,14 +12,13 @@ from functools import lru_cache
 import numpy as np
 
 from wiremap.cable.limits import Limits
-from wiremap.cable.materials import CableKind
+from wiremap.cable.materials import CableKind, Matrix
 from wiremap.judge.run.network import Array, direct, pair_capacitance
 from wiremap.judge.wiring.laid_reading import LaidReading, in_order
 from wiremap.judge.wiring.layout import NONE, Layout
 from wiremap.judge.wiring.nets import Two
 
-Matrix = tuple[tuple[float, ...], ...]
-LENGTHS_M = np.geomspace(0.02, 2000.0, 241)
+CURVE_LENGTHS_M = np.geomspace(0.02, 2000.0, 241)
 
 
 @dataclass(frozen=True, slots=True)
@@ -129,7 +128,7 @@ def pair_length_m(seen_pf: Array, kind: str, pin_pf: float, screen_tied: bool, p
     kind: its name, which gives the shape of the network; it is scaled so that a pair has `per_m` picofarads in a metre.
     """
     curve, mutual = _curve(limits.materials.kind(kind), round(pin_pf, 1), screen_tied, limits.stray_pf)
-    scaled: Array = np.interp(seen_pf, curve, LENGTHS_M * mutual) / per_m
+    scaled: Array = np.interp(seen_pf, curve, CURVE_LENGTHS_M * mutual) / per_m
     return scaled
 
 
@@ -137,7 +136,7 @@ def pair_length_m(seen_pf: Array, kind: str, pin_pf: float, screen_tied: bool, p
 def _curve(kind: CableKind, pin_pf: float, screen_tied: bool, stray_pf: float) -> tuple[Array, float]:
     """Return what a pair shows at LENGTHS_M, and picofarads of a metre of it alone."""
     mutual = float(pair_capacitance(kind, np.ones(1), 0.0, False, stray_pf=0.0)[0])
-    return pair_capacitance(kind, LENGTHS_M, pin_pf, screen_tied, stray_pf), mutual
+    return pair_capacitance(kind, CURVE_LENGTHS_M, pin_pf, screen_tied, stray_pf), mutual
 
 
 def _empty_sockets(laid: LaidReading) -> tuple[Array, Array, Array]:

@@ -18,7 +18,7 @@ if TYPE_CHECKING:
     from wiremap.reading.reading import Echo, Trace
 
 LOGISTIC = 1.702  # a logistic curve of this slope is within 0.01 of the normal distribution function
-LARGEST = 1.5
+LARGEST_STEP = 1.5
 RISE_PS = 3_000.0
 WINDOW_PS = 12_000.0
 
@@ -33,7 +33,7 @@ class Arrival:
 
 
 @dataclass(frozen=True, slots=True)
-class Step:
+class EchoStep:
     """One step in a trace: its time, height in parts of the drive (negative: falling), and what it is."""
 
     time_ps: float
@@ -49,7 +49,7 @@ class Reflections:
     """
 
     launch_ohm: float | None
-    steps: tuple[Step, ...]
+    steps: tuple[EchoStep, ...]
     within_launch: bool = False
 
 
@@ -193,9 +193,9 @@ def _first_excursion(times: Array, part: Array, limits: Limits) -> float | None:
     return float(times[back:][int(np.argmax(steep > highest / 2))]) - RISE_PS / 2
 
 
-def _steps(times: Array, part: Array, begins_ps: float, limits: Limits) -> tuple[Step, ...]:
+def _steps(times: Array, part: Array, begins_ps: float, limits: Limits) -> tuple[EchoStep, ...]:
     """Fit the first echo, then look in what it leaves for a second step before a second round trip could come."""
-    found: list[Step] = []
+    found: list[EchoStep] = []
     line = usual_pair(limits.materials)
     faintest = limits.trace_faintest_share
     left = part.copy()
@@ -212,7 +212,7 @@ def _steps(times: Array, part: Array, begins_ps: float, limits: Limits) -> tuple
         piece = (left[inside] - level)[None, :]
         delay, height = matched_arrival(line, piece, times[inside] * 1e-12, length_m, np.array([at_ps * 1e-12]))
         time_ps, size = float(delay[0]) * 1e12, float(height[0])
-        if abs(time_ps - at_ps) > window_ps / 2 or not faintest <= abs(size) <= LARGEST:
+        if abs(time_ps - at_ps) > window_ps / 2 or not faintest <= abs(size) <= LARGEST_STEP:
             break
         rest = piece[0] - size * np.interp(
             times[inside] * 1e-12 - delay[0], shape_times_s(), echo_shape(line, length_m)
@@ -222,7 +222,7 @@ def _steps(times: Array, part: Array, begins_ps: float, limits: Limits) -> tuple
         seen = np.interp(times[inside] * 1e-12 - delay[0], shape_times_s(), steep)
         shape_u_ps = limits.trace_shape_u_ps
         u_ps = math.hypot(delay_bound_s(seen, noise) * 1e12, shape_u_ps) if (seen > 0).any() else shape_u_ps
-        found.append(Step(time_ps, u_ps, size))
+        found.append(EchoStep(time_ps, u_ps, size))
         left = left - level - size * np.interp(times * 1e-12 - delay[0], shape_times_s(), echo_shape(line, length_m))
         later = (times > time_ps + window_ps / 2) & (times < 1.3 * time_ps)
         if not later.any():

@@ -20,7 +20,7 @@ RISE_S = 3e-9  # of the tester's Gaussian step, 10 to 90 %
 SIGMA_S = RISE_S / 2.563
 REFERENCE_HZ = 10e6  # where a velocity factor is stated
 STEP_S = 0.125e-9
-COUNT = 2048
+SAMPLE_COUNT = 2048
 BEFORE_S = 16e-9  # how much of the window lies before the undisturbed arrival
 DAMPING = 16.0
 MU_0 = 4e-7 * math.pi
@@ -83,13 +83,13 @@ def propagation(line: PairLine, s: Complex) -> Complex:
 
 @cache
 def _frequencies() -> Complex:
-    window = STEP_S * COUNT
-    return np.asarray(DAMPING / window + 2j * math.pi / window * np.arange(COUNT // 2 + 1), dtype=np.complex128)
+    window = STEP_S * SAMPLE_COUNT
+    return np.asarray(DAMPING / window + 2j * math.pi / window * np.arange(SAMPLE_COUNT // 2 + 1), dtype=np.complex128)
 
 
 def shape_times_s() -> Array:
     """Return the times of `echo_shape`, seconds after a lossless echo of the same length would have its middle."""
-    return np.asarray(np.arange(COUNT) * STEP_S - BEFORE_S, dtype=np.float64)
+    return np.asarray(np.arange(SAMPLE_COUNT) * STEP_S - BEFORE_S, dtype=np.float64)
 
 
 @lru_cache(maxsize=256)
@@ -98,8 +98,8 @@ def echo_shape(line: PairLine, length_m: float) -> Array:
     s = _frequencies()
     way = propagation(line, s) - s * line.second_per_m
     spectrum = np.exp(s * s * SIGMA_S**2 / 2 - s * BEFORE_S - 2 * length_m * way) / s
-    damped = np.fft.irfft(spectrum, COUNT) / STEP_S
-    shape: Array = damped * np.exp(s[0].real * STEP_S * np.arange(COUNT))
+    damped = np.fft.irfft(spectrum, SAMPLE_COUNT) / STEP_S
+    shape: Array = damped * np.exp(s[0].real * STEP_S * np.arange(SAMPLE_COUNT))
     shape.flags.writeable = False
     return shape
 
@@ -122,19 +122,19 @@ def phase_delay_ratio(line: PairLine) -> float:
     return float(propagation(line, np.array([1j * omega]))[0].imag) / omega / line.second_per_m
 
 
-LENGTHS_M = np.geomspace(0.5, 320.0, 28)
+SHAPE_LENGTHS_M = np.geomspace(0.5, 320.0, 28)
 
 
 @lru_cache(maxsize=16)
 def _slowness(line: PairLine) -> Array:
     """Return time of half a plateau over the time by phase velocity at the reference frequency, at LENGTHS_M."""
     phase = phase_delay_ratio(line) * line.second_per_m
-    late = np.array([half_of_plateau_s(line, length) for length in LENGTHS_M.tolist()])
-    ratio: Array = (2 * LENGTHS_M * line.second_per_m + late) / (2 * LENGTHS_M * phase)
+    late = np.array([half_of_plateau_s(line, length) for length in SHAPE_LENGTHS_M.tolist()])
+    ratio: Array = (2 * SHAPE_LENGTHS_M * line.second_per_m + late) / (2 * SHAPE_LENGTHS_M * phase)
     return ratio
 
 
 def slowness(line: PairLine, length_m: Array) -> Array:
     """Return by what factor loss and rise make an echo later than the stated velocity factor says, [m] -> [m]."""
-    ratio: Array = np.interp(np.log(np.maximum(length_m, LENGTHS_M[0])), np.log(LENGTHS_M), _slowness(line))
+    ratio: Array = np.interp(np.log(np.maximum(length_m, SHAPE_LENGTHS_M[0])), np.log(SHAPE_LENGTHS_M), _slowness(line))
     return ratio

@@ -7,7 +7,7 @@ from typing import TYPE_CHECKING
 
 from wiremap.cable.limits import Limits
 from wiremap.cable.patterns import Pattern
-from wiremap.judge.findings import Fault, Finding, NotChecked
+from wiremap.judge.findings import MISPLACED, Fault, Finding, NotChecked
 from wiremap.judge.measurements import Length, Measured, Pairing, nothing_measured
 from wiremap.judge.run.breaks.by_echo import breaks_by_echo, early_pairs, echo_ends_m
 from wiremap.judge.run.breaks.located import broken_at_near_end, located
@@ -22,7 +22,6 @@ from wiremap.reading.joined import is_joined
 if TYPE_CHECKING:
     from wiremap.reading.reading import Reading
 
-ORDER: tuple[Fault, ...] = ("miswire", "reversed-pair", "crossed-pairs")
 POOR: tuple[Fault, ...] = ("high-resistance", "resistance-unbalance", "contact-film")
 STOPS: tuple[Fault, ...] = ("foreign-voltage", "equipment-attached", "leakage")
 
@@ -54,7 +53,7 @@ def measured(laid: LaidReading, findings: Sequence[Finding]) -> Measured:
     new: list[Finding] = []
     if seen is not None and known is not None:
         completed = tuple(
-            replace(one, end=one.end or end_of(one, known, seen, pattern)) if one.fault in ORDER else one
+            replace(one, end=one.end or end_of(one, known, seen, pattern)) if one.fault in MISPLACED else one
             for one in completed
         )
         new += split_findings(known, seen, pattern, reading.far == "tester")

@@ -18,10 +18,10 @@ if TYPE_CHECKING:
     from wiremap.reading.reading import Event, ForeignVoltage, Ohm
 
 UNBALANCE = "(Rmax - Rmin) / (Rmax + Rmin)"
-Conductors = dict[tuple[int, int], float]
+ConductorOhms = dict[tuple[int, int], float]
 
 
-def conductor_ohms(laid: LaidReading, seen: Wiring) -> Conductors:
+def conductor_ohms(laid: LaidReading, seen: Wiring) -> ConductorOhms:
     """Return the ohms of each conductor that arrives, (near, far), where ohms are known."""
     found = {}
     for near, far in seen.arrives.items():
@@ -40,7 +40,7 @@ def _one(fault: Fault, layout: Layout, conductor: tuple[int, int], value: float,
     return Finding(fault, layout.near(conductor), layout.far(conductor), value=value, limit=limit, unit="ohm")
 
 
-def resistance_limit_ohm(conductors: Conductors, limits: Limits, step_ohm: float) -> float:
+def resistance_limit_ohm(conductors: ConductorOhms, limits: Limits, step_ohm: float) -> float:
     """Return what a conductor of this cable may have: well above the median of its own is too much.
 
     step_ohm: the tester's resolution.
@@ -54,7 +54,9 @@ def resistance_limit_ohm(conductors: Conductors, limits: Limits, step_ohm: float
     return min(middle + max(limits.step_ohm, limits.step_ratio * middle, noise), limits.joined_ohm)
 
 
-def high_resistance(conductors: Conductors, seen: Wiring, laid: LaidReading) -> tuple[list[Finding], list[NotChecked]]:
+def high_resistance(
+    conductors: ConductorOhms, seen: Wiring, laid: LaidReading
+) -> tuple[list[Finding], list[NotChecked]]:
     """Return the conductors of too much resistance."""
     limits, step_ohm = laid.limits, laid.step_ohm
     limit = resistance_limit_ohm(conductors, limits, step_ohm)
@@ -70,7 +72,7 @@ def high_resistance(conductors: Conductors, seen: Wiring, laid: LaidReading) -> 
     return found, []
 
 
-def unbalance(conductors: Conductors, seen: Wiring, laid: LaidReading) -> tuple[list[Finding], list[NotChecked]]:
+def unbalance(conductors: ConductorOhms, seen: Wiring, laid: LaidReading) -> tuple[list[Finding], list[NotChecked]]:
     """Return pairs whose conductors differ: value and limit are Rmax - Rmin, detail names the definition.
 
     Only pairs of which both conductors arrive where they should, and neither is of high resistance already.
@@ -107,7 +109,7 @@ def unbalance(conductors: Conductors, seen: Wiring, laid: LaidReading) -> tuple[
 
 
 def contact_film(
-    conductors: Conductors, low_level: "Sequence[Sequence[Ohm]]", laid: LaidReading
+    conductors: ConductorOhms, low_level: "Sequence[Sequence[Ohm]]", laid: LaidReading
 ) -> tuple[list[Finding], list[NotChecked]]:
     """Return conductors whose resistance falls when the test current rises.
 

@@ -119,7 +119,7 @@ def _near_names(laid: LaidReading) -> tuple[str, ...]:
     return laid.layout.near(laid.layout.near_places)
 
 
-def conductor_ohms(laid: LaidReading) -> dict[str, float]:
+def joined_conductor_ohms(laid: LaidReading) -> dict[str, float]:
     """Return each near contact's conductor to a far plug that joins all, ohms; empty with fewer than three.
 
     Near contacts i and j show a_i + a_j; from three on each follows, by least squares.
@@ -148,7 +148,7 @@ def joined_plug(laid: LaidReading) -> NearOnly:
     """Return opens, loops and unbalance of a run whose far plug joins all its contacts."""
     pattern, limits = laid.layout.pattern, laid.limits
     ohm = _near_ohms(laid)
-    single = conductor_ohms(laid)
+    single = joined_conductor_ohms(laid)
     loops, findings = [], []
     not_checked: dict[NotChecked, None] = {NotChecked(check, "far-joined"): None for check in ORDER_CHECKS}
     most_ohm = LOOP * limits.joined_ohm

@@ -21,10 +21,9 @@ from wiremap.cable.remotes import Remote, RemoteSet
 from wiremap.reading.joined import is_joined, nets
 from wiremap.reading.reading import Ohm
 
-Certainty = Literal["exact", "likely", "undecided"]
-Why = Literal["exact", "ambiguous", "two-conductors", "too-few", "no-remote"]
+RemoteCertainty = Literal["exact", "likely", "undecided"]
+RemoteReason = Literal["exact", "ambiguous", "two-conductors", "too-few", "no-remote"]
 Contacts = tuple[str, ...]
-Array = NDArray[np.float64]
 
 LARGEST_SET = 4
 
@@ -55,8 +54,8 @@ class RemoteSeen:
     """
 
     letter: str | None
-    certainty: Certainty
-    why: Why
+    certainty: RemoteCertainty
+    why: RemoteReason
     nets: tuple[RemoteNet, ...]
     silent: tuple[Contacts, ...]
     unreached: Contacts
@@ -93,7 +92,7 @@ def _behind(sums: list[list[float]]) -> list[float]:
 
 
 @lru_cache(maxsize=32)
-def _options(remote: Remote, contacts: Contacts) -> tuple[tuple[int, ...], Array]:
+def _options(remote: Remote, contacts: Contacts) -> tuple[tuple[int, ...], NDArray[np.float64]]:
     """Return sets of far contacts as bits of `contacts`, smaller sets first, and what each looks like, ohms."""
     fitted = remote.fitted(contacts).resistors
     sets, parallel = [], []
@@ -104,7 +103,9 @@ def _options(remote: Remote, contacts: Contacts) -> tuple[tuple[int, ...], Array
     return tuple(sets), np.array(parallel)
 
 
-def _fitting(options: tuple[tuple[int, ...], Array], ohm: float, known: RemoteSet, noise: float) -> list[int]:
+def _fitting(
+    options: tuple[tuple[int, ...], NDArray[np.float64]], ohm: float, known: RemoteSet, noise: float
+) -> list[int]:
     """Return the sets of far contacts that can look like so many ohms behind a near contact."""
     sets, parallel = options
     low = parallel * (1.0 - known.deviation) - noise

@@ -10,7 +10,7 @@ from wiremap.cable.tables import read_at_most
 from wiremap.errors import FileError
 from wiremap.reading.reading import Reading, from_json
 from wiremap.reading.table import from_table
-from wiremap.reading.table_cells import Cells
+from wiremap.reading.table_cells import CellMeaning
 from wiremap.records.canonical import HINT, LARGEST_FILE_BYTES
 
 if TYPE_CHECKING:
@@ -35,7 +35,9 @@ class Loaded:
         return self.capture.record if self.capture else None
 
 
-def load(path: Path, cells: Cells | None = None, near: Connector | None = None, far: Connector | None = None) -> Loaded:
+def load(
+    path: Path, cells: CellMeaning | None = None, near: Connector | None = None, far: Connector | None = None
+) -> Loaded:
     """Read a reading from a file; FileError names the file and the place that is wrong.
 
     cells, near, far: what a table cannot say of itself, see `table.from_table`. A capture whose bytes do

@@ -4,10 +4,10 @@ from dataclasses import replace
 from pathlib import Path
 from typing import TYPE_CHECKING
 
-from wiremap.judge.case import Case, Names, Requirements, judge_case, requirements
+from wiremap.judge.case import Case, JobNames, Requirements, judge_case, requirements
 from wiremap.judge.remedy.knowledge import Statements, statements_from_builtins
 from wiremap.judge.run.length.specified import wanted_from_builtins
-from wiremap.reading.table_cells import Cells
+from wiremap.reading.table_cells import CellMeaning
 from wiremap.records.captures.files import load
 
 if TYPE_CHECKING:
@@ -15,13 +15,13 @@ if TYPE_CHECKING:
 
 
 def judge_file(
-    path: Path, wanted: Requirements | None = None, cells: Cells | None = None, names: Names | None = None
+    path: Path, wanted: Requirements | None = None, cells: CellMeaning | None = None, names: JobNames | None = None
 ) -> Case:
     """Judge the reading in a file; FileError when there is none. cells: what 0 and 1 in a table mean.
 
     A capture brings its own pattern, rules, limits and names, each in place of what `wanted` and `names` do not say.
     """
-    wanted, names = wanted or Requirements(), names or Names()
+    wanted, names = wanted or Requirements(), names or JobNames()
     near = wanted.expect.near_connector if wanted.expect else None
     loaded = load(path, cells, near, wanted.expect.far_connector if wanted.expect else None)
     record = loaded.record
@@ -39,7 +39,7 @@ def judge_file(
         kept.terminators if wanted.terminators is None else wanted.terminators,
     )
     job = record.job
-    names = Names(names.near or job.near, names.far or job.far, names.cable or job.cable)
+    names = JobNames(names.near or job.near, names.far or job.far, names.cable or job.cable)
     return judge_case(loaded.reading, wanted, names, record.own_limits())
 
 

@@ -6,17 +6,17 @@ from pathlib import Path
 from typing import Any
 
 from wiremap.cable.limits import limits
-from wiremap.judge.case import Case, Names
+from wiremap.judge.case import Case, JobNames
 from wiremap.records.captures.capture import Job, Lot, Work, record, save
 from wiremap.records.captures.work_list import job_and_work
 from wiremap.records.keys import Key
 from wiremap.version import SOFTWARE
 
 
-def job_of(words: Sequence[str] | None) -> tuple[Job, Names, tuple[Work, ...]]:
+def job_of(words: Sequence[str] | None) -> tuple[Job, JobNames, tuple[Work, ...]]:
     """Return the job that `--job` words name, what it calls the cable, and the work that was ticked."""
     job, work = job_and_work(list(words or ()))
-    return job, Names(job.near, job.far, job.cable), work
+    return job, JobNames(job.near, job.far, job.cable), work
 
 
 def record_of(

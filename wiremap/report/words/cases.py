@@ -4,8 +4,9 @@ import textwrap
 
 from wiremap.cable.patterns import pattern
 from wiremap.judge.case import Case
+from wiremap.judge.findings import MISPLACED
 from wiremap.judge.remedy.advice import Advice
-from wiremap.report.words.faults import MISPLACED, Ends, urgent_first, what_is_wrong
+from wiremap.report.words.faults import Ends, urgent_first, what_is_wrong
 from wiremap.report.words.next_steps import find_sentence, next_step, too_few_sentence
 from wiremap.report.words.terminators import terminators_line
 from wiremap.report.words.typed import without_options

@@ -39,7 +39,6 @@ MOST_URGENT_FIRST: tuple[Fault, ...] = (
 )
 
 SAID_TOGETHER: tuple[Fault, ...] = ("open", "high-resistance", "contact-film", "foreign-voltage", "leakage")
-MISPLACED: tuple[Fault, ...] = ("reversed-pair", "crossed-pairs", "miswire")
 
 CHECKS: dict[Check, str] = {
     "continuity": "continuity",

@@ -6,13 +6,12 @@ The advice of a cable is that of its most urgent finding; the rest is easier to 
 from collections.abc import Sequence
 
 from wiremap.cable.patterns import Pattern
-from wiremap.judge.findings import Fault, Finding, Reason
+from wiremap.judge.findings import MISPLACED, Fault, Finding, Reason
 from wiremap.judge.verdict import Diagnosis
 from wiremap.judge.wiring.terminators import Terminators
 from wiremap.report.words.faults import (
     CAUSES,
     CHECKS,
-    MISPLACED,
     Ends,
     capital,
     contacts,

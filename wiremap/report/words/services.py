@@ -8,18 +8,18 @@ from typing import TYPE_CHECKING
 from wiremap.report.words.faults import listed
 
 if TYPE_CHECKING:  # words for what was judged need none of the judging
-    from wiremap.judge.remedy.service import Answer, Reason, Service
+    from wiremap.judge.remedy.service import Service, ServiceAnswer, ServiceReason
 
 WIDEST_NAME = 26
-ANSWERS: "dict[Answer, str]" = {
+ANSWERS: "dict[ServiceAnswer, str]" = {
     "wire map allows it": "the wire map allows it",
     "at risk": "at risk",
     "no": "no",
     "not promised": "not promised",
     "danger": "DO NOT CONNECT",
 }
-ORDER: "tuple[Answer, ...]" = ("danger", "no", "not promised", "at risk", "wire map allows it")
-REASONS: "dict[Reason, str]" = {
+IN_ROWS: "tuple[ServiceAnswer, ...]" = ("danger", "no", "not promised", "at risk", "wire map allows it")
+REASONS: "dict[ServiceReason, str]" = {
     "plus-and-minus-on-one-pair": "+ and - can meet on one pair {where}: can destroy the equipment",
     "reversed-supply": "+ and - exchanged {where}: can destroy the equipment",
     "through-windings": "+ and - meet through the windings of other pairs",
@@ -57,14 +57,14 @@ OF_POE = {"PoE Alternative A": "Alternative A", "PoE Alternative B": "Alternativ
 SHORT_POE = {"PoE Alternative A": "A", "PoE Alternative B": "B", "PoE, four pairs": "4-pair"}
 INJECTOR = "passive injector"
 FROM_FAR = ", fed from the far end"
-DANGERS: "dict[Reason, str]" = {
+DANGERS: "dict[ServiceReason, str]" = {
     "plus-and-minus-on-one-pair": "+ and - can meet on one pair ({where}) and destroy the equipment",
     "reversed-supply": "+ and - are exchanged ({where}), which can destroy the equipment",
     "through-windings": "+ and - meet through the windings of other pairs, which can destroy the equipment",
     "supply-shorted": "its + and - are joined ({where})",
     "power-on-the-screen": "{where} is joined to the screen, so power would be on the boat's ground",
 }
-HEADS: "dict[Answer, str]" = {**ANSWERS, "wire map allows it": "wire map allows"}
+HEADS: "dict[ServiceAnswer, str]" = {**ANSWERS, "wire map allows it": "wire map allows"}
 SHORT_LINKS = {
     "10BASE-T": "10M",
     "100BASE-TX": "100M",
@@ -81,7 +81,7 @@ def danger_sentences(services: "Sequence[Service]") -> tuple[str, ...]:
 
     They are to stand first wherever the cable is shown.
     """
-    found: dict[tuple[Reason, bool], tuple[list[str], list[str]]] = {}
+    found: dict[tuple[ServiceReason, bool], tuple[list[str], list[str]]] = {}
     for service in services:
         for reason, where in service.reasons if service.answer == "danger" else ():
             if reason in DANGERS:
@@ -113,7 +113,7 @@ def short_lines(services: "Sequence[Service]", width: int = 80, option: str = "-
     option: what shows the whole table, "" where no command line is read. What is dangerous only when power is fed
     from the far end is left to the sentences of danger.
     """
-    rows = [(answer, [one for one in services if one.answer == answer and not one.from_far]) for answer in ORDER]
+    rows = [(answer, [one for one in services if one.answer == answer and not one.from_far]) for answer in IN_ROWS]
     rows = [(answer, alike) for answer, alike in rows if alike]
     lines = [_short_line(answer, alike, services, width) for answer, alike in rows]
     if not option or not lines:
@@ -125,7 +125,7 @@ def short_lines(services: "Sequence[Service]", width: int = 80, option: str = "-
     return [*lines, more.strip()] if len(lines) < MOST_LINES else lines
 
 
-def _short_line(answer: "Answer", alike: "Sequence[Service]", services: "Sequence[Service]", width: int) -> str:
+def _short_line(answer: "ServiceAnswer", alike: "Sequence[Service]", services: "Sequence[Service]", width: int) -> str:
     """Return one answer with what it is said of: with the reason, without, or in the shortest names that fit."""
     whole, brief = _names(alike, services, False), _names(alike, services, True)
     why = {tuple(pair for pair in one.reasons if not pair[0].endswith(UNMEASURED)) for one in alike}
@@ -196,5 +196,5 @@ def service_said(service: "Service") -> str:
     return "; ".join(said)
 
 
-def _reason(reason: "Reason", where: str) -> str:
+def _reason(reason: "ServiceReason", where: str) -> str:
     return REASONS[reason].format(where=where).strip()

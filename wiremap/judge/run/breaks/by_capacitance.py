@@ -15,7 +15,7 @@ from wiremap.judge.measurements import Pairing
 from wiremap.judge.run.capacitance import Groups, pair_length_m
 from wiremap.judge.run.network import Array, two_terminal
 
-SHARES = np.linspace(0.0, 1.0, 81)
+BREAK_SHARES = np.linspace(0.0, 1.0, 81)
 
 
 def share_by_two_terminal(
@@ -43,7 +43,7 @@ def share_by_two_terminal(
     unbroken = _broken_network(seen, kind, conductors, broken, far, 1.0, length_m, limits.stray_pf)
     scale = _scale(seen, values, conductors, others, unbroken)
     misfit = []
-    for share in SHARES.tolist():
+    for share in BREAK_SHARES.tolist():
         shown = _broken_network(seen, kind, conductors, broken, far, share, length_m, limits.stray_pf)
         expected = [
             scale * _as_measured(shown, node, conductors.index(other), _driven_share(seen, row, other))
@@ -70,9 +70,9 @@ def _least(misfit: Array, count: int, sigma_pf: float, model_u: float) -> tuple[
     """Return where the misfit is least, by a parabola through the three lowest, and how far one unit of it reaches."""
     place = min(max(int(misfit.argmin()), 1), len(misfit) - 2)
     low, middle, high = (float(value) for value in misfit[place - 1 : place + 2])
-    step = float(SHARES[1] - SHARES[0])
+    step = float(BREAK_SHARES[1] - BREAK_SHARES[0])
     curve = max(low + high - 2 * middle, 1e-12)
-    share = float(SHARES[place]) + step * 0.5 * (low - high) / curve
+    share = float(BREAK_SHARES[place]) + step * 0.5 * (low - high) / curve
     noise = math.hypot(sigma_pf, math.sqrt(max(middle, 0.0) / max(count - 1, 1)))
     return min(max(share, 0.0), 1.0), math.hypot(noise * step * math.sqrt(2 / curve), model_u * min(share, 1 - share))
 

@@ -12,12 +12,10 @@ from wiremap.cable.limits import Limits
 from wiremap.judge.findings import Finding
 from wiremap.judge.measurements import Length
 from wiremap.judge.run.breaks.position import placed
-from wiremap.judge.run.length.methods import echo_length_m, pair_arrival, velocity_terms
+from wiremap.judge.run.length.methods import Pair, echo_length_m, pair_arrival, velocity_terms
 
 if TYPE_CHECKING:
     from wiremap.reading.reading import Reading
-
-Pair = tuple[str, str]
 
 
 def echo_ends_m(reading: "Reading", pairs: Sequence[Pair], limits: Limits) -> dict[Pair, float]:

@@ -21,7 +21,7 @@ REACH = 6.0  # distributions are tabled to so many standard deviations
 POINTS = np.linspace(-REACH, REACH, 481)
 FREQUENCIES = (np.arange(600) + 0.5) * 0.4
 SMOOTH = 0.02  # of a standard deviation: rounds the corners of a lone rectangle
-SHARES = (np.arange(64) + 0.5) / 64
+QUANTILE_SHARES = (np.arange(64) + 0.5) / 64
 WIDEST_OFFSET_U, WIDEST_FACTOR_U = 1e6, 10.0  # beyond, an interval says nothing, and its numbers would overflow
 Parts = tuple[tuple[float, Shape], ...]
 
@@ -66,7 +66,7 @@ def _interval(terms: Sequence[Term]) -> tuple[float, float]:
     offset_u, offset = _table([term for term in terms if term.fixed])
     factor_u, factor = _table([term for term in terms if not term.fixed])
     offset_u, factor_u = min(offset_u, WIDEST_OFFSET_U), min(factor_u, WIDEST_FACTOR_U)
-    factors = np.exp(factor_u * np.interp(SHARES, factor, POINTS))
+    factors = np.exp(factor_u * np.interp(QUANTILE_SHARES, factor, POINTS))
     if offset_u == 0:
         low, high = np.exp(factor_u * np.interp(COVERED, factor, POINTS)).tolist()
         return low, high

@@ -22,7 +22,7 @@ MOST_CONDUCTORS = 10
 
 
 @dataclass(frozen=True, slots=True)
-class Evidence:
+class PairEvidence:
     """Observations between conductors, to be used inside a function and let go.
 
     contacts: near contacts, one a conductor. column: [edge] the observation that an edge between two of them
@@ -49,7 +49,7 @@ class Evidence:
         return bool(self.column[number] >= 0) and not self.shorted & {self.contacts[i], self.contacts[j]}
 
 
-def evidence(seen: Groups, method: PairingMethod, pattern: Pattern, limits: Limits) -> Evidence | None:
+def pair_evidence(seen: Groups, method: PairingMethod, pattern: Pattern, limits: Limits) -> PairEvidence | None:
     """Return what is observed of a pattern's conductors; None where not all that are there were measured."""
     source = seen.direct_pf if method == "direct" else seen.two_terminal_pf
     if not source:
@@ -83,13 +83,13 @@ def evidence(seen: Groups, method: PairingMethod, pattern: Pattern, limits: Limi
         places = np.array(rows)
         weight = values[places[first], places[second]]
         every = np.arange(len(first))
-        return Evidence(tuple(contacts), shorted, every, weight, np.ones(len(first)), level_pf, length_m)
+        return PairEvidence(tuple(contacts), shorted, every, weight, np.ones(len(first)), level_pf, length_m)
 
     pin_pf = round(float(np.median(seen.pin_pf)), 1)
     kind = limits.materials.kind(seen.kind)
     setting = (kind, method, round(length_m, 2), pin_pf, seen.screen_tied, limits.stray_pf)
     column, weights, reaches = _of_those_that_are_there(seen, values, rows, there, setting)
-    return Evidence(tuple(contacts), shorted, column, weights, reaches, level_pf, length_m)
+    return PairEvidence(tuple(contacts), shorted, column, weights, reaches, level_pf, length_m)
 
 
 def _of_those_that_are_there(

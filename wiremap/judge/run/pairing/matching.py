@@ -8,9 +8,9 @@ which of them weighs most.
 from functools import cache
 
 import numpy as np
-from numpy.typing import NDArray
 
-Array = NDArray[np.float64]
+from wiremap.judge.run.network import Array
+
 Edges = tuple[tuple[int, int], ...]
 
 

@@ -14,8 +14,9 @@ from wiremap.cable.patterns import Pattern
 from wiremap.judge.findings import Finding, NotChecked, Place
 from wiremap.judge.measurements import Pairing, PairingMethod, PairingVerdict
 from wiremap.judge.run.capacitance import Groups
-from wiremap.judge.run.pairing.evidence import Evidence, evidence
-from wiremap.judge.run.pairing.matching import Array, matchings, memberships
+from wiremap.judge.run.network import Array
+from wiremap.judge.run.pairing.evidence import PairEvidence, pair_evidence
+from wiremap.judge.run.pairing.matching import matchings, memberships
 
 Pairs = tuple[tuple[str, str], ...]
 TIE_PF = 1e-9
@@ -31,7 +32,7 @@ def pairing_of(seen: Groups, pattern: Pattern, limits: Limits, cord: Groups | No
     nothing = False
     for method in METHODS:
         sigma_pf = seen.direct_sigma_pf if method == "direct" else seen.sigma_pf
-        shown = evidence(seen, method, pattern, limits)
+        shown = pair_evidence(seen, method, pattern, limits)
         if shown is None:
             nothing = nothing or _measured(seen, method)
             continue
@@ -41,7 +42,7 @@ def pairing_of(seen: Groups, pattern: Pattern, limits: Limits, cord: Groups | No
             if found.verdict == "confirmed":
                 return found
         if cord is not None and shown.length_m >= limits.pairing_reference_m:
-            compared = _against(shown, evidence(cord, method, pattern, limits), seen, pattern, limits)
+            compared = _against(shown, pair_evidence(cord, method, pattern, limits), seen, pattern, limits)
             if compared is not None and (found is None or compared.z > found.z):
                 return compared
         return found or NotChecked("split-pairs", "too-short")
@@ -54,7 +55,9 @@ def _measured(seen: Groups, method: PairingMethod) -> bool:
     return values is not None and len(values) > 1 and not np.isnan(values).any()
 
 
-def _against(shown: Evidence, good: Evidence | None, seen: Groups, pattern: Pattern, limits: Limits) -> Pairing | None:
+def _against(
+    shown: PairEvidence, good: PairEvidence | None, seen: Groups, pattern: Pattern, limits: Limits
+) -> Pairing | None:
     """Return the pairing by difference from a good cord: what plugs and sockets add is the same in both.
 
     The difference, with the good cord's own pairs put back in as they stand out in it, is weighed like a reading.
@@ -107,7 +110,7 @@ def expected_pairs(pattern: Pattern) -> Pairs:
     return tuple(sorted(kept, key=lambda pair: order[pair[0]]))
 
 
-def _best(shown: Evidence, method: PairingMethod, sigma_pf: float, expected: Pairs, limits: Limits) -> Pairing:
+def _best(shown: PairEvidence, method: PairingMethod, sigma_pf: float, expected: Pairs, limits: Limits) -> Pairing:
     every = matchings(len(shown.contacts))
     holds = memberships(len(shown.contacts))
     observed = np.zeros((len(every), len(shown.weight)))
@@ -156,7 +159,7 @@ def _quad(sums: Array, sigma_pf: float, contrast_pf: float) -> tuple[int, float]
     return (int(order[0]), apart / (2 * sigma_pf)) if apart > 2 * contrast_pf else None
 
 
-def _names(shown: Evidence, edges: tuple[tuple[int, int], ...]) -> Pairs:
+def _names(shown: PairEvidence, edges: tuple[tuple[int, int], ...]) -> Pairs:
     return tuple((shown.contacts[i], shown.contacts[j]) for i, j in edges)
 
 
