@@ -25,10 +25,10 @@ class Ran(NamedTuple):
         return [json.loads(line) for line in self.out.splitlines()]
 
 
-def run(*words: str) -> Ran:
-    """Run the command in this process; a crash is raised."""
+def run(*words: str, typed: bytes = b"") -> Ran:
+    """Run the command in this process; typed: what stands on standard input. A crash is raised."""
     asked = [words[0]] if words and words[0] in COMMANDS else list(COMMANDS)
-    result = CliRunner().invoke(build(asked), list(words), prog_name="wiremap")
+    result = CliRunner().invoke(build(asked), list(words), prog_name="wiremap", input=typed)
     if result.exception is not None and not isinstance(result.exception, SystemExit):
         raise result.exception
     return Ran(result.exit_code, result.stdout, result.stderr)

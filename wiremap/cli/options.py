@@ -114,7 +114,10 @@ Job = Annotated[
 ]
 Json = Annotated[bool, typer.Option("--json", help="Print one JSON object a line.")]
 Bell = Annotated[bool, typer.Option("--bell", help="Ring when done: pass once, undecided twice, fail three times.")]
-Files = Annotated[list[Path], typer.Argument(metavar="FILE...", help="CSV, reading (JSON) or capture.")]
+Files = Annotated[
+    list[Path] | None,
+    typer.Argument(metavar="[FILE...]", help="CSV, reading (JSON) or capture; - = standard input; none = by eye."),
+]
 Trust = Annotated[
     list[str] | None,
     typer.Option("--trust", metavar="KEY", help="A public key (64 hex digits or a PEM file); may be repeated."),
@@ -133,6 +136,8 @@ class CableOptions:
     screen: Screen = None
     require: Require = None
     terminators: Terminators = None
+    near_adapter: NearAdapter = None
+    far_adapter: FarAdapter = None
     near_order: NearOrder = None
     colours: Colours = None
     near_colours: NearColours = None
@@ -144,7 +149,9 @@ class CableOptions:
     port_near: PortNear = None
     port_far: PortFar = None
     services: Services = False
+    save: Save = None
     job: Job = None
+    key: Key = None
     as_json: Json = False
 
     def requirements(self) -> "Requirements":

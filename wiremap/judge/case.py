@@ -121,8 +121,10 @@ class Case:
         return to_builtins(self.diagnosis) | self.advice.to_builtins()
 
 
-def colours_differ(case: Case) -> bool:
-    """Whether what was read off the near plug is not what it is usually made with."""
+def colours_read(case: Case) -> bool:
+    """Whether the near plug is shown as it was read: where nothing else is known, or it differs from what is usual."""
+    if case.reading.origin == "eyes":
+        return True
     usual = dict(case.order.conductors) if case.order else {}
     return any(usual.get(contact) not in meant for contact, meant in _meant(case).items())
 
@@ -132,12 +134,34 @@ def near_holds(case: Case) -> dict[str, str]:
 
     What was read off goes before what is usual; once it differs, the rest is there only when it is settled.
     """
-    if not colours_differ(case):
+    if not colours_read(case):
         return dict(case.order.conductors) if case.order else {}
     built = case.advice.as_built
     shown = dict(built.near_now) if built is not None and built.settled else {}
     shown |= {contact: next(iter(meant)) for contact, meant in _meant(case).items() if len(meant) == 1}
     return {contact: name for contact, name in shown.items() if name is not None}
+
+
+def read_in_plugs(case: Case) -> tuple[dict[str, str], dict[str, str]]:
+    """Return what was read in the near and in the far plug: contact -> what it looks like, "" for an empty one."""
+    known, pattern, said = case.colours, case.pattern, case.requirements.statements
+    if known is None or pattern is None:
+        return {}, {}
+    from wiremap.cable.mistakes import EMPTY
+    from wiremap.judge.plugs.evidence import read_off, seen_as
+
+    def looks(word: str) -> str:
+        names = seen_as(known, word, known.names)
+        return known.said(*names) if len(names) == 1 else known.colour(min(names)).looks
+
+    plugs = (said.near_colours, pattern.near_connector), (said.far_colours, pattern.far_connector)
+    near, far = (
+        {contact: "" if word == EMPTY else looks(word) for contact, word in read_off(text, plug)}
+        if text and plug
+        else {}
+        for text, plug in plugs
+    )
+    return near, far
 
 
 def _meant(case: Case) -> dict[str, frozenset[str | None]]:
@@ -152,6 +176,44 @@ def _meant(case: Case) -> dict[str, frozenset[str | None]]:
         contact: frozenset([None]) if word == EMPTY else frozenset(seen_as(known, word, known.names))
         for contact, word in case.near_colours
     }
+
+
+def read_by_eye(wanted: Requirements) -> Reading:
+    """Return the reading that the colours stated for both plugs make, of the plugs that the pattern has.
+
+    UsageError where pattern or colours are missing, or do not fit each other; see `reading_by_eye`.
+    """
+    from wiremap.judge.plugs.by_eye import reading_by_eye
+    from wiremap.judge.plugs.evidence import read_off
+
+    said = wanted.statements
+    for option, word in (("--near-colours", said.near_colours), ("--far-colours", said.far_colours)):
+        if not word:
+            raise UsageError(
+                f"there is no file to judge, and {option} is missing",
+                "Give a file; or the colours read through both plugs, as --near-colours 1=white-orange,2=orange "
+                "--far-colours 1=white-orange,2=orange.",
+            )
+    if wanted.expect is None:
+        raise UsageError(
+            "there is no file to judge, and --expect is missing",
+            "Say what the cable should be, as --expect straight: it says which plugs the colours were read in.",
+        )
+    colours = _near_plug(wanted, wanted.expect)[1]
+    if colours is None:
+        raise UsageError(
+            f"nothing says which colours a cable for '{wanted.expect.name}' has",
+            "Name them, as --colours tia.",
+        )
+    far_plug = wanted.expect.far_connector or wanted.expect.near_connector
+    near = read_off(said.near_colours, wanted.expect.near_connector)
+    return reading_by_eye(wanted.expect, colours, near, read_off(said.far_colours, far_plug))
+
+
+def _near_plug(wanted: Requirements, likeliest: Pattern) -> tuple[Termination | None, ColourSet | None]:
+    """Return how the near plug is terminated and what the conductors look like, as was said or is usual."""
+    order = wanted.near_order or usual_for(likeliest, wanted.colours.names if wanted.colours else None)
+    return order, wanted.colours or (colour_set(order.colours) if order else None)
 
 
 def judge_case(
@@ -172,14 +234,13 @@ def judge_case(
     if likeliest is None or laid is None:
         apart = tuple(frozenset([contact]) for contact in reading.contacts)
         return Case(reading, wanted, names, diagnosis, None, reading, apart, wanted.near_order, wanted.colours)
-    order = wanted.near_order or usual_for(likeliest, wanted.colours.names if wanted.colours else None)
+    order, colours = _near_plug(wanted, likeliest)
     if order is not None and order.connector != likeliest.near_connector:
         plug = likeliest.near_connector.title
         raise UsageError(
             f"--near-order {order.name} is for {order.connector.title}, the near plug is {plug}",
             "Name how the near plug of this cable is terminated.",
         )
-    colours = wanted.colours or (colour_set(order.colours) if order else None)
     known = wanted.statements.in_contacts_of(likeliest, wanted.near_order, colours)
     advice = advice_on(laid, diagnosis, known, colours)
     seen = known.near_colours if wanted.near_order is None else ()

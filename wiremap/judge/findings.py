@@ -29,6 +29,7 @@ Place = Literal["near", "far", "run"]
 Certainty = Literal["confirmed", "likely"]
 Check = Literal[
     "continuity",
+    "opens",
     "shorts",
     "screen",
     "resistance",
@@ -59,6 +60,8 @@ Reason = Literal[
     "faults",
     "continuity-only",
     "near-far-only",
+    "seen-only",
+    "colours-unsure",
 ]
 CHECKS: tuple[Check, ...] = get_args(Check)
 MISPLACED: tuple[Fault, ...] = ("reversed-pair", "crossed-pairs", "miswire")

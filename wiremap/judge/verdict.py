@@ -11,6 +11,7 @@ from wiremap.errors import UsageError
 from wiremap.judge.findings import CHECKS, MISPLACED, Check, Fault, Finding, NotChecked
 from wiremap.judge.measurements import Length, Measured, Pairing, nothing_measured
 from wiremap.judge.run.length.specified import WantedLength, wrong_length
+from wiremap.judge.wiring.by_eye import not_twisted, only_looked_at
 from wiremap.judge.wiring.continuity import wiring
 from wiremap.judge.wiring.examined import examine
 from wiremap.judge.wiring.laid_reading import LaidReading, laid_as, lay_reading
@@ -110,13 +111,14 @@ def judged(reading: "Reading", pattern: Pattern | None = None, options: Options 
     laid = lay_reading(reading, pattern, rules.limits)
     seen = examine(laid, rules.screen or pattern.screen, rules.terminators)
     nearest, cause = None, None
-    if seen.wiring and any(finding.fault in (*MISPLACED, "open") for finding in seen.findings):
+    whole = all(item.what != "continuity" for item in seen.not_checked)
+    if seen.wiring and whole and any(finding.fault in (*MISPLACED, "open") for finding in seen.findings):
         nearest, cause = explain(seen.wiring, laid.layout)
     run = _of_the_run(laid, seen.findings)
-    if nearest is not None and _split_as(nearest, run.pairs):
+    if nearest is not None and _split_as(nearest, run.pairs, reading):
         nearest = None
     findings = (*run.findings, *wrong_length(run.lengths, rules.length))
-    not_checked = (*seen.not_checked, *run.not_checked, *_never_made(reading, pattern, rules))
+    not_checked = _not_checked(reading, pattern, rules, (*seen.not_checked, *run.not_checked))
     verdict = _verdict(findings, not_checked, rules)
     diagnosis = Diagnosis(
         verdict,
@@ -132,8 +134,10 @@ def judged(reading: "Reading", pattern: Pattern | None = None, options: Options 
     return Judged(diagnosis, laid)
 
 
-def _split_as(nearest: Nearest, pairs: Pairing | None) -> bool:
-    """Whether a pair of the pattern that a cable is instead was measured not to be twisted together."""
+def _split_as(nearest: Nearest, pairs: Pairing | None, reading: "Reading") -> bool:
+    """Whether a pair of the pattern that a cable is instead was measured, or seen, not to be twisted together."""
+    if not_twisted(reading.twisted, pattern_named(nearest.pattern).near_pairs):
+        return True
     if pairs is None or pairs.verdict == "cannot tell":
         return False
     twisted = {frozenset(pair) for pair in pairs.pairs}
@@ -202,6 +206,14 @@ def _verdict(findings: Sequence[Finding], not_checked: Iterable[NotChecked], rul
     return "pass"
 
 
+def _not_checked(
+    reading: "Reading", pattern: Pattern, rules: Options, found: tuple[NotChecked, ...]
+) -> tuple[NotChecked, ...]:
+    """Return all that was not checked, with why; of what was only looked at, all but the order."""
+    missing = (*found, *_never_made(reading, pattern, rules))
+    return only_looked_at(missing) if reading.origin == "eyes" else missing
+
+
 def _never_made(reading: "Reading", pattern: Pattern, rules: Options) -> tuple[NotChecked, ...]:
     """Return the required checks that this reading or pattern has nothing for, and that nobody else speaks of."""
     nothing_for: dict[Check, bool] = {
@@ -242,7 +254,7 @@ def _without_expectation(reading: "Reading", rules: Options) -> Judged:
     pattern = best.layout.pattern
     seen = examine(best, rules.screen or pattern.screen, rules.terminators)
     run = _of_the_run(best, seen.findings)
-    not_checked = (*seen.not_checked, *run.not_checked, *_never_made(reading, pattern, rules))
+    not_checked = _not_checked(reading, pattern, rules, (*seen.not_checked, *run.not_checked))
     findings = run.findings
     if can_be_met(wires, best.layout):
         findings = tuple(

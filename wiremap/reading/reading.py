@@ -22,6 +22,7 @@ from wiremap.reading.soundness import (
     check_ohms,
     check_tester,
     check_trace,
+    check_twisted,
     wrong_in_reading,
 )
 
@@ -141,6 +142,8 @@ class Reading:
     low_level_ohm: the same at no more than 20 mV, None = not measured at all.
     origin: where it comes from: a tester, the simulator of one, a table that was typed or exported by something else,
         eyes (colours read off plugs, nothing measured), or unknown, as in files from before this was kept.
+    twisted: of a reading by eye, contacts of one end in groups whose conductors are twisted together, as their colours
+        say; a contact alone in its group is twisted with none of those seen; of contacts in no group it is not known.
     """
 
     taken_utc: str | None
@@ -157,6 +160,7 @@ class Reading:
     foreign: tuple[ForeignVoltage, ...] = ()
     events: tuple[Event, ...] = ()
     origin: Origin = "unknown"
+    twisted: tuple[tuple[Contact, ...], ...] = ()
 
     def __post_init__(self) -> None:
         """Check shapes and values; FileError names the place and what is allowed there."""
@@ -190,6 +194,7 @@ class Reading:
         for event in self.events:
             ranges.check_among("reading: contact of an event", (event.a, event.b), contacts)
             check_event(event)
+        check_twisted(self.twisted, contacts)
 
     @property
     def contacts(self) -> tuple[Contact, ...]:
@@ -201,10 +206,13 @@ def square(
     contacts: Iterable[Contact], values: Mapping[tuple[Contact, Contact], Ohm], otherwise: Ohm
 ) -> tuple[tuple[Ohm, ...], ...]:
     """Build a symmetric matrix over contacts from values given once for each two of them; 0.0 on the diagonal."""
-    names = tuple(contacts)
-    return tuple(
-        tuple(0.0 if a == b else values.get((a, b), values.get((b, a), otherwise)) for b in names) for a in names
-    )
+    place = {contact: number for number, contact in enumerate(contacts)}
+    rows = [[otherwise] * len(place) for _ in place]
+    for (a, b), value in values.items():
+        rows[place[a]][place[b]] = rows[place[b]][place[a]] = value
+    for number, row in enumerate(rows):
+        row[number] = 0.0
+    return tuple(map(tuple, rows))
 
 
 def to_builtins(reading: Reading) -> dict[str, object]:

@@ -127,3 +127,12 @@ def check_event(event: "Event") -> None:
     ranges.check_number("reading: events.number", event.number, ranges.COUNT)
     ranges.check_number("reading: events.at_us", event.at_us, ranges.MICROSECONDS)
     ranges.check_numbers("reading: events.for_us", (event.for_us,), ranges.MICROSECONDS)
+
+
+def check_twisted(groups: Sequence[Sequence[Contact]], contacts: Sequence[Contact]) -> None:
+    """Refuse groups of contacts that are none: empty ones, of two ends, or with a contact that stands in two."""
+    inside = [contact for group in groups for contact in group]
+    ranges.check_among("reading: contact of twisted", inside, contacts)
+    if len(set(inside)) != len(inside) or any(len({contact.end for contact in group}) != 1 for group in groups):
+        shown = "; ".join(", ".join(map(str, group)) for group in groups)
+        raise wrong_in_reading("twisted", shown, "groups of contacts of one end, each contact in one group")

@@ -99,7 +99,7 @@ def from_table(
 
 
 def _way(grid: Grid, top: int, left: int) -> _Way:
-    """Return a grid seen with so many header rows and columns; TableRefusedError when they are none, or values names."""
+    """Return a grid seen with so many header rows and columns; TableRefusedError where they are no headers."""
     rows = grid.rows
     block = tuple(row[left:] for row in rows[top:])
     if not block or not block[0]:

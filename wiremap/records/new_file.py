@@ -43,6 +43,25 @@ def write_new_file(path: Path, content: bytes, hint: str = "Give a folder you ma
         raise FileError(f"{path}: cannot be written ({error.strerror})", hint) from error
 
 
+def check_new(path: Path, hint: str = "Give a folder you may write.") -> None:
+    """Refuse a name that no new file could have: FileError; what is tried is gone again, nothing is left behind."""
+    if path.is_symlink() or path.exists():
+        raise FileError(f"{path}: is there already", "Remove it, or give another name.")
+    check_folder(path.parent, hint)
+
+
+def check_folder(folder: Path, hint: str = "Give a folder you may write.") -> None:
+    """Refuse a folder that is none, or that no file can be made in, by making one and taking it away."""
+    if not folder.is_dir():
+        raise FileError(f"{folder}: no such folder", "Make it first, or give another one.")
+    part = folder / f".{secrets.token_hex(8)}.part"
+    try:
+        part.touch(exist_ok=False)
+        part.unlink()
+    except OSError as error:
+        raise FileError(f"{folder}: cannot be written ({error.strerror})", hint) from error
+
+
 def _give_name(part: Path, path: Path, flags: int, mode: int) -> None:
     try:
         os.link(part, path)

@@ -11,8 +11,7 @@ from wiremap.records.captures.capture import Capture
 from wiremap.records.captures.check import calibration_state
 from wiremap.report.words import records as wording
 from wiremap.report.words.cases import dangers, ends_of
-from wiremap.report.words.faults import VERDICTS
-from wiremap.report.words.origin import FLAGS, ORIGINS
+from wiremap.report.words.origin import FLAGS, ORIGINS, verdict_word
 from wiremap.report.words.services import spoken
 
 LABEL_DIGITS = 20
@@ -28,7 +27,7 @@ class Proof:
     @property
     def word(self) -> str:
         """Return the verdict's word."""
-        return VERDICTS[self.case.diagnosis.verdict]
+        return verdict_word(self.case.diagnosis.verdict, self.case.reading.origin)
 
     @property
     def sign(self) -> str:
@@ -51,7 +50,17 @@ class Proof:
         case = self.case
         plugs = [case.pattern.near_connector, case.pattern.far_connector] if case.pattern else []
         kind = " to ".join(dict.fromkeys(plug.title for plug in plugs if plug))
-        return wording.ends_phrase(ends_of(case), case.diagnosis.expect, kind)
+        return wording.ends_phrase(ends_of(case), case.diagnosis.expect, kind, self.by_eye)
+
+    @property
+    def by_eye(self) -> bool:
+        """Whether plugs were looked into, and nothing was measured."""
+        return self.case.reading.origin == "eyes"
+
+    @property
+    def claim(self) -> str:
+        """Return what it says, and what it does not."""
+        return wording.CLAIM_BY_EYE if self.by_eye else wording.CLAIM
 
     @property
     def flag(self) -> str:
@@ -70,6 +79,8 @@ class Proof:
 
     def checked(self) -> str:
         """Return what was checked."""
+        if self.by_eye:
+            return wording.CHECKED_BY_EYE
         return wording.checked(checked(self.case.reading, self.case.diagnosis.not_checked, self._plain()))
 
     def not_checked(self) -> str:
@@ -114,7 +125,7 @@ class Proof:
         """Return who, when and with what: (name, text)."""
         record = self.capture.record
         tester, calibration = self.case.reading.tester, self.case.reading.calibration
-        identity = wording.NO_TESTER
+        identity = wording.NONE_BY_EYE if self.by_eye else wording.NO_TESTER
         if tester is not None:
             identity = wording.tester_phrase(tester.maker, tester.model, tester.serial, tester.firmware)
             day = calibration.made_utc[:10] if calibration else ""
@@ -182,6 +193,7 @@ def checked(reading: Reading, not_checked: tuple[NotChecked, ...], diagnosis: Ma
     measured = any(isinstance(value, int | float) for i, row in enumerate(reading.resistance_ohm) for value in row[:i])
     evidence: dict[Check, bool] = {
         "continuity": reading.far != "open",
+        "opens": False,  # a part of continuity, named where only that part was not looked at
         "shorts": True,
         "screen": True,
         "resistance": measured,

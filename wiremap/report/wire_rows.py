@@ -7,7 +7,7 @@ from wiremap.cable.colours import Colour, ColourSet
 from wiremap.cable.patterns import Pattern
 from wiremap.contact import Contact
 from wiremap.errors import UsageError
-from wiremap.judge.case import Case, colours_differ, near_holds
+from wiremap.judge.case import Case, colours_read, near_holds, read_in_plugs
 from wiremap.judge.findings import MISPLACED, Finding
 from wiremap.judge.verdict import Diagnosis
 from wiremap.reading.reading import Reading
@@ -41,7 +41,7 @@ def wire_rows(case: Case) -> tuple[Row, ...]:
     Contacts that the pattern does not use and that reach nothing are left out. UsageError when the near order names
     a conductor that the colours do not have.
     """
-    held = near_holds(case)
+    held, read = near_holds(case), read_in_plugs(case)[0] if colours_read(case) else {}
     reading, diagnosis, pattern, ends = case.shown, case.diagnosis, case.pattern, ends_of(case)
     net_of = {contact: net for net in case.nets for contact in net}
     route = dict(pattern.conductors) if pattern else {}
@@ -61,7 +61,7 @@ def wire_rows(case: Case) -> tuple[Row, ...]:
         idle = pattern is not None and name not in route and name not in joined_here and name != ends.near_screen
         if far or notes or not idle:
             said, colour = _colour(name, ends, held, case.colours)
-            rows.append(Row(name, said, colour, far, notes, _measured(reading, name)))
+            rows.append(Row(name, said or read.get(name, ""), colour, far, notes, _measured(reading, name)))
     lost: dict[tuple[str, ...], list[str]] = {}
     for name in reading.far_contacts if reading.far == "tester" else ():
         notes = _notes(Contact("far", name), diagnosis, pattern, ends)
@@ -72,10 +72,11 @@ def wire_rows(case: Case) -> tuple[Row, ...]:
 
 
 def _measured(reading: Reading, near: str) -> bool:
-    """Whether a near contact was measured against any far one, or any other where there are none."""
+    """Whether a near contact was measured against far ones, or others where there are none; by eye: against all."""
     near_count = len(reading.near_contacts)
     cells = reading.resistance_ohm[reading.near_contacts.index(near)]
-    return any(cell is not None for cell in cells[near_count:] or cells[:near_count])
+    known = [cell is not None for cell in cells[near_count:] or cells[:near_count]]
+    return all(known) if reading.origin == "eyes" else any(known)
 
 
 def _screen_last(contacts: tuple[str, ...], screen: str | None) -> list[str]:
@@ -159,7 +160,7 @@ def _note(finding: Finding, end: str, name: str, pattern: Pattern | None, ends: 
 
 def colour_heading(case: Case) -> str:
     """Return what stands over the colours: the termination they follow from, and whether somebody said so."""
-    if colours_differ(case):
+    if colours_read(case):
         return "colour, as read"
     if case.order is None:
         return ""

@@ -10,6 +10,7 @@ from wiremap.cable.patterns import Pattern, pattern
 from wiremap.calibration import Calibration
 from wiremap.contact import Contact, far_contact, near_contact
 from wiremap.errors import FileError, TesterError, WiremapError
+from wiremap.reading.adapters import pick_calibration, pick_row, pick_square, route
 from wiremap.reading.joined import joined_pairs
 from wiremap.reading.reading import (
     Capacitance,
@@ -22,7 +23,6 @@ from wiremap.reading.reading import (
     Trace,
 )
 from wiremap.tester import answers
-from wiremap.tester.adapters import pick_calibration, pick_row, pick_square, route
 from wiremap.tester.answers import Answer, FrameError, Value, Voltage
 from wiremap.tester.line import Line, open_line, usb_addresses
 

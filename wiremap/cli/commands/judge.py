@@ -6,6 +6,8 @@ import typer
 
 from wiremap.cli import options
 
+STANDARD_INPUT = "-"
+
 if TYPE_CHECKING:
     from collections.abc import Callable, Sequence
     from pathlib import Path
@@ -14,40 +16,57 @@ if TYPE_CHECKING:
 
 
 @options.with_cable_options
-def command(files: options.Files, cells: options.Cells = None, *, cable: options.CableOptions) -> None:
-    """Judge readings (CSV, JSON) and captures; a capture is judged as it was then, unless told otherwise."""
-    from wiremap.cli.choices import cells_word
-    from wiremap.judge.case import JobNames
-    from wiremap.records.captures.judge_file import judge_file
+def command(files: options.Files = None, cells: options.Cells = None, *, cable: options.CableOptions) -> None:
+    """Judge readings (CSV, JSON) and captures; a capture is judged as it was then, unless told otherwise.
 
-    wanted = cable.requirements()
-    meaning = cells_word(cells)
-    names = JobNames()
-    if cable.job:
-        from wiremap.records.captures.keep import job_of
+    With no file: judge by eye, from the colours read through both plugs (--near-colours and --far-colours).
+    """
+    from wiremap.cli.choices import adapters, cells_word
+    from wiremap.cli.one_cable import names_and_keep, show
+    from wiremap.errors import UsageError
+    from wiremap.judge.case import judge_case, read_by_eye
+    from wiremap.records.captures.files import looks_like_capture
+    from wiremap.records.captures.judge_file import judge_content
 
-        names = job_of(cable.job)[1]
+    if cable.save is not None and len(files or ()) > 1:
+        raise UsageError("--save keeps one cable, and several files are given", "Give them one by one.")
+    wanted, meaning = cable.requirements(), cells_word(cells)
+    sides = adapters(cable.near_adapter, cable.far_adapter)
+    names, keep = names_and_keep(cable)
+
+    def judge(path: "Path") -> "Case":
+        content, source = _content(path), _called(path)
+        if keep is not None and looks_like_capture(content):
+            raise UsageError(f"{source}: is a capture already", "Leave out --save; `wiremap report` makes its sheet.")
+        return judge_content(content, source, wanted, meaning, names, sides)
+
+    if not files:
+        if any(sides):
+            raise UsageError("adapters are named, and the colours are those of the cable's plugs", "Leave them out.")
+        raise typer.Exit(show(judge_case(read_by_eye(wanted), wanted, names), "judge", "eyes", cable, keep))
     if len(files) == 1:
-        raise typer.Exit(
-            _one(judge_file(files[0], wanted, meaning, names), str(files[0]), cable.as_json, cable.services)
-        )
-    raise typer.Exit(_many(files, lambda path: judge_file(path, wanted, meaning, names), cable.as_json))
+        raise typer.Exit(show(judge(files[0]), "judge", _called(files[0]), cable, keep))
+    raise typer.Exit(_many(files, judge, cable.as_json))
 
 
-def _one(case: "Case", source: str, as_json: bool, services: bool) -> int:
-    """Show one cable and return the exit code."""
-    from wiremap.cli.output import EXIT, terminal, write, write_json
-    from wiremap.report.content import content
-    from wiremap.report.terminal.page import page
-    from wiremap.report.words.cases import all_services
+def _content(path: "Path") -> bytes:
+    """Return a file's bytes, or those of standard input; FileError when there are none, or too many."""
+    import sys
 
-    if as_json:
-        write_json(content(case, "judge", source))
-    else:
-        write(page(case, terminal()))
-        if services:
-            write("".join(f"\n{text}" for text in all_services(case, terminal().width)) + "\n")
-    return EXIT[case.diagnosis.verdict]
+    from wiremap.errors import FileError
+    from wiremap.records.canonical import LARGEST_FILE_BYTES
+    from wiremap.records.captures.files import TOO_LARGE, read_bounded
+
+    if str(path) != STANDARD_INPUT:
+        return read_bounded(path)
+    content = sys.stdin.buffer.read(LARGEST_FILE_BYTES + 1)
+    if len(content) > LARGEST_FILE_BYTES:
+        raise FileError(f"{_called(path)}: is larger than {LARGEST_FILE_BYTES} bytes", TOO_LARGE)
+    return content
+
+
+def _called(path: "Path") -> str:
+    return "standard input" if str(path) == STANDARD_INPUT else str(path)
 
 
 def _many(files: "Sequence[Path]", judge: "Callable[[Path], Case]", as_json: bool) -> int:
@@ -74,16 +93,16 @@ def _many(files: "Sequence[Path]", judge: "Callable[[Path], Case]", as_json: boo
             counts["unreadable"] += 1
             codes.add(EXIT_OF_ERROR[error.kind])
             if as_json:
-                write_json({"command": "judge", "source": str(path), **error_content(error)})
+                write_json({"command": "judge", "source": _called(path), **error_content(error)})
             else:
                 talk_error(error)
             continue
         counts[case.diagnosis.verdict] += 1
         codes.add(EXIT[case.diagnosis.verdict])
         if as_json:
-            write_json(content(case, "judge", str(path)))
+            write_json(content(case, "judge", _called(path)))
         else:
-            write(line(case, str(path)) + "\n")
+            write(line(case, _called(path)) + "\n")
     if as_json:
         write_json({"summary": counts})
     else:

@@ -1,5 +1,6 @@
 """What was seen of a cable that tells how its plugs are wired: measured, read off by eye, or declared."""
 
+import re
 from collections.abc import Iterable, Sequence
 from dataclasses import dataclass
 
@@ -11,6 +12,7 @@ from wiremap.contact import End
 from wiremap.errors import UsageError
 from wiremap.judge.findings import Place
 
+NO_BRACKETS = str.maketrans("", "", "()")
 Reads = tuple[tuple[str, str], ...]
 
 
@@ -63,16 +65,24 @@ class Evidence:
 def seen_as(colours: ColourSet, word: str, among: Sequence[str]) -> frozenset[str]:
     """Return the conductors that `word` can mean: one by its name, or all that look like it.
 
-    A conductor that cannot be told from others by eye stands for all of them. UsageError when none fits.
+    A conductor that cannot be told from others by eye stands for all of them, unless the one it is twisted with is said
+    as well: "white with orange". UsageError when none fits.
     """
-    wanted = word.strip().lower().replace(" ", "-")
+    wanted = re.sub(r"[ /]+", "-", word.translate(NO_BRACKETS).strip().lower())
+    if "-with-" in wanted:
+        for conductor in among:
+            if colours.said(conductor).translate(NO_BRACKETS).lower().replace(" ", "-") == wanted:
+                return frozenset([conductor])
     for conductor in among:
         if conductor.lower() == wanted:
             return frozenset(colours.alike(conductor)) & frozenset(among)
     alike = frozenset(name for name in among if colours.colour(name).looks.lower() == word.strip().lower())
     alike |= frozenset(name for name in among if colours.colour(name).letters == word.strip())
     if not alike:
-        raise UsageError(f"there is no conductor '{word}' in this cable", "Known: " + ", ".join(among) + ".")
+        raise UsageError(
+            f"there is no conductor '{word}' in this cable",
+            "Known: " + ", ".join(among) + "; other colours are named with --colours, as plain-white.",
+        )
     return alike
 
 

@@ -3,6 +3,7 @@
 from wiremap.judge.findings import Check, Fault
 from wiremap.judge.remedy.service import Cable, Net, ServiceReason
 from wiremap.judge.verdict import Diagnosis
+from wiremap.judge.wiring.by_eye import not_twisted
 from wiremap.judge.wiring.laid_reading import LaidReading
 
 DOUBTS: dict[Fault, ServiceReason] = {
@@ -14,7 +15,11 @@ DOUBTS: dict[Fault, ServiceReason] = {
     "conductor-metal": "wire",
     "screen-open": "screen-open",
 }
-UNMEASURED_REASONS: dict[Check, ServiceReason] = {"shorts": "shorts-not-measured", "split-pairs": "pairs-not-measured"}
+UNMEASURED_REASONS: dict[Check, ServiceReason] = {
+    "opens": "opens-not-measured",
+    "shorts": "shorts-not-measured",
+    "split-pairs": "pairs-not-measured",
+}
 
 
 def cable_seen(laid: LaidReading, diagnosis: Diagnosis) -> Cable:
@@ -28,7 +33,9 @@ def cable_seen(laid: LaidReading, diagnosis: Diagnosis) -> Cable:
             if isinstance(value, int | float):
                 ohm.append((net.near[0], float(value)))
     pairs = diagnosis.pairs
-    split = pairs.split if pairs is not None and pairs.verdict != "cannot tell" else ()
+    split = not_twisted(laid.reading.twisted, layout.pattern.near_pairs)
+    if pairs is not None and pairs.verdict != "cannot tell":
+        split = pairs.split
     whole = [length for length in diagnosis.lengths if length.pair is None]
     screen = layout.pattern.near_screen
     doubts: dict[tuple[ServiceReason, tuple[str, ...]], None] = {}

@@ -38,6 +38,7 @@ ServiceReason = Literal[
     "unsound-contact",
     "wire",
     "screen-open",
+    "opens-not-measured",
     "length-not-measured",
     "pairs-not-measured",
     "shorts-not-measured",

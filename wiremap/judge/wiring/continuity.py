@@ -120,8 +120,11 @@ def _reversed_pairs(seen: Wiring, layout: Layout) -> list[tuple[int, ...]]:
     ]
 
 
-def _crossed_pairs(seen: Wiring, layout: Layout) -> list[list[int]]:
-    """Return the pairs (indices in layout.pairs) that arrive at another pair's place, for each crossing."""
+def _crossed_pairs(seen: Wiring, layout: Layout, unsure: Collection[int]) -> list[list[int]]:
+    """Return the pairs (indices in layout.pairs) that arrive at another pair's place, for each crossing.
+
+    A chain of them is one only where it is sure that its last pair's near and first pair's far contacts end there.
+    """
     place = {
         frozenset((layout.partner[plus], layout.partner[minus])): i for i, (plus, minus) in enumerate(layout.pairs)
     }
@@ -130,7 +133,7 @@ def _crossed_pairs(seen: Wiring, layout: Layout) -> list[list[int]]:
         other = place.get(frozenset((seen.arrives.get(plus, NONE), seen.arrives.get(minus, NONE))), i)
         if other != i:
             leads[i] = other
-    reached = set(seen.arrives.values())
+    near_used, far_used = {*seen.arrives, *unsure}, {*seen.arrives.values(), *unsure}
     led = set(leads.values())
     crossings = []
     for first in [i for i in leads if i not in led]:
@@ -138,8 +141,8 @@ def _crossed_pairs(seen: Wiring, layout: Layout) -> list[list[int]]:
         while last in leads:
             chain.append(last)
             last = leads.pop(last)
-        if not any(contact in seen.arrives for contact in layout.pairs[last]) and not any(
-            layout.partner[contact] in reached for contact in layout.pairs[first]
+        if not any(contact in near_used for contact in layout.pairs[last]) and not any(
+            layout.partner[contact] in far_used for contact in layout.pairs[first]
         ):
             crossings.append(chain)
     while leads:
@@ -159,7 +162,7 @@ def _arriving(seen: Wiring, layout: Layout, nears: Iterable[int]) -> tuple[tuple
 def continuity(seen: Wiring, layout: Layout, unsure: Collection[int] = ()) -> tuple[Finding, ...]:
     """Return what is wrong with the conductors.
 
-    unsure: contacts of which it is not known whether they float; an open that rests on these alone is not said.
+    unsure: contacts of which it is not known whether they float; nothing is said that rests on these alone.
     """
     found = [Finding("short", layout.near(net), layout.far(net)) for net in seen.shorts]
     found += [Finding("screen-short", layout.near(net), layout.far(net)) for net in seen.screen_shorts]
@@ -169,7 +172,7 @@ def continuity(seen: Wiring, layout: Layout, unsure: Collection[int] = ()) -> tu
     for pair in _reversed_pairs(seen, layout):
         explained.update(pair)
         found.append(Finding("reversed-pair", *_arriving(seen, layout, pair)))
-    for crossing in _crossed_pairs(seen, layout):
+    for crossing in _crossed_pairs(seen, layout, unsure):
         pairs = [layout.pairs[i] for i in sorted(crossing, key=lambda i: min(layout.pairs[i]))]
         exchanged = [pair for pair in pairs if seen.arrives[pair[0]] in layout.minus]
         nears = [contact for pair in pairs for contact in pair]

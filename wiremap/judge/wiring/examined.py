@@ -8,6 +8,7 @@ from typing import TYPE_CHECKING
 from wiremap.cable.patterns import ScreenRule
 from wiremap.judge.findings import Check, Finding, NotChecked, Reason
 from wiremap.judge.wiring import electrical
+from wiremap.judge.wiring.by_eye import by_colours
 from wiremap.judge.wiring.continuity import Wiring, continuity, screen, wiring
 from wiremap.judge.wiring.laid_reading import LaidReading, near_end_only
 from wiremap.judge.wiring.layout import NONE, Layout
@@ -58,6 +59,8 @@ def examine(laid: LaidReading, rule: ScreenRule, terminators: int | None = None)
     wires = None
     if one_plug or reading.far == "tester":
         wires, findings, missing = _both_ends(laid, rule)
+        if reading.origin == "eyes":
+            findings = by_colours(findings, reading.twisted, wires, layout)
     else:
         laid = near_end_only(laid)
         findings, missing = _near_end(laid)

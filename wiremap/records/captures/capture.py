@@ -20,7 +20,7 @@ from wiremap.reading.reading import Reading, from_builtins, refuse_unknown, to_b
 from wiremap.records.canonical import HINT, LARGEST_FILE_BYTES, decode, encode
 from wiremap.records.captures.seal import DIGEST, Seal, digest, read_seal, seal
 from wiremap.records.keys import Key
-from wiremap.records.new_file import write_new
+from wiremap.records.new_file import check_folder, check_new, write_new
 
 FORMAT = 1
 LARGEST_PHOTO_BYTES = 100_000_000
@@ -30,6 +30,8 @@ Offset = Annotated[int, msgspec.Meta(gt=-24 * 60, lt=24 * 60)]
 Count = Annotated[int, msgspec.Meta(ge=1)]
 JOB_KEYS = ("vessel", "site", "cable", "near", "far", "who", "note", "re-terminated")
 NewPlug = Literal["near", "far", "both"]
+NO_FOLDER = "no such folder"
+NO_FOLDER_HINT = "Make the folder first, or give a file name ending in .json."
 RE_TERMINATED: tuple[NewPlug, ...] = get_args(NewPlug)
 
 
@@ -208,9 +210,7 @@ def save(path: Path, plain: Mapping[str, Any], key: Key | None = None) -> Path:
     try:
         if not path.is_dir():
             if path.suffix != ".json":
-                raise FileError(
-                    f"{path}: no such folder", "Make the folder first, or give a file name ending in .json."
-                )
+                raise FileError(f"{path}: {NO_FOLDER}", NO_FOLDER_HINT)
             write_new(path, content)
             return path
         stem = file_stem(plain)
@@ -228,6 +228,16 @@ def save(path: Path, plain: Mapping[str, Any], key: Key | None = None) -> Path:
         raise FileError(
             f"{path}: cannot be written ({error.strerror})", "Give a folder that exists and that you may write."
         ) from error
+
+
+def check_save(path: Path) -> None:
+    """Refuse, before anything is measured, a path that `save` could not write to; FileError says why."""
+    if path.is_dir():
+        check_folder(path)
+    elif path.suffix != ".json":
+        raise FileError(f"{path}: {NO_FOLDER}", NO_FOLDER_HINT)
+    else:
+        check_new(path)
 
 
 def file_stem(plain: Mapping[str, Any]) -> str:

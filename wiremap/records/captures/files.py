@@ -16,6 +16,8 @@ from wiremap.records.canonical import HINT, LARGEST_FILE_BYTES
 if TYPE_CHECKING:
     from wiremap.records.captures.capture import Capture, Record
 
+TOO_LARGE = "No reading or capture is. " + HINT
+
 
 @dataclass(frozen=True, slots=True)
 class Loaded:
@@ -38,13 +40,22 @@ class Loaded:
 def load(
     path: Path, cells: CellMeaning | None = None, near: Connector | None = None, far: Connector | None = None
 ) -> Loaded:
-    """Read a reading from a file; FileError names the file and the place that is wrong.
+    """Read a reading from a file; see `load_content`. FileError when it cannot be read."""
+    return load_content(read_bounded(path), str(path), cells, near, far)
+
+
+def load_content(
+    content: bytes,
+    source: str,
+    cells: CellMeaning | None = None,
+    near: Connector | None = None,
+    far: Connector | None = None,
+) -> Loaded:
+    """Return the reading in a file's bytes; FileError names the source and the place that is wrong.
 
     cells, near, far: what a table cannot say of itself, see `table.from_table`. A capture whose bytes do
     not have the digest that its seal says is refused.
     """
-    source = str(path)
-    content = read_bounded(path)
     if content.removeprefix(codecs.BOM_UTF8).lstrip()[:1] != b"{":
         table = from_table(content, source, cells, near, far)
         return Loaded(source, table.reading, read_as=table.read_as)
@@ -72,7 +83,7 @@ def looks_like_capture(content: bytes) -> bool:
 
 def read_bounded(path: Path) -> bytes:
     """Return a file's bytes; FileError when it cannot be read or is larger than any file of ours, unread."""
-    content = read_at_most(path, LARGEST_FILE_BYTES, "No reading or capture is. " + HINT)
+    content = read_at_most(path, LARGEST_FILE_BYTES, TOO_LARGE)
     if not content.strip():
         raise FileError(f"{path}: is empty", "Give a reading (CSV or JSON) or a capture.")
     return content

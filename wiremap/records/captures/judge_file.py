@@ -4,29 +4,55 @@ from dataclasses import replace
 from pathlib import Path
 from typing import TYPE_CHECKING
 
+from wiremap.cable.connectors import Connector
+from wiremap.cable.patterns import Pattern
+from wiremap.errors import UsageError
 from wiremap.judge.case import Case, JobNames, Requirements, judge_case, requirements
 from wiremap.judge.remedy.knowledge import Statements, statements_from_builtins
 from wiremap.judge.run.length.specified import wanted_from_builtins
+from wiremap.reading.adapters import in_cable_contacts
 from wiremap.reading.table_cells import CellMeaning
-from wiremap.records.captures.files import load
+from wiremap.records.captures.files import load_content, read_bounded
 
 if TYPE_CHECKING:
     from wiremap.records.captures.capture import Record
 
 
+Adapters = tuple[Pattern | None, Pattern | None]
+
+
 def judge_file(
     path: Path, wanted: Requirements | None = None, cells: CellMeaning | None = None, names: JobNames | None = None
 ) -> Case:
-    """Judge the reading in a file; FileError when there is none. cells: what 0 and 1 in a table mean.
+    """Judge the reading in a file; see `judge_content`. FileError when it cannot be read."""
+    return judge_content(read_bounded(path), str(path), wanted, cells, names)
 
-    A capture brings its own pattern, rules, limits and names, each in place of what `wanted` and `names` do not say.
+
+def judge_content(
+    content: bytes,
+    source: str,
+    wanted: Requirements | None = None,
+    cells: CellMeaning | None = None,
+    names: JobNames | None = None,
+    adapters: Adapters = (None, None),
+) -> Case:
+    """Judge the reading in a file's bytes; FileError, naming the source, when there is none.
+
+    cells: what 0 and 1 in a table mean. adapters: what stood between the cable's plugs and the tester whose contacts a
+    table or a reading has. A capture brings its own pattern, rules, limits and names, each in place of what `wanted`
+    and `names` do not say, and is in the cable's contacts already: UsageError where adapters are named.
     """
     wanted, names = wanted or Requirements(), names or JobNames()
-    near = wanted.expect.near_connector if wanted.expect else None
-    loaded = load(path, cells, near, wanted.expect.far_connector if wanted.expect else None)
+    loaded = load_content(content, source, cells, *_plugs(wanted.expect, adapters))
     record = loaded.record
     if record is None:
-        return replace(judge_case(loaded.reading, wanted, names), read_as=loaded.read_as)
+        reading = in_cable_contacts(loaded.reading, *adapters)
+        return replace(judge_case(reading, wanted, names), read_as=loaded.read_as)
+    if any(adapters):
+        raise UsageError(
+            f"{source}: is a capture, which has the contacts of the cable's own plugs",
+            "Leave out --near-adapter and --far-adapter.",
+        )
     kept = _requirements_of(record)
     wanted = Requirements(
         wanted.expect or kept.expect,
@@ -41,6 +67,14 @@ def judge_file(
     job = record.job
     names = JobNames(names.near or job.near, names.far or job.far, names.cable or job.cable)
     return judge_case(loaded.reading, wanted, names, record.own_limits())
+
+
+def _plugs(expect: Pattern | None, adapters: Adapters) -> tuple[Connector | None, Connector | None]:
+    """Return the plugs that a table's contacts are of: those at the tester's end of adapters, else the cable's."""
+    near, far = adapters
+    at_tester = near.far_connector if near else None, far.far_connector if far else None
+    own = (expect.near_connector, expect.far_connector) if expect else (None, None)
+    return at_tester[0] if near else own[0], at_tester[1] if far else own[1]
 
 
 def _requirements_of(record: "Record") -> Requirements:

@@ -68,7 +68,7 @@ def phone(proof: Proof) -> bytes:
         _section(wording.SERVICES, _pairs(proof.services())) if proof.services() else "",
         _work(proof),
         _section(wording.RECORD, _record(proof)),
-        _section(wording.CLAIM_TITLE, f"<p>{_text(wording.CLAIM)} {_text(wording.SEAL_CLAIM)}</p>"),
+        _section(wording.CLAIM_TITLE, f"<p>{_text(proof.claim)} {_text(wording.SEAL_CLAIM)}</p>"),
         _section(wording.CAUTION_TITLE, f"<p>{_text(wording.CAUTION)}</p>"),
     ]
     title = f"{proof.label}: {proof.word}"

@@ -14,8 +14,7 @@ from wiremap.report.print.canvas import INK, LINE, SOFT, Canvas, Kind, line_step
 from wiremap.report.print.plug_face import EMPTY, face_height, insulation, plug_face
 from wiremap.report.wire_rows import Row, cells, colour_heading, wire_rows
 from wiremap.report.words.cases import ends_of
-from wiremap.report.words.faults import VERDICTS
-from wiremap.report.words.origin import FLAGS
+from wiremap.report.words.origin import FLAGS, verdict_word
 from wiremap.report.words.records import FACE, IN_ORDER, JOINED_TO, KEYS, MARK, NOT_KNOWN, NOTHING_HERE
 
 WIDEST_FACE = 62.0
@@ -27,11 +26,11 @@ MOST_IN_PLACE = 3  # letters of contacts in full size
 def picture(case: Case, kind: Kind, width: float = 180.0, dpi: int = 300) -> bytes:
     """Return the picture's file; width in mm, the height follows from it."""
     size = _size(width)
-    words = (case.names.cable, VERDICTS[case.diagnosis.verdict], FLAGS[case.reading.origin])
-    title = " ".join(text for text in words if text)
+    verdict, flag = verdict_word(case.diagnosis.verdict, case.reading.origin), FLAGS[case.reading.origin]
+    title = " ".join(text for text in (case.names.cable, verdict, flag) if text)
     margin = 0.02 * width
     drawn = WireMap(case, width - 2 * margin)
-    word = "   ".join(text for text in (VERDICTS[case.diagnosis.verdict], FLAGS[case.reading.origin]) if text)
+    word = "   ".join(text for text in (verdict, flag) if text)
     room = width - 2 * margin - text_width(word, size + 2, True) - 4
     names = wrapped(case.names.cable, room, size + 1)
     above = max(1, len(names)) * line_step(size + 2) + 0.8 * line_step(size + 2)

@@ -28,7 +28,7 @@ def sheet(proof: Proof, paper: Paper = "a4", kind: Kind = "pdf", dpi: int = 150)
     width, height = PAPERS[paper]
     title = f"{wording.SHEET}: {proof.label}, {proof.word}"
     blocks = _blocks(proof, width - 2 * MARGIN)
-    foot = _foot(width - 2 * MARGIN)
+    foot = _foot(proof.claim, width - 2 * MARGIN)
     made = pages(blocks, MARGIN, height - MARGIN, foot.height)
 
     def draw(number: int, canvas: Canvas) -> None:
@@ -96,7 +96,10 @@ def _title_block(text: str, width: float) -> Block:
 
 def _head(proof: Proof, across: float) -> Block:
     """Return the verdict in a dark box with its sign, and beside it which cable this is."""
-    wide = text_width(proof.word, 25, True) + 22
+    words, word_size = [proof.word], 25
+    if text_width(proof.word, word_size, True) > across / 2:
+        words, word_size = wrapped(proof.word, across / 4, 13, True), 13
+    wide = max(text_width(line, word_size, True) for line in words) + 22
     left, room = MARGIN + wide + 6, across - wide - 6
     one_line = text_width(proof.label, 15, True) <= room
     texts = (
@@ -109,7 +112,8 @@ def _head(proof: Proof, across: float) -> Block:
     def draw(canvas: Canvas, y: float) -> None:
         canvas.box(MARGIN, y, wide, 19, BADGE[proof.case.diagnosis.verdict], round_by=1.5)
         canvas.text(MARGIN + 5, y + 9.5, proof.sign, 22, "#ffffff", True)
-        canvas.text(MARGIN + 15, y + 9.5, proof.word, 25, "#ffffff", True)
+        for number, line in enumerate(words, 1):
+            canvas.text(MARGIN + 15, y + 19 * number / (len(words) + 1), line, word_size, "#ffffff", True)
         for lines, size, colour, bold in texts:
             y = canvas.lines(left, y, lines, size, colour, bold)
 
@@ -210,9 +214,9 @@ def _record(proof: Proof, across: float) -> list[Block]:
     return blocks
 
 
-def _foot(across: float) -> Block:
+def _foot(said: str, across: float) -> Block:
     """Return what the sheet says and what not, and the cautions; they stand at the foot of the last page."""
-    claim = wrapped(f"{wording.CLAIM} {wording.SEAL_CLAIM}", across, SMALL)
+    claim = wrapped(f"{said} {wording.SEAL_CLAIM}", across, SMALL)
     caution = wrapped(wording.CAUTION, across, SMALL)
 
     def draw(canvas: Canvas, y: float) -> None:

@@ -15,7 +15,7 @@ from wiremap.report.words.faults import (
     missing_with_reasons,
 )
 from wiremap.report.words.measurements import run_sentence
-from wiremap.report.words.origin import FLAGS, ORIGINS
+from wiremap.report.words.origin import FLAGS, ORIGINS, verdict_word
 
 MARK = "!"
 DANGER = "DANGER: connect no PoE and no injector."
@@ -74,7 +74,7 @@ def _elsewhere(left_out: Iterable[str]) -> list[str]:
 
 def line(case: Case, source: str) -> str:
     """Return the cable in one line, for a list of many."""
-    word = VERDICTS[case.diagnosis.verdict]
+    word = verdict_word(case.diagnosis.verdict, case.reading.origin)
     first, *others = sentences(case)
     more = len(others)
     flag = FLAGS[case.reading.origin]
@@ -84,12 +84,12 @@ def line(case: Case, source: str) -> str:
 
 def _banner(case: Case, terminal: Terminal) -> list[str]:
     verdict = case.diagnosis.verdict
-    word = VERDICTS[verdict]
+    word = verdict_word(verdict, case.reading.origin)
     named = ", ".join(text for text in (case.names.cable, case.diagnosis.expect) if text)
     about = "   ".join(text for text in (FLAGS[case.reading.origin], named) if text)
     left_out = missing(case.diagnosis.not_checked)
     beside = f"not checked: {left_out}" if left_out else ""
-    if terminal.blocks and terminal.width >= 72:
+    if terminal.blocks and terminal.width >= 72 and word in VERDICTS.values():
         letters = [f" {text}   " for text in big(word)]
         room = terminal.width - len(letters[0])
         texts = [

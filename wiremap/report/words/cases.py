@@ -6,6 +6,7 @@ from wiremap.cable.patterns import pattern
 from wiremap.judge.case import Case
 from wiremap.judge.findings import MISPLACED
 from wiremap.judge.remedy.advice import Advice
+from wiremap.report.words.by_eye import next_by_eye, sentences_by_eye
 from wiremap.report.words.faults import Ends, urgent_first, what_is_wrong
 from wiremap.report.words.next_steps import find_sentence, next_step, too_few_sentence
 from wiremap.report.words.terminators import terminators_line
@@ -22,12 +23,17 @@ def ends_of(case: Case) -> Ends:
 
 def sentences(case: Case) -> tuple[str, ...]:
     """Return what is wrong with the cable, most urgent first."""
+    if case.reading.origin == "eyes":
+        return sentences_by_eye(case, ends_of(case))
     return what_is_wrong(case.diagnosis, ends_of(case), case.pattern)
 
 
 def what_next(case: Case) -> str:
     """Return what to do with the cable now."""
     nearest, expect = case.diagnosis.nearest, case.diagnosis.expect
+    by_eye = next_by_eye(case, ends_of(case), _serves(case)) if case.reading.origin == "eyes" else None
+    if by_eye is not None:
+        return by_eye
     if _serves(case):
         return f"It has all that {expect} wants, and more: it serves. Label it and use it."
     steps = case.advice.repair.steps if case.advice.repair else ()

@@ -42,6 +42,7 @@ SAID_TOGETHER: tuple[Fault, ...] = ("open", "high-resistance", "contact-film", "
 
 CHECKS: dict[Check, str] = {
     "continuity": "continuity",
+    "opens": "opens",
     "shorts": "shorts",
     "screen": "screen",
     "resistance": "resistance",
@@ -72,6 +73,8 @@ REASONS: dict[Reason, str] = {
     "faults": "not before the faults are gone",
     "continuity-only": "the reading says joined or open, not ohms",
     "near-far-only": "the reading has near to far only",
+    "seen-only": "seen, not measured",
+    "colours-unsure": "colours are missing, or look alike",
     "which-end": "not known at which end it is joined",
 }
 

@@ -1,6 +1,8 @@
 """Where a reading comes from, in words: what was simulated, typed or only looked at says so wherever it is shown."""
 
+from wiremap.judge.verdict import Verdict
 from wiremap.reading.reading import Origin
+from wiremap.report.words.faults import VERDICTS
 
 FLAGS: dict[Origin, str] = {
     "tester": "",
@@ -17,3 +19,9 @@ ORIGINS: dict[Origin, str] = {
     "unknown": "It is not recorded where this reading comes from.",
 }
 SIMULATED_NO_PROOF = "SIMULATED, NO PROOF"
+COLOURS_RIGHT = "COLOURS RIGHT, NOT MEASURED"
+
+
+def verdict_word(verdict: Verdict, origin: Origin) -> str:
+    """Return a verdict as it is printed; a pass of what nobody measured is none."""
+    return COLOURS_RIGHT if verdict == "pass" and origin == "eyes" else VERDICTS[verdict]

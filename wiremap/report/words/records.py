@@ -7,11 +7,12 @@ from typing import Any
 from wiremap.judge.findings import Check, NotChecked
 from wiremap.judge.remedy.service import Service
 from wiremap.judge.verdict import Verdict
+from wiremap.reading.reading import Origin
 from wiremap.records.captures.capture import Job, Lot
 from wiremap.records.captures.chain import BREAKS, ChainState
 from wiremap.records.captures.check import CalibrationState, Checked, SignatureState, VerdictState
 from wiremap.report.words.faults import VERDICTS, Ends, capital, missing_with_reasons
-from wiremap.report.words.origin import SIMULATED_NO_PROOF
+from wiremap.report.words.origin import FLAGS, SIMULATED_NO_PROOF, verdict_word
 from wiremap.report.words.services import ANSWERS, service_said
 
 FACE = "contacts up, cable towards you"
@@ -44,6 +45,11 @@ CLAIM = (
     "A shop test with a tester made on the bench: it says what was checked, when, and within the limits kept in the "
     "record. It is not a field test to a cabling standard and does not replace one, nor a licensed practitioner."
 )
+CLAIM_BY_EYE = (
+    "Colours were read through both plugs; it says what they show. Nothing was measured, so it says nothing of what "
+    "conducts. It replaces no test with a tester, no field test to a cabling standard, and no licensed practitioner."
+)
+CHECKED_BY_EYE = "Which conductor sits in which contact, by the colours read."
 SEAL_CLAIM = (
     "The digest shows whether a byte of the record was changed; a signature shows who kept the key; neither shows that "
     "the tester was honest."
@@ -62,9 +68,9 @@ def heading(job: Job) -> tuple[str, str]:
     return job.cable or "Cable without a label", place
 
 
-def ends_phrase(ends: Ends, expect: str | None, kind: str) -> str:
-    """Return what was tested between which ends."""
-    wanted = f"tested as {expect}" if expect else "no pattern was asked for"
+def ends_phrase(ends: Ends, expect: str | None, kind: str, by_eye: bool = False) -> str:
+    """Return what was tested, or by eye only looked at, between which ends."""
+    wanted = f"{'looked at' if by_eye else 'tested'} as {expect}" if expect else "no pattern was asked for"
     return f"{capital(ends.near)} to {ends.far}, {kind + ', ' if kind else ''}{wanted}"
 
 
@@ -81,6 +87,7 @@ def tester_phrase(maker: str, model: str, serial: str, firmware: str) -> str:
 
 
 NO_TESTER = "not recorded"
+NONE_BY_EYE = "none"
 CALIBRATIONS = {
     "none": "no calibration recorded",
     "in-date": "calibrated {day}, in date",
@@ -223,7 +230,8 @@ def verified(found: Checked, chain: ChainState, must_be_signed: bool) -> tuple[t
     if not found.digest_holds:
         return (DIGEST_CHANGED,), ()
     problems: list[str] = []
-    notes: list[str] = [SIMULATED_NO_PROOF] if found.origin == "simulator" else []
+    flag = SIMULATED_NO_PROOF if found.origin == "simulator" else FLAGS[found.origin]
+    notes: list[str] = [flag] if flag else []
     signature = SIGNATURES[found.signature].format(signer=found.signer)
     (problems if found.signature == "wrong" else notes).append(signature)
     if must_be_signed and found.signature in ("none", "unknown"):
@@ -238,13 +246,13 @@ def verified(found: Checked, chain: ChainState, must_be_signed: bool) -> tuple[t
 
 
 def _verdict_again(found: Checked) -> str:
-    then, now = _word(found.verdict_then), _word(found.verdict_now)
+    then, now = (_word(verdict, found.origin) for verdict in (found.verdict_then, found.verdict_now))
     also = ", with other faults" if found.verdict_then == found.verdict_now else ""
     return VERDICTS_AGAIN[found.verdict].format(number=found.judging, then=then, now=now, also=also)
 
 
-def _word(verdict: str | None) -> str:
-    return next((word for key, word in VERDICTS.items() if key == verdict), "nothing")
+def _word(verdict: str | None, origin: Origin) -> str:
+    return next((verdict_word(known, origin) for known in VERDICTS if known == verdict), "nothing")
 
 
 def verify_line(source: str, problems: Sequence[str], notes: Sequence[str]) -> str:

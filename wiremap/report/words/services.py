@@ -45,6 +45,7 @@ REASONS: "dict[ServiceReason, str]" = {
     "unsound-contact": "a contact is not sound",
     "wire": "thin or copper-clad wire",
     "screen-open": "the screen is open",
+    "opens-not-measured": "opens",
     "length-not-measured": "length",
     "pairs-not-measured": "split pairs",
     "shorts-not-measured": "shorts",
