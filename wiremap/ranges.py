@@ -37,6 +37,12 @@ class Range:
         kinds = int if self.whole else int | float
         return isinstance(value, kinds) and not isinstance(value, bool) and self.low <= value <= self.high
 
+    def misfits(self, values: Iterable[Any]) -> list[Any]:
+        """Return the values that are no such numbers; no call for a plain one, since a reading has thousands."""
+        low, high = self.low, self.high
+        plain: tuple[type, ...] = (int,) if self.whole else (int, float)
+        return [value for value in values if not ((type(value) in plain and low <= value <= high) or self.has(value))]
+
 
 OHM = Range(0.0, 9.9e37, "ohm")  # what instruments write for open (SCPI-1999); no resistance is above it
 STEP_OHM = Range(0.0, 1e6, "ohm")
@@ -84,8 +90,8 @@ def check_numbers(place: str, values: Sequence[object], allowed: Range, otherwis
     """Refuse a list with anything but numbers of the range, or one of a few other values; or one that never ends."""
     if len(values) > LONGEST_LIST:
         raise wrong(place, f"{len(values)} values", f"at most {LONGEST_LIST} values")
-    for value in values:
-        if not allowed.has(value) and not any(value is other or value == other for other in otherwise):
+    for value in allowed.misfits(values):
+        if not any(value is other or value == other for other in otherwise):
             raise wrong(place, value, f"{allowed}" + (", or null" if None in otherwise else ""))
 
 
