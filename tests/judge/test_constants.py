@@ -26,6 +26,7 @@ IN_CODE = {
     "FRACTION_TERMS": "grid",
     "MOST_SMALL_ORDERS": "work done at most",
     "MOST_SHIFT_CHOICES": "work done at most",
+    "MOST_ARRANGED": "how many orders are written out, bounds time",
     "MOST_CONDUCTORS": "work done at most",
     "LARGEST_SET": "work done at most",
     "LARGEST_STEP": "of an echo: no passive end makes a larger one",
@@ -37,6 +38,7 @@ IN_CODE = {
     "WIDEST_FACTOR_U": "beyond it an interval says nothing and its numbers would overflow",
     "TINY_PF": "rounding",
     "ORDERS_LISTED": "length of a list that is shown",
+    "ADDED_UP": "how many rows are added up, bounds time",
     # mathematics, physics, units, versions
     "LOGISTIC": "mathematics",
     "SQRT3": "mathematics",

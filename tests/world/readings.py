@@ -2,16 +2,18 @@
 
 import random
 from itertools import pairwise
+from math import sqrt
 
 import numpy as np
 
-from tests.world.tables import SCREEN, mates
+from tests.world.tables import PAIRS, SCREEN, mates
 from tests.world.truth import Node, Truth, all_contacts
 from wiremap.reading.reading import Capacitance, Ohm, Reading, Tester
 
 STEP_OHM = 0.05
 # Direct capacitances of a metre of cable, pF, chosen here (a 100-ohm pair shows about 50 pF/m between its conductors).
 MATE_PF, OTHER_PF, TO_SCREEN_PF, TO_GROUND_PF, STRAY_PF, SD_PF = 38.0, (3.0, 6.0), 28.0, 6.0, 0.6, 0.3
+LEFT_OVER_PF = 0.5  # of asymmetry, per root of the metres (assumed)
 
 
 def resistances(truth: Truth) -> dict[tuple[Node, Node], float]:
@@ -93,13 +95,21 @@ def _pieces(truth: Truth) -> dict[tuple[str, float, float], set[Node]]:
     return found
 
 
-def _per_metre(truth: Truth, one: str, other: str, choose: random.Random) -> float:
-    """Return the direct capacitance of a metre between two conductors, or a conductor and the screen, pF."""
+def _per_metre(truth: Truth, one: str, other: str) -> float:
+    """Return the direct capacitance of a metre between two conductors, or a conductor and the screen, pF.
+
+    Twisted together, the two of a pair see any other pair alike but for what is left over, less the longer the cable
+    is. It is the same cable in every test.
+    """
+    run = truth.run
     if "screen" in (one, other):
         return TO_SCREEN_PF
-    if mates(truth.run.colours, one, other):
+    if mates(run.colours, one, other):
         return MATE_PF
-    return choose.uniform(*OTHER_PF) * (0.3 if truth.run.screened else 1.0)
+    apart = sorted(min(pair) for name in (one, other) for pair in PAIRS[run.colours] if name in pair)
+    both = random.Random(f"{run.length_m} {run.ohm_per_m} {apart}").uniform(*OTHER_PF)
+    left = random.Random(f"{run.length_m} {run.ohm_per_m} {sorted((one, other))}").gauss(0.0, LEFT_OVER_PF)
+    return (both + left / sqrt(run.length_m)) * (0.3 if run.screened else 1.0)
 
 
 def _capacitance(truth: Truth, choose: random.Random) -> Capacitance:
@@ -120,7 +130,7 @@ def _capacitance(truth: Truth, choose: random.Random) -> Capacitance:
                 continue
             key = frozenset((name, other))
             if key not in per_metre:
-                per_metre[key] = _per_metre(truth, name, other, choose)
+                per_metre[key] = _per_metre(truth, name, other)
             picofarad = per_metre[key] * overlap
             for i in mine:
                 for j in theirs:

@@ -20,6 +20,7 @@ PAIR = r"\d-\d"
 PAIR_LIST = rf"{PAIR}(?:, {PAIR})*(?: and {PAIR})?"
 PAIRS = rf"pairs? (?P<pairs>{PAIR_LIST})"
 Found = re.Match[str]
+USUAL_OHM_PER_M = 0.1  # of copper of AWG 24, which all cables of this world have, with room to spare
 
 
 @dataclass(frozen=True)
@@ -285,6 +286,11 @@ KINDS: tuple[tuple[str, str, Oracle], ...] = (
     ("other kind", r"This is a sound (?P<is>\S+) cable, but (?P<wanted>\S+) was asked for", _other_kind),
     ("sound", r"Every conductor arrives where (?P<wanted>\S+) wants it", _sound),
     ("so far", r"Nothing is wrong with it as (?P<wanted>\S+), as far as it was checked", _so_far),
+    (
+        "wire",
+        "the cable has more resistance than its length explains: thin or copper-clad wire",
+        lambda _found, scene: scene.truth.run.ohm_per_m > USUAL_OHM_PER_M,
+    ),
     ("terminators", "No terminator: right for a single lead, not for a whole backbone", _no_terminator),
     ("straight", "The cable is straight: the second plug was made as a copy of the first", _copied),
     ("turned over", "Wired as if one plug were turned over: numbered from the wrong side", _one_plug("turned")),

@@ -7,7 +7,7 @@ from dataclasses import dataclass, replace
 from functools import cached_property
 from itertools import pairwise
 
-from tests.world.tables import CONTACTS, SCREEN, Holds, Pattern, mates
+from tests.world.tables import CONTACTS, END, SCREEN, Holds, Pattern, mates
 
 Node = tuple[str, str]  # ("near", contact), ("far", contact)
 CONTACT_OHM = 0.03
@@ -205,20 +205,25 @@ def all_contacts(kind: str) -> tuple[str, ...]:
     return ("1", *CONTACTS[kind]) if kind == "m12a" else (*CONTACTS[kind], "S")
 
 
-def fewest_terminations(truth: Truth, pattern: Pattern) -> int:
-    """Return how many plugs must be made anew, at the least, for the cable to be right; the run is sound."""
-    must = {end for end in ("near", "far") if not truth.plug(end).well_made}
-    if truth.screen_asked:
-        must |= {end for end in ("near", "far") if not truth.plug(end).clamped}
+def fewest_terminations(truth: Truth, pattern: Pattern, with_pairs: bool) -> int:
+    """Return how many plugs must be made anew, at the least, for the cable to be right; the run is sound.
+
+    with_pairs: the tester sees which conductors are twisted together. Where it does not, and every conductor arrives
+    where it is wanted, nobody can know of pairs that are split alike at both ends.
+    """
     order = dict(pattern.wanted)
+    wanted = {"near": set(order), "far": set(order.values())}
     near, far = truth.near.at, truth.far.at
     right = all(near[a] is not None and near[a] == far[b] for a, b in order.items())
-    kept = {end: truth.keeps_pairs(end, pattern) for end in ("near", "far")}
-    full = {
-        "near": all(near[a] is not None for a in order),
-        "far": all(far[b] is not None for b in order.values()),
-    }
-    can_stay = {end for end in ("near", "far") if kept[end] and full[end] and end not in must}
+    can_stay = set()
+    for end in END:
+        plug = truth.plug(end)
+        made = not plug.loose & wanted[end] and not plug.strands and not plug.poor
+        clamped = plug.clamped or not truth.screen_asked
+        full = all(plug.at[contact] is not None for contact in wanted[end])
+        kept = truth.keeps_pairs(end, pattern) or (right and not with_pairs)
+        if made and clamped and full and kept:
+            can_stay.add(end)
     if right and len(can_stay) == 2:
         return 0
     return 1 if can_stay else 2

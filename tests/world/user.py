@@ -10,7 +10,7 @@ from tests.world.instructions import understood
 from tests.world.product import CardRead, Words, card, shown
 from tests.world.readings import reading
 from tests.world.sentences import Said, Scene, examine, split_sentences
-from tests.world.tables import CONTACTS, Holds, carried
+from tests.world.tables import CONTACTS, STANDARDS, Holds, carried
 from tests.world.truth import Node, Plug, fewest_terminations
 from wiremap.errors import WiremapError
 from wiremap.judge.case import Case
@@ -60,6 +60,7 @@ class User:
         self.truth = job.truth
         self.choose = random.Random(seed)
         self.reads: dict[str, dict[str, str]] = {"near": {}, "far": {}}
+        self.made: set[str] = set()  # plugs that he made himself: he knows what he put in, and says it when asked
         self.outcome = Outcome(job)
         self.done: list[str] = []
         self.case: Case | None = None
@@ -75,7 +76,7 @@ class User:
         """Test, do what the page says, test again; return what became of it."""
         outcome = self.outcome
         reachable = self.truth.run.sound and not self.job.other_kind
-        outcome.fewest = fewest_terminations(self.truth, self.job.pattern) if reachable else None
+        outcome.fewest = fewest_terminations(self.truth, self.job.pattern, self.job.with_pairs) if reachable else None
         try:
             while True:
                 self._test()
@@ -140,7 +141,7 @@ class User:
         """Judge every sentence of the page by the truth; return the instructions, sentence by sentence."""
         scene = Scene(self.truth, self.job.pattern, self.job.with_pairs)
         lines = page.splitlines()
-        found = [examine(text, scene) for text in sentences(case)]
+        found = [examine(part, scene) for text in sentences(case) for part in split_sentences(text)]
         start = next(i for i, line in enumerate(lines) if line.startswith("Next: "))
         for text in sentences(case)[:3]:
             if text not in page:
@@ -228,6 +229,10 @@ class User:
         self.outcome.story.append(f"{what} {end}")
 
     def _look(self, end: str, contact: str) -> None:
+        if end in self.made:
+            self.outcome.story.append(f"says what he put into {end}")
+            self.reads[end] = {one: self._seen(name) for one, name in self.truth.plug(end).at.items()}
+            return
         self._open(end, f"looks at {contact} of")
         self.outcome.looks += 1
         name = self.truth.plug(end).at.get(contact)
@@ -241,10 +246,18 @@ class User:
         self.outcome.terminations += 1
         if self.outcome.terminations > 12:
             raise StopsError("stuck")
-        meant = self.truth.plug(end).meant if same else holds
+        now = self.truth.plug(end)
+        named = not same and holds in (*STANDARDS[now.kind].values(), *self._carried(end))
+        meant = holds if named else now.meant  # an order that only matches the other plug is still out of order
         plug = Plug(self.truth.plug(end).kind, holds, meant, clamped=self.truth.run.screened)
         self.truth = self.truth.with_plug(end, plug)
         self.reads[end] = {}
+        self.made.add(end)
+
+    def _carried(self, end: str) -> list[Holds]:
+        """Return what a plug may hold to be right: at the far end, what a near one as the standards have it wants."""
+        pattern = self.job.pattern
+        return [carried(pattern, one) for one in STANDARDS[pattern.near].values()] if end == "far" else []
 
     def _crimp_card(self, end: str | None) -> None:
         assert self.case is not None
@@ -301,14 +314,17 @@ class User:
         self._crimp(end, tuple(at.get(contact) for contact in CONTACTS[self.truth.near.kind]))
 
     def _same_order(self, end: str) -> None:
-        """Make a plug anew in the order it has; what hangs loose goes where a contact is empty."""
-        plug = self.truth.plug(end)
-        left = [name for name in self._cable() if name not in plug.holds]
+        """Make a plug anew in the order it has; what hangs loose or is out of place goes where a contact is empty."""
         wanted = [a if end == "near" else b for a, b in self.job.pattern.wanted]
-        at = plug.at
+        at = self.truth.plug(end).at
+        left = [name for name in self._cable() if name not in at.values()]
+        beside = [contact for contact, name in at.items() if name is not None and contact not in wanted]
         for contact in wanted:
             if at[contact] is None and left:
                 at[contact] = left.pop(0)
+            elif at[contact] is None and beside:
+                at[contact], at[beside[0]] = at[beside[0]], None
+                beside.pop(0)
         self._crimp(end, tuple(at.values()), same=True)
 
     def _home_in_both(self, nodes: list[Node]) -> None:

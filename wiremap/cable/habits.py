@@ -47,6 +47,7 @@ class Habits:
     pairs_wrong: float
     named: float
     settled: float
+    settled_closed: float
     least_bits: float
     places: tuple[tuple[str, float], ...]
     intended: tuple[tuple[str, float], ...]
@@ -104,7 +105,7 @@ def read_habits(path: Path) -> Habits:
     table = read_table(path)
     table.take_format(1)
     lowest = {"right": 0.001, "habit": 0.0, "flat": 0.02, "theta": 0.0, "broken": 0.0001, "misplaced": 0.0001}
-    lowest |= {"pairs_wrong": 0.0, "named": 0.5, "settled": 0.5, "least_bits": 0.0}
+    lowest |= {"pairs_wrong": 0.0, "named": 0.5, "settled": 0.5, "settled_closed": 0.5, "least_bits": 0.0}
     chances = {word: table.take_number(word, low, 0.999) for word, low in lowest.items()}
     where = table.take_table("places")
     places = tuple((word, where.take_number(word, 0.0, 1.0)) for word in ("near", "run", "far"))

@@ -135,13 +135,13 @@ def judged(reading: "Reading", pattern: Pattern | None = None, options: Options 
 
 
 def _split_as(nearest: Nearest, pairs: Pairing | None, reading: "Reading") -> bool:
-    """Whether a pair of the pattern that a cable is instead was measured, or seen, not to be twisted together."""
+    """Whether a pair of the pattern that a cable is instead has a conductor twisted with another, as measured or seen."""
     if not_twisted(reading.twisted, pattern_named(nearest.pattern).near_pairs):
         return True
     if pairs is None or pairs.verdict == "cannot tell":
         return False
-    twisted = {frozenset(pair) for pair in pairs.pairs}
-    return any(frozenset(pair) not in twisted for pair in pattern_named(nearest.pattern).near_pairs)
+    wanted = [set(pair) for pair in pattern_named(nearest.pattern).near_pairs]
+    return any(len(pair & set(twisted)) == 1 for pair in wanted for twisted in pairs.pairs)
 
 
 def _anything_measured(reading: "Reading") -> bool:

@@ -9,6 +9,7 @@ from wiremap.errors import UsageError
 from wiremap.judge.plugs.as_built import as_built
 from wiremap.judge.plugs.evidence import Evidence, Reads, as_ordered
 
+Groups = tuple[tuple[tuple[str, ...], tuple[str, ...]], ...]
 WHOLE = tuple((contact, contact) for contact in CONTACTS)
 EXCHANGED = tuple((a, {"4": "5", "5": "4"}.get(a, a)) for a in CONTACTS)
 
@@ -18,8 +19,8 @@ EXCHANGED = tuple((a, {"4": "5", "5": "4"}.get(a, a)) for a in CONTACTS)
     [
         (Evidence(EXCHANGED, near_reads=(("4", EMPTY),)), "near 4 was seen as empty, yet near 4 is joined to far 5"),
         (
-            Evidence(WHOLE[2:], ((("1", "2"), ("1", "2")),), near_reads=(("2", EMPTY),)),
-            "near 2 was seen as empty, yet a short was measured there",
+            Evidence(WHOLE[2:], ((("1", "2"), ("1", "2")),), near_reads=(("1", EMPTY), ("2", EMPTY))),
+            "near 1 was seen as empty, yet it is joined to far 1, 2",
         ),
         (
             Evidence(EXCHANGED, near_reads=(("1", "blue"), ("4", "blue"))),
@@ -59,6 +60,26 @@ def test_an_empty_contact_does_not_contradict_the_stated_order() -> None:
     found = dict(as_ordered(termination("T568B"), (("5", EMPTY),), TIA))
     assert found.pop("5") == EMPTY
     assert found == {contact: name for contact, name in zip(CONTACTS, T568B, strict=True) if contact != "5"}
+
+
+@pytest.mark.parametrize(
+    ("groups", "reads"),
+    [
+        (((("4", "5"), ("4",)),), (("5", EMPTY),)),
+        (((("4", "5"), ("4", "5")),), (("5", EMPTY),)),
+        (((("4", "5"), ()),), (("4", EMPTY), ("5", EMPTY))),
+        (((("4", "5"), ("4",)),), (("5", EMPTY), ("4", "blue"))),
+    ],
+    ids=["strand-to-empty", "both-plugs", "offcut-between-empty", "and-a-colour"],
+)
+def test_an_empty_contact_in_a_short_is_believed(groups: Groups, reads: Reads) -> None:
+    """A strand may join an empty contact to its neighbour: that plug is then at fault, and holds nothing there."""
+    routes = tuple((contact, contact) for contact in CONTACTS if contact not in ("4", "5"))
+    found = as_built(STRAIGHT, TIA, Evidence(routes, groups, near_reads=reads), 8)
+    assert found is not None
+    assert found.near_at_fault == 1.0
+    assert dict(found.near_now)["5"] is None
+    assert all(dict(order.conductors)["5"] is None for order in found.near_orders)
 
 
 @pytest.mark.parametrize("order", [T568A, T568B], ids=["T568A", "T568B"])

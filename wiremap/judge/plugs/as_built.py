@@ -29,6 +29,7 @@ from wiremap.judge.plugs.question import Posterior
 
 NEGLIGIBLE = 1e-9  # of one order of 40 320: all below it together are less than 5e-5
 ORDERS_LISTED = 4
+ADDED_UP = 128
 MOST_LOOK_MINUTES = 30.0  # what takes longer to open is opened for a repair, not for a look (assumption)
 
 
@@ -50,59 +51,105 @@ def as_built(
     believed = belief(pattern, colours, known_habits or habits(), conductors)
     if believed is None:
         return None
-    known = evidence
-    near = posterior(believed, colours, evidence)
-    if near is None and (emptied := _emptied(evidence)):
-        # A conductor that is in neither plug's contact: which one it is, an empty contact does not say.
-        evidence = replace(
-            evidence,
-            near_reads=tuple(read for read in evidence.near_reads if ("near", read[0]) not in emptied),
-            far_reads=tuple(read for read in evidence.far_reads if ("far", read[0]) not in emptied),
-        )
-        breaks = (*breaks, *(end for end, _ in emptied))
-        near = posterior(believed, colours, evidence)
-    if near is None and evidence.pairs and evidence.pairs_sure:
-        # What was seen goes before what capacitance said of the pairs.
-        evidence = replace(evidence, pairs_sure=False)
-        near = posterior(believed, colours, evidence)
+    near, used, emptied = _agreeing(believed, colours, evidence)
     if near is None:
         if evidence.near_reads or evidence.far_reads or evidence.sound:
-            why = contradiction(evidence, colours, believed.conductors)
-            raise UsageError(
-                "what was read off the plugs, or declared sound, does not fit what was measured"
-                + (f": {why}" if why else ""),
-                "Look again: the contact number, the end and the colour; contact 1 is at the left with the "
-                "contacts up and the cable towards you.",
-            )
+            raise _refused(contradiction(used, colours, believed.conductors))
         return None
-    far = _other(near) or posterior(_turned(believed), colours, evidence.swapped())
+    far = _other(near) or posterior(_turned(believed), colours, used.swapped())
     if far is None:
         return None
+    breaks = (*breaks, *(end for end, _ in emptied))
+    if emptied:
+        near, far = _without(near, emptied, "near", believed), _without(far, emptied, "far", believed)
     near_orders = _likeliest(near, believed, "near")
     far_orders = _likeliest(far, believed, "far")
     near_now, far_now, together = _together(near, far, believed)
-    settled = together >= believed.habits.settled
     near_at_fault = 1.0 - near.right * _whole(breaks, "near", believed.habits)
     far_at_fault = 1.0 - far.right * _whole(breaks, "far", believed.habits)
-    look = None if settled else _next_look(near, far, believed, colours, known, effort or Effort())
+    effort = effort or Effort()
+    sure = believed.habits.settled_closed if any(map(_is_closed, effort.minutes)) else believed.habits.settled
+    look = None if together >= sure else _next_look(near, far, believed, colours, evidence, effort)
+    settled = together >= believed.habits.settled and look is None
     wrong_end = _named(near_at_fault, far_at_fault, believed.habits.named)
     return AsBuilt(
         colours.name, near_at_fault, far_at_fault, wrong_end, near_orders, far_orders, near_now, far_now, settled, look
     )
 
 
-def _emptied(evidence: Evidence) -> tuple[tuple[End, str], ...]:
-    """Return the contacts that are open and were seen to be empty."""
-    joined = {("near", near) for near, _ in evidence.routes} | {("far", far) for _, far in evidence.routes}
-    for near, far in evidence.groups:
-        joined |= {("near", contact) for contact in near} | {("far", contact) for contact in far}
-    sides: tuple[tuple[End, Reads], ...] = (("near", evidence.near_reads), ("far", evidence.far_reads))
-    return tuple(
-        (end, contact)
-        for end, reads in sides
-        for contact, word in reads
-        if word == EMPTY and (end, contact) not in joined
+def _agreeing(
+    believed: Belief, colours: ColourSet, evidence: Evidence
+) -> tuple[Posterior | None, Evidence, tuple[tuple[End, str], ...]]:
+    """Return the near plug's posterior, the evidence that it is of, and the contacts that are empty beside it.
+
+    A conductor may be in neither plug's contact: which one it is, an empty contact does not say. And what was seen
+    goes before what capacitance said of the pairs.
+    """
+    near = posterior(believed, colours, evidence)
+    emptied = _emptied(evidence) if near is None else ()
+    if emptied:
+        evidence = replace(
+            evidence,
+            near_reads=tuple(read for read in evidence.near_reads if ("near", read[0]) not in emptied),
+            far_reads=tuple(read for read in evidence.far_reads if ("far", read[0]) not in emptied),
+        )
+        near = posterior(believed, colours, evidence)
+    if near is None and evidence.pairs and evidence.pairs_sure:
+        evidence = replace(evidence, pairs_sure=False)
+        near = posterior(believed, colours, evidence)
+    return near, evidence, emptied
+
+
+def _refused(why: str) -> UsageError:
+    return UsageError(
+        "what was read off the plugs, or declared sound, does not fit what was measured" + (f": {why}" if why else ""),
+        "Look again: the contact number, the end and the colour; contact 1 is at the left with the "
+        "contacts up and the cable towards you.",
     )
+
+
+def _emptied(evidence: Evidence) -> tuple[tuple[End, str], ...]:
+    """Return the contacts that were seen to be empty and may be: open ones, and those that a strand may have reached.
+
+    Where a short goes from one plug to the other, at least one of its contacts in each has a conductor.
+    """
+    sides: tuple[tuple[End, Reads], ...] = (("near", evidence.near_reads), ("far", evidence.far_reads))
+    found: list[tuple[End, str]] = []
+    for side, (end, reads) in enumerate(sides):
+        empty = {contact for contact, word in reads if word == EMPTY}
+        held = {route[side] for route in evidence.routes}
+        for group in evidence.groups:
+            if group[1 - side] and set(group[side]) <= empty:
+                held |= set(group[side])
+        found += [(end, contact) for contact in sorted(empty - held)]
+    return tuple(found)
+
+
+def _without(found: Posterior, emptied: tuple[tuple[End, str], ...], end: End, known: Belief) -> Posterior:
+    """Return a posterior with the contacts empty that were seen to be, of this plug and of the other."""
+
+    def emptied_rows(rows: Rows, which: End) -> Rows:
+        plug = known.near_plug if which == "near" else known.far_plug
+        places = [plug.conductor_contacts.index(contact) for side, contact in emptied if side == which]
+        changed = rows.copy()
+        changed[:, places] = -1
+        return changed
+
+    other: End = "far" if end == "near" else "near"
+    likeliest = found.likeliest
+    if likeliest is not None:
+        ours, theirs = (
+            _row(emptied_rows(np.array([row], dtype=np.int8), which)[0])
+            for row, which in zip(likeliest[:2], (end, other), strict=True)
+        )
+        likeliest = (ours, theirs, likeliest[2])
+    other_rows = None if found.other_rows is None else emptied_rows(found.other_rows, other)
+    return replace(found, rows=emptied_rows(found.rows, end), other_rows=other_rows, likeliest=likeliest)
+
+
+def _is_closed(minutes: float | None) -> bool:
+    """Whether a plug is too hard to open for a look."""
+    return minutes is None or minutes > MOST_LOOK_MINUTES
 
 
 def _named(near: float, far: float, least: float) -> WrongEnd:
@@ -122,31 +169,32 @@ def _whole(breaks: tuple[Place | None, ...], end: End, known: Habits) -> float:
 
 def _together(near: Posterior, far: Posterior, known: Belief) -> tuple[Holds, Holds, float]:
     """Return the likeliest pair of orders that go together, and its chance; of each plug alone where not determined."""
-    chances: dict[tuple[tuple[int, ...], tuple[int, ...]], float] = {}
     if near.other_rows is not None:
+        chances: dict[tuple[tuple[int, ...], tuple[int, ...]], float] = {}
         for place in _most(near.chance):
             pair = (_row(near.rows[place]), _row(near.other_rows[place]))
             chances[pair] = chances.get(pair, 0.0) + float(near.chance[place])
         (ours, theirs), chance = min(chances.items(), key=lambda item: (-item[1], item[0]))
+    elif near.likeliest is not None:
+        ours, theirs, chance = near.likeliest
     else:
         places = int(near.chance.argmax()), int(far.chance.argmax())
         ours, theirs = _row(near.rows[places[0]]), _row(far.rows[places[1]])
         chance = float(min(near.chance[places[0]], far.chance[places[1]]))
     contacts = known.near_plug.conductor_contacts, known.far_plug.conductor_contacts
-    holds = (
+    near_holds, far_holds = (
         tuple(zip(plug, known.names(row), strict=True)) for plug, row in zip(contacts, (ours, theirs), strict=True)
     )
-    near_holds, far_holds = holds
     return near_holds, far_holds, chance
 
 
 def _row(row: NDArray[np.int8]) -> tuple[int, ...]:
-    return tuple(int(number) for number in row)
+    return tuple(row.tolist())
 
 
 def _most(chance: Chances) -> NDArray[np.intp]:
-    """Return where the likeliest rows stand, more than are listed, since a row may stand there twice."""
-    some = min(len(chance), 4 * ORDERS_LISTED)
+    """Return where the likeliest rows stand, many more than are listed, since an order may stand there repeatedly."""
+    some = min(len(chance), ADDED_UP)
     return np.argpartition(-chance, some - 1)[:some]
 
 
@@ -224,7 +272,7 @@ def _next_look(
         ("far", far, known.far_plug, evidence.far_reads, effort.far_minutes),
     )
     for end, found, plug, reads, minutes in sides:
-        if minutes is None or minutes > MOST_LOOK_MINUTES:
+        if minutes is None or _is_closed(minutes):
             continue
         counts = np.flatnonzero(found.chance > NEGLIGIBLE)
         chances = colour_chances(found.rows.T[:, counts], found.chance[counts], labels)

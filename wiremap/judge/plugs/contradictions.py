@@ -34,9 +34,15 @@ def _empty_and_joined(evidence: Evidence) -> str:
                     if route[side] == contact:
                         return f"{end} {contact} was seen as empty, yet near {route[0]} is joined to far {route[1]}"
                 for group in evidence.groups:
-                    if contact in group[side]:
-                        return f"{end} {contact} was seen as empty, yet a short was measured there"
+                    if contact in group[side] and group[1 - side] and _all_empty(group[side], reads):
+                        other = "far" if end == "near" else "near"
+                        named = ", ".join(group[1 - side])
+                        return f"{end} {contact} was seen as empty, yet it is joined to {other} {named}"
     return ""
+
+
+def _all_empty(contacts: tuple[str, ...], reads: Reads) -> bool:
+    return all(dict(reads).get(contact) == EMPTY for contact in contacts)
 
 
 def _twice(end: End, reads: Reads, colours: ColourSet, conductors: tuple[str, ...]) -> str:

@@ -16,6 +16,11 @@ class Effort:
     near_minutes: float | None = 1.0
     far_minutes: float | None = 5.0
 
+    @property
+    def minutes(self) -> tuple[float | None, float | None]:
+        """Return the minutes of both, near first."""
+        return self.near_minutes, self.far_minutes
+
 
 @dataclass(frozen=True, slots=True)
 class LikelyOrder:

@@ -5,10 +5,11 @@ which belongs to which: a conductor that arrives is a block of one; open contact
 larger ones. Within a block every assignment is possible, and the chances of all are added up.
 """
 
+from collections.abc import Iterator
 from dataclasses import dataclass
 from functools import lru_cache
 from itertools import permutations, product
-from math import factorial
+from math import factorial, prod
 
 import numpy as np
 
@@ -17,6 +18,7 @@ from wiremap.judge.plugs.prior import Numbers, table
 from wiremap.judge.plugs.question import Block, Bools, Posterior, Question
 
 MOST_SHIFT_CHOICES = 24
+MOST_ARRANGED = 3_000  # orders of both plugs that are written out where a short hides what belongs together
 
 
 def _blocks(question: Question) -> list[Block]:
@@ -112,6 +114,7 @@ class FullEngine:
         far = table(self.known.far, habits.theta, habits.flat)
         if evidence.far_reads or "far" in evidence.sound:
             far = far * question.far_factor(rows)[:, None] * question.sound_factor(rows, "far")
+        self.far_alone = far
         if not self.exact:
             place = _canonical(tuple(sorted(theirs for _, theirs in self.blocks if len(theirs) > 1)))
             far = np.stack([np.bincount(place, far[:, b], minlength=len(rows)) for b in range(far.shape[1])], axis=1)
@@ -130,8 +133,8 @@ class FullEngine:
         theirs = question.far_factor(far) * question.sound_factor(far, "far")[:, column]
         return ours * theirs
 
-    def _add_habits_at_both(self, joint: Chances) -> None:
-        """Add to the chances (40320, B) those of one habit at both plugs."""
+    def _habits_at_both(self) -> Iterator[tuple[int, Places, Places, Chances]]:
+        """Yield for each intended order the near and far orders that one habit makes, as ranks, and their chances."""
         broken = self.known.habits.broken**self.open_count
         for column, orders in enumerate(self.known.both):
             if orders:
@@ -139,7 +142,7 @@ class FullEngine:
                 far = np.array([order for _, order, _ in orders], dtype=np.int8)
                 share = np.array([chance for _, _, chance in orders]) * self._agree(near, far)
                 share *= self._allowed(near, far, column)
-                np.add.at(joint[:, column], ranks(near), share * self.weights[column] * self.known.habit * broken)
+                yield column, ranks(near), ranks(far), share * self.weights[column] * self.known.habit * broken
 
     def solve(self) -> Posterior | None:
         """Return the posterior over the near plug's orders; None where nothing agrees with the evidence."""
@@ -149,7 +152,8 @@ class FullEngine:
         broken = known.habits.broken**self.open_count
         joint = self.near * self.far[ranks(far_rows)]
         joint *= (1.0 - known.habit) * self.weights * broken
-        self._add_habits_at_both(joint)
+        for column, places, _, share in self._habits_at_both():
+            np.add.at(joint[:, column], places, share)
         extra = self._shifts() if self.open_count else []
         total = float(joint.ravel() @ np.ones(joint.size)) + sum(one.chance for one in extra)
         if total <= 0.0:
@@ -161,7 +165,7 @@ class FullEngine:
             rows = np.concatenate([rows, np.array([one.near for one in extra], dtype=np.int8)])
             chance = np.concatenate([chance, np.array([one.chance for one in extra])])
         if not self.exact:
-            return Posterior(rows, chance / total, right / total, None, None)
+            return Posterior(rows, chance / total, right / total, None, None, self._likeliest(joint, extra, total))
         if extra:
             far_rows = np.concatenate([far_rows, np.array([one.far for one in extra], dtype=np.int8)])
         other_right = sum(
@@ -169,6 +173,31 @@ class FullEngine:
         )
         other_right += sum(one.chance for one in extra if one.far_right)
         return Posterior(rows, chance / total, right / total, far_rows, other_right / total)
+
+    def _likeliest(self, joint: Chances, extra: list[_Extra], total: float) -> tuple[Numbers, Numbers, float] | None:
+        """Return the likeliest orders of both plugs together, and their chance, of those likeliest at the near one."""
+        arrangements = prod(factorial(len(ours)) for ours, _ in self.blocks)
+        count = MOST_ARRANGED // arrangements
+        if count < 1:
+            return None
+        best = np.argpartition(-joint.sum(axis=1), count)[:count] if count < len(joint) else np.arange(len(joint))
+        near = np.repeat(full_orders()[best], arrangements, axis=0)
+        far = _carried(near, self.blocks)
+        for number, arranged in enumerate(product(*(permutations(theirs) for _, theirs in self.blocks))):
+            for (ours, _), theirs in zip(self.blocks, arranged, strict=True):
+                far[number::arrangements, theirs] = near[number::arrangements, ours]
+        known = self.known
+        alone = self.near[ranks(near)] * self.far_alone[ranks(far)] * self.weights
+        chance = alone.sum(axis=1) * (1.0 - known.habit) * known.habits.broken**self.open_count
+        where = {pair: place for place, pair in enumerate(zip(ranks(near).tolist(), ranks(far).tolist(), strict=True))}
+        for _, nears, fars, shares in self._habits_at_both():
+            for a, b, share in zip(nears.tolist(), fars.tolist(), shares.tolist(), strict=True):
+                if share and (a, b) in where:
+                    chance[where[a, b]] += share
+        place = int(chance.argmax())
+        found = [(_numbers(near[place]), _numbers(far[place]), float(chance[place]) / total)]
+        found += [(one.near, one.far, one.chance / total) for one in extra]
+        return max(found, key=lambda one: one[2])
 
     def _behind(self, far: Numbers) -> Numbers:
         """Return a near order that goes with a far one; within a block, in rising order of contacts."""
@@ -213,7 +242,7 @@ class FullEngine:
         ours = np.array([near], dtype=np.int8)
         factor = float(self.question.near_factor(ours)[0] * self.question.sound_factor(ours, "near")[0, column])
         carried = _carried(np.array([full], dtype=np.int8), self.blocks)
-        far: Numbers = tuple(int(number) for number in carried[0])
+        far = _numbers(carried[0])
         loose = {("far", far.index(full[empty])): "near"} if self.exact else {}
         factor *= self._opened({("near", empty): "near", **loose})
         chance = self._scale(column, plug.shifted) * factor * float(self.far[ranks(carried)[0], column])
@@ -222,9 +251,7 @@ class FullEngine:
     def _far_shifted(self, column: int, step: int) -> list[_Extra]:
         plug = self.known.far[column]
         full, empty = _shift(plug.intended, step)
-        choices = 1
-        for ours, _ in self.blocks:
-            choices *= factorial(len(ours))
+        choices = prod(factorial(len(ours)) for ours, _ in self.blocks)
         if plug.shifted == 0.0 or empty not in self.opens["far"] or choices > MOST_SHIFT_CHOICES:
             return []
         far = _emptied(full, empty)
@@ -264,6 +291,10 @@ class FullEngine:
         factor = float(self._allowed(np.array([near], dtype=np.int8), np.array([far], dtype=np.int8), column)[0])
         factor *= self._opened({("near", near_empty): "near", ("far", far_empty): "far"})
         return [_Extra(near, far, float(chance) * factor, False, False)]
+
+
+def _numbers(row: Rows) -> Numbers:
+    return tuple(int(number) for number in row)
 
 
 def _rank(order: Numbers) -> int:

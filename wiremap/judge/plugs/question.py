@@ -14,6 +14,7 @@ from wiremap.judge.plugs.orders import Chances, Rows
 from wiremap.judge.plugs.prior import Belief
 
 Bools = NDArray[np.bool_]
+Row = tuple[int, ...]
 Block = tuple[tuple[int, ...], tuple[int, ...]]
 
 
@@ -23,6 +24,8 @@ class Posterior:
 
     rows: (R, contacts) conductor numbers, -1 = empty. chance: (R,), adding up to 1. other_rows: (R, contacts of
     the other plug), None where it is not determined. right: chance that this plug is as intended; other_right.
+    likeliest: (row, other row, chance) of both plugs together where the other is not determined, None = not worked
+    out.
     """
 
     rows: Rows
@@ -30,6 +33,7 @@ class Posterior:
     right: float
     other_rows: Rows | None
     other_right: float | None
+    likeliest: tuple[Row, Row, float] | None = None
 
 
 @dataclass(frozen=True)

@@ -8,7 +8,7 @@ from wiremap.cable.patterns import Pattern
 from wiremap.cable.patterns import pattern as pattern_named
 from wiremap.cable.terminations import usual_for
 from wiremap.errors import UsageError
-from wiremap.judge.findings import Finding
+from wiremap.judge.findings import MISPLACED, Finding
 from wiremap.judge.remedy.knowledge import Knowledge
 from wiremap.judge.verdict import Diagnosis
 from wiremap.judge.wiring.laid_reading import LaidReading
@@ -25,11 +25,15 @@ Nets = list[tuple[tuple[str, ...], tuple[str, ...]]]
 
 @dataclass(frozen=True, slots=True)
 class Advice:
-    """What follows from a diagnosis. as_built None: nothing is wrong, or it cannot be told; repair None likewise."""
+    """What follows from a diagnosis. as_built None: nothing is wrong, or it cannot be told; repair None likewise.
+
+    serves: all that is wanted is right, and what there is beside it endangers nothing.
+    """
 
     as_built: "AsBuilt | None" = None
     repair: "Repair | None" = None
     services: "tuple[Service, ...]" = ()
+    serves: bool = False
 
     def to_builtins(self) -> dict[str, Any]:
         """Return what stands in JSON beside the diagnosis; what was not made is absent."""
@@ -63,7 +67,18 @@ def advice_on(
     services = _services(laid, diagnosis, known) if both_ends else ()
     if not diagnosis.findings:
         return Advice(services=services)
+    if _wrong_beside(diagnosis, pattern) and all(service.answer != "danger" for service in services):
+        return Advice(services=services, serves=True)
     return _mended(pattern, diagnosis, nets, known, colours, services, both_ends)
+
+
+def _wrong_beside(diagnosis: Diagnosis, pattern: Pattern) -> bool:
+    """Whether all that a pattern wants is right, and only conductors are wrong that it does not want."""
+    near, far = {near for near, _ in pattern.conductors}, {far for _, far in pattern.conductors}
+    return diagnosis.expect is not None and all(
+        finding.fault in MISPLACED and not near & set(finding.near) and not far & set(finding.far)
+        for finding in diagnosis.findings
+    )
 
 
 def _mended(

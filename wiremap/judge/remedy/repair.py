@@ -13,7 +13,7 @@ from wiremap.cable.habits import Order, habits
 from wiremap.cable.patterns import Pattern
 from wiremap.cable.terminations import known_as
 from wiremap.contact import End
-from wiremap.judge.findings import MISPLACED, Fault, Finding
+from wiremap.judge.findings import MISPLACED, Fault, Finding, Place
 from wiremap.judge.plugs.found import AsBuilt, Effort, Look
 from wiremap.judge.plugs.intended import intended_orders
 from wiremap.judge.remedy.joints import Joint, joint_at
@@ -165,7 +165,8 @@ def _plugs(
     plug = [finding for finding in faults if finding.fault in PLUG and finding not in explained]
     if not order and not plug:
         return Repair((*surface, Step("replace", "surface")))
-    known = {finding.end for finding in plug if finding.end in ("near", "far")}
+    known: set[Place | None] = {finding.end for finding in plug if finding.end in ("near", "far")}
+    known |= _lacking(pattern, built) if explained else set()
     unknown = any(finding.end is None for finding in plug)
     why: StepReason = "wrong-kind" if wrong_kind else "order" if order else "plug"
     if order and not wrong_kind and all(one.fault == "split-pair" for one in faults if one.fault in ORDER_FAULTS):
@@ -203,6 +204,16 @@ def _explained(finding: Finding, built: AsBuilt | None) -> bool:
         return now.get(contact) is None or now[contact] not in other.values()
 
     return all(alone(near, far, one) for one in finding.near) and all(alone(far, near, one) for one in finding.far)
+
+
+def _lacking(pattern: Pattern, built: AsBuilt | None) -> set[End]:
+    """Return the ends whose plug has nothing in a contact that is wanted: what is made of the other does not help."""
+    if built is None:
+        return set()
+    near, far = dict(built.near_now), dict(built.far_now)
+    wanted = pattern.conductors
+    found: set[End] = {"near"} if any(near.get(contact) is None for contact, _ in wanted) else set()
+    return found | ({"far"} if any(far.get(contact) is None for _, contact in wanted) else set())
 
 
 def _cleaning(faults: Sequence[Finding]) -> tuple[Step, ...]:

@@ -94,7 +94,7 @@ def without_terminators(
             count = _count_of(value, bus)
             if bad is not None and not math.isnan(value):
                 kept[bad] = Cell.JOINED if is_joined(value, limits.joined_ohm) else Cell.HIGH_RESISTANCE
-            elif count and _may_be(one, other, bus, misplaced):
+            elif count and _may_be(one, other, bus, misplaced) and not _bad_in_short(one, other, partner, count, bus):
                 links.append(Link(one, other, count))
             else:
                 kept |= {two: found[two] for two in low if {labels[two[0]], labels[two[1]]} == {group[i], group[j]}}
@@ -151,6 +151,12 @@ def _bad_conductor(one: frozenset[int], other: frozenset[int], partner: Sequence
         if max(ours) < near_count <= min(theirs):
             return next(((near, partner[near]) for near in sorted(ours) if partner[near] in theirs), None)
     return None
+
+
+def _bad_in_short(one: frozenset[int], other: frozenset[int], partner: Sequence[int], count: int, bus: Bus) -> bool:
+    """Whether it is rather a bad conductor into a short of the bus than more terminators than a bus may have."""
+    shorted = any({*ends} <= net for ends in (bus.near, bus.far) for net in (one, other))
+    return shorted and count > max(bus.right) and any(partner[contact] in other for contact in one)
 
 
 def _may_be(one: frozenset[int], other: frozenset[int], bus: Bus, misplaced: frozenset[int]) -> bool:

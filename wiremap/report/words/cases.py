@@ -31,10 +31,10 @@ def sentences(case: Case) -> tuple[str, ...]:
 def what_next(case: Case) -> str:
     """Return what to do with the cable now."""
     nearest, expect = case.diagnosis.nearest, case.diagnosis.expect
-    by_eye = next_by_eye(case, ends_of(case), _serves(case)) if case.reading.origin == "eyes" else None
+    by_eye = next_by_eye(case, ends_of(case), case.advice.serves) if case.reading.origin == "eyes" else None
     if by_eye is not None:
         return by_eye
-    if _serves(case):
+    if case.advice.serves:
         return f"It has all that {expect} wants, and more: it serves. Label it and use it."
     steps = case.advice.repair.steps if case.advice.repair else ()
     of_order = any(step.why in ("order", "split", "wrong-kind", "too-few") for step in steps)
@@ -54,14 +54,6 @@ def what_next(case: Case) -> str:
 def next_on_paper(case: Case) -> str:
     """Return what to do with the cable now, for readers who have no command line."""
     return without_options(what_next(case))
-
-
-def _serves(case: Case) -> bool:
-    """Whether the cable is another known pattern that has every conductor where the one wanted has it."""
-    nearest = case.diagnosis.nearest
-    if nearest is None or nearest.away or case.pattern is None or case.diagnosis.expect is None:
-        return False
-    return set(case.pattern.conductors) < set(pattern(nearest.pattern).conductors)
 
 
 def more_lines(case: Case, width: int) -> list[str]:

@@ -4,6 +4,7 @@ The advice of a cable is that of its most urgent finding; the rest is easier to 
 """
 
 from collections.abc import Sequence
+from dataclasses import replace
 
 from wiremap.cable.patterns import Pattern
 from wiremap.judge.findings import MISPLACED, Fault, Finding, Reason
@@ -138,7 +139,7 @@ def next_step(
         if few := too_few_sentence(diagnosis, pattern):
             return few
         if diagnosis.expect is not None or diagnosis.verdict == "fail":
-            return _for_finding(urgent_first(diagnosis.findings)[0], ends, seen=diagnosis.terminators)
+            return _for_finding(_first(diagnosis.findings), ends, seen=diagnosis.terminators)
     if diagnosis.verdict == "pass":
         moved = terminators_moved(diagnosis.terminators, (ends.near, ends.far)) if diagnosis.terminators else ""
         return f"{moved} Then label it and use it." if moved else "Label it and use it."
@@ -173,7 +174,18 @@ def too_few_sentence(diagnosis: Diagnosis, pattern: Pattern | None) -> str:
 def find_sentence(diagnosis: Diagnosis, ends: Ends) -> str:
     """Return how to see in which plug the most urgent fault is whose end is not known, that plug having a card."""
     unknown = [one for one in urgent_first(diagnosis.findings) if one.end is None and one.fault in FOUND_BY_EYE]
-    return _for_finding(unknown[0], ends, " by its card") if unknown else ""
+    return _for_finding(_first(unknown), ends, " by its card") if unknown else ""
+
+
+def _first(findings: Sequence[Finding]) -> Finding:
+    """Return the most urgent finding; an open with all others at the same end, for whoever looks sees them together."""
+    first, *others = urgent_first(findings)
+    if first.fault != "open":
+        return first
+    alike = [first, *(one for one in others if (one.fault, one.end) == (first.fault, first.end))]
+    near = tuple(sorted({contact for one in alike for contact in one.near}))
+    far = tuple(sorted({contact for one in alike for contact in one.far}))
+    return replace(first, near=near, far=far)
 
 
 def _for_finding(finding: Finding, ends: Ends, card: str = "", seen: Terminators | None = None) -> str:

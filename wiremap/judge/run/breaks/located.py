@@ -118,7 +118,7 @@ def _open_seen_from_both_ends(
     if not all(_with_partner(row, seen, whole, usual, limits) for row in (near, far) if row is not None):
         return (finding,)
     u = _strength_u(seen, len(whole), limits) / usual
-    shares = [None if row is None else _strength(row, seen, whole) / usual for row in (near, far)]
+    shares = [None if row is None else _part(row, seen, whole, usual, limits) for row in (near, far)]
     model_u = 2 * limits.materials.pair.capacitance_u
     if shares[0] is None or shares[1] is None:
         one = next(value for value in shares if value is not None)
@@ -156,6 +156,22 @@ def _strength(row: int, seen: Groups, others: Sequence[int]) -> float:
     values = seen.direct_pf or seen.two_terminal_pf
     assert values is not None
     return float(np.nansum([values[row][other] for other in others if other != row]))
+
+
+def _part(row: int, seen: Groups, whole: Sequence[int], usual: float, limits: Limits) -> float:
+    """Return how much of its length a part of a conductor has, held against a whole one with the same partner.
+
+    A whole one shows its partner what partners usually show, and every other conductor what its partner shows it:
+    they lie in the same place.
+    """
+    values = seen.direct_pf or ()
+    strength = _strength(row, seen, whole)
+    if strength < limits.stub_share * usual:
+        return strength / usual
+    most = [max(values[one][other] for other in whole if other != one) for one in whole]
+    between_partners = float(np.median([value for value in most if value > max(most) / limits.partner_ratio]))
+    partner = max(whole, key=lambda other: values[row][other])
+    return strength / (between_partners + _strength(partner, seen, whole))
 
 
 def _strength_u(seen: Groups, count: int, limits: Limits) -> float:
