@@ -122,7 +122,7 @@ def test_the_keys_of_a_lot_are_mentioned() -> None:
     assert set(re.findall(r"`(\w)`", table)) == letters
     assert "space" in table.lower()
     assert "Enter" in table
-    assert letters == {word for word in sweep_page.KEYS.split() if len(word) == 1}
+    assert letters == {word for word in sweep_page.SWEEP_KEYS.split() if len(word) == 1}
 
 
 def test_cautions_are_there() -> None:

@@ -12,14 +12,14 @@ from pathlib import Path
 from typing import Any, Protocol
 
 from tests.bench.world import Cable, Seen, World, sides
-from wiremap.bench.driver import run
+from wiremap.bench.driver import run_sweep
 from wiremap.bench.lot_book import LotBook, resumed
-from wiremap.bench.stable import Joined
 from wiremap.bench.sweep import Sweep
 from wiremap.bench.sweep_events import Bell, Labelled, Labels, Last, Outcome, Plan, Pressed, Show
 from wiremap.cable.patterns import pattern
 from wiremap.errors import TesterError, WiremapError
 from wiremap.judge.case import JobNames, Requirements, judge_case
+from wiremap.reading.joined import Joined
 from wiremap.records.captures.files import load
 from wiremap.records.lots.ledger import LEDGER, open_ledger, read_ledger, rebuild
 from wiremap.records.lots.plan import LotPlan
@@ -142,7 +142,7 @@ def sweep_once(bench: Bench, world: World, folder: Path) -> None:
         book = LotBook(ledger, "rack", LotPlan(), None)
         newest = next((entry for entry in reversed(ledger.entries) if entry.insertion is not None), None)
         start = resumed(ledger.entries, plan_of(world), newest)
-        run(start, Sockets(bench, world.rack), book, Desk(bench), lambda: bench.call("clock"))
+        run_sweep(start, Sockets(bench, world.rack), book, Desk(bench), lambda: bench.call("clock"))
 
 
 def sweep_and_kill(world: World, folder: Path, kills: int, seed: int) -> int:

@@ -7,7 +7,7 @@ from tests.tester.peers import Dialogue, Reply, on_pty, sound, triangle
 from wiremap.bench.sockets import TesterSockets, sides
 from wiremap.cable.patterns import pattern
 from wiremap.errors import TesterError
-from wiremap.judge.verdict import Verdict
+from wiremap.judge.findings import Verdict
 from wiremap.reading.reading import Reading
 from wiremap.tester.looking import agrees, closed, departed
 from wiremap.tester.measure import measure, open_tester

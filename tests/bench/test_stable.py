@@ -1,6 +1,7 @@
 import pytest
 
-from wiremap.bench.stable import SETTLE_S, Joined, after, seat
+from wiremap.bench.stable import STILL_S, after, seat
+from wiremap.reading.joined import Joined
 
 SIDES = (tuple(range(8)), tuple(range(9, 17)))
 STRAIGHT = frozenset((contact, contact + 9) for contact in range(8))
@@ -15,9 +16,9 @@ def test_it_is_steady_when_two_looks_agree_for_long_enough() -> None:
     """A cable is steady when it looks the same for a quarter of a second, and not before."""
     steady = after(None, STRAIGHT, 1.0)
     assert not steady.settled
-    steady = after(steady, STRAIGHT, 1.0 + SETTLE_S / 2)
+    steady = after(steady, STRAIGHT, 1.0 + STILL_S / 2)
     assert not steady.settled
-    steady = after(steady, STRAIGHT, 1.0 + SETTLE_S)
+    steady = after(steady, STRAIGHT, 1.0 + STILL_S)
     assert steady.settled
 
 

@@ -1,32 +1,32 @@
 from dataclasses import replace
 
-from wiremap.bench.stable import Joined
 from wiremap.bench.sweep import Sweep, running_label, step
 from wiremap.bench.sweep_events import (
-    Action,
     AskNote,
     Back,
-    Event,
+    KeepRecord,
     Labelled,
     Labels,
     Last,
     Looked,
     Lost,
     Measure,
-    Measured,
     NoRoom,
     Outcome,
     Plan,
     Pressed,
-    Record,
     Recorded,
     Ring,
     Show,
     Skip,
     Stop,
+    SweepAction,
+    SweepEvent,
     Undo,
+    WasMeasured,
 )
-from wiremap.judge.verdict import Verdict
+from wiremap.judge.findings import Verdict
+from wiremap.reading.joined import Joined
 
 SIDES = (tuple(range(8)), tuple(range(9, 17)))
 GOOD = frozenset((contact, contact + 9) for contact in range(8))
@@ -42,7 +42,7 @@ class Lot:
         plan = plan or Plan(Labels("RACK-"), None, SIDES, None)
         self.sweep = Sweep(plan, labels or {}, 1)
         self.now_s = 0.0
-        self.done: list[Action] = []
+        self.done: list[SweepAction] = []
         self.number = 100
 
     def phase(self) -> str:
@@ -53,18 +53,18 @@ class Lot:
         """Return the word on why."""
         return self.sweep.said
 
-    def feed(self, *events: Event) -> tuple[Action, ...]:
+    def feed(self, *events: SweepEvent) -> tuple[SweepAction, ...]:
         """Feed events; return what is to be done after the last."""
-        actions: tuple[Action, ...] = ()
+        actions: tuple[SweepAction, ...] = ()
         for event in events:
             self.sweep, actions = step(self.sweep, event)
             self.done += actions
         return actions
 
-    def look(self, joined: Joined, for_s: float = 0.0) -> tuple[Action, ...]:
+    def look(self, joined: Joined, for_s: float = 0.0) -> tuple[SweepAction, ...]:
         """Look every 50 ms for so long, at least once; return what is to be done in the end."""
         end_s = self.now_s + for_s
-        actions: tuple[Action, ...] = ()
+        actions: tuple[SweepAction, ...] = ()
         while True:
             self.now_s += 0.05
             actions = actions + self.feed(Looked(joined, self.now_s))
@@ -75,24 +75,24 @@ class Lot:
         """Take out whatever is in."""
         self.look(NOTHING, 0.2)
 
-    def test(self, joined: Joined = GOOD, verdict: Verdict = "pass") -> Record:
+    def test(self, joined: Joined = GOOD, verdict: Verdict = "pass") -> KeepRecord:
         """Put a cable in, and measure it; return what is to be recorded."""
         assert Measure() in self.look(joined, 1.0)
         (record,) = self.measured(joined, verdict)
-        assert isinstance(record, Record)
+        assert isinstance(record, KeepRecord)
         return record
 
-    def measured(self, joined: Joined = GOOD, verdict: Verdict = "pass") -> tuple[Action, ...]:
+    def measured(self, joined: Joined = GOOD, verdict: Verdict = "pass") -> tuple[SweepAction, ...]:
         """Finish the measurement, and look at the cable after it."""
-        self.feed(Measured(Outcome(verdict, joined)))
+        self.feed(WasMeasured(Outcome(verdict, joined)))
         return self.look(joined)
 
-    def keep(self) -> tuple[Action, ...]:
+    def keep(self) -> tuple[SweepAction, ...]:
         """Record the test; return what is to be done then."""
         self.number += 1
         return self.feed(Recorded(self.number))
 
-    def cable(self, joined: Joined = GOOD, verdict: Verdict = "pass") -> Record:
+    def cable(self, joined: Joined = GOOD, verdict: Verdict = "pass") -> KeepRecord:
         """Take one cable the whole way and out again."""
         self.empty()
         record = self.test(joined, verdict)
@@ -162,11 +162,11 @@ def test_a_cable_pulled_out_in_mid_test_does_not_count() -> None:
     lot = Lot()
     lot.empty()
     lot.look(GOOD, 1.0)
-    lot.feed(Measured(Outcome("pass", GOOD)))
+    lot.feed(WasMeasured(Outcome("pass", GOOD)))
     assert lot.look(NOTHING) == (Ring("moved"),)
     lot.look(NOTHING, 0.2)
     assert lot.phase() == "waiting"
-    assert not any(isinstance(action, Record) for action in lot.done)
+    assert not any(isinstance(action, KeepRecord) for action in lot.done)
 
 
 def test_a_scan_that_differs_from_the_looks_does_not_count() -> None:
@@ -174,7 +174,7 @@ def test_a_scan_that_differs_from_the_looks_does_not_count() -> None:
     lot = Lot()
     lot.empty()
     lot.look(GOOD, 1.0)
-    lot.feed(Measured(Outcome("pass", CROSSED)))
+    lot.feed(WasMeasured(Outcome("pass", CROSSED)))
     assert lot.look(GOOD) == (Ring("moved"),)
     assert Measure() in lot.look(GOOD, 1.0)
 
@@ -187,9 +187,9 @@ def test_a_cable_whose_contacts_keep_changing_never_passes() -> None:
         lot.empty()
         lot.look(GOOD)
         assert lot.feed(Pressed("main")) == (Measure(),)
-        lot.feed(Measured(Outcome(verdict, GOOD)))
+        lot.feed(WasMeasured(Outcome(verdict, GOOD)))
         actions = lot.look(CROSSED)
-        assert any(isinstance(action, Record) for action in actions) == recorded
+        assert any(isinstance(action, KeepRecord) for action in actions) == recorded
 
 
 def test_a_cable_that_joins_nothing_is_tested_when_asked_for_twice() -> None:
@@ -200,7 +200,7 @@ def test_a_cable_that_joins_nothing_is_tested_when_asked_for_twice() -> None:
     assert lot.said() == "nothing"
     assert lot.feed(Pressed("main")) == (Measure(),)
     (record,) = lot.measured(NOTHING, "fail")
-    assert isinstance(record, Record)
+    assert isinstance(record, KeepRecord)
 
 
 def test_a_voltage_is_measured_so_that_it_is_kept() -> None:
@@ -211,7 +211,7 @@ def test_a_voltage_is_measured_so_that_it_is_kept() -> None:
     lot.empty()
     assert Measure() in lot.look(None, 1.0)
     (record,) = lot.measured(None, "undecided")
-    assert isinstance(record, Record)
+    assert isinstance(record, KeepRecord)
     lot.keep()
     lot.look(None, 5.0)
     assert lot.phase() == "shown"
@@ -229,7 +229,7 @@ def test_a_label_is_scanned_before_or_after_the_test() -> None:
     assert lot.measured() == ()
     assert lot.phase() == "label"
     (record,) = lot.feed(Labelled(" A-2 "))
-    assert isinstance(record, Record)
+    assert isinstance(record, KeepRecord)
     assert record.label == "A-2"
 
 
@@ -243,10 +243,10 @@ def test_a_label_that_is_on_another_cable_is_asked_about() -> None:
     assert lot.phase() == "known-label"
     right = replace(lot.sweep)
     (record,) = lot.feed(Labelled("A-2"))
-    assert isinstance(record, Record)
+    assert isinstance(record, KeepRecord)
     assert (record.label, record.of) == ("A-2", None)
     _, (again,) = step(right, Pressed("main"))
-    assert isinstance(again, Record)
+    assert isinstance(again, KeepRecord)
     assert (again.label, again.of) == ("A-1", 7)
 
 
@@ -260,7 +260,7 @@ def test_a_cable_taken_out_before_its_label_was_scanned() -> None:
     lot.look(CROSSED, 3.0)
     assert (lot.phase(), lot.said()) == ("label", "out")
     (record,) = lot.feed(Labelled("A-1"))
-    assert isinstance(record, Record)
+    assert isinstance(record, KeepRecord)
     assert record.outcome.joined == GOOD
     lot.keep()
     assert lot.said() == "out"
@@ -277,7 +277,7 @@ def test_the_last_cable_again() -> None:
         lot.look(GOOD)
         assert lot.feed(key) == (Measure(),)
         (record,) = lot.measured()
-        assert isinstance(record, Record)
+        assert isinstance(record, KeepRecord)
         assert (record.label, record.of) == ("RACK-001", 101)
 
 

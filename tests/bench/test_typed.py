@@ -1,6 +1,6 @@
 import pytest
 
-from wiremap.bench.sweep_events import Key, Labelled, Pressed
+from wiremap.bench.sweep_events import DeskKey, Labelled, Pressed
 from wiremap.bench.typed import HAND_S, TYPE_LABEL, Typed, typed
 
 
@@ -18,7 +18,7 @@ def hear(*typing: tuple[float, str]) -> list[Pressed | Labelled | str]:
     ("key", "means"),
     [(" ", "main"), ("r", "retest"), ("R", "retest"), ("n", "note"), ("s", "skip"), ("u", "undo"), ("q", "stop")],
 )
-def test_single_keys(key: str, means: Key) -> None:
+def test_single_keys(key: str, means: DeskKey) -> None:
     """A key pressed by itself counts after a moment without another one."""
     assert hear((1.0, key)) == [Pressed(means)]
 

@@ -3,7 +3,7 @@ from dataclasses import replace
 from hypothesis import given, settings
 from hypothesis import strategies as st
 
-from wiremap.bench.watch import Log, Wanted, begun_again, enough, heard, located, moved, open_now, places
+from wiremap.bench.watch import Log, Wanted, begun_again, enough, heard, moved, open_now, places, with_end
 from wiremap.bench.watch_page import clock, seconds, watch_page
 from wiremap.contact import far_contact, near_contact
 from wiremap.reading.reading import Event
@@ -65,7 +65,7 @@ def test_places_add_up() -> None:
     """By place: how often, the time in all, the longest, the last; the most frequent place first."""
     latched = [opened(1, 100, 2000), opened(2, 5000, 6000), opened(3, 9000, 50, 1, 10), opened(4, 20_000, None)]
     log, _ = heard(Log(), latched, NAMES)
-    first, second = places(located(log, (NEAR, FAR), "far"))
+    first, second = places(with_end(log, (NEAR, FAR), "far"))
     assert (first.a, first.count, first.total_us, first.longest_us, first.last_us) == (
         NEAR,
         3,
@@ -120,7 +120,7 @@ def test_the_page_says_how_it_stands_first() -> None:
     assert page.splitlines()[1] == "watched 0:12 of 5:00   moved 0 of 3"
     assert "press space each time" in page
     log, _ = heard(Log(), [opened(1, 100, 2000)], NAMES)
-    page = watch_page(located(log, (NEAR, FAR), "far"), 30.0, WANTED, Ends("helm", "mast"), Terminal(80, 24))
+    page = watch_page(with_end(log, (NEAR, FAR), "far"), 30.0, WANTED, Ends("helm", "mast"), Terminal(80, 24))
     assert page.splitlines()[0] == "1 EVENT"
     assert "2.0 a minute" in page
     assert "near 1 - far 1  opened once, 2.0 ms in all" in page

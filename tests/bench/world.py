@@ -8,11 +8,11 @@ import random
 from collections.abc import Sequence
 from dataclasses import dataclass, field
 
-from wiremap.bench.stable import Joined
 from wiremap.bench.sweep_events import Labelled, Pressed
 from wiremap.cable.patterns import pattern
 from wiremap.contact import Contact, far_contact, near_contact
 from wiremap.errors import TesterError
+from wiremap.reading.joined import Joined
 from wiremap.reading.reading import Ohm, Reading, Tester, square
 
 NEAR = tuple("12345678S")

@@ -10,16 +10,16 @@ import time
 from collections.abc import Sequence
 from pathlib import Path
 
-from wiremap.bench.driver import run
+from wiremap.bench.driver import run_sweep
 from wiremap.bench.lot_book import LotBook, resumed
 from wiremap.bench.sockets import TesterSockets, sides
-from wiremap.bench.stable import Joined
 from wiremap.bench.sweep import Sweep
 from wiremap.bench.sweep_events import Bell, Labelled, Labels, Last, Outcome, Plan, Pressed, Show
 from wiremap.cable.patterns import pattern
 from wiremap.errors import WiremapError
 from wiremap.judge.case import JobNames, Requirements, judge_case
-from wiremap.judge.verdict import Verdict
+from wiremap.judge.findings import Verdict
+from wiremap.reading.joined import Joined
 from wiremap.reading.reading import Reading
 from wiremap.records.lots.ledger import open_ledger
 from wiremap.records.lots.plan import LotPlan
@@ -133,7 +133,7 @@ def main() -> None:
         plan = Plan(Labels("R-"), len(CABLES), sides(WANTED.expect), None)
         book = LotBook(ledger, "lot", LotPlan(), None)
         desk = Desk(sockets)
-        run(resumed(ledger.entries, plan), sockets, book, desk, time.monotonic)
+        run_sweep(resumed(ledger.entries, plan), sockets, book, desk, time.monotonic)
     ratio = statistics.median(waited / own for waited, _, own in desk.waits)
     print(f"ratio {ratio:.2f} (median of {len(desk.waits)}; at most 1.2)")
 

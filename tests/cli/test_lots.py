@@ -10,7 +10,7 @@ from tests.bench.lots import STRAIGHT
 from tests.bench.world import Cable
 from tests.cli.running import run
 from wiremap.bench.lot_book import LotBook
-from wiremap.bench.sweep_events import Outcome, Record
+from wiremap.bench.sweep_events import KeepRecord, Outcome
 from wiremap.judge.case import JobNames, judge_case
 from wiremap.records.lots.ledger import LEDGER, open_ledger
 from wiremap.records.lots.plan import LotPlan, plan_of_lot
@@ -25,7 +25,7 @@ def fill(folder: Path, faults: tuple[str, ...] = FAULTS) -> None:
         for number, fault in enumerate(faults):
             case = judge_case(Cable(number, fault).reading(60 * number), STRAIGHT, JobNames())
             outcome = Outcome(case.diagnosis.verdict, frozenset(), case)
-            book.record(Record(outcome, f"R-{number}", None, False, number + 1, 100))
+            book.record(KeepRecord(outcome, f"R-{number}", None, False, number + 1, 100))
 
 
 def mend(folder: Path, label: str, of: int) -> None:
@@ -33,7 +33,7 @@ def mend(folder: Path, label: str, of: int) -> None:
     with open_ledger(folder) as ledger:
         case = judge_case(Cable(of, "none").reading(3600), STRAIGHT, JobNames())
         outcome = Outcome(case.diagnosis.verdict, frozenset(), case)
-        LotBook(ledger, folder.name, LotPlan(), None).record(Record(outcome, label, of, False, 9, 100))
+        LotBook(ledger, folder.name, LotPlan(), None).record(KeepRecord(outcome, label, of, False, 9, 100))
 
 
 @pytest.fixture

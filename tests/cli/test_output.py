@@ -3,7 +3,7 @@
 import pytest
 
 from wiremap.cli import output
-from wiremap.judge.verdict import Verdict
+from wiremap.judge.findings import Verdict
 
 
 @pytest.mark.parametrize(("verdict", "times"), [("pass", 1), ("undecided", 2), ("fail", 3)])

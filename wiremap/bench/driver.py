@@ -3,32 +3,32 @@
 from collections.abc import Callable, Sequence
 from typing import Protocol
 
-from wiremap.bench.stable import Joined
 from wiremap.bench.sweep import Sweep, step
 from wiremap.bench.sweep_events import (
-    Action,
     AskNote,
     Back,
     Bell,
-    Event,
+    KeepRecord,
     Labelled,
     Last,
     Looked,
     Lost,
     Measure,
-    Measured,
     NoRoom,
     Outcome,
     Pressed,
-    Record,
     Recorded,
     Ring,
     Show,
     Skip,
     Stop,
+    SweepAction,
+    SweepEvent,
     Undo,
+    WasMeasured,
 )
 from wiremap.errors import FileError, TesterError, WiremapError
+from wiremap.reading.joined import Joined
 
 LOOK_EVERY_S = 0.03
 RETRY_S = 1.0
@@ -53,7 +53,7 @@ class Book(Protocol):
     def check_room(self) -> None:
         """Raise FileError when the disk has no room for another test."""
 
-    def record(self, wanted: Record) -> int:
+    def record(self, wanted: KeepRecord) -> int:
         """Keep a test and return its number; when this returns, it is on the disk."""
 
     def undo(self, last: Last) -> None:
@@ -88,7 +88,7 @@ class Desk(Protocol):
         """Say what went wrong and what to do."""
 
 
-def run(sweep: Sweep, sockets: Sockets, book: Book, desk: Desk, clock: Callable[[], float]) -> Sweep:
+def run_sweep(sweep: Sweep, sockets: Sockets, book: Book, desk: Desk, clock: Callable[[], float]) -> Sweep:
     """Sweep the lot until it is stopped and return where it stands; clock in seconds."""
     loop = _Loop(sweep, sockets, book, desk)
     while True:
@@ -109,7 +109,7 @@ class _Loop:
         self._book = book
         self._desk = desk
 
-    def next_event(self, clock: Callable[[], float]) -> Event | None:
+    def next_event(self, clock: Callable[[], float]) -> SweepEvent | None:
         """Return what the tester says next, None when nothing is asked of it now."""
         if self.sweep.phase == "full":
             return None
@@ -124,7 +124,7 @@ class _Loop:
             self._desk.trouble(error)
             return Lost()
 
-    def take(self, event: Event | None) -> bool:
+    def take(self, event: SweepEvent | None) -> bool:
         """Go on with an event and all that follows from it; False = stop."""
         waiting = [] if event is None else [event]
         while waiting:
@@ -138,7 +138,7 @@ class _Loop:
                     waiting.append(follows)
         return True
 
-    def _do(self, action: Action, before: Sweep) -> Event | None:
+    def _do(self, action: SweepAction, before: Sweep) -> SweepEvent | None:
         try:
             return self._perform(action)
         except TesterError as error:
@@ -146,18 +146,18 @@ class _Loop:
             return Lost()
         except FileError as error:
             self._desk.trouble(error)
-            if isinstance(action, Measure | Record):
+            if isinstance(action, Measure | KeepRecord):
                 return NoRoom()
             self.sweep = before  # what could not be entered has not happened
             return None
 
-    def _perform(self, action: Action) -> Event | None:
+    def _perform(self, action: SweepAction) -> SweepEvent | None:
         match action:
             case Measure():
                 self._book.check_room()
                 self._desk.page(self.sweep)
-                return Measured(self._sockets.measure())
-            case Record():
+                return WasMeasured(self._sockets.measure())
+            case KeepRecord():
                 return Recorded(self._book.record(action))
             case Show():
                 self._desk.verdict(action, self.sweep)

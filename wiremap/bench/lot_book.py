@@ -5,7 +5,7 @@ from dataclasses import replace
 from datetime import UTC, datetime
 
 from wiremap.bench.sweep import Sweep, free
-from wiremap.bench.sweep_events import Labels, Last, Plan, Record
+from wiremap.bench.sweep_events import KeepRecord, Labels, Last, Plan
 from wiremap.errors import FileError
 from wiremap.judge.case import Case
 from wiremap.records.captures.capture import Job, Lot, to_bytes
@@ -13,7 +13,7 @@ from wiremap.records.captures.keep import record_of
 from wiremap.records.captures.seal import digest
 from wiremap.records.keys import Key
 from wiremap.records.lots.ledger import Ledger
-from wiremap.records.lots.ledger_entry import FORMAT, Entry, Kind
+from wiremap.records.lots.ledger_entry import FORMAT, Entry, EntryKind
 from wiremap.records.lots.plan import LotPlan
 from wiremap.records.lots.rebuild import capture_name, entry_of_test
 from wiremap.records.new_file import write_new_file
@@ -39,7 +39,7 @@ class LotBook:
                 "Make room on the disk; nothing was lost, and this cable is tested when there is room.",
             )
 
-    def record(self, wanted: Record) -> int:
+    def record(self, wanted: KeepRecord) -> int:
         """Keep a test: capture, then ledger line; return its number there."""
         case = wanted.outcome.test
         assert isinstance(case, Case)
@@ -55,7 +55,7 @@ class LotBook:
         content = to_bytes(kept, self._key)
         path = self.ledger.captures_folder / capture_name(number, wanted.label)
         write_new_file(path, content, "Make room on the disk and test this cable again.")
-        kind: Kind = "reference" if wanted.reference else "test"
+        kind: EntryKind = "reference" if wanted.reference else "test"
         line = content[: content.index(b"\n") + 1]
         entry = entry_of_test(
             kind, kept["made_utc"], wanted.label, kept["diagnosis"], case.reading, digest(line), path.name
@@ -74,7 +74,7 @@ class LotBook:
         """Enter a note on a test."""
         self._enter("note", last.label, last.number, text)
 
-    def _enter(self, kind: Kind, label: str, of: int | None = None, text: str = "") -> None:
+    def _enter(self, kind: EntryKind, label: str, of: int | None = None, text: str = "") -> None:
         now = f"{datetime.now(UTC):%Y-%m-%dT%H:%M:%SZ}"
         self.ledger.append(Entry(FORMAT, kind, 0, now, label=label, of=of, text=text))
 

@@ -5,13 +5,12 @@ from contextlib import ExitStack
 from types import TracebackType
 from typing import Self
 
-from wiremap.bench.stable import Joined
 from wiremap.bench.sweep_events import Outcome
 from wiremap.cable.patterns import Pattern
 from wiremap.calibration import Calibration
 from wiremap.errors import TesterError
-from wiremap.judge.verdict import Verdict
-from wiremap.reading.joined import joined_pairs
+from wiremap.judge.findings import Verdict
+from wiremap.reading.joined import Joined, joined_pairs
 from wiremap.reading.reading import Reading
 from wiremap.records.calibrations import calibration_of
 from wiremap.tester.looking import Looker, agrees, closed

@@ -4,10 +4,11 @@ from collections.abc import Collection, Sequence
 from dataclasses import dataclass
 from typing import Literal
 
-Joined = frozenset[tuple[int, int]] | None
+from wiremap.reading.joined import Joined
+
 Seat = Literal["nothing", "not-seated", "in"]
 
-SETTLE_S = 0.25  # bounces of a plug that is pushed home are shorter; two looks must agree as well
+STILL_S = 0.25  # bounces of a plug that is pushed home are shorter; two looks must agree as well
 NOT_SEATED_S = 0.6  # the second plug follows the first within this, when a hand knows the way
 
 
@@ -32,7 +33,7 @@ class Steady:
     @property
     def settled(self) -> bool:
         """Whether it has been so for long enough to be no bounce."""
-        return self.looks >= 2 and self.age_s >= SETTLE_S
+        return self.looks >= 2 and self.age_s >= STILL_S
 
 
 def after(before: Steady | None, joined: Joined, at_s: float) -> Steady:

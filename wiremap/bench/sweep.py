@@ -9,32 +9,33 @@ from collections.abc import Mapping, Set
 from dataclasses import dataclass, replace
 from typing import Literal
 
-from wiremap.bench.stable import NOT_SEATED_S, Joined, Steady, after, seat
+from wiremap.bench.stable import NOT_SEATED_S, Steady, after, seat
 from wiremap.bench.sweep_events import (
-    Action,
     AskNote,
     Back,
-    Event,
-    Key,
+    DeskKey,
+    KeepRecord,
     Labelled,
     Labels,
     Last,
     Looked,
     Lost,
     Measure,
-    Measured,
     NoRoom,
     Outcome,
     Plan,
     Pressed,
-    Record,
     Recorded,
     Ring,
     Show,
     Skip,
     Stop,
+    SweepAction,
+    SweepEvent,
     Undo,
+    WasMeasured,
 )
+from wiremap.reading.joined import Joined
 
 Phase = Literal[
     "clear",
@@ -98,7 +99,7 @@ def running_label(sweep: Sweep) -> str:
     return _label(sweep.plan.labels, sweep.next_number)
 
 
-def step(sweep: Sweep, event: Event) -> tuple[Sweep, tuple[Action, ...]]:
+def step(sweep: Sweep, event: SweepEvent) -> tuple[Sweep, tuple[SweepAction, ...]]:
     """Return the next state and what is to be done now."""
     match event:
         case Lost():
@@ -110,7 +111,7 @@ def step(sweep: Sweep, event: Event) -> tuple[Sweep, tuple[Action, ...]]:
             return replace(sweep, phase="full", outcome=None, steady=None), ()
         case Looked(joined, at_s):
             return _looked(replace(sweep, steady=after(sweep.steady, joined, at_s)))
-        case Measured(outcome):
+        case WasMeasured(outcome):
             if sweep.phase != "measuring":
                 return sweep, ()
             return replace(sweep, phase="checking", outcome=outcome), ()
@@ -130,7 +131,7 @@ def _lost(sweep: Sweep) -> Sweep:
     )
 
 
-def _looked(sweep: Sweep) -> tuple[Sweep, tuple[Action, ...]]:
+def _looked(sweep: Sweep) -> tuple[Sweep, tuple[SweepAction, ...]]:
     steady = sweep.steady
     assert steady is not None
     empty = steady.joined == frozenset()
@@ -172,13 +173,13 @@ def _waiting(sweep: Sweep) -> Sweep:
     return idle
 
 
-def _measure(sweep: Sweep, forced: bool = False) -> tuple[Sweep, tuple[Action, ...]]:
+def _measure(sweep: Sweep, forced: bool = False) -> tuple[Sweep, tuple[SweepAction, ...]]:
     assert sweep.steady is not None
     joined = sweep.steady.joined
     return replace(sweep, phase="measuring", said="", tested=joined, steady=None, forced=forced), (Measure(),)
 
 
-def _checked(sweep: Sweep) -> tuple[Sweep, tuple[Action, ...]]:
+def _checked(sweep: Sweep) -> tuple[Sweep, tuple[SweepAction, ...]]:
     """Let a test count only when the cable sat still from before it until after it.
 
     One whose contacts keep changing is tested when somebody asks for it, and never passes so.
@@ -198,14 +199,14 @@ def _checked(sweep: Sweep) -> tuple[Sweep, tuple[Action, ...]]:
     return _record(sweep, running_label(sweep), None)
 
 
-def _record(sweep: Sweep, label: str, of: int | None) -> tuple[Sweep, tuple[Action, ...]]:
+def _record(sweep: Sweep, label: str, of: int | None) -> tuple[Sweep, tuple[SweepAction, ...]]:
     assert sweep.outcome is not None
     due = sweep.insertion + (sweep.plan.reference_every or 0) if sweep.reference else sweep.reference_due
     ready = replace(sweep, phase="recording", label=label, of=of)
-    return ready, (Record(sweep.outcome, label, of, sweep.reference, sweep.insertion, due),)
+    return ready, (KeepRecord(sweep.outcome, label, of, sweep.reference, sweep.insertion, due),)
 
 
-def _recorded(sweep: Sweep, number: int) -> tuple[Sweep, tuple[Action, ...]]:
+def _recorded(sweep: Sweep, number: int) -> tuple[Sweep, tuple[SweepAction, ...]]:
     outcome = sweep.outcome
     if sweep.phase != "recording" or outcome is None or sweep.label is None:
         return sweep, ()
@@ -233,7 +234,7 @@ def _label(scheme: Labels, number: int) -> str:
     return f"{scheme.prefix}{number:0{scheme.digits}d}"
 
 
-def _labelled(sweep: Sweep, label: str) -> tuple[Sweep, tuple[Action, ...]]:
+def _labelled(sweep: Sweep, label: str) -> tuple[Sweep, tuple[SweepAction, ...]]:
     """Take a label: of a new cable for the next test, or, after a look at the question, of one to be tested again."""
     label = label.strip()
     if not label or sweep.phase in ("recording", "lost", "full", "reference"):
@@ -249,7 +250,7 @@ def _labelled(sweep: Sweep, label: str) -> tuple[Sweep, tuple[Action, ...]]:
     return named, ()
 
 
-def _pressed(sweep: Sweep, key: Key) -> tuple[Sweep, tuple[Action, ...]]:
+def _pressed(sweep: Sweep, key: DeskKey) -> tuple[Sweep, tuple[SweepAction, ...]]:
     if key == "stop":
         return sweep, (Stop(),)
     if key == "note":
@@ -278,7 +279,7 @@ def _pressed(sweep: Sweep, key: Key) -> tuple[Sweep, tuple[Action, ...]]:
     return sweep, ()
 
 
-def _again(sweep: Sweep) -> tuple[Sweep, tuple[Action, ...]]:
+def _again(sweep: Sweep) -> tuple[Sweep, tuple[SweepAction, ...]]:
     """Test the last cable again: at once when it is still in, else the cable that comes next."""
     last = sweep.last
     if last is None or last.label not in sweep.labels:
@@ -291,7 +292,7 @@ def _again(sweep: Sweep) -> tuple[Sweep, tuple[Action, ...]]:
     return sweep, ()
 
 
-def _undone(sweep: Sweep) -> tuple[Sweep, tuple[Action, ...]]:
+def _undone(sweep: Sweep) -> tuple[Sweep, tuple[SweepAction, ...]]:
     """Take the last label back: it is free again, or, after a retest, belongs to the test before."""
     last = sweep.last
     if last is None or last.label not in sweep.labels or sweep.phase not in ("clear", "shown", "waiting", "done"):
@@ -305,7 +306,7 @@ def _undone(sweep: Sweep) -> tuple[Sweep, tuple[Action, ...]]:
     return (replace(back, phase="waiting") if sweep.phase == "done" else back), (Undo(last),)
 
 
-def _skipped(sweep: Sweep) -> tuple[Sweep, tuple[Action, ...]]:
+def _skipped(sweep: Sweep) -> tuple[Sweep, tuple[SweepAction, ...]]:
     if sweep.phase == "reference":
         return _waiting(replace(sweep, reference_due=sweep.insertion + ASK_AGAIN)), ()
     if sweep.phase == "label":  # the cable goes away without a label: nothing of it is kept

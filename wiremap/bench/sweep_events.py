@@ -4,10 +4,10 @@ from collections.abc import Sequence
 from dataclasses import dataclass
 from typing import Literal
 
-from wiremap.bench.stable import Joined
-from wiremap.judge.verdict import Verdict
+from wiremap.judge.findings import Verdict
+from wiremap.reading.joined import Joined
 
-Key = Literal["main", "retest", "note", "skip", "undo", "stop"]
+DeskKey = Literal["main", "retest", "note", "skip", "undo", "stop"]
 Bell = Literal["pass", "fail", "undecided", "not-seated", "moved"]
 
 
@@ -69,7 +69,7 @@ class Looked:
 class Pressed:
     """A key."""
 
-    key: Key
+    key: DeskKey
 
 
 @dataclass(frozen=True, slots=True)
@@ -80,7 +80,7 @@ class Labelled:
 
 
 @dataclass(frozen=True, slots=True)
-class Measured:
+class WasMeasured:
     """The measurement that was asked for is finished."""
 
     outcome: Outcome
@@ -108,7 +108,7 @@ class Back:
     """The tester answers again."""
 
 
-Event = Looked | Pressed | Labelled | Measured | Recorded | NoRoom | Lost | Back
+SweepEvent = Looked | Pressed | Labelled | WasMeasured | Recorded | NoRoom | Lost | Back
 
 
 @dataclass(frozen=True, slots=True)
@@ -117,7 +117,7 @@ class Measure:
 
 
 @dataclass(frozen=True, slots=True)
-class Record:
+class KeepRecord:
     """Put this on the disk; then answer with Recorded or NoRoom."""
 
     outcome: Outcome
@@ -169,4 +169,4 @@ class Stop:
     """End the loop."""
 
 
-Action = Measure | Record | Show | Ring | Undo | Skip | AskNote | Stop
+SweepAction = Measure | KeepRecord | Show | Ring | Undo | Skip | AskNote | Stop

@@ -41,8 +41,8 @@ PROMPTS: dict[tuple[Phase, str], str] = {
 }
 TAKEN_BACK = ("undone", "before")
 AGAIN = "The verdicts before stay in the record; this one counts."
-KEYS = "space again  r retest  n note  s skip  u undo  l label  q stop"
-MOST_LABELS = 6
+SWEEP_KEYS = "space again  r retest  n note  s skip  u undo  l label  q stop"
+MOST_LABELS_SHOWN = 6
 SHORT_KEYS = "space r n s u l q: see wiremap batch --help"
 
 
@@ -89,7 +89,7 @@ def sweep_page(sweep: Sweep, standing: Standing, terminal: Terminal) -> str:
     top = [_cut(progress(sweep, standing), terminal.width)]
     foot = _wrapped(standing.trouble, terminal.width) if standing.trouble and sweep.phase in ("lost", "full") else []
     foot += [terminal.styled(line, "1") for line in _wrapped(_prompt_with_label(sweep), terminal.width)]
-    foot.append(KEYS if terminal.width >= len(KEYS) else _cut(SHORT_KEYS, terminal.width))
+    foot.append(SWEEP_KEYS if terminal.width >= len(SWEEP_KEYS) else _cut(SHORT_KEYS, terminal.width))
     height = terminal.height or 24
     room = height - 1 - len(top) - len(foot)
     middle = _verdict_lines(sweep, standing, terminal, room)
@@ -125,9 +125,9 @@ def _to_mend(summary: LotSummary, width: int) -> list[str]:
     labels = [label.label for label in summary.failed_labels if not label.mended]
     if not labels:
         return []
-    more = f" and {len(labels) - MOST_LABELS} more" if len(labels) > MOST_LABELS else ""
+    more = f" and {len(labels) - MOST_LABELS_SHOWN} more" if len(labels) > MOST_LABELS_SHOWN else ""
     return [
-        *_wrapped(f"Not passed: {', '.join(labels[:MOST_LABELS])}{more}.", width),
+        *_wrapped(f"Not passed: {', '.join(labels[:MOST_LABELS_SHOWN])}{more}.", width),
         *_wrapped("When one is mended: press l, give its label, put it in.", width),
     ]
 

@@ -5,9 +5,9 @@ A reader types a label within milliseconds and ends it with Enter; a hand presse
 
 from dataclasses import dataclass
 
-from wiremap.bench.sweep_events import Key, Labelled, Pressed
+from wiremap.bench.sweep_events import DeskKey, Labelled, Pressed
 
-KEYS: dict[str, Key] = {
+KEYS: dict[str, DeskKey] = {
     " ": "main",
     "\r": "main",
     "\n": "main",

@@ -50,7 +50,7 @@ class Log:
 
 
 @dataclass(frozen=True, slots=True)
-class Place:
+class WatchedPlace:
     """Events between the same two contacts: how many, time in all and the longest (of those that ended), the last.
 
     lasting: whether it is so now. end: "near" or "far", where it is likeliest; None = not known.
@@ -101,7 +101,7 @@ def open_now(log: Log) -> frozenset[tuple[Contact, Contact]]:
     return frozenset((event.a, event.b) for event in log.events if event.for_us is None and event.change == "opened")
 
 
-def located(log: Log, place: tuple[Contact, Contact], end: str) -> Log:
+def with_end(log: Log, place: tuple[Contact, Contact], end: str) -> Log:
     """Return the log with where a contact is likeliest open: "near", "far", or "" where it could not be told."""
     return replace(log, ends=(*log.ends, (place, end)))
 
@@ -121,7 +121,7 @@ def begun_again(log: Log, stopped_us: int, now_us: int, joined: Collection[tuple
     return replace(again, stretch=Stretch(start_us, open_now(again)))
 
 
-def places(log: Log) -> tuple[Place, ...]:
+def places(log: Log) -> tuple[WatchedPlace, ...]:
     """Return the events by place, the most frequent first."""
     ends = dict(log.ends)
     found = []
@@ -129,7 +129,7 @@ def places(log: Log) -> tuple[Place, ...]:
         there = [event for event in log.events if (event.a, event.b, event.change) == (a, b, change)]
         lengths = [event.for_us for event in there if event.for_us is not None]
         found.append(
-            Place(
+            WatchedPlace(
                 a,
                 b,
                 change,

@@ -2,12 +2,12 @@
 
 import textwrap
 
-from wiremap.bench.watch import Log, Place, Wanted, enough, places
+from wiremap.bench.watch import Log, Wanted, WatchedPlace, enough, places
 from wiremap.contact import Contact
 from wiremap.report.terminal.display import Terminal
 from wiremap.report.words.faults import Ends
 
-KEYS = "space: I move it now   q: stop"
+WATCH_KEYS = "space: I move it now   q: stop"
 
 
 def watch_page(
@@ -24,7 +24,7 @@ def watch_page(
     """
     height = (terminal.height or 24) - 1
     head = [terminal.styled(_headline(log), "1"), *_wrapped(_progress(log, watched_s, wanted), terminal.width)]
-    foot = [*_wrapped(_what_now(log, watched_s, wanted, looking_at), terminal.width), KEYS]
+    foot = [*_wrapped(_what_now(log, watched_s, wanted, looking_at), terminal.width), WATCH_KEYS]
     room = height - len(head) - len(foot)
     lines = [line for place in places(log) for line in _wrapped(place_line(place, ends), terminal.width)]
     if len(lines) > room:
@@ -32,7 +32,7 @@ def watch_page(
     return "\n".join([*head, *lines, *foot]) + "\n"
 
 
-def place_line(place: Place, ends: Ends) -> str:
+def place_line(place: WatchedPlace, ends: Ends) -> str:
     """Return what happened at one place, in one sentence."""
     what = "opened" if place.change == "opened" else "joined"
     times = "once" if place.count == 1 else f"{place.count} times"

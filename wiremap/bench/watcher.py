@@ -4,7 +4,7 @@ from collections.abc import Callable, Sequence
 from dataclasses import dataclass, replace
 from typing import Literal, Protocol
 
-from wiremap.bench.watch import Log, Wanted, begun_again, enough, heard, located, moved, open_now
+from wiremap.bench.watch import Log, Wanted, begun_again, enough, heard, moved, open_now, with_end
 from wiremap.cable.patterns import Pattern
 from wiremap.contact import Contact, far_contact, near_contact
 from wiremap.errors import TesterError
@@ -17,10 +17,10 @@ from wiremap.tester.watching import Watch
 POLL_S = 0.05
 LOCATE_AFTER_US = 700_000  # a contact that stays open for so long is likely to stay for the measurement, too
 Heard = Literal["moved", "stop"]
-End = Literal["stopped", "enough", "refused", "lost"]
+WatchEnd = Literal["stopped", "enough", "refused", "lost"]
 
 
-class Desk(Protocol):
+class WatchView(Protocol):
     """The technician's side of a watch."""
 
     def heard(self, wait_s: float) -> Sequence[Heard]:
@@ -45,13 +45,13 @@ class Watched:
 
     log: Log
     watched_us: int
-    end: End
+    end: WatchEnd
 
 
 def watch(
     tester: OpenTester,
     wanted: Wanted,
-    desk: Desk,
+    desk: WatchView,
     clock: Callable[[], float],
     look_closer: Callable[[], tuple[Reading, Sequence[Finding]]],
     near_adapter: Pattern | None = None,
@@ -68,7 +68,7 @@ def watch(
         )
     loop = _Loop(tester, wanted, desk, clock, look_closer, near_adapter, far_adapter)
     try:
-        end: End = loop.run()
+        end: WatchEnd = loop.run()
     except RefusedError:
         end = "refused"
     except TesterError as error:
@@ -83,7 +83,7 @@ class _Loop:
         self,
         tester: OpenTester,
         wanted: Wanted,
-        desk: Desk,
+        desk: WatchView,
         clock: Callable[[], float],
         look_closer: Callable[[], tuple[Reading, Sequence[Finding]]],
         near_adapter: Pattern | None,
@@ -107,7 +107,7 @@ class _Loop:
         """Return the time since the watch began, microseconds."""
         return round((self._clock() - self._began_s) * 1e6)
 
-    def run(self) -> End:
+    def run(self) -> WatchEnd:
         """Watch; return why it ended."""
         self._watch.start()
         self._began_s = self._clock()
@@ -161,7 +161,7 @@ class _Loop:
         stopped_us = self.now_us()
         self._watch.stop()
         _, findings = self._look_closer()
-        self.log = located(self.log, place, _end_of(place, findings))
+        self.log = with_end(self.log, place, _end_of(place, findings))
         self._watch.start()
         joined = {
             (self._contacts[a], self._contacts[b])

@@ -15,14 +15,14 @@ from wiremap.cli.output import talk, write, write_json
 from wiremap.cli.screen import Screen
 from wiremap.errors import WiremapError
 from wiremap.judge.case import Case
-from wiremap.judge.verdict import VERDICTS, Verdict
+from wiremap.judge.findings import VERDICTS, Verdict
 from wiremap.records.lots.statistics import summarise_entries
 from wiremap.report.content import content
 from wiremap.report.lot_rows import brief
 from wiremap.report.terminal.page import line
 from wiremap.report.words.lots import in_one_line
 
-BELLS: dict[Bell, tuple[float, ...]] = {  # seconds before each bell; told apart without looking
+BELL_TIMES: dict[Bell, tuple[float, ...]] = {  # seconds before each bell; told apart without looking
     "pass": (0.0,),
     "undecided": (0.0, 0.3),
     "fail": (0.0, 0.15, 0.15),
@@ -97,7 +97,7 @@ class LotDesk:
         """Ring a pattern."""
         if not self._bell or not sys.stderr.isatty():
             return
-        for pause_s in BELLS[bell]:
+        for pause_s in BELL_TIMES[bell]:
             time.sleep(pause_s)
             sys.stderr.write("\a")
             sys.stderr.flush()

@@ -10,7 +10,7 @@ from contextlib import contextmanager
 from typing import Any
 
 from wiremap.errors import WiremapError
-from wiremap.judge.verdict import Verdict
+from wiremap.judge.findings import Verdict
 from wiremap.report.terminal.display import Terminal, terminal_of
 
 FORMAT = 1

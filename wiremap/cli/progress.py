@@ -8,7 +8,7 @@ Item = TypeVar("Item")
 BAR_FROM = 40
 
 
-def counted(items: Sequence[Item], what: str) -> Iterator[Item]:
+def with_progress(items: Sequence[Item], what: str) -> Iterator[Item]:
     """Give the items one after the other, with a bar of how many are done."""
     if len(items) < BAR_FROM or not sys.stderr.isatty():
         yield from items

@@ -13,7 +13,7 @@ from wiremap.report.words.cases import ends_of, sentences
 from wiremap.report.words.faults import VERDICTS
 from wiremap.tester.measure import WATCHED_OHM
 
-Kind = Literal["seen", "lost", "verdict"]
+NewsKind = Literal["seen", "lost", "verdict"]
 SEEN_RINGS, LOST_RINGS = 4, 5  # a verdict rings one to three times
 PAUSE_S = 0.5
 
@@ -22,7 +22,7 @@ PAUSE_S = 0.5
 class News:
     """Something new about the run: what, how many rings, and one line of words."""
 
-    kind: Kind
+    kind: NewsKind
     rings: int
     says: str
     case: Case

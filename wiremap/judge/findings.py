@@ -25,6 +25,7 @@ Fault = Literal[
     "intermittent",
     "terminators",
 ]
+Verdict = Literal["pass", "fail", "undecided"]
 Place = Literal["near", "far", "run"]
 Certainty = Literal["confirmed", "likely"]
 Check = Literal[
@@ -63,6 +64,7 @@ Reason = Literal[
     "seen-only",
     "colours-unsure",
 ]
+VERDICTS: tuple[Verdict, ...] = get_args(Verdict)
 CHECKS: tuple[Check, ...] = get_args(Check)
 MISPLACED: tuple[Fault, ...] = ("reversed-pair", "crossed-pairs", "miswire")
 

@@ -2,13 +2,13 @@
 
 from collections.abc import Iterable, Sequence
 from dataclasses import dataclass, field, replace
-from typing import TYPE_CHECKING, Literal, get_args
+from typing import TYPE_CHECKING
 
 from wiremap.cable.limits import Limits, limits
 from wiremap.cable.patterns import Pattern, ScreenRule
 from wiremap.cable.patterns import pattern as pattern_named
 from wiremap.errors import UsageError
-from wiremap.judge.findings import CHECKS, MISPLACED, Check, Fault, Finding, NotChecked
+from wiremap.judge.findings import CHECKS, MISPLACED, Check, Fault, Finding, NotChecked, Verdict
 from wiremap.judge.measurements import Length, Measured, Pairing, nothing_measured
 from wiremap.judge.run.length.specified import WantedLength, wrong_length
 from wiremap.judge.wiring.by_eye import not_twisted, only_looked_at
@@ -26,8 +26,6 @@ if TYPE_CHECKING:
 
 FORMAT = 1
 JUDGING = 2  # raised once with every release that judges any reading otherwise than the one before it
-Verdict = Literal["pass", "fail", "undecided"]
-VERDICTS: tuple[Verdict, ...] = get_args(Verdict)
 NOTHING_ELSE_IS_SURE: tuple[Fault, ...] = ("foreign-voltage", "equipment-attached")
 SEEING = ("CAP", "ECHO", "TRACE")
 NEAR_ONLY = ("remote", "joined", "equipment")

@@ -12,6 +12,7 @@ from typing import TYPE_CHECKING
 if TYPE_CHECKING:
     from wiremap.reading.reading import Ohm
 
+Joined = frozenset[tuple[int, int]] | None  # contacts (a, b), a < b; None = the tester refused, a voltage is there
 MEANING = {None: math.nan, "open": math.inf, "joined": 0.0}
 
 

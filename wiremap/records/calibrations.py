@@ -14,7 +14,7 @@ from wiremap.reading.reading import Tester
 from wiremap.records.home import home
 
 FORMAT = 1
-LARGEST_FILE_BYTES = 1_000_000
+LARGEST_CALIBRATION_BYTES = 1_000_000
 HINT = "Move the file away and run `wiremap calibrate` again."
 
 
@@ -29,13 +29,13 @@ def calibration_of(tester: Tester) -> Calibration | None:
     path = calibration_path(tester)
     try:
         with path.open("rb") as file:
-            content = file.read(LARGEST_FILE_BYTES + 1)
+            content = file.read(LARGEST_CALIBRATION_BYTES + 1)
     except FileNotFoundError:
         return None
     except OSError as error:
         raise FileError(f"{path}: cannot be read ({error.strerror})", "Check that you may read the file.") from error
     try:
-        plain = msgspec.json.decode(content[:LARGEST_FILE_BYTES])
+        plain = msgspec.json.decode(content[:LARGEST_CALIBRATION_BYTES])
     except (msgspec.DecodeError, RecursionError, UnicodeDecodeError) as error:
         raise FileError(f"{path}: not JSON ({error})", HINT) from error
     if not isinstance(plain, dict) or plain.get("format") != FORMAT:

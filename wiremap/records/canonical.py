@@ -10,7 +10,7 @@ from wiremap.errors import FileError
 
 LARGEST_WHOLE = 2**53 - 1
 WRITTEN_WITH_EXPONENT = 1e21
-LARGEST_FILE_BYTES = 16_000_000
+LARGEST_RECORD_BYTES = 16_000_000
 HINT = "A capture is written by wiremap and never edited; ask for the file as it was written."
 
 

@@ -11,7 +11,7 @@ from wiremap.errors import FileError
 from wiremap.records.home import home
 
 LARGEST_KEY_BYTES = 10_000
-OWN = "signing.pem"
+OWN_KEY = "signing.pem"
 
 
 @dataclass(frozen=True, slots=True)
@@ -59,7 +59,7 @@ def read_key(path: Path) -> Key:
 def own_key() -> Key:
     """Return the user's own key; made on first use under keys/, folder 0700, file 0600."""
     folder = home() / "keys"
-    path = folder / OWN
+    path = folder / OWN_KEY
     if not path.exists():
         _make(folder)
     return read_key(path)
@@ -78,8 +78,8 @@ def known_keys() -> dict[str, str]:
     found = {}
     for path in sorted((folder / "known").glob("*.pem")):
         found[read_public(str(path))] = path.stem
-    if (folder / OWN).is_file():
-        found[read_key(folder / OWN).public] = "own"
+    if (folder / OWN_KEY).is_file():
+        found[read_key(folder / OWN_KEY).public] = "own"
     return found
 
 
@@ -135,7 +135,7 @@ def _make(folder: Path) -> None:
         folder.mkdir(mode=0o700, exist_ok=True)
         secret = Ed25519PrivateKey.generate()
         with contextlib.suppress(FileExistsError):
-            write_new(folder / OWN, secret.private_bytes(Encoding.PEM, PrivateFormat.PKCS8, NoEncryption()), 0o600)
+            write_new(folder / OWN_KEY, secret.private_bytes(Encoding.PEM, PrivateFormat.PKCS8, NoEncryption()), 0o600)
     except OSError as error:
         raise FileError(
             f"{folder}: no key can be kept there ({error.strerror})",

@@ -5,13 +5,12 @@ from itertools import combinations
 
 from wiremap.cable.limits import limits
 from wiremap.cable.patterns import Pattern
-from wiremap.reading.joined import joined_pairs, nets
+from wiremap.reading.joined import Joined, joined_pairs, nets
 from wiremap.reading.reading import Reading
 from wiremap.tester.answers import LatchedEvent
 from wiremap.tester.measure import WATCH, OpenTester, RefusedError, look, view_of
 from wiremap.tester.watching import IndexPair, Watch
 
-Joined = frozenset[IndexPair] | None
 MOST_STARTS = 4
 
 

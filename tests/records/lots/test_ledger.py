@@ -11,7 +11,7 @@ import pytest
 from tests.bench.lots import STRAIGHT
 from tests.bench.world import Cable
 from wiremap.bench.lot_book import LotBook
-from wiremap.bench.sweep_events import Outcome, Record
+from wiremap.bench.sweep_events import KeepRecord, Outcome
 from wiremap.errors import FileError
 from wiremap.judge.case import JobNames, judge_case
 from wiremap.records.canonical import decode
@@ -81,7 +81,7 @@ class Shop:
         case = judge_case(reading, STRAIGHT, JobNames())
         book = LotBook(ledger, "rack", LotPlan(), None)
         outcome = Outcome(case.diagnosis.verdict, frozenset(), case)
-        return book.record(Record(outcome, label, of, reference, len(ledger.entries) + 1, 100))
+        return book.record(KeepRecord(outcome, label, of, reference, len(ledger.entries) + 1, 100))
 
     def fill(self) -> list[Entry]:
         """Keep a few tests, one of them a retest, and return the entries."""

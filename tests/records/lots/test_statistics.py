@@ -7,8 +7,8 @@ import pytest
 from scipy import stats
 
 from wiremap.errors import FileError
-from wiremap.judge.verdict import Verdict
-from wiremap.records.lots.ledger_entry import FORMAT, Entry, Kind, LedgerFault, line_digest, line_of
+from wiremap.judge.findings import Verdict
+from wiremap.records.lots.ledger_entry import FORMAT, Entry, EntryKind, LedgerFault, line_digest, line_of
 from wiremap.records.lots.statistics import (
     FailedLabel,
     FaultPlace,
@@ -30,7 +30,7 @@ def entry(
     verdict: Verdict = "pass",
     of: int | None = None,
     faults: tuple[LedgerFault, ...] = (),
-    kind: Kind = "test",
+    kind: EntryKind = "test",
     hour: int = 8,
     ohm: float | None = 0.2,
     length_m: float | None = None,

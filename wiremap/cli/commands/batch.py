@@ -67,7 +67,7 @@ def _sweep(lot: str, settings: "LotPlan", tester: str | None, key: str | None, a
     """Sweep the lot, and return the exit code of what its cables are now."""
     import time
 
-    from wiremap.bench.driver import run
+    from wiremap.bench.driver import run_sweep
     from wiremap.bench.lot_book import LotBook, plan_for_sweep, resumed
     from wiremap.bench.sockets import TesterSockets, sides
     from wiremap.cli.choices import adapters
@@ -76,8 +76,8 @@ def _sweep(lot: str, settings: "LotPlan", tester: str | None, key: str | None, a
     from wiremap.cli.output import EXIT, exit_code_of_many
     from wiremap.errors import UsageError
     from wiremap.judge.case import Case, JobNames, judge_case, requirements
+    from wiremap.judge.findings import Verdict
     from wiremap.judge.run.length.specified import WantedLength
-    from wiremap.judge.verdict import Verdict
     from wiremap.reading.reading import Reading
     from wiremap.records.keys import choose_key
     from wiremap.records.lots.ledger import newest_of_tester, open_ledger
@@ -111,6 +111,6 @@ def _sweep(lot: str, settings: "LotPlan", tester: str | None, key: str | None, a
         desk = LotDesk(lot, book, keyboard, as_json, bell)
         newest = newest_of_tester(lots_folder(), sockets.serial or "")
         start = resumed(ledger.entries, plan_for_sweep(settings, sides(wanted.expect)), newest)
-        run(start, sockets, book, desk, time.monotonic)
+        run_sweep(start, sockets, book, desk, time.monotonic)
         newest_verdicts = desk.farewell()
     return exit_code_of_many({EXIT[verdict] for verdict in newest_verdicts})

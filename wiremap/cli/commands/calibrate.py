@@ -57,12 +57,14 @@ def command(
                 found = scale_of(reading, pattern("straight"), length, share, known, limits())
         path = keep_calibration(device.tester, found)
     if as_json:
-        write_json({"command": "calibrate", "source": tester or "", "calibration": str(path), **brief(found)})
+        write_json(
+            {"command": "calibrate", "source": tester or "", "calibration": str(path), **brief_calibration(found)}
+        )
     else:
         write("\n".join((*calibration_lines(found), f"Kept: {path}")) + "\n")
 
 
-def brief(found: Calibration) -> dict[str, object]:
+def brief_calibration(found: Calibration) -> dict[str, object]:
     """Return the figures of a calibration that fit on a line."""
     return {
         "made_utc": found.made_utc,

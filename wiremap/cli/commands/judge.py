@@ -54,14 +54,14 @@ def _content(path: "Path") -> bytes:
     import sys
 
     from wiremap.errors import FileError
-    from wiremap.records.canonical import LARGEST_FILE_BYTES
+    from wiremap.records.canonical import LARGEST_RECORD_BYTES
     from wiremap.records.captures.files import TOO_LARGE, read_bounded
 
     if str(path) != STANDARD_INPUT:
         return read_bounded(path)
-    content = sys.stdin.buffer.read(LARGEST_FILE_BYTES + 1)
-    if len(content) > LARGEST_FILE_BYTES:
-        raise FileError(f"{_called(path)}: is larger than {LARGEST_FILE_BYTES} bytes", TOO_LARGE)
+    content = sys.stdin.buffer.read(LARGEST_RECORD_BYTES + 1)
+    if len(content) > LARGEST_RECORD_BYTES:
+        raise FileError(f"{_called(path)}: is larger than {LARGEST_RECORD_BYTES} bytes", TOO_LARGE)
     return content
 
 

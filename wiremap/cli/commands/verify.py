@@ -82,11 +82,11 @@ def _look(
     paths: Sequence[Path], known: Mapping[str, str]
 ) -> tuple[list[tuple[Checked, ChainState]], list[tuple[Path, FileError]]]:
     """Check every file, and then the chain they make; return what was found, and what could not be read."""
-    from wiremap.cli.progress import counted
+    from wiremap.cli.progress import with_progress
     from wiremap.records.captures.files import read_bounded
 
     found, errors, links = [], [], []
-    for path in counted(paths, "Verifying"):
+    for path in with_progress(paths, "Verifying"):
         try:
             checked = check(read_bounded(path), str(path), known)
         except FileError as error:

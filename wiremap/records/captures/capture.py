@@ -17,7 +17,7 @@ from wiremap.errors import FileError, UsageError
 from wiremap.judge.verdict import JUDGING
 from wiremap.ranges import check_moment
 from wiremap.reading.reading import Reading, from_builtins, refuse_unknown, to_builtins
-from wiremap.records.canonical import HINT, LARGEST_FILE_BYTES, decode, encode
+from wiremap.records.canonical import HINT, LARGEST_RECORD_BYTES, decode, encode
 from wiremap.records.captures.seal import DIGEST, Seal, digest, read_seal, seal
 from wiremap.records.keys import Key
 from wiremap.records.new_file import check_folder, check_new, write_new
@@ -253,8 +253,8 @@ def read_capture(content: bytes, source: str) -> Capture:
     Both lines must be as RFC 8785 writes them. Whether the seal holds is not decided here: compare
     `capture.digest` with `capture.seal.digest`.
     """
-    if len(content) > LARGEST_FILE_BYTES:
-        raise FileError(f"{source}: is larger than {LARGEST_FILE_BYTES} bytes", HINT)
+    if len(content) > LARGEST_RECORD_BYTES:
+        raise FileError(f"{source}: is larger than {LARGEST_RECORD_BYTES} bytes", HINT)
     first, _, rest = content.partition(b"\n")
     if not rest.endswith(b"\n") or b"\n" in rest[:-1]:
         raise FileError(f"{source}: a capture has two lines, each ending with a line feed", HINT)

@@ -14,7 +14,7 @@ BREAKS: tuple[ChainState, ...] = ("before-missing", "before-twice", "number-wron
 
 
 @dataclass(frozen=True, slots=True)
-class Link:
+class ChainLink:
     """What the chain needs of a capture. lot, number: None where it belongs to none."""
 
     source: str
@@ -25,7 +25,7 @@ class Link:
     made_utc: str
 
 
-def chain(links: Sequence[Link]) -> tuple[ChainState, ...]:
+def chain(links: Sequence[ChainLink]) -> tuple[ChainState, ...]:
     """Return the state of each capture among those given, in their order.
 
     single: in no lot, nothing before it. alone: the only one of its lot that was given, and not the first.
@@ -33,7 +33,7 @@ def chain(links: Sequence[Link]) -> tuple[ChainState, ...]:
     is not there. before-twice: another one names the same one before it. number-wrong: it does not follow the
     number, or the lot, of the one before it. out-of-order: it is older than the one before it.
     """
-    first: dict[str, Link] = {}
+    first: dict[str, ChainLink] = {}
     for link in links:
         first.setdefault(link.digest, link)
     followers: dict[str, int] = {}
@@ -53,8 +53,8 @@ def _count(names: Iterable[str | None]) -> dict[str | None, int]:
 
 
 def _state(
-    link: Link,
-    first: Mapping[str, Link],
+    link: ChainLink,
+    first: Mapping[str, ChainLink],
     followers: Mapping[str, int],
     starts: Mapping[str | None, int],
     sizes: Mapping[str | None, int],

@@ -13,7 +13,7 @@ from wiremap.judge.verdict import JUDGING
 from wiremap.reading.reading import Origin, Reading
 from wiremap.records.canonical import HINT
 from wiremap.records.captures.capture import Capture, Record, read_capture
-from wiremap.records.captures.chain import Link
+from wiremap.records.captures.chain import ChainLink
 from wiremap.records.captures.rejudge import differs, rejudge
 from wiremap.records.captures.seal import digest, read_seal, signature_holds
 
@@ -49,13 +49,13 @@ class Checked:
     capture: Capture | None = None
     origin: Origin = "unknown"
 
-    def link(self) -> Link | None:
+    def link(self) -> ChainLink | None:
         """Return what the chain needs, None where the record cannot be read."""
         if self.capture is None:
             return None
         record = self.capture.record
         lot, number = (record.lot.name, record.lot.number) if record.lot else (None, None)
-        return Link(self.source, self.digest, record.before, lot, number, record.made_utc)
+        return ChainLink(self.source, self.digest, record.before, lot, number, record.made_utc)
 
 
 def check(content: bytes, source: str, known: Mapping[str, str]) -> Checked:

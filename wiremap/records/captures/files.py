@@ -11,7 +11,7 @@ from wiremap.errors import FileError
 from wiremap.reading.reading import Reading, from_json
 from wiremap.reading.table import from_table
 from wiremap.reading.table_cells import CellMeaning
-from wiremap.records.canonical import HINT, LARGEST_FILE_BYTES
+from wiremap.records.canonical import HINT, LARGEST_RECORD_BYTES
 
 if TYPE_CHECKING:
     from wiremap.records.captures.capture import Capture, Record
@@ -83,7 +83,7 @@ def looks_like_capture(content: bytes) -> bool:
 
 def read_bounded(path: Path) -> bytes:
     """Return a file's bytes; FileError when it cannot be read or is larger than any file of ours, unread."""
-    content = read_at_most(path, LARGEST_FILE_BYTES, TOO_LARGE)
+    content = read_at_most(path, LARGEST_RECORD_BYTES, TOO_LARGE)
     if not content.strip():
         raise FileError(f"{path}: is empty", "Give a reading (CSV or JSON) or a capture.")
     return content

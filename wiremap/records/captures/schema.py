@@ -5,7 +5,7 @@ from typing import Any
 
 import msgspec
 
-from wiremap.judge.verdict import VERDICTS
+from wiremap.judge.findings import VERDICTS
 from wiremap.reading.reading import FORMAT as READING_FORMAT
 from wiremap.reading.reading import Reading
 from wiremap.records.captures.capture import FORMAT, Record

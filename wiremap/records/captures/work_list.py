@@ -9,9 +9,9 @@ from wiremap.records.captures.capture import Job, Work, job_from_words
 from wiremap.records.home import home
 
 SHIPPED = Path(__file__).with_name("work_list.toml")
-OWN = "work_list.toml"
+OWN_LIST = "work_list.toml"
 MOST_ITEMS = 20
-LONGEST_TEXT = 70
+LONGEST_ITEM = 70
 
 
 @dataclass(frozen=True, slots=True)
@@ -43,8 +43,8 @@ def read_work_list(path: Path) -> WorkList:
         name, text = entry.take_text("name"), entry.take_text("text")
         if name == "all" or "," in name or name in dict(items):
             raise entry.wrong("name", name, "a name that is not there yet, without commas, and not 'all'")
-        if len(text) > LONGEST_TEXT:
-            raise entry.wrong("text", text, f"at most {LONGEST_TEXT} letters")
+        if len(text) > LONGEST_ITEM:
+            raise entry.wrong("text", text, f"at most {LONGEST_ITEM} letters")
         entry.finish()
         items.append((name, text))
     table.finish()
@@ -55,7 +55,7 @@ def read_work_list(path: Path) -> WorkList:
 
 def work_list(path: Path | None = None) -> WorkList:
     """Return the list in a file; None: the user's own, work_list.toml in the user's folder, else the one that ships."""
-    own = home() / OWN
+    own = home() / OWN_LIST
     return read_work_list(path or (own if own.is_file() else SHIPPED))
 
 

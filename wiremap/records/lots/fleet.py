@@ -6,7 +6,7 @@ from typing import Any
 
 from wiremap.errors import FileError, UsageError
 
-COLUMNS = {
+LEDGER_COLUMNS = {
     "format": "INTEGER",
     "kind": "VARCHAR",
     "number": "BIGINT",
@@ -35,9 +35,9 @@ def write_parquet(ledgers: Sequence[Path], target: Path) -> int:
     duckdb = _duckdb()
     if target.exists():
         raise FileError(f"{target}: is there already", "Remove it, or give another name.")
-    columns = ", ".join(f"{_text(name)}: {_text(kind)}" for name, kind in COLUMNS.items())
+    columns = ", ".join(f"{_text(name)}: {_text(kind)}" for name, kind in LEDGER_COLUMNS.items())
     files = ", ".join(_text(str(path)) for path in ledgers)
-    chosen = ", ".join(f'"{name}"' for name in COLUMNS if name != "made_utc")
+    chosen = ", ".join(f'"{name}"' for name in LEDGER_COLUMNS if name != "made_utc")
     try:
         with duckdb.connect() as engine:
             engine.execute("SET enable_progress_bar = false")

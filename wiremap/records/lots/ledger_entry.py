@@ -5,6 +5,7 @@ from typing import Any, Literal
 import msgspec
 
 from wiremap.errors import FileError
+from wiremap.judge.findings import Verdict
 from wiremap.reading.reading import Origin
 from wiremap.records.canonical import encode
 from wiremap.records.captures.seal import digest
@@ -12,8 +13,7 @@ from wiremap.records.captures.seal import digest
 FORMAT = 1
 HINT = "A ledger is written by wiremap and never edited; `wiremap lots --rebuild LOT` makes it again from the captures."
 
-Kind = Literal["test", "unshown", "reference", "note", "undo", "skip"]
-Verdict = Literal["pass", "fail", "undecided"]
+EntryKind = Literal["test", "unshown", "reference", "note", "undo", "skip"]
 
 
 class LedgerFault(msgspec.Struct, frozen=True, omit_defaults=True, gc=False):
@@ -41,7 +41,7 @@ class Entry(msgspec.Struct, frozen=True, omit_defaults=True, forbid_unknown_fiel
     """
 
     format: int
-    kind: Kind
+    kind: EntryKind
     number: int
     made_utc: str
     label: str = ""

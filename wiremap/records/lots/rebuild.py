@@ -15,9 +15,9 @@ from wiremap.reading.reading import Ohm, Reading, from_builtins
 from wiremap.records.canonical import HINT
 from wiremap.records.captures.capture import read_capture
 from wiremap.records.captures.files import read_bounded
-from wiremap.records.lots.ledger_entry import FORMAT, Entry, Kind, LedgerFault
+from wiremap.records.lots.ledger_entry import FORMAT, Entry, EntryKind, LedgerFault
 
-NAME = re.compile(r"(\d{5,})(-.*)?\.json")
+CAPTURE_FILE = re.compile(r"(\d{5,})(-.*)?\.json")
 
 
 def capture_name(number: int, label: str) -> str:
@@ -28,7 +28,7 @@ def capture_name(number: int, label: str) -> str:
 
 def lot_captures(folder: Path) -> list[tuple[int, Path]]:
     """Return the captures of a lot with their numbers, in order."""
-    found = [(int(match[1]), path) for path in folder.iterdir() if (match := NAME.fullmatch(path.name))]
+    found = [(int(match[1]), path) for path in folder.iterdir() if (match := CAPTURE_FILE.fullmatch(path.name))]
     return sorted(found)
 
 
@@ -54,7 +54,7 @@ def entry_from_capture(path: Path) -> Entry:
 
 
 def entry_of_test(
-    kind: Kind,
+    kind: EntryKind,
     made_utc: str,
     label: str,
     diagnosis: dict[str, Any],

@@ -12,10 +12,11 @@ import msgspec
 import numpy as np
 
 from wiremap.errors import FileError
+from wiremap.judge.findings import VERDICTS, Verdict
 from wiremap.reading.reading import Origin
 from wiremap.records.lots.drift import Drift, drift
-from wiremap.records.lots.ledger_entry import HINT, Entry, LedgerFault, Verdict
-from wiremap.records.lots.tally import PASSED, VERDICTS, Floats, Line, Numbers, Tally, Tests
+from wiremap.records.lots.ledger_entry import HINT, Entry, LedgerFault
+from wiremap.records.lots.tally import PASSED, Counts, Floats, LedgerLine, Tally, Tests
 
 Counted = TypeVar("Counted")
 PIECE_BYTES = 1_000_000
@@ -156,7 +157,7 @@ def summary_of(tally: Tally, lot: str, planned: int | None = None) -> LotSummary
     )
 
 
-def _counted(codes: Numbers, names: Sequence[Counted]) -> list[tuple[Counted, int]]:
+def _counted(codes: Counts, names: Sequence[Counted]) -> list[tuple[Counted, int]]:
     """Return the names that a column of their indices has, each with how often."""
     counts = np.bincount(codes, minlength=len(names))
     return [(name, int(count)) for name, count in zip(names, counts, strict=True) if count]
@@ -186,7 +187,7 @@ def _fault_counts(
     return by_fault, by_place, by_contact
 
 
-def _failed_labels(tests: Tests, following: Numbers, lot: str) -> tuple[FailedLabel, ...]:
+def _failed_labels(tests: Tests, following: Counts, lot: str) -> tuple[FailedLabel, ...]:
     """Return the labels of which a test did not pass, those that still do not pass first, then in order of testing."""
     lists: dict[int, list[int]] = {}
     for row in np.flatnonzero(tests.verdict != PASSED).tolist():
@@ -300,9 +301,9 @@ def binomial_tail(count: int, total: int, chance: float) -> float:
     return min(1.0, math.fsum(map(math.exp, log)))
 
 
-def _pieces(path: Path) -> Iterator[list[Line]]:
+def _pieces(path: Path) -> Iterator[list[LedgerLine]]:
     """Give the lines of a ledger, some thousands at a time; half a line at the end is still being written."""
-    decoder = msgspec.json.Decoder(Line)
+    decoder = msgspec.json.Decoder(LedgerLine)
     done = 0
     try:
         with path.open("rb") as file:
@@ -318,7 +319,7 @@ def _pieces(path: Path) -> Iterator[list[Line]]:
         raise FileError(f"{path}: cannot be read ({error.strerror})", "Check the name of the lot.") from error
 
 
-def _decoded(decoder: "msgspec.json.Decoder[Line]", whole: bytes, path: Path, done: int) -> list[Line]:
+def _decoded(decoder: "msgspec.json.Decoder[LedgerLine]", whole: bytes, path: Path, done: int) -> list[LedgerLine]:
     try:
         return decoder.decode_lines(whole)
     except (msgspec.DecodeError, UnicodeDecodeError, RecursionError):

@@ -8,22 +8,22 @@ from typing import TypeVar
 import msgspec
 import numpy as np
 
+from wiremap.judge.findings import VERDICTS, Verdict
 from wiremap.reading.reading import Origin
-from wiremap.records.lots.ledger_entry import Entry, Kind, LedgerFault, Verdict
+from wiremap.records.lots.ledger_entry import Entry, EntryKind, LedgerFault
 
 Named = TypeVar("Named")
-Numbers = np.ndarray[tuple[int], np.dtype[np.signedinteger]]
+Counts = np.ndarray[tuple[int], np.dtype[np.signedinteger]]
 Floats = np.ndarray[tuple[int], np.dtype[np.float64]]
-VERDICTS: tuple[Verdict, ...] = ("pass", "fail", "undecided")
 WHOLE = {"number": "q", "of": "q", "verdict": "b", "hour": "i", "faults": "i", "origin": "b"}  # as `array` names them
 PASSED = VERDICTS.index("pass")
 CODES: dict[Verdict | None, int] = {word: code for code, word in enumerate(VERDICTS)} | {None: 2}
 
 
-class Line(msgspec.Struct, frozen=True, gc=False):
+class LedgerLine(msgspec.Struct, frozen=True, gc=False):
     """What statistics need of a line of a ledger; see `ledger_entry.Entry`."""
 
-    kind: Kind
+    kind: EntryKind
     number: int
     made_utc: str = ""
     label: str = ""
@@ -52,12 +52,12 @@ class Tests:
     labels: of the tests that did not pass, by number.
     """
 
-    number: Numbers
-    of: Numbers
-    verdict: Numbers
-    hour: Numbers
-    faults: Numbers
-    origin: Numbers
+    number: Counts
+    of: Counts
+    verdict: Counts
+    hour: Counts
+    faults: Counts
+    origin: Counts
     contact_ohm: Floats
     length_m: Floats
     hours: Sequence[str]
@@ -65,7 +65,7 @@ class Tests:
     origins: Sequence[Origin]
     labels: dict[int, str]
 
-    def next_numbers(self) -> Numbers:
+    def next_numbers(self) -> Counts:
         """Return, by number of a test, the number of the test that repeats it; 0 = none does, it is the newest."""
         following = np.zeros(int(self.number.max(initial=0)) + 1, dtype=np.int64)
         later = (self.of > 0) & (self.of < self.number)
@@ -86,7 +86,7 @@ class Tally:
         self._origins = Numbered[Origin]()
         self._labels: dict[int, str] = {}
 
-    def add(self, lines: Sequence[Line | Entry]) -> None:
+    def add(self, lines: Sequence[LedgerLine | Entry]) -> None:
         """Take some more lines."""
         tests = [line for line in lines if line.kind == "test"]
         whole, nan = self._whole, float("nan")

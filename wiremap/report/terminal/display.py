@@ -5,7 +5,7 @@ from dataclasses import dataclass
 from typing import Literal
 
 from wiremap.cable.colours import Colour
-from wiremap.judge.verdict import Verdict
+from wiremap.judge.findings import Verdict
 
 BAR: dict[Verdict, str] = {"pass": "1;30;42", "fail": "1;97;41", "undecided": "1;30;43"}
 CUBE = (0, 95, 135, 175, 215, 255)

@@ -7,8 +7,8 @@ from collections.abc import Iterable, Sequence
 from dataclasses import dataclass, replace
 
 from wiremap.cable.patterns import Pattern
-from wiremap.judge.findings import Check, Fault, Finding, NotChecked, Place, Reason
-from wiremap.judge.verdict import Diagnosis, Verdict
+from wiremap.judge.findings import Check, Fault, Finding, NotChecked, Place, Reason, Verdict
+from wiremap.judge.verdict import Diagnosis
 from wiremap.judge.wiring.nearest import Nearest
 from wiremap.judge.wiring.terminators import Terminators
 from wiremap.report.words.terminators import terminators_line, terminators_said, terminators_sentence

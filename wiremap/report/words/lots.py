@@ -2,7 +2,7 @@
 
 from collections.abc import Sequence
 
-from wiremap.judge.verdict import Verdict
+from wiremap.judge.findings import Verdict
 from wiremap.records.lots.drift import Drift
 from wiremap.records.lots.ledger_entry import LedgerFault
 from wiremap.records.lots.statistics import FailedLabel, LotSummary, Share, again_and_again

@@ -1,6 +1,6 @@
 """Where a reading comes from, in words: what was simulated, typed or only looked at says so wherever it is shown."""
 
-from wiremap.judge.verdict import Verdict
+from wiremap.judge.findings import Verdict
 from wiremap.reading.reading import Origin
 from wiremap.report.words.faults import VERDICTS
 

@@ -4,9 +4,8 @@ from collections.abc import Mapping, Sequence
 from datetime import UTC, datetime, timedelta, timezone
 from typing import Any
 
-from wiremap.judge.findings import Check, NotChecked
+from wiremap.judge.findings import Check, NotChecked, Verdict
 from wiremap.judge.remedy.service import Service
-from wiremap.judge.verdict import Verdict
 from wiremap.reading.reading import Origin
 from wiremap.records.captures.capture import Job, Lot
 from wiremap.records.captures.chain import BREAKS, ChainState
