@@ -8,7 +8,7 @@ from tests.bench.lots import STRAIGHT
 from tests.bench.world import Cable
 from wiremap.bench.sweep import Phase, Sweep
 from wiremap.bench.sweep_events import Labels, Last, Plan
-from wiremap.bench.sweep_page import AGAIN, PROMPTS, Standing, progress, prompt, sweep_page
+from wiremap.bench.sweep_page import COUNTED_AGAIN, PROMPTS, Standing, progress, prompt, sweep_page
 from wiremap.judge.case import Case, JobNames, judge_case
 from wiremap.records.lots.ledger_entry import FORMAT, Entry
 from wiremap.records.lots.statistics import summarise_entries
@@ -104,8 +104,8 @@ def test_a_yield_after_repair_stands_apart() -> None:
 def test_a_retest_says_that_it_counts() -> None:
     """The verdict of a retest says that it counts and the one before stays; the first verdict of a label does not."""
     again = replace(sweep("shown"), last=Last(3, "RACK-002", "pass", 2))
-    assert AGAIN in " ".join(plain(sweep_page(again, standing("none"), Terminal(80, 24))))
-    assert AGAIN not in " ".join(plain(sweep_page(sweep("shown"), standing(), Terminal(80, 24))))
+    assert COUNTED_AGAIN in " ".join(plain(sweep_page(again, standing("none"), Terminal(80, 24))))
+    assert COUNTED_AGAIN not in " ".join(plain(sweep_page(sweep("shown"), standing(), Terminal(80, 24))))
 
 
 def test_every_phase_has_its_words() -> None:

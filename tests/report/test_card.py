@@ -17,7 +17,7 @@ from wiremap.cable.workmanship import workmanship, workmanship_limits
 from wiremap.report.card import CAUTIONS, Card, card, to_builtins
 from wiremap.report.print.canvas import MM_PER_POINT
 from wiremap.report.print.card_picture import HEIGHT, WIDTH, card_picture
-from wiremap.report.terminal.card_page import page
+from wiremap.report.terminal.card_page import card_page
 from wiremap.report.terminal.display import Terminal
 
 PLAIN = Terminal()
@@ -56,7 +56,7 @@ def at(picture: np.ndarray[tuple[int, int, int], np.dtype[np.uint8]], x_mm: floa
 
 def test_contacts_stand_as_they_are_seen() -> None:
     """With the contacts up 1 is at the left: the page and the picture have the conductors from 1 to 8 in that order."""
-    lines = [line.split() for line in page(made(), PLAIN).splitlines() if re.match(r"[ !] +\d ", line)]
+    lines = [line.split() for line in card_page(made(), PLAIN).splitlines() if re.match(r"[ !] +\d ", line)]
     assert [line[0] for line in lines] == list("12345678")
     assert [line[1] for line in lines] == [T568B[contact] for contact in "12345678"]
     picture = pixels(card_picture(made(), "png", round(25.4 * PER_MM)))
@@ -77,11 +77,11 @@ def test_old_places_and_changes() -> None:
     lines = {line.contact: line for line in made(now).lines}
     assert (lines["3"].now_in, lines["3"].changes) == ("6", True)
     assert (lines["1"].now_in, lines["1"].changes) == ("1", False)
-    shown = page(made(now), PLAIN)
+    shown = card_page(made(now), PLAIN)
     assert len(re.findall(r"^! +[36]  ", shown, re.MULTILINE)) == 2
     loose: dict[str, str | None] = {**T568B, "8": None}
     assert {line.contact: line.now_in for line in made(loose).lines}["8"] == ""
-    assert "not in" in page(made(loose), PLAIN)
+    assert "not in" in card_page(made(loose), PLAIN)
     assert all(line.now_in is None for line in made().lines)
 
 

@@ -53,7 +53,7 @@ def card(case: Case, end: str | None) -> CardRead | str:
         made = card_for_repair(case, cast(End | None, end))
     except WiremapError as error:
         return f"{error.what}: {error.hint}"
-    text = card_page.page(made, WIDE).splitlines()
+    text = card_page.card_page(made, WIDE).splitlines()
     head = HEAD.fullmatch(text[0])
     assert head is not None, text[0]
     rows = [(found["contact"], found["said"]) for line in text if (found := LINE.fullmatch(line.rstrip()))]

@@ -9,7 +9,7 @@ from wiremap.judge.case import Case
 from wiremap.records.lots.statistics import LotSummary, Share
 from wiremap.report.terminal.display import Terminal
 from wiremap.report.terminal.page import page
-from wiremap.report.words.faults import VERDICTS
+from wiremap.report.words.faults import VERDICT_WORDS
 
 PROMPTS: dict[tuple[Phase, str], str] = {
     ("clear", ""): "Take the cable out of both sockets.",
@@ -40,7 +40,7 @@ PROMPTS: dict[tuple[Phase, str], str] = {
     ("done", "labelled"): "No cable of the lot has this label. l: another label. Space: it is one more cable.",
 }
 TAKEN_BACK = ("undone", "before")
-AGAIN = "The verdicts before stay in the record; this one counts."
+COUNTED_AGAIN = "The verdicts before stay in the record; this one counts."
 SWEEP_KEYS = "space again  r retest  n note  s skip  u undo  l label  q stop"
 MOST_LABELS_SHOWN = 6
 SHORT_KEYS = "space r n s u l q: see wiremap batch --help"
@@ -100,7 +100,7 @@ def _prompt_with_label(sweep: Sweep) -> str:
     label = next_label(sweep)
     named = sweep.phase in ("waiting", "seating", "measuring") and label
     again = sweep.phase == "shown" and sweep.said not in TAKEN_BACK and sweep.last and sweep.last.of is not None
-    return prompt(sweep) + (f" Next: {label}." if named else "") + (f" {AGAIN}" if again else "")
+    return prompt(sweep) + (f" Next: {label}." if named else "") + (f" {COUNTED_AGAIN}" if again else "")
 
 
 def _verdict_lines(sweep: Sweep, standing: Standing, terminal: Terminal, room: int) -> Sequence[str]:
@@ -117,7 +117,7 @@ def _verdict_lines(sweep: Sweep, standing: Standing, terminal: Terminal, room: i
 
 def _last_line(sweep: Sweep) -> list[str]:
     last = sweep.last
-    return [] if last is None else [f"Last: {last.label or 'reference cord'}  {VERDICTS[last.verdict]}"]
+    return [] if last is None else [f"Last: {last.label or 'reference cord'}  {VERDICT_WORDS[last.verdict]}"]
 
 
 def _to_mend(summary: LotSummary, width: int) -> list[str]:

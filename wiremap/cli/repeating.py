@@ -10,7 +10,7 @@ from wiremap.cli.output import BELLS, ring_times, write, write_json
 from wiremap.judge.case import Case
 from wiremap.reading.joined import is_joined
 from wiremap.report.words.cases import ends_of, sentences
-from wiremap.report.words.faults import VERDICTS
+from wiremap.report.words.faults import VERDICT_WORDS
 from wiremap.tester.measure import WATCHED_OHM
 
 NewsKind = Literal["seen", "lost", "verdict"]
@@ -58,7 +58,7 @@ def news(cases: Iterator[Case]) -> Iterator[News]:
                 yield News("seen", SEEN_RINGS, f"{now} seen", case)
         said = f"{verdict} {sentences(case)[0]}" if now is not None else None
         if said is not None and said != verdict_before:
-            yield News("verdict", BELLS[verdict], f"{VERDICTS[verdict]}   {sentences(case)[0]}", case)
+            yield News("verdict", BELLS[verdict], f"{VERDICT_WORDS[verdict]}   {sentences(case)[0]}", case)
         before, verdict_before = now, said
 
 

@@ -133,7 +133,7 @@ def judged(reading: "Reading", pattern: Pattern | None = None, options: Options 
 
 
 def _split_as(nearest: Nearest, pairs: Pairing | None, reading: "Reading") -> bool:
-    """Whether a pair of the pattern that a cable is instead has a conductor twisted with another, as measured or seen."""
+    """Whether a pair of the pattern that a cable is instead was measured, or seen, not to be twisted together."""
     if not_twisted(reading.twisted, pattern_named(nearest.pattern).near_pairs):
         return True
     if pairs is None or pairs.verdict == "cannot tell":

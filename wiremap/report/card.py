@@ -18,11 +18,11 @@ CAUTIONS = (
     "Aloft or near antennas that transmit: switched off, locked, a notice at the controls, a harness.",
     "Follow your local codes; where they ask for a licensed person, ask one.",
 )
-EMPTY = "empty"
+EMPTY_WORD = "empty"
 
 
 @dataclass(frozen=True, slots=True)
-class Line:
+class CardLine:
     """One contact. colour None: nothing goes in. mate: the contact its twisted partner goes into.
 
     now_in: the contact that the conductor is in now, "" = it is not in the plug, None = not known or not told.
@@ -50,7 +50,7 @@ class Card:
     pattern: str
     named: str | None
     why: str
-    lines: tuple[Line, ...]
+    lines: tuple[CardLine, ...]
     told: bool
     screen: str | None
 
@@ -81,8 +81,8 @@ def card(
         mates = [at[mate] for mate in colours.mates(conductor) if mate in at] if conductor else []
         before = was.get(conductor, "") if now is not None and conductor else None
         changes = now is not None and now.get(contact) != conductor
-        said = colours.said(conductor) if conductor else EMPTY
-        lines.append(Line(contact, colour, said, mates[0] if mates else None, before, changes))
+        said = colours.said(conductor) if conductor else EMPTY_WORD
+        lines.append(CardLine(contact, colour, said, mates[0] if mates else None, before, changes))
     screen = None
     if plug.screen is not None:
         where = "the shell" if plug.screen == "S" else f"contact {plug.screen}"
@@ -107,11 +107,11 @@ def card_of_moves(plug: Connector, moves: Sequence[tuple[str, str]], *, end: str
         said = "what is in it now" if source == contact else f"what is in {source} now"
         if source in pushed_out:
             said += ", else what hangs loose"
-        lines.append(Line(contact, None, said, None, source, source != contact))
+        lines.append(CardLine(contact, None, said, None, source, source != contact))
     return Card(plug, end, pattern, None, why, tuple(lines), False, None)
 
 
-def lengths(plug: Connector) -> tuple[str, ...]:
+def work_lengths(plug: Connector) -> tuple[str, ...]:
     """Return the lengths to mind, one a line."""
     work, limits = workmanship(plug), workmanship_limits()
     said = []
@@ -131,7 +131,7 @@ def first(plug: Connector) -> str:
 def making(made: Card) -> tuple[str, ...]:
     """Return how the plug is made, in three paragraphs: before, lengths, and the making itself."""
     screen = (f"{capital(made.screen)}.",) if made.screen else ()
-    return first(made.plug), " ".join(lengths(made.plug)), " ".join((*screen, *workmanship(made.plug).finish))
+    return first(made.plug), " ".join(work_lengths(made.plug)), " ".join((*screen, *workmanship(made.plug).finish))
 
 
 def to_builtins(made: Card) -> dict[str, object]:

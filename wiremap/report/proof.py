@@ -81,7 +81,7 @@ class Proof:
         """Return what was checked."""
         if self.by_eye:
             return wording.CHECKED_BY_EYE
-        return wording.checked(checked(self.case.reading, self.case.diagnosis.not_checked, self._plain()))
+        return wording.checked_sentence(checked(self.case.reading, self.case.diagnosis.not_checked, self._plain()))
 
     def not_checked(self) -> str:
         """Return what was not checked and why, and what a test of this kind never shows."""
@@ -132,7 +132,7 @@ class Proof:
             state = calibration_state(self.case.reading, record.made_utc)
             identity += "; " + wording.CALIBRATIONS[state].format(day=day)
         rows = [
-            ("When", wording.made(record.made_utc, record.utc_offset_min)),
+            ("When", wording.made_line(record.made_utc, record.utc_offset_min)),
             ("Who", record.job.who),
             ("Origin", self.origin),
             ("Tester", identity),

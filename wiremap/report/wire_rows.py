@@ -167,7 +167,7 @@ def colour_heading(case: Case) -> str:
     return f"colour ({case.order.name})" if case.requirements.near_order else f"colour, if {case.order.name}"
 
 
-def cells(row: Row, case: Case) -> tuple[str, str, str, str]:
+def row_words(row: Row, case: Case) -> tuple[str, str, str, str]:
     """Return a row of the wire map in words: near contact, colour, far contacts, what there is to say of it."""
     if row.near is None:
         return "-", "", ", ".join(row.far), "; ".join(row.notes) or "nothing arrives"

@@ -10,7 +10,8 @@ from wiremap.cable.patterns import pattern
 from wiremap.judge.measurements import Length, Pairing
 from wiremap.judge.verdict import judge
 from wiremap.reading.reading import Reading
-from wiremap.report.print.run_picture import Kind, has_run, run_picture
+from wiremap.report.print.canvas import Kind
+from wiremap.report.print.run_picture import has_run, run_picture
 from wiremap.report.words.measurements import length_words, pairing_words, run_sentence
 
 STRAIGHT = pattern("straight")

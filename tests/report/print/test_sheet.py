@@ -122,14 +122,14 @@ def test_the_code_is_checked_as_the_sheet_says(tmp_path: Path) -> None:
     content = to_bytes(plain_record(reading()), published_key())
     path = tmp_path / "record.json"
     path.write_bytes(content)
-    assert "`head -n 1 FILE | sha256sum` prints the same digits" in record_wording.CODE
+    assert "`head -n 1 FILE | sha256sum` prints the same digits" in record_wording.CODE_SENTENCE
     command = f"head -n 1 {shlex.quote(str(path))} | sha256sum"
     printed = subprocess.run(command, shell=True, capture_output=True, check=True, timeout=60, text=True).stdout
     digits = printed.split()[0]
     assert len(digits) == 64
     shown = Proof(proof().case, read_capture(content, "x"))
     assert scanned(sheet(shown, "a4", "png", 150)) == [f"SHA256:{digits.upper()}"]
-    assert record_wording.CODE in " ".join(pdf_text(sheet(shown)).split())
+    assert record_wording.CODE_SENTENCE in " ".join(pdf_text(sheet(shown)).split())
 
 
 def test_words_of_a_job_are_never_mathematics() -> None:

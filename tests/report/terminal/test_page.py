@@ -15,9 +15,9 @@ from wiremap.judge.case import Case, JobNames, Requirements, judge_case
 from wiremap.judge.findings import NotChecked
 from wiremap.report.terminal.big_letters import big
 from wiremap.report.terminal.display import Terminal
-from wiremap.report.terminal.page import MARK, line, page
+from wiremap.report.terminal.page import MARKED, line, page
 from wiremap.report.wire_rows import wire_rows
-from wiremap.report.words.faults import VERDICTS
+from wiremap.report.words.faults import VERDICT_WORDS
 
 PLAIN = Terminal(80, 24)
 BLOCKS = Terminal(80, 24, 0, True)
@@ -121,7 +121,7 @@ def test_colour_adds_nothing_but_colour(name: str, seed: int, shorts: int) -> No
     assert stripped.split() == plain.split()
 
 
-@pytest.mark.parametrize("word", VERDICTS.values())
+@pytest.mark.parametrize("word", VERDICT_WORDS.values())
 def test_verdicts_have_large_letters(word: str) -> None:
     """Every verdict can be written in letters three lines high, all lines of one length."""
     assert len({len(row) for row in big(word)}) == 1
@@ -157,26 +157,26 @@ def test_wire_map_of_a_reversed_pair() -> None:
     case = straight(arrives={1: 1, 2: 2, 3: 3, 4: 5, 5: 4, 6: 6, 7: 7, 8: 8})
     rows = [row.split() for row in body(page(case, PLAIN))]
     assert rows[0] == ["1", "white-orange", "1", "ok"]
-    assert rows[3] == [MARK, "4", "blue", "5", "belongs", "at", "4"]
-    assert rows[4] == [MARK, "5", "white-blue", "4", "belongs", "at", "5"]
+    assert rows[3] == [MARKED, "4", "blue", "5", "belongs", "at", "4"]
+    assert rows[4] == [MARKED, "5", "white-blue", "4", "belongs", "at", "5"]
     assert len(rows) == 9
 
 
 def test_opens_and_lost_far_contacts() -> None:
     """A missing wire is one line; a far contact that nothing arrives at while its own goes elsewhere has its own."""
     rows = [row.split() for row in body(page(straight(arrives={1: 1, 2: 2, 3: 3, 4: 4, 5: 5, 6: 6, 7: 7}), PLAIN))]
-    assert rows[7] == [MARK, "8", "brown", "-", "open"]
+    assert rows[7] == [MARKED, "8", "brown", "-", "open"]
     assert len(rows) == 9
     moved = [row.split() for row in body(page(straight(arrives={1: 3, 2: 6, 4: 4, 5: 5, 7: 7, 8: 8}), PLAIN))]
-    assert [MARK, "3", "white-green", "-", "open"] in moved
-    assert [MARK, "-", "1,", "2", "open"] in moved
+    assert [MARKED, "3", "white-green", "-", "open"] in moved
+    assert [MARKED, "-", "1,", "2", "open"] in moved
 
 
 def test_shorts_name_each_other() -> None:
     """A short is said in the line of each of its contacts; one to the screen is said so."""
     rows = [row.split() for row in body(page(straight("near 3, near 6"), PLAIN))]
-    assert rows[2] == [MARK, "3", "white-green", "3,", "6", "shorted", "to", "6"]
-    assert rows[5] == [MARK, "6", "green", "3,", "6", "shorted", "to", "3"]
+    assert rows[2] == [MARKED, "3", "white-green", "3,", "6", "shorted", "to", "6"]
+    assert rows[5] == [MARKED, "6", "green", "3,", "6", "shorted", "to", "3"]
     rows = [row.split() for row in body(page(straight("near 2, near S"), PLAIN))]
     assert rows[1][-3:] == ["shorted", "to", "screen"]
 
@@ -222,7 +222,7 @@ def test_reasons_go_before_a_line_does() -> None:
     assert len(lines) < 15
     assert lines[0].startswith("FAIL")
     assert "not in this reading" not in " ".join(lines)
-    assert len([row for row in lines if row.startswith(MARK)]) == 8
+    assert len([row for row in lines if row.startswith(MARKED)]) == 8
 
 
 def test_one_line_for_a_list() -> None:

@@ -14,12 +14,12 @@ from wiremap.judge.verdict import Diagnosis
 from wiremap.judge.wiring.nearest import Nearest
 from wiremap.report.words.faults import (
     CAUSES,
-    CHECKS,
+    CHECK_WORDS,
     MOST_URGENT_FIRST,
-    REASONS,
+    REASON_WORDS,
     Ends,
     amount,
-    contacts,
+    contacts_named,
     finding_sentence,
     listed,
     missing,
@@ -44,8 +44,8 @@ def test_every_word_of_the_judge_is_known() -> None:
     """Every fault has a sentence, a rank and advice; every check, reason and cause is known."""
     assert set(MOST_URGENT_FIRST) == set(FAULTS)
     assert set(NEXT) | set(SAME_ADVICE) | {"terminators"} == set(FAULTS)
-    assert set(CHECKS) == set(get_args(Check))
-    assert set(REASONS) == set(get_args(Reason))
+    assert set(CHECK_WORDS) == set(get_args(Check))
+    assert set(REASON_WORDS) == set(get_args(Reason))
     assert {mistake.name for mistake in mistakes()} | {"straight"} == set(CAUSES)
 
 
@@ -212,5 +212,5 @@ def test_lists_and_contacts() -> None:
     assert listed(["1"]) == "1"
     assert listed(["1", "2", "3"]) == "1, 2 and 3"
     bus = Ends("helm", "mast", "1", "1")
-    assert contacts(("1", "4"), ("1", "4"), bus) == "contact 4 and the screen"
-    assert contacts(("1",), ("5",), bus) == "helm screen and mast 5"
+    assert contacts_named(("1", "4"), ("1", "4"), bus) == "contact 4 and the screen"
+    assert contacts_named(("1",), ("5",), bus) == "helm screen and mast 5"

@@ -40,11 +40,13 @@ def command(
 def _check_targets(targets: Sequence[Path]) -> None:
     """Refuse a file of no kind known, or that is there already, before anything is read."""
     from wiremap.errors import FileError, UsageError
-    from wiremap.report.print.lot_files import KINDS
+    from wiremap.report.print.lot_files import LOT_FILE_KINDS
 
     for target in targets:
-        if target.suffix not in (*KINDS, ".parquet"):
-            raise UsageError(f"--save {target}: of no kind known", "Give " + ", ".join((*KINDS, ".parquet")) + ".")
+        if target.suffix not in (*LOT_FILE_KINDS, ".parquet"):
+            raise UsageError(
+                f"--save {target}: of no kind known", "Give " + ", ".join((*LOT_FILE_KINDS, ".parquet")) + "."
+            )
         if target.exists():
             raise FileError(f"{target}: is there already", "Remove it, or give another name.")
 

@@ -42,7 +42,7 @@ def command(
     from wiremap.records.captures.keep import job_of
     from wiremap.records.new_file import write_new_file
     from wiremap.report.card import to_builtins
-    from wiremap.report.terminal.card_page import page
+    from wiremap.report.terminal.card_page import card_page
     from wiremap.report.termination import card_for_repair, card_of_pattern
 
     kinds = [path.suffix.lstrip(".") for path in save or ()]
@@ -60,7 +60,7 @@ def command(
     if as_json:
         write_json({"command": "pinout", "source": str(source) if source else None, "card": to_builtins(made)})
     else:
-        write(page(made, terminal()))
+        write(card_page(made, terminal()))
     for path, kind in zip(save or (), kinds, strict=True):
         from wiremap.report.print.card_picture import card_picture
 

@@ -30,15 +30,15 @@ def command(
     from wiremap.records.captures.files import load, read_bounded
     from wiremap.records.captures.judge_file import judge_file
     from wiremap.records.new_file import write_new_file
-    from wiremap.report.print.bundle import KINDS, made, names, usual_kinds
+    from wiremap.report.print.bundle import BUNDLE_KINDS, made, names, usual_kinds
     from wiremap.report.print.sheet import PAPERS
     from wiremap.report.proof import Proof
     from wiremap.report.words import records as wording
 
     kinds = tuple(dict.fromkeys(word for words in make or () for word in words.split(",") if word))
     for kind in kinds:
-        if kind not in KINDS:
-            raise UsageError(f"--make {kind}: not known", "Give some of " + ", ".join(KINDS) + ".")
+        if kind not in BUNDLE_KINDS:
+            raise UsageError(f"--make {kind}: not known", "Give some of " + ", ".join(BUNDLE_KINDS) + ".")
     if paper not in PAPERS:
         raise UsageError(f"--paper {paper}: not known", "Give one of " + ", ".join(PAPERS) + ".")
     if not save.is_dir():

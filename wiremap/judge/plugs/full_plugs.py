@@ -15,17 +15,17 @@ import numpy as np
 
 from wiremap.judge.plugs.orders import FULL, Chances, Places, Rows, full_orders, ranks
 from wiremap.judge.plugs.prior import Numbers, table
-from wiremap.judge.plugs.question import Block, Bools, Posterior, Question
+from wiremap.judge.plugs.question import Bools, ConductorBlock, Posterior, Question
 
 MOST_SHIFT_CHOICES = 24
 MOST_ARRANGED = 3_000  # orders of both plugs that are written out where a short hides what belongs together
 
 
-def _blocks(question: Question) -> list[Block]:
+def _blocks(question: Question) -> list[ConductorBlock]:
     """Return the blocks of two plugs of eight: routes, shorts with as many contacts at both ends, and the rest."""
     near = {contact: place for place, contact in enumerate(question.near_contacts)}
     far = {contact: place for place, contact in enumerate(question.far_contacts)}
-    blocks: list[Block] = [((near[a],), (far[b],)) for a, b in question.evidence.routes]
+    blocks: list[ConductorBlock] = [((near[a],), (far[b],)) for a, b in question.evidence.routes]
     for ours, theirs in question.evidence.groups:
         if len(ours) == len(theirs):
             blocks.append((tuple(sorted(near[c] for c in ours)), tuple(sorted(far[c] for c in theirs))))
@@ -38,7 +38,7 @@ def _blocks(question: Question) -> list[Block]:
     return [*blocks, rest] if rest[0] else blocks
 
 
-def _carried(rows: Rows, blocks: list[Block]) -> Rows:
+def _carried(rows: Rows, blocks: list[ConductorBlock]) -> Rows:
     """Return the far rows that go with near rows; within a block the conductors in rising order."""
     far = np.empty_like(rows)
     for ours, theirs in blocks:
@@ -67,7 +67,7 @@ def _canonical(sides: tuple[tuple[int, ...], ...]) -> Places:
     return ranks(found)
 
 
-def _sorted(rows: Rows, blocks: list[Block]) -> Rows:
+def _sorted(rows: Rows, blocks: list[ConductorBlock]) -> Rows:
     found = rows.copy(order="K")
     for _, theirs in blocks:
         if len(theirs) > 1:

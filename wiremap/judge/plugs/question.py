@@ -14,8 +14,8 @@ from wiremap.judge.plugs.orders import Chances, Rows
 from wiremap.judge.plugs.prior import Belief
 
 Bools = NDArray[np.bool_]
-Row = tuple[int, ...]
-Block = tuple[tuple[int, ...], tuple[int, ...]]
+OrderRow = tuple[int, ...]
+ConductorBlock = tuple[tuple[int, ...], tuple[int, ...]]
 
 
 @dataclass(frozen=True)
@@ -33,7 +33,7 @@ class Posterior:
     right: float
     other_rows: Rows | None
     other_right: float | None
-    likeliest: tuple[Row, Row, float] | None = None
+    likeliest: tuple[OrderRow, OrderRow, float] | None = None
 
 
 @dataclass(frozen=True)

@@ -7,7 +7,7 @@ import numpy as np
 from wiremap.contact import End
 from wiremap.judge.plugs.orders import Chances, Rows
 from wiremap.judge.plugs.prior import chances_of
-from wiremap.judge.plugs.question import Block, Posterior, Question
+from wiremap.judge.plugs.question import ConductorBlock, Posterior, Question
 
 MOST_SMALL_ORDERS = 120_000
 
@@ -70,7 +70,7 @@ class SmallEngine:
         near_names, far_names = self.question.near_contacts, self.question.far_contacts
         size = len(self.known.conductors)
         evidence = self.question.evidence
-        fixed: list[Block] = [((near_names.index(a),), (far_names.index(b),)) for a, b in evidence.routes]
+        fixed: list[ConductorBlock] = [((near_names.index(a),), (far_names.index(b),)) for a, b in evidence.routes]
         occupied_near: set[int] = set()
         occupied_far: set[int] = set()
         for ours, theirs in evidence.groups:
@@ -84,7 +84,7 @@ class SmallEngine:
         if missing < 0:
             return None
         colourings = list(permutations(range(size)))
-        slots: list[Block] = []
+        slots: list[ConductorBlock] = []
         for near_rest, far_rest in product(
             self._choices("near", missing, occupied_near), self._choices("far", missing, occupied_far)
         ):

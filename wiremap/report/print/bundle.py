@@ -16,13 +16,13 @@ ENDINGS = {
     "phone": (".html",),
     "run": ("-run.png", "-run.svg"),
 }
-KINDS = tuple(ENDINGS)
+BUNDLE_KINDS = tuple(ENDINGS)
 
 
 def usual_kinds(proof: Proof) -> tuple[str, ...]:
     """Return what is made when nobody says what; the run only where something of it was measured."""
     measured = has_run(proof.case.reading, proof.case.diagnosis)
-    return tuple(kind for kind in KINDS if kind != "run" or measured)
+    return tuple(kind for kind in BUNDLE_KINDS if kind != "run" or measured)
 
 
 def names(stem: str, kinds: Sequence[str]) -> list[str]:

@@ -8,15 +8,14 @@ from collections.abc import Mapping
 from math import cos, pi, sin
 
 from wiremap.cable.workmanship import workmanship
-from wiremap.report.card import CAUTIONS, Card, Line, making
+from wiremap.report.card import CAUTIONS, Card, CardLine, making
 from wiremap.report.print.canvas import INK, LINE, SOFT, Canvas, Kind, line_step, render, wrapped
+from wiremap.report.print.plug_face import GOLD, SHELL
 from wiremap.report.words.faults import capital
 from wiremap.report.words.typed import without_options
 
 WIDTH, HEIGHT = 210.0, 148.0
 MARGIN = 7.0
-GOLD = "#d9b648"
-SHELL = "#eef1f3"
 CHANGE = "#1d2329"
 WHY_SIZES = (10.0, 9.0, 7.2)
 
@@ -67,7 +66,7 @@ def _in_a_row(canvas: Canvas, made: Card) -> None:
     _pairs_below(canvas, made, pitch, top + 59.2)
 
 
-def standing(canvas: Canvas, x: float, y: float, width: float, height: float, line: Line) -> None:
+def standing(canvas: Canvas, x: float, y: float, width: float, height: float, line: CardLine) -> None:
     """Draw a conductor standing in its contact: bands of its stripe, and its letters on a white plate."""
     colour = line.colour
     if colour is None:
@@ -83,7 +82,7 @@ def standing(canvas: Canvas, x: float, y: float, width: float, height: float, li
     canvas.text(x + width / 2, y + height / 2, colour.letters, 17, bold=True, align="center")
 
 
-def _name_below(canvas: Canvas, middle: float, y: float, line: Line) -> None:
+def _name_below(canvas: Canvas, middle: float, y: float, line: CardLine) -> None:
     words = line.said.split(" (")[0].replace("-", "- ").split()
     for number, word in enumerate(words[:2]):
         canvas.text(middle, y + 2.4 + number * 5.4, word, 13, align="center")
@@ -91,7 +90,7 @@ def _name_below(canvas: Canvas, middle: float, y: float, line: Line) -> None:
         canvas.text(middle, y + 2.4, "-", 13, align="center")
 
 
-def _was(line: Line) -> str:
+def _was(line: CardLine) -> str:
     if line.colour is None:
         return ""
     if not line.changes:
@@ -153,7 +152,7 @@ def _screen_contact(canvas: Canvas, made: Card, x: float, y: float, size: float)
         canvas.text(x + 11, y, made.screen.split(" to ")[0], min(13, size))
 
 
-def lying(canvas: Canvas, x: float, y: float, width: float, height: float, line: Line) -> None:
+def lying(canvas: Canvas, x: float, y: float, width: float, height: float, line: CardLine) -> None:
     """Draw a conductor lying along x: rings of its stripe, its letters on a white plate."""
     colour = line.colour
     if colour is None:

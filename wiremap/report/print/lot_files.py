@@ -10,7 +10,7 @@ from wiremap.records.new_file import write_new_file
 from wiremap.report.lot_rows import COLUMNS, LABEL_COLUMNS, label_rows, rows
 from wiremap.report.print.lot_picture import lot_picture
 
-KINDS = (".png", ".pdf", ".svg", ".csv")
+LOT_FILE_KINDS = (".png", ".pdf", ".svg", ".csv")
 
 
 def lot_file(target: Path, summaries: Sequence[LotSummary], whole: LotSummary, failed: bool = False) -> None:
@@ -19,13 +19,13 @@ def lot_file(target: Path, summaries: Sequence[LotSummary], whole: LotSummary, f
     The CSV has one row a lot, or, with `failed`, one row for each label of which a test did not pass.
     """
     if target.suffix == ".csv":
-        content = table(LABEL_COLUMNS, label_rows(summaries)) if failed else table(COLUMNS, rows(summaries))
+        content = table_bytes(LABEL_COLUMNS, label_rows(summaries)) if failed else table_bytes(COLUMNS, rows(summaries))
     else:
         content = lot_picture(whole, target.suffix.removeprefix("."))
     write_new_file(target, content)
 
 
-def table(columns: Sequence[str], found: Iterable[Sequence[object]]) -> bytes:
+def table_bytes(columns: Sequence[str], found: Iterable[Sequence[object]]) -> bytes:
     """Return a CSV with a header; what is not known is empty."""
     text = StringIO()
     writer = csv.writer(text, lineterminator="\n")

@@ -7,7 +7,7 @@ from html import escape
 from wiremap.cable.colours import Colour
 from wiremap.report.plug_marks import Mark, mark_of, plug_marks
 from wiremap.report.proof import Proof
-from wiremap.report.wire_rows import cells, colour_heading, wire_rows
+from wiremap.report.wire_rows import colour_heading, row_words, wire_rows
 from wiremap.report.words import records as wording
 from wiremap.report.words.cases import ends_of, next_on_paper, sentences
 
@@ -101,9 +101,9 @@ def _map(proof: Proof) -> str:
     rows = [f"<tr>{heads}<th>{_text(far_head)}</th></tr>"]
     marks = plug_marks(case)
     for row in wire_rows(case):
-        near, said, far, note = cells(row, case)
+        near, said, far, note = row_words(row, case)
         wire = "" if row.near is None else f'<span class="wire" style="{_fill(row.colour)}"></span>'
-        mark = f"{wording.MARK} " if row.notes else ""
+        mark = f"{wording.WRONG_MARK} " if row.notes else ""
         near_mark, far_mark = mark_of(marks["near"], [near]), mark_of(marks["far"], row.far)
         rows.append(
             f'<tr class="{"fault" if row.notes else "right"}">{_contact(near, near_mark)}<td>{wire}</td>'
@@ -111,7 +111,7 @@ def _map(proof: Proof) -> str:
             f"{_contact(far, far_mark)}</tr>"
         )
     every = {mark for end in marks.values() for mark in end.values()}
-    keys = " ".join(text for mark, text in wording.KEYS.items() if mark in every)
+    keys = " ".join(text for mark, text in wording.MARK_KEYS.items() if mark in every)
     return f'<table class="map">{"".join(rows)}</table>' + (f'<p class="small">{_text(keys)}</p>' if keys else "")
 
 
@@ -140,7 +140,7 @@ def _record(proof: Proof) -> str:
         f'<dt>{name}</dt><dd class="code">{_text(text)}</dd>'
         for name, text in (("Digest", proof.digest), ("Key", proof.key))
     )
-    return f'<dl>{rows}{seals}</dl>{_qr(proof.code)}<p class="small">{_text(wording.CODE)}</p>'
+    return f'<dl>{rows}{seals}</dl>{_qr(proof.code)}<p class="small">{_text(wording.CODE_SENTENCE)}</p>'
 
 
 def _qr(content: str) -> str:

@@ -11,11 +11,11 @@ from wiremap.cable.connectors import Connector
 from wiremap.judge.case import Case
 from wiremap.report.plug_marks import Mark, mark_of, plug_marks
 from wiremap.report.print.canvas import INK, LINE, SOFT, Canvas, Kind, line_step, render, text_width, wrapped
-from wiremap.report.print.plug_face import EMPTY, face_height, insulation, plug_face
-from wiremap.report.wire_rows import Row, cells, colour_heading, wire_rows
+from wiremap.report.print.plug_face import EMPTY_COLOUR, face_height, insulation, plug_face
+from wiremap.report.wire_rows import Row, colour_heading, row_words, wire_rows
 from wiremap.report.words.cases import ends_of
 from wiremap.report.words.origin import FLAGS, verdict_word
-from wiremap.report.words.records import FACE, IN_ORDER, JOINED_TO, KEYS, MARK, NOT_KNOWN, NOTHING_HERE
+from wiremap.report.words.records import FACE, IN_ORDER, JOINED_TO, MARK_KEYS, NOT_KNOWN, NOTHING_HERE, WRONG_MARK
 
 WIDEST_FACE = 62.0
 SCREEN = "#e3e7ea"
@@ -124,7 +124,7 @@ class WireMap:
         self._heads = self._laid_heads()
         self._lines = [self._laid(row) for row in rows]
         self._keys = [
-            text for mark, text in KEYS.items() if any(mark in ends.values() for ends in self._marks.values())
+            text for mark, text in MARK_KEYS.items() if any(mark in ends.values() for ends in self._marks.values())
         ]
         self._keys = wrapped(" ".join(self._keys), width, self._size * SMALL) if self._faces else []
         self._above = self._faces_height()
@@ -169,7 +169,7 @@ class WireMap:
         return [wrapped(text, room, self._size * SMALL) for text, room in zip(texts, rooms, strict=True)]
 
     def _laid(self, row: Row) -> _Line:
-        _, said, far, note = cells(row, self._case)
+        _, said, far, note = row_words(row, self._case)
         at, size = self._columns, self._size
         far_lines = _contact_lines(_short(far), 0.8 * at.end - 1, size * SMALL) if row.far else []
         lines = _fitted(said, at.name - 2, size), far_lines, _fitted(note, at.note_width, size, bool(row.notes))
@@ -215,7 +215,7 @@ class WireMap:
         _place(canvas, x + at.far, y, at.end, high, line.far, far_mark, size, nothing)
         wrong = bool(row.notes)
         if wrong:
-            canvas.text(x + at.note, y + high / 2, MARK, size, bold=True)
+            canvas.text(x + at.note, y + high / 2, WRONG_MARK, size, bold=True)
         _middle(canvas, x + at.note + 3.5, y + high / 2, line.note, size, INK if wrong else SOFT, wrong)
 
 
@@ -265,11 +265,11 @@ def _place(
     inner = min(0.16 * height, 0.9)
     box = (x + 0.1 * width, y + inner, 0.8 * width, height - 2 * inner)
     if not lines:
-        canvas.box(*box, EMPTY, SOFT, 0.25, dashed=True, round_by=0.6)
+        canvas.box(*box, EMPTY_COLOUR, SOFT, 0.25, dashed=True, round_by=0.6)
         canvas.text(x + width / 2, y + height / 2, nothing, size, SOFT, align="center")
         return
     dark = mark == "wrong"
-    canvas.box(*box, INK if dark else EMPTY, INK, 0.6 if mark == "either" else 0.25, round_by=0.6)
+    canvas.box(*box, INK if dark else EMPTY_COLOUR, INK, 0.6 if mark == "either" else 0.25, round_by=0.6)
     fitting = size if lines == [lines[0]] and len(lines[0]) < MOST_IN_PLACE else SMALL * size
     step = line_step(fitting)
     for number, line in enumerate(lines):
@@ -297,7 +297,7 @@ def _piece(
         step = height / 4
         edge = [(torn + (0.8 * step if i % 2 else 0), y + i * step) for i in range(5)]
         past, bottom = x + width + 0.5, y + height + 0.3
-        canvas.shape([*edge, (torn, bottom), (past, bottom), (past, y - 0.3), (torn, y - 0.3)], EMPTY)
+        canvas.shape([*edge, (torn, bottom), (past, bottom), (past, y - 0.3), (torn, y - 0.3)], EMPTY_COLOUR)
         canvas.stroke(edge, INK, 0.3)
 
 

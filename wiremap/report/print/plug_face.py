@@ -10,7 +10,7 @@ from wiremap.report.print.canvas import INK, LINE, SOFT, Canvas
 GOLD = "#d9b648"
 SHELL = "#eef1f3"
 UNKNOWN = "#c9ced3"
-EMPTY = "#ffffff"
+EMPTY_COLOUR = "#ffffff"
 
 
 def insulation(canvas: Canvas, x: float, y: float, width: float, height: float, colour: Colour | None) -> None:
@@ -69,7 +69,7 @@ def plug_face(
     if plug.screen is not None and plug.screen in measured and plug.screen not in contacts:
         left = x + body + 0.3 * pitch
         screen = held.get(plug.screen, ())
-        canvas.box(left, y + head, 0.8 * pitch, deep, SHELL if screen else EMPTY, INK, 0.25, not screen)
+        canvas.box(left, y + head, 0.8 * pitch, deep, SHELL if screen else EMPTY_COLOUR, INK, 0.25, not screen)
         if screen:
             canvas.box(left, y + head, 0.8 * pitch, deep, None, SOFT, 0.2, hatch="xxxx")
         _number(canvas, left + 0.4 * pitch, y, head, plug.screen, marked.get(plug.screen), size, pitch)
@@ -94,7 +94,7 @@ def _contact(
     y += 0.6 * pitch
     tall = deep - 0.72 * pitch
     if not held:
-        canvas.box(left, y, wide, tall, EMPTY, LINE, 0.25, dashed=True)
+        canvas.box(left, y, wide, tall, EMPTY_COLOUR, LINE, 0.25, dashed=True)
     for place, colour in enumerate(held):
         _end_of(canvas, left, y + place * tall / len(held), wide, tall / len(held), colour)
     _number(canvas, left + wide / 2, top, head, contact, marked, size, pitch)

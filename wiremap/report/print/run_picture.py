@@ -2,7 +2,7 @@
 
 from collections.abc import Sequence
 from io import BytesIO
-from typing import TYPE_CHECKING, Any, Literal
+from typing import TYPE_CHECKING, Any
 
 import numpy as np
 
@@ -18,14 +18,13 @@ from wiremap.judge.run.pairing.pairing import expected_pairs
 from wiremap.judge.verdict import Diagnosis
 from wiremap.judge.wiring.laid_reading import lay_reading
 from wiremap.reading.reading import Reading, Trace
+from wiremap.report.print.canvas import INK, MM_PER_INCH, SOFT, Kind
 from wiremap.report.words.measurements import length_words, pairing_words
 
 if TYPE_CHECKING:
     from matplotlib.axes import Axes
 
-Kind = Literal["png", "pdf", "svg"]
-MM_PER_INCH = 25.4
-INK, SOFT, MARK, BAND = "#1d2329", "#5b6670", "#b3261e", "#c9d6e2"
+MARK, BAND = "#b3261e", "#c9d6e2"
 TRACE_MM, LENGTH_MM, MATRIX_MM, FRAME_MM = 24.0, 6.5, 78.0, 20.0
 BEYOND = 1.35  # of the last echo: so much of a trace is shown
 SETTINGS = {

@@ -195,7 +195,7 @@ def _record(proof: Proof, across: float) -> list[Block]:
     facts = [(name, text, TEXT) for name, text in proof.facts() if name not in wording.LONG_FACTS]
     facts += [("Digest", proof.digest, SMALL - 0.1), ("Key", proof.key, SMALL - 0.1)]
     rows = [(name, wrapped(text, beside - NAMES, size), size) for name, text, size in facts]
-    code = wrapped(wording.CODE, beside, SMALL)
+    code = wrapped(wording.CODE_SENTENCE, beside, SMALL)
     high = sum(len(lines) for _, lines, _ in rows) * line_step(TEXT) + 1.5 + len(code) * line_step(SMALL)
 
     def draw(canvas: Canvas, y: float) -> None:

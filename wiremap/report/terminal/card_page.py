@@ -3,12 +3,12 @@
 import textwrap
 
 from wiremap.cable.workmanship import workmanship
-from wiremap.report.card import CAUTIONS, Card, Line, making
+from wiremap.report.card import CAUTIONS, Card, CardLine, making
 from wiremap.report.terminal.display import Terminal
 from wiremap.report.words.faults import capital
 
 
-def page(made: Card, terminal: Terminal) -> str:
+def card_page(made: Card, terminal: Terminal) -> str:
     """Return the card as text, one line feed at the end."""
     width = terminal.width
     work = workmanship(made.plug)
@@ -37,7 +37,7 @@ def _table(made: Card, terminal: Terminal) -> list[str]:
     return rows
 
 
-def _now(line: Line) -> str:
+def _now(line: CardLine) -> str:
     if line.colour is None:
         return "-"
     return "not in" if line.now_in == "" else str(line.now_in or "?")

@@ -7,17 +7,17 @@ from typing import Any
 from wiremap.judge.case import Case
 from wiremap.report.terminal.big_letters import big
 from wiremap.report.terminal.display import Terminal
-from wiremap.report.wire_rows import cells, colour_heading, wire_rows
+from wiremap.report.wire_rows import colour_heading, row_words, wire_rows
 from wiremap.report.words.cases import carried_lines, dangers, ends_of, more_lines, sentences, what_next
 from wiremap.report.words.faults import (
-    VERDICTS,
+    VERDICT_WORDS,
     missing,
     missing_with_reasons,
 )
 from wiremap.report.words.measurements import run_sentence
 from wiremap.report.words.origin import FLAGS, ORIGINS, verdict_word
 
-MARK = "!"
+MARKED = "!"
 DANGER = "DANGER: connect no PoE and no injector."
 NARROW = 60  # columns under which the wire map gives up its wide gaps and the heading of its colours
 
@@ -89,7 +89,7 @@ def _banner(case: Case, terminal: Terminal) -> list[str]:
     about = "   ".join(text for text in (FLAGS[case.reading.origin], named) if text)
     left_out = missing(case.diagnosis.not_checked)
     beside = f"not checked: {left_out}" if left_out else ""
-    if terminal.blocks and terminal.width >= 72 and word in VERDICTS.values():
+    if terminal.blocks and terminal.width >= 72 and word in VERDICT_WORDS.values():
         letters = [f" {text}   " for text in big(word)]
         room = terminal.width - len(letters[0])
         texts = [
@@ -105,7 +105,7 @@ def _banner(case: Case, terminal: Terminal) -> list[str]:
 def _said(case: Case, terminal: Terminal, most: int) -> list[str]:
     all_said = sentences(case)
     more = len(all_said) - most
-    text = " ".join(all_said[:most]) + (f" And {more} more, marked {MARK} below." if more > 0 else "")
+    text = " ".join(all_said[:most]) + (f" And {more} more, marked {MARKED} below." if more > 0 else "")
     wrong = [terminal.styled(part, "1") for part in _wrapped(text, terminal.width)]
     short = {"max_lines": 2, "placeholder": " ..."} if most == 1 else {}
     return wrong + _wrapped(f"Next: {what_next(case)}", terminal.width, **short)
@@ -113,7 +113,7 @@ def _said(case: Case, terminal: Terminal, most: int) -> list[str]:
 
 def _map(case: Case, terminal: Terminal) -> list[str]:
     rows = wire_rows(case)
-    table = [cells(row, case) for row in rows]
+    table = [row_words(row, case) for row in rows]
     narrow = terminal.width < NARROW
     gap = " " if narrow else "  "
     ends = ends_of(case)
@@ -122,7 +122,7 @@ def _map(case: Case, terminal: Terminal) -> list[str]:
     swatch = terminal.swatch(None)
     lines = [f"  {heading[0]:>{widths[0]}}{gap}{heading[1]:<{widths[1]}}{gap}{swatch}{gap}{heading[2]}"]
     for row, (near, said, far, note) in zip(rows, table, strict=True):
-        mark = MARK if row.notes else " "
+        mark = MARKED if row.notes else " "
         text = f"{near:>{widths[0]}}{gap}{said:<{widths[1]}}{gap}"
         after = f"{gap}{far:<{widths[2]}}{gap}{note}"[: terminal.width - len(text) - len(swatch) - 2]
         if row.notes:

@@ -6,11 +6,11 @@ from wiremap.cable.colours import ColourSet
 from wiremap.contact import ENDS, Contact, End
 from wiremap.judge.case import Case, read_in_plugs
 from wiremap.reading.reading import Reading
-from wiremap.report.words.faults import CAUSES, Ends, capital, contacts, finding_sentence, listed, nothing_arrives
+from wiremap.report.words.faults import CAUSES, Ends, capital, contacts_named, finding_sentence, listed, nothing_arrives
 
 RIGHT = "By their colours all conductors sit where {expect} wants them."
 NOTHING_WRONG = "Nothing is wrong with it as {expect}, as far as its colours were read."
-OTHER = "By its colours this is a {other} cable, but {expect} was asked for."
+OTHER_CABLE = "By its colours this is a {other} cable, but {expect} was asked for."
 NONE_COMMON = "No conductor that was read at the {near} end was read at the {far} end."
 MEASURE = "Measure it before you rely on it: colours show no open, no short and no break inside the cable."
 SERVES = "It has all that {expect} wants, and more. " + MEASURE
@@ -28,7 +28,7 @@ def sentences_by_eye(case: Case, ends: Ends) -> tuple[str, ...]:
     if nothing_arrives(diagnosis, case.pattern):
         return (NONE_COMMON.format(**words),)
     if diagnosis.expect is not None and diagnosis.nearest is not None and diagnosis.nearest.away == 0:
-        return (OTHER.format(other=diagnosis.nearest.pattern, **words), *lone)
+        return (OTHER_CABLE.format(other=diagnosis.nearest.pattern, **words), *lone)
     if diagnosis.cause in CAUSES:
         return (CAUSES[diagnosis.cause], *lone)
     others = [finding for finding in diagnosis.findings if finding.fault != "open"]
@@ -51,14 +51,14 @@ def next_by_eye(case: Case, ends: Ends, serves: bool) -> str | None:
         return MEASURE if case.diagnosis.verdict == "pass" else None
     if all(finding.fault == "open" and finding.end is None for finding in found) and not any(_alone(case.reading)):
         empty = tuple(name for finding in found for name in finding.near or finding.far)
-        return NO_CONDUCTOR.format(contacts=contacts(empty, empty, ends))
+        return NO_CONDUCTOR.format(contacts=contacts_named(empty, empty, ends))
     return None
 
 
 def _read_on(case: Case, ends: Ends) -> str:
     """Return which contacts are still to be read, and how what looks alike is told apart."""
     near, far = read_in_plugs(case)
-    unread = contacts(_unread(case.reading.near_contacts, near), _unread(case.reading.far_contacts, far), ends)
+    unread = contacts_named(_unread(case.reading.near_contacts, near), _unread(case.reading.far_contacts, far), ends)
     steps = [f"Read {unread} too, and say - where nothing is in it." if unread else ""]
     looks = _alike(case)
     if looks:
@@ -129,4 +129,4 @@ def _empty(case: Case, ends: Ends) -> list[str]:
         return []
     both = " in both plugs" if near == far else ""
     single = len(near) == 1 if both else len(near) + len(far) == 1
-    return [f"{capital(contacts(near, far, ends))} {'is' if single else 'are'} empty{both}."]
+    return [f"{capital(contacts_named(near, far, ends))} {'is' if single else 'are'} empty{both}."]

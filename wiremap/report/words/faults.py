@@ -13,7 +13,7 @@ from wiremap.judge.wiring.nearest import Nearest
 from wiremap.judge.wiring.terminators import Terminators
 from wiremap.report.words.terminators import terminators_line, terminators_said, terminators_sentence
 
-VERDICTS: dict[Verdict, str] = {"pass": "PASS", "fail": "FAIL", "undecided": "UNDECIDED"}
+VERDICT_WORDS: dict[Verdict, str] = {"pass": "PASS", "fail": "FAIL", "undecided": "UNDECIDED"}
 
 MOST_URGENT_FIRST: tuple[Fault, ...] = (
     "foreign-voltage",
@@ -40,7 +40,7 @@ MOST_URGENT_FIRST: tuple[Fault, ...] = (
 
 SAID_TOGETHER: tuple[Fault, ...] = ("open", "high-resistance", "contact-film", "foreign-voltage", "leakage")
 
-CHECKS: dict[Check, str] = {
+CHECK_WORDS: dict[Check, str] = {
     "continuity": "continuity",
     "opens": "opens",
     "shorts": "shorts",
@@ -56,7 +56,7 @@ CHECKS: dict[Check, str] = {
     "terminators": "terminators",
 }
 
-REASONS: dict[Reason, str] = {
+REASON_WORDS: dict[Reason, str] = {
     "not-asked": "nothing was asked of it",
     "not-measured": "not in this reading",
     "tester-cannot": "this tester cannot",
@@ -116,7 +116,7 @@ def amount(value: float, unit: str) -> str:
     return f"{value:.3g} {unit}".strip()
 
 
-def contacts(near: Sequence[str], far: Sequence[str], ends: Ends) -> str:
+def contacts_named(near: Sequence[str], far: Sequence[str], ends: Ends) -> str:
     """Return contacts as a phrase: "contact 3" where both ends have the same, else "helm 3 and mast 1"."""
     if near and tuple(near) == tuple(far):
         conductors = [name for name in near if name != ends.near_screen]
@@ -166,7 +166,7 @@ def _bare(finding: Finding, ends: Ends, pattern: Pattern | None) -> str:
 
 def _of_the_wiring(finding: Finding, ends: Ends, pattern: Pattern | None) -> str | None:
     """Return what is said of a fault of continuity or order, None for any other."""
-    who = contacts(finding.near, finding.far, ends) or "the cable"
+    who = contacts_named(finding.near, finding.far, ends) or "the cable"
     pair = _pair_phrase(finding, pattern)
     is_pair = "are" if pair.startswith("pairs") else "is"
     match finding.fault:
@@ -196,7 +196,7 @@ def _of_the_wiring(finding: Finding, ends: Ends, pattern: Pattern | None) -> str
 def _screen_short(finding: Finding, ends: Ends) -> str:
     near = [contact for contact in finding.near if contact != ends.near_screen]
     far = [contact for contact in finding.far if contact != ends.far_screen]
-    touching = contacts(near, far, ends)
+    touching = contacts_named(near, far, ends)
     is_many = "are" if len(near if near == far else near + far) > 1 else "is"
     return f"{touching} {is_many} shorted to the screen" if touching else "the screen is shorted"
 
@@ -229,7 +229,7 @@ MEASURED = {
 
 def _of_the_run(finding: Finding, ends: Ends, pattern: Pattern | None) -> str:
     """Return what is said of a fault that was measured."""
-    who = contacts(finding.near, finding.far, ends) or "the cable"
+    who = contacts_named(finding.near, finding.far, ends) or "the cable"
     if finding.fault == "terminators":
         return terminators_said(finding, who, (ends.near, ends.far))
     said = MEASURED[finding.fault]
@@ -254,7 +254,9 @@ def finding_sentence(finding: Finding, ends: Ends, pattern: Pattern | None, seen
     seen: the terminators of a bus, where they were measured.
     """
     if finding.fault == "terminators" and seen is not None:
-        return terminators_sentence(finding, contacts(finding.near, finding.far, ends), (ends.near, ends.far), seen)
+        return terminators_sentence(
+            finding, contacts_named(finding.near, finding.far, ends), (ends.near, ends.far), seen
+        )
     where = ends.at(finding.end) if finding.fault != "terminators" else ""
     if finding.at_m is not None:
         give_or_take = f" +- {2 * finding.u_m:.1f} m" if finding.u_m is not None else ""
@@ -348,7 +350,7 @@ def nothing_arrives(diagnosis: Diagnosis, pattern: Pattern | None) -> bool:
 
 def missing(items: Iterable[NotChecked]) -> str:
     """Return what was not checked, in a few words: "split pairs, length"; empty when all was."""
-    return ", ".join(dict.fromkeys(CHECKS[item.what] for item in items))
+    return ", ".join(dict.fromkeys(CHECK_WORDS[item.what] for item in items))
 
 
 def missing_with_reasons(items: Sequence[NotChecked]) -> str:
@@ -356,4 +358,4 @@ def missing_with_reasons(items: Sequence[NotChecked]) -> str:
     by_reason: dict[Reason, list[NotChecked]] = {}
     for item in items:
         by_reason.setdefault(item.why, []).append(item)
-    return "; ".join(f"{missing(group)} ({REASONS[why]})" for why, group in by_reason.items())
+    return "; ".join(f"{missing(group)} ({REASON_WORDS[why]})" for why, group in by_reason.items())

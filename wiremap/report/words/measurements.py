@@ -5,7 +5,7 @@ from collections.abc import Sequence
 from wiremap.calibration import Calibration
 from wiremap.judge.measurements import Length, Pairing
 
-METHODS = {
+METHOD_WORDS = {
     "direct": "capacitance, by grounded groups",
     "two_terminal": "capacitance between contacts",
     "reference": "capacitance, against a good cord of the same kind",
@@ -41,7 +41,7 @@ def pairing_words(found: Pairing) -> tuple[str, ...]:
     lines += [
         "",
         f"{found.verdict}: margin {found.z:.0f}" if found.z >= 10 else f"{found.verdict}: margin {found.z:.1f}",
-        f"by {METHODS[found.method]}",
+        f"by {METHOD_WORDS[found.method]}",
         "as the whole run shows them;",
         *WHOLE_RUN_LINES,
     ]

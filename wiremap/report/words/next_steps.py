@@ -12,10 +12,10 @@ from wiremap.judge.verdict import Diagnosis
 from wiremap.judge.wiring.terminators import Terminators
 from wiremap.report.words.faults import (
     CAUSES,
-    CHECKS,
+    CHECK_WORDS,
     Ends,
     capital,
-    contacts,
+    contacts_named,
     nothing_arrives,
     urgent_first,
 )
@@ -110,7 +110,7 @@ FOUND_BY_EYE: tuple[Fault, ...] = (
     "screen-open",
     "resistance-unbalance",
 )
-DANGERS: frozenset[Fault] = frozenset(("foreign-voltage", "equipment-attached"))
+DANGEROUS_FAULTS: frozenset[Fault] = frozenset(("foreign-voltage", "equipment-attached"))
 FAR_HIDES: tuple[Reason, ...] = ("far-end-open", "far-joined", "far-equipment")  # why the order was not seen
 SAME_ADVICE: dict[Fault, Fault] = {"crossed-pairs": "miswire", "reversed-pair": "miswire"}
 
@@ -130,7 +130,7 @@ def next_step(
         if nothing_arrives(diagnosis, pattern):
             return "Push both plugs home in the tester and test again."
         in_run = [one for one in urgent_first(diagnosis.findings) if one.end == "run"]
-        if in_run and not DANGERS & {one.fault for one in diagnosis.findings}:
+        if in_run and not DANGEROUS_FAULTS & {one.fault for one in diagnosis.findings}:
             return _for_finding(in_run[0], ends)
         if diagnosis.cause in CAUSES and diagnosis.cause != "straight":
             return "Read the colours through both plugs; re-terminate the one that is out of order."
@@ -147,7 +147,7 @@ def next_step(
         if nearest is not None and nearest.away == 0:
             return f"Judge it as {nearest.pattern} if that is what the job needs (--expect {nearest.pattern})."
         return "Say what the cable should be (--expect NAME)."
-    wanted = [CHECKS[item.what] for item in diagnosis.not_checked if item.what in required]
+    wanted = [CHECK_WORDS[item.what] for item in diagnosis.not_checked if item.what in required]
     if wanted:
         return (
             f"Required but not checked: {', '.join(wanted)}. Use a tester that can, or do not ask for it (--require)."
@@ -198,7 +198,7 @@ def _for_finding(finding: Finding, ends: Ends, card: str = "", seen: Terminators
         near = far = near if finding.end == "near" else far
     elif finding.fault in MISPLACED:
         near = far = near if set(near) == set(far) else []
-    which = contacts(near, far, ends) or "the contacts"
+    which = contacts_named(near, far, ends) or "the contacts"
     single = len(set(near) | set(far)) == 1
     text = {"near": known, "far": known, "run": run, None: unknown}[finding.end] or unknown
     end = (

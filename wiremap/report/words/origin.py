@@ -2,7 +2,7 @@
 
 from wiremap.judge.findings import Verdict
 from wiremap.reading.reading import Origin
-from wiremap.report.words.faults import VERDICTS
+from wiremap.report.words.faults import VERDICT_WORDS
 
 FLAGS: dict[Origin, str] = {
     "tester": "",
@@ -24,4 +24,4 @@ COLOURS_RIGHT = "COLOURS RIGHT, NOT MEASURED"
 
 def verdict_word(verdict: Verdict, origin: Origin) -> str:
     """Return a verdict as it is printed; a pass of what nobody measured is none."""
-    return COLOURS_RIGHT if verdict == "pass" and origin == "eyes" else VERDICTS[verdict]
+    return COLOURS_RIGHT if verdict == "pass" and origin == "eyes" else VERDICT_WORDS[verdict]

@@ -10,7 +10,7 @@ from wiremap.reading.reading import Origin
 from wiremap.records.captures.capture import Job, Lot
 from wiremap.records.captures.chain import BREAKS, ChainState
 from wiremap.records.captures.check import CalibrationState, Checked, SignatureState, VerdictState
-from wiremap.report.words.faults import VERDICTS, Ends, capital, missing_with_reasons
+from wiremap.report.words.faults import VERDICT_WORDS, Ends, capital, missing_with_reasons
 from wiremap.report.words.origin import FLAGS, SIMULATED_NO_PROOF, verdict_word
 from wiremap.report.words.services import ANSWERS, service_said
 
@@ -18,9 +18,9 @@ FACE = "contacts up, cable towards you"
 IN_ORDER = "contacts in number order"
 NOTHING_HERE = "-"
 NOT_KNOWN = "?"
-KEYS = {"wrong": "Dark: wrong in that plug.", "either": "Framed: wrong in one of the two plugs; see which."}
+MARK_KEYS = {"wrong": "Dark: wrong in that plug.", "either": "Framed: wrong in one of the two plugs; see which."}
 JOINED_TO = "joined to"
-MARK = "✕"
+WRONG_MARK = "✕"
 TICKED, NOT_TICKED = "☒", "☐"
 SIGNS = {"pass": "✓", "fail": "✕", "undecided": "?"}
 
@@ -33,7 +33,7 @@ WORK = "Work list"
 WORK_CLAIM = "The technician's word, not measured."
 RECORD = "Record"
 LONG_FACTS = ("Note", "Photos")  # said across the page, below the others
-CODE = (
+CODE_SENTENCE = (
     "The square code holds the digest above, in capitals: 64 digits that change with any letter of the record "
     "(SHA-256). To check, ask for the record, a file ending in .json: `head -n 1 FILE | sha256sum` prints the same "
     "digits, and `wiremap verify FILE` also checks the signature and judges the reading again."
@@ -73,7 +73,7 @@ def ends_phrase(ends: Ends, expect: str | None, kind: str, by_eye: bool = False)
     return f"{capital(ends.near)} to {ends.far}, {kind + ', ' if kind else ''}{wanted}"
 
 
-def made(made_utc: str, utc_offset_min: int) -> str:
+def made_line(made_utc: str, utc_offset_min: int) -> str:
     """Return when, as clocks there showed it, and in UTC: "2026-03-01 10:30 (UTC+02:00), 08:30 UTC"."""
     utc = datetime.strptime(made_utc, "%Y-%m-%dT%H:%M:%SZ").replace(tzinfo=UTC)
     zone = timezone(timedelta(minutes=utc_offset_min))
@@ -113,7 +113,7 @@ CHECKED_SAID: dict[Check, str] = {
 NEVER_SHOWN = "A test of this kind never shows category, loss or crosstalk."
 
 
-def checked(checks: Sequence[Check]) -> str:
+def checked_sentence(checks: Sequence[Check]) -> str:
     """Return what was checked, in words that a reader who is no technician knows."""
     said = [CHECKED_SAID[check] for check in CHECKED_SAID if check in checks]
     return capital("; ".join(said)) + "." if said else "Nothing."
@@ -132,7 +132,7 @@ def new_plug(end: str, ends: Ends) -> str:
 
 def label_verdict(verdict: Verdict, flag: str, danger: bool, made_utc: str) -> str:
     """Return a label's verdict with its day; what no tester measured never says PASS."""
-    words = [flag, "" if flag and verdict == "pass" else VERDICTS[verdict], "NO PoE" if danger else ""]
+    words = [flag, "" if flag and verdict == "pass" else VERDICT_WORDS[verdict], "NO PoE" if danger else ""]
     return f"{', '.join(word for word in words if word)} {made_utc[:10]}"
 
 
@@ -251,7 +251,7 @@ def _verdict_again(found: Checked) -> str:
 
 
 def _word(verdict: str | None, origin: Origin) -> str:
-    return next((verdict_word(known, origin) for known in VERDICTS if known == verdict), "nothing")
+    return next((verdict_word(known, origin) for known in VERDICT_WORDS if known == verdict), "nothing")
 
 
 def verify_line(source: str, problems: Sequence[str], notes: Sequence[str]) -> str:

@@ -17,7 +17,7 @@ if TYPE_CHECKING:  # words for what was judged need none of the judging
 ALIKE = 0.1  # ends whose chances differ by less are said to be as likely
 
 
-def percent(chance: float) -> str:
+def chance_percent(chance: float) -> str:
     """Return a chance as it is said: never 0 % or 100 %, which evidence does not give."""
     return "over 99 %" if chance > 0.99 else "under 1 %" if chance < 0.01 else f"{100 * chance:.0f} %"
 
@@ -29,18 +29,18 @@ def _end(side: str | None, ends: Ends) -> str:
 def which_end(built: "AsBuilt", ends: Ends) -> str:
     """Return which end is wrong, and how surely."""
     if built.wrong_end == "both":
-        chances = f"{ends.near} {percent(built.near_at_fault)}, {ends.far} {percent(built.far_at_fault)}"
+        chances = f"{ends.near} {chance_percent(built.near_at_fault)}, {ends.far} {chance_percent(built.far_at_fault)}"
         return f"Both ends are likely wrong ({chances})."
     if built.wrong_end == "near":
-        return f"The {ends.near} end is wrong ({percent(built.near_at_fault)})."
+        return f"The {ends.near} end is wrong ({chance_percent(built.near_at_fault)})."
     if built.wrong_end == "far":
-        return f"The {ends.far} end is wrong ({percent(built.far_at_fault)})."
+        return f"The {ends.far} end is wrong ({chance_percent(built.far_at_fault)})."
     near, far = built.near_at_fault, built.far_at_fault
     if abs(near - far) < ALIKE:
         return "It can be either end until somebody looks."
     likelier, less = ((ends.near, near), (ends.far, far)) if near > far else ((ends.far, far), (ends.near, near))
     return (
-        f"Likelier it is the {likelier[0]} end ({percent(likelier[1])}, {less[0]} {percent(less[1])}) "
+        f"Likelier it is the {likelier[0]} end ({chance_percent(likelier[1])}, {less[0]} {chance_percent(less[1])}) "
         "until somebody looks."
     )
 
@@ -151,7 +151,7 @@ def as_built_lines(advice: "Advice", ends: Ends, colours: ColourSet, width: int 
     for name, orders in ((ends.near, built.near_orders), (ends.far, built.far_orders)):
         for number, order in enumerate(orders[: 1 if built.settled else 3]):
             head = f"{name}:" if number == 0 else ""
-            text = f"{head:<{widest}}  {percent(order.probability):>9}  {described(order, colours)}"
+            text = f"{head:<{widest}}  {chance_percent(order.probability):>9}  {described(order, colours)}"
             lines += textwrap.wrap(text, width, subsequent_indent=" " * (widest + 13))
     return lines
 

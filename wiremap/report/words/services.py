@@ -19,7 +19,7 @@ ANSWERS: "dict[ServiceAnswer, str]" = {
     "danger": "DO NOT CONNECT",
 }
 IN_ROWS: "tuple[ServiceAnswer, ...]" = ("danger", "no", "not promised", "at risk", "wire map allows it")
-REASONS: "dict[ServiceReason, str]" = {
+SERVICE_REASON_WORDS: "dict[ServiceReason, str]" = {
     "plus-and-minus-on-one-pair": "+ and - can meet on one pair {where}: can destroy the equipment",
     "reversed-supply": "+ and - exchanged {where}: can destroy the equipment",
     "through-windings": "+ and - meet through the windings of other pairs",
@@ -58,7 +58,7 @@ OF_POE = {"PoE Alternative A": "Alternative A", "PoE Alternative B": "Alternativ
 SHORT_POE = {"PoE Alternative A": "A", "PoE Alternative B": "B", "PoE, four pairs": "4-pair"}
 INJECTOR = "passive injector"
 FROM_FAR = ", fed from the far end"
-DANGERS: "dict[ServiceReason, str]" = {
+DANGER_WORDS: "dict[ServiceReason, str]" = {
     "plus-and-minus-on-one-pair": "+ and - can meet on one pair ({where}) and destroy the equipment",
     "reversed-supply": "+ and - are exchanged ({where}), which can destroy the equipment",
     "through-windings": "+ and - meet through the windings of other pairs, which can destroy the equipment",
@@ -85,13 +85,13 @@ def danger_sentences(services: "Sequence[Service]") -> tuple[str, ...]:
     found: dict[tuple[ServiceReason, bool], tuple[list[str], list[str]]] = {}
     for service in services:
         for reason, where in service.reasons if service.answer == "danger" else ():
-            if reason in DANGERS:
+            if reason in DANGER_WORDS:
                 names, places = found.setdefault((reason, service.from_far), ([], []))
                 names.append(service.name.removesuffix(FROM_FAR))
                 places += [place for place in where.split(", ") if place not in places]
     return tuple(
         f"DO NOT CONNECT {_power_said(names)}{' fed from the far end' if from_far else ''}: "
-        f"{DANGERS[reason].format(where=', '.join(places))}."
+        f"{DANGER_WORDS[reason].format(where=', '.join(places))}."
         for (reason, from_far), (names, places) in found.items()
     )
 
@@ -178,7 +178,7 @@ def service_lines(services: "Sequence[Service]", width: int = 80) -> list[str]:
 def _notes(services: "Sequence[Service]", width: int) -> list[str]:
     """Return what nobody measured, so that the wire map says nothing of it, and what the mark means."""
     missing = dict.fromkeys(reason for one in services for reason, _ in one.reasons if reason.endswith(UNMEASURED))
-    unknown = listed([*NEVER_MEASURED, *(REASONS[reason] for reason in missing)])
+    unknown = listed([*NEVER_MEASURED, *(SERVICE_REASON_WORDS[reason] for reason in missing)])
     notes = textwrap.wrap(f"Not measured, and not in these answers: {unknown}.", width)
     if any("(m)" in f"{one.clause}{service_said(one)}" for one in services):
         notes += textwrap.wrap("(m): from memory, not checked against the standard's text.", width)
@@ -198,4 +198,4 @@ def service_said(service: "Service") -> str:
 
 
 def _reason(reason: "ServiceReason", where: str) -> str:
-    return REASONS[reason].format(where=where).strip()
+    return SERVICE_REASON_WORDS[reason].format(where=where).strip()
