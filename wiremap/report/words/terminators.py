@@ -7,7 +7,7 @@ from wiremap.judge.findings import Finding
 from wiremap.judge.wiring.terminators import Terminators, rightly_placed
 
 _Ends = tuple[str, str]
-ELSEWHERE = " If the other one sits elsewhere on the backbone, say --terminators 1."
+ELSEWHERE = " If the other one sits elsewhere on the backbone, say so (--terminators 1)."
 
 
 def terminators_said(finding: Finding, contacts: str, ends: _Ends) -> str:
