@@ -14,6 +14,7 @@ from tests.world.analog.network import network, ohms, values
 from tests.world.analog.panels import MU_0
 from tests.world.analog.traces import Ends, traces
 from tests.world.analog.wires import Wire
+from wiremap.contact import far_contact
 from wiremap.reading.reading import from_builtins, to_builtins
 
 NO_PINS = np.full(18, 1e-6)
@@ -182,8 +183,8 @@ def test_traces_show_impedance_and_length(name: str) -> None:
     """The plateau is the pair's impedance, the echo comes after twice the way, and the end settles at the step.
 
     Resistance and the field inside thin wires make the impedance read higher, by 7 % at most, and never lower; they
-    and the contacts' own capacitance make an echo late, by up to 4 ns here (AWG 30), and never early. A row of wires has many
-    speeds and rings longer.
+    and the contacts' own capacitance make an echo late, by up to 4 ns here (AWG 30), and never early. A row of wires
+    has many speeds and rings longer.
     """
     cable = draw(name, 10.0, _rng(11))
     section = cable.sections[0]
@@ -211,6 +212,38 @@ def test_a_split_section_shows_in_the_trace() -> None:
     rise = {name: float(part[inside].mean() - part[before].mean()) for name, part in shown.items()}
     assert min(rise["3"], rise["4"]) > 0.05
     assert max(rise["1"], rise["7"]) < 0.02
+
+
+@pytest.mark.parametrize(
+    ("name", "lowest", "highest"),
+    [("cat5e-uutp-24", 1.5, 2.0), ("cat5e-futp-24", 1.25, 1.55), ("sftp-foam-23", 1.02, 1.15)],
+)
+def test_a_split_run_is_launched_into_higher_impedance(name: str, lowest: float, highest: float) -> None:
+    """102 ohm good, 170 to 199 split without a screen, 139 to 149 in a foil, by another solution of the field.
+
+    It went by harmonics and had no foil round each pair; here two wires in a foil each stand against their foils, and the rise is small.
+    """
+    good, split = (
+        np.array(measure(draw(name, 20.0, _rng(2), splits=one), _rng(), by=_exact()).traces[1].microvolts) / 3.3e6
+        for one in ([], [Split(0.0, 20.0, ("3", "5"))])
+    )
+    ohms_seen = [float((part[39:59] / (1 - part[39:59])).mean()) for part in (good, split)]
+    assert lowest < ohms_seen[1] / ohms_seen[0] < highest
+    middles = [int(np.argmax(part[60:] > (part[39:59].mean() + 1) / 2)) + 41 for part in (good, split)]
+    assert 0.0 < 1 - middles[1] / middles[0] < 0.12 or name == "sftp-foam-23"
+
+
+def test_roughness_and_poor_contacts() -> None:
+    """Impedance that differs from metre to metre disturbs a plateau; a poor contact has its ohms, and no other has."""
+    smooth, rough = (draw("cat6-uutp-23", 12.0, _rng(21), asymmetry_pf=0.0, roughness=one) for one in (0.0, 0.03))
+    parts = [np.array(measure(one, _rng(), by=_exact()).traces[0].microvolts) / 3.3e6 for one in (smooth, rough)]
+    plateaus = [np.diff(part[19 + 10 : 19 + 100]).std() for part in parts]
+    assert plateaus[1] > 3 * plateaus[0]
+    assert len(rough.sections) == 12
+    contact = far_contact("4")
+    sound, poor = (draw("cat6-uutp-23", 12.0, _rng(22), poor=one) for one in ((), ((contact, 0.3),)))
+    assert ohms(poor)[3, 12] - ohms(sound)[3, 12] == pytest.approx(0.3, abs=1e-9)
+    assert ohms(poor)[4, 13] == ohms(sound)[4, 13]
 
 
 def test_a_broken_conductor() -> None:

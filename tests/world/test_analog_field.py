@@ -7,9 +7,10 @@ import pytest
 
 from tests.world.analog.kinds import kinds
 from tests.world.analog.makes import measured_pairs, mode
-from tests.world.analog.matrices import matrices, worked_out
+from tests.world.analog.matrices import matrices
 from tests.world.analog.panels import EPSILON_0, MU_0, Surface, circle, crowding, external_nh, maxwell_pf, oblong
 from tests.world.analog.sections import per_metre, surfaces
+from tests.world.analog.work_out import worked_out
 
 PF = EPSILON_0 * 1e12
 

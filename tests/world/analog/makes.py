@@ -12,6 +12,7 @@ from tests.world.analog.kinds import Kind, kinds
 from tests.world.analog.matrices import Matrices, matrices
 from tests.world.analog.panels import EPSILON_0, MU_0, Array
 from tests.world.analog.wires import Wire
+from wiremap.contact import Contact
 
 Random = np.random.Generator
 # Where each contact of a plug finds its conductor: T568A or B (the same pairs), four wires on 1 2 3 6, a row in order.
@@ -136,20 +137,25 @@ def reel(kind: Kind, metal: str, rng: Random) -> Reel:
             return found
 
 
-def _plug(holds: tuple[int | None, ...], screened: bool, rng: Random) -> Plug:
+def _plug(holds: tuple[int | None, ...], screened: bool, poor: Sequence[tuple[Contact, float]], rng: Random) -> Plug:
     pf = np.zeros((8, 8))
     for apart, mean in ((1, NEXT_PF), (2, SECOND_PF)):
         for a in range(8 - apart):
             pf[a, a + apart] = pf[a + apart, a] = mean * max(0.2, 1 + PLUG_SCATTER * rng.normal())
     shell = SHELL_PF * np.maximum(0.2, 1 + PLUG_SCATTER * rng.normal(size=8)) if screened else np.zeros(8)
-    ohm = tuple(float(value) for value in 0.012 * np.exp(rng.normal(0.0, 0.4, 8)))
-    return Plug(holds, pf, shell, ohm, screened, float(rng.uniform(0.005, 0.03)))
+    ohm = 0.012 * np.exp(rng.normal(0.0, 0.4, 8))
+    for contact, more in poor:
+        ohm[CONTACTS.index(contact.name)] += more
+    return Plug(holds, pf, shell, tuple(ohm.tolist()), screened, float(rng.uniform(0.005, 0.03)))
 
 
 def _section(
-    found: Reel, start: float, stop: float, order: Sequence[int], wet: float, uneven: float, rng: Random
+    found: Reel, start: float, stop: float, order: Sequence[int], wet: float, uneven: float, tight: float, rng: Random
 ) -> Section:
-    """Return a piece of the run; order: which place of the cross-section each conductor takes there."""
+    """Return a piece of the run; order: which place of the cross-section each conductor takes there.
+
+    wet: factor of capacitance alone; tight: of capacitance, and of inductance the other way.
+    """
     length = stop - start
     size = len(order)
     places = np.ix_(order, order)
@@ -160,7 +166,8 @@ def _section(
     off_outward = rng.normal(0.0, walk, size) * np.clip(found.to_reference_pf[list(order)] / STEP_PF, 0.0, 1.0)
     between = between + np.clip(off, -0.6 * between, 0.6 * between)
     outward = outward + np.clip(off_outward, -0.6 * outward, 0.6 * outward)
-    return Section(start, length, between * wet, outward * wet, inductances(found)[places])
+    more = wet * tight
+    return Section(start, length, between * more, outward * more, inductances(found)[places] / tight)
 
 
 def _joint(at_m: float, size: int, rng: Random) -> Joint:
@@ -179,7 +186,9 @@ def draw(
     breaks: Sequence[Break] = (),
     wet: Wet | None = None,
     joints: Sequence[float] = (),
+    poor: Sequence[tuple[Contact, float]] = (),
     asymmetry_pf: float = 0.5,
+    roughness: float = 0.0,
     metal: str = "copper",
     temperature_c: float | None = None,
     screen_at: tuple[bool, bool] = (True, True),
@@ -188,9 +197,10 @@ def draw(
     """Draw a cable with both its plugs; every number of it stands in what is returned.
 
     kind: or its name. splits, breaks, wet, joints (metres from the near plug): faults, any number; conductors are named
-    by their near contacts. asymmetry_pf: direct capacitances walk so far at random in a metre, by the root of the
-    length. metal: "copper" or "clad". temperature_c: None = -10 to 60, evenly. screen_at: whether the screen of a
-    screened cable is taken to the near plug and to the far one. of: the make it is cut from, None = any.
+    by their near contacts. poor: contacts of plugs with so many ohms more. asymmetry_pf: how far direct capacitances
+    walk at random in a metre; they do so by the root of the length. roughness: relative deviation of impedance from
+    metre to metre, 0 = none (it costs time). metal: "copper" or "clad". temperature_c: None = -10 to 60, evenly.
+    screen_at: whether a screen is taken to the near plug and to the far one. of: the make it is cut from, None = any.
     ValueError where a fault lies outside the cable or names a contact without a conductor.
     """
     kind = kinds()[kind] if isinstance(kind, str) else kind
@@ -202,6 +212,7 @@ def draw(
         cuts |= {span.start_m, span.start_m + span.length_m}
     if min(cuts) < 0 or max(cuts) > length_m + 1e-9:
         raise ValueError(f"a fault lies outside the cable of {length_m} m")
+    cuts |= {float(metre) for metre in range(1, math.ceil(length_m))} if roughness > 0 else set()
     where = sorted(min(cut, length_m) for cut in cuts)
     sections = []
     for start, stop in pairwise(where):
@@ -213,7 +224,8 @@ def draw(
                 a, b = (_conductor(holds, contact) for contact in one.exchanged)
                 order[a], order[b] = order[b], order[a]
         factor = wet.factor if wet and wet.start_m < middle < wet.start_m + wet.length_m else 1.0
-        sections.append(_section(found, start, stop, order, factor, asymmetry_pf, rng))
+        tight = math.exp(rng.normal(0.0, roughness)) if roughness > 0 else 1.0
+        sections.append(_section(found, start, stop, order, factor, asymmetry_pf, tight, rng))
     turned = np.array(kind.turns) * length_m / found.thick**2
     screened = kind.screen != "none"
     crowded = matrices()[kind.name].crowding
@@ -225,8 +237,8 @@ def draw(
         crowding=crowded * (1 + CROWDED_BY_STRANDS * float(rng.uniform()) * (kind.strands > 1)),
         sections=tuple(sections),
         ohm=tuple(float(ohm) for ohm in found.wire.ohm_per_m(warm) * turned),
-        near=_plug(holds, screened and screen_at[0], rng),
-        far=_plug(holds, screened and screen_at[1], rng),
+        near=_plug(holds, screened and screen_at[0], [one for one in poor if one[0].end == "near"], rng),
+        far=_plug(holds, screened and screen_at[1], [one for one in poor if one[0].end == "far"], rng),
         joints=tuple(_joint(at, kind.conductors, rng) for at in joints),
         breaks=tuple((_conductor(holds, one.contact), min(one.at_m, length_m)) for one in breaks),
         screen_ohm=float(rng.uniform(0.008, 0.025)) * length_m if screened else 0.0,
