@@ -13,9 +13,10 @@ import pytest
 
 from tests.cli.benches import Bench, plugged_in
 from tests.cli.running import run
+from wiremap.cable.patterns import FOLDER as PATTERNS
 from wiremap.records.captures.files import load
 from wiremap.records.lots.ledger import LEDGER, read_ledger
-from wiremap.records.lots.plan import read_plan
+from wiremap.records.lots.plan import keep_plan, read_plan
 
 FAULTS = ["none", "exchanged", "none", "short", "open-middle", "none"]
 
@@ -88,7 +89,7 @@ def test_a_lot_that_is_killed_again_and_again(tmp_path: Path) -> None:
         while bench.todo:
             while kills < 20 and len(bench.todo) < 6:  # more than can be tested in the time a process lives
                 bench.add(draw.choice(FAULTS))
-            process = start(address, tmp_path, "--expect", "straight", "--prefix", "RACK-")
+            process = start(address, tmp_path, "--expect", "straight", "--prefix", "RACK-", "--idle", "5")
             lives_s = draw.uniform(0.3, 1.2) if kills < 20 else 60.0
             kills += kills < 20
             shown += _read(process, bench, time.monotonic() + lives_s)
@@ -128,6 +129,8 @@ def test_a_lot_keeps_its_settings(tmp_path: Path, monkeypatch: pytest.MonkeyPatc
     first = run("batch", "rack", "--plan", str(plan), "--tester", "/dev/none")
     assert first.code == 5
     assert "there is no such port" in first.err
+    assert not (tmp_path / "lots").exists(), "nothing begins without a tester"
+    keep_plan(tmp_path / "lots" / "rack", read_plan(plan))
     kept = (tmp_path / "lots" / "rack" / "lot.toml").read_text()
     assert kept == 'format = 1\nexpect = "straight"\ncount = 48\nprefix = "RACK-"\nnear = "helm"\n'
     other = run("batch", "rack", "--expect", "crossover", "--tester", "/dev/none")
@@ -135,8 +138,8 @@ def test_a_lot_keeps_its_settings(tmp_path: Path, monkeypatch: pytest.MonkeyPatc
     assert "began with other settings (expect, count, prefix, near)" in other.err
     assert run("batch", "rack", "--tester", "/dev/none").code == 5
     for number in ("0", "1"):
-        words = ("--expect", "m12a-5pole", "--terminators", number, "--tester", "/dev/none")
-        assert run("batch", f"bus {number}", *words).code == 5
+        words = ("--expect", "m12a-5pole", "--terminators", number, "--tester", "sim:patch", "--idle", "0")
+        assert run("batch", f"bus {number}", *words, "--key", "none").code == 0
         assert read_plan(tmp_path / "lots" / f"bus {number}" / "lot.toml").terminators == int(number)
 
 
@@ -160,6 +163,55 @@ def test_a_wrong_job_file_is_named(tmp_path: Path, monkeypatch: pytest.MonkeyPat
     assert says in ran.err
     assert "hint: " in ran.err
     assert not (tmp_path / "lots").exists()
+
+
+@pytest.mark.parametrize(
+    ("words", "code", "says"),
+    [
+        ((), 2, "nothing is expected of its cables"),
+        (("--expect", "straigt"), 2, "there is no pattern 'straigt'"),
+        (("--expect", "straight", "--near-adapter", "none"), 2, "there is no pattern 'none'"),
+        (("--expect", "straight", "--screen", "some"), 2, "--screen some"),
+        (("--expect", "straight", "--key", "none.pem"), 6, "none.pem: cannot be read"),
+        (("--expect", "straight", "--prefix", "R\x1b[H"), 2, "lot: prefix is"),
+        (("--expect", "straight", "--prefix", "R\udcff"), 2, "lot: prefix is"),
+        (("--expect", "straight", "--count", "1000001"), 2, "--count"),
+        (("--expect", "none.toml"), 6, "none.toml: cannot be read"),
+        (("--plan", "none.toml"), 6, "none.toml: cannot be read"),
+    ],
+)
+def test_nothing_begins_that_could_not_go_on(
+    tmp_path: Path, monkeypatch: pytest.MonkeyPatch, words: tuple[str, ...], code: int, says: str
+) -> None:
+    """What can be checked is, before the tester is looked for, and no lot is left behind by what was refused."""
+    monkeypatch.setenv("WIREMAP_HOME", str(tmp_path / "home"))
+    monkeypatch.chdir(tmp_path)
+    ran = run("batch", "rack", "--tester", "/dev/none", "--idle", "1", *words)
+    assert ran.code == code
+    assert says in ran.err
+    assert not (tmp_path / "home" / "lots").exists()
+
+
+def test_a_lots_folder_that_cannot_be_made(tmp_path: Path, monkeypatch: pytest.MonkeyPatch) -> None:
+    """Where no lot can be kept, that is said before the tester is looked for."""
+    (tmp_path / "file").write_bytes(b"")
+    monkeypatch.setenv("WIREMAP_HOME", str(tmp_path / "file"))
+    ran = run("batch", "rack", "--expect", "straight", "--key", "none", "--tester", "/dev/none", "--idle", "1")
+    assert ran.code == 6
+    assert "lots/rack: cannot be made, since" in ran.err
+    assert "WIREMAP_HOME" in ran.err
+
+
+def test_a_lot_goes_on_from_any_folder(tmp_path: Path, monkeypatch: pytest.MonkeyPatch) -> None:
+    """A pattern file of one's own is kept by its full name, so that the lot goes on wherever one stands."""
+    monkeypatch.setenv("WIREMAP_HOME", str(tmp_path / "home"))
+    (tmp_path / "own.toml").write_text((PATTERNS / "straight.toml").read_text(encoding="utf-8"), encoding="utf-8")
+    monkeypatch.chdir(tmp_path)
+    words = ("--tester", "sim:patch", "--idle", "0", "--key", "none")
+    assert run("batch", "rack", "--expect", "own.toml", *words).code == 0
+    (tmp_path / "other").mkdir()
+    monkeypatch.chdir(tmp_path / "other")
+    assert run("batch", "rack", *words).code == 0
 
 
 @pytest.mark.parametrize("name", ["../rack", "", ".", "a/b", "rack.", "x" * 61])

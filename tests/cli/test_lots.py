@@ -13,7 +13,7 @@ from wiremap.bench.lot_book import LotBook
 from wiremap.bench.sweep_events import KeepRecord, Outcome
 from wiremap.judge.case import JobNames, judge_case
 from wiremap.records.lots.ledger import LEDGER, open_ledger
-from wiremap.records.lots.plan import LotPlan, plan_of_lot
+from wiremap.records.lots.plan import LotPlan, keep_plan
 
 FAULTS = ("none", "exchanged", "none", "short", "none")
 
@@ -97,7 +97,7 @@ def test_a_long_list_of_failed_labels_is_cut_on_the_page_alone(lots: Path) -> No
 
 def test_a_lot_says_how_many_it_is_to_have(lots: Path) -> None:
     """With a plan that gives a number, page and JSON say of how many cables."""
-    plan_of_lot(lots / "rack", LotPlan(expect="straight", count=48))
+    keep_plan(lots / "rack", LotPlan(expect="straight", count=48))
     assert "\n5 of 48 cables, 5 tests" in run("lots", "rack").out
     assert [said["planned"] for said in run("lots", "rack", "reel", "--json").objects()[:2]] == [48, None]
 

@@ -1,7 +1,7 @@
 """Testing on and on for one who is aloft: what is new is said once, with its own bell."""
 
 from collections.abc import Iterator
-from itertools import islice
+from itertools import count, islice
 
 import pytest
 
@@ -60,9 +60,16 @@ def test_tests_go_on_with_pauses_between() -> None:
         made.append("test")
         return case(NOTHING)
 
-    running: Iterator[Case] = repeated(measure, lambda: made.append("pause"))
+    running: Iterator[Case] = repeated(measure, lambda: made.append("pause"), lambda: 0.0)
     list(islice(running, 3))
     assert made == ["test", "pause", "test", "pause", "test"]
+
+
+def test_tests_go_on_for_as_long_as_was_said() -> None:
+    """With a time given, the test during which it runs out is the last one, and there is one at the least."""
+    for for_s, tests in ((0.0, 1), (25.0, 3)):
+        clock = count(step=10)  # ten seconds at each look
+        assert len(list(repeated(lambda: case(NOTHING), lambda: None, lambda: next(clock), for_s))) == tests  # noqa: B023
 
 
 @pytest.mark.parametrize(

@@ -73,7 +73,7 @@ def test_a_pass_needs_time_and_movements(tmp_path: Path) -> None:
     with simulator(cable=described(tmp_path)) as (address, _):
         code, said, err = watched(address, "--minutes", "0.02", "--moves", "2", keys="\n\n")
         assert (code, said["verdict"], said["watch"]["end"]) == (0, "pass", "enough"), err
-        code, said, err = watched(address, "--minutes", "0", "--moves", "0", keys="q\n")
+        code, said, err = watched(address, "--minutes", "0.5", "--moves", "0", keys="q\n")
         assert (code, said["verdict"], said["watch"]["end"]) == (4, "undecided", "stopped"), err
         assert {"what": "intermittent", "why": "not-measured"} in said["not_checked"]
 

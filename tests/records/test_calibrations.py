@@ -82,5 +82,5 @@ def test_a_folder_that_cannot_be_written(tmp_path: Path, monkeypatch: pytest.Mon
     blocked = tmp_path / "file"
     blocked.write_text("")
     monkeypatch.setenv("WIREMAP_HOME", str(blocked / "home"))
-    with pytest.raises(FileError, match="cannot be written"):
+    with pytest.raises(FileError, match="cannot be made"):
         keep_calibration(TESTER, KNOWN)

@@ -64,6 +64,14 @@ def prompt(sweep: Sweep) -> str:
     return PROMPTS.get((sweep.phase, sweep.said)) or PROMPTS[sweep.phase, ""]
 
 
+def idle_sentence(idle_s: float) -> str:
+    """Return why a lot stopped by itself, and how it goes on."""
+    return (
+        f"No cable was put in or tested for {idle_s / 60:g} min, so the lot stops here. "
+        "The same command goes on with it; --idle MINUTES waits longer."
+    )
+
+
 def progress(sweep: Sweep, standing: Standing) -> str:
     """Return how far the lot is, in one line: label, count, yield, tally."""
     summary = standing.summary

@@ -11,6 +11,7 @@ import typer
 
 from wiremap.errors import WiremapError
 
+READER_GONE = 141  # what shells say of a program that wrote to a pipe which nobody reads any more
 COMMANDS = {
     "test": "wiremap.cli.commands.test",
     "judge": "wiremap.cli.commands.judge",
@@ -69,8 +70,18 @@ def run(arguments: Sequence[str] | None = None) -> None:
     """Run the command line; only the command that is asked for is loaded."""
     words = list(sys.argv[1:] if arguments is None else arguments)
     asked = [words[0]] if words and words[0] in COMMANDS else list(COMMANDS)
+    _open_what_is_closed()
     try:
         build(asked)(args=words or ["--help"], prog_name="wiremap")
-    except BrokenPipeError:
-        os.dup2(os.open(os.devnull, os.O_WRONLY), sys.stdout.fileno())
-        sys.exit(141)
+    except SystemExit as ended:
+        if isinstance(ended.__context__, BrokenPipeError):  # the library under typer ends so, with a crash's code
+            os.dup2(os.open(os.devnull, os.O_WRONLY), 1)
+            sys.exit(READER_GONE)
+        raise
+
+
+def _open_what_is_closed() -> None:
+    """Put nothing where a shell gave no standard input or output, so that no file of ours gets its number."""
+    for name, mode in (("stdin", "r"), ("stdout", "w"), ("stderr", "w")):
+        if getattr(sys, name) is None:
+            setattr(sys, name, open(os.devnull, mode, encoding="utf-8"))  # noqa: SIM115, PTH123 - lasts as long as we do

@@ -8,7 +8,7 @@ from dataclasses import replace
 from wiremap.bench.lot_book import LotBook
 from wiremap.bench.sweep import Sweep
 from wiremap.bench.sweep_events import Bell, Labelled, Last, Pressed, Show
-from wiremap.bench.sweep_page import Standing, prompt, sweep_page
+from wiremap.bench.sweep_page import Standing, idle_sentence, prompt, sweep_page
 from wiremap.bench.typed import Typed, typed
 from wiremap.cli.keyboard import Keyboard
 from wiremap.cli.output import talk, write, write_json
@@ -34,7 +34,10 @@ BELL_TIMES: dict[Bell, tuple[float, ...]] = {  # seconds before each bell; told 
 class LotDesk:
     """Shows a page that is drawn anew on a terminal; elsewhere one line a cable, and what to do on stderr."""
 
-    def __init__(self, lot: str, book: LotBook, keyboard: Keyboard, as_json: bool, bell: bool) -> None:
+    def __init__(
+        self, lot: str, book: LotBook, keyboard: Keyboard, as_json: bool, bell: bool, idle_s: float | None = None
+    ) -> None:
+        """Make it; idle_s: the lot stops when no cable was put in or tested for so long, None = it never does."""
         self._lot = lot
         self._book = book
         self._keyboard = keyboard
@@ -46,10 +49,17 @@ class LotDesk:
         self._shown = ""
         self._done = False
         self._screen = Screen(as_json)
+        self._idle_s = idle_s
+        self._progress = (0, 0)
+        self._progress_s = time.monotonic()
 
     def heard(self, wait_s: float) -> Sequence[Pressed | Labelled]:
         """Return what was pressed or scanned; a lot that is done ends where no key can come any more."""
         if self._done and not self._keyboard.is_open:
+            return [Pressed("stop")]
+        if self._idle_s is not None and time.monotonic() - self._progress_s > self._idle_s:
+            self._screen.leave()
+            talk(idle_sentence(self._idle_s))
             return [Pressed("stop")]
         text = self._keyboard.read(wait_s)
         self._typed, events = typed(self._typed, text, time.monotonic())
@@ -66,13 +76,16 @@ class LotDesk:
     def page(self, sweep: Sweep) -> None:
         """Show where the lot stands, when that has changed."""
         self._done = sweep.phase == "done"
+        progress = (sweep.insertion, len(self._book.ledger.entries))
+        if progress != self._progress:
+            self._progress, self._progress_s = progress, time.monotonic()
         if not self._screen.draws:
             told = prompt(sweep)
             if told != self._shown and sweep.phase not in ("checking", "recording"):
                 talk(told)
                 self._shown = told
             return
-        summary = summarise_entries(self._book.ledger.entries, self._lot)
+        summary = summarise_entries(self._book.ledger.entries, self._lot, sweep.plan.count)
         standing = Standing(self._lot, summary, self._case, self._trouble)
         self._screen.page(sweep_page(sweep, standing, self._screen.terminal))
 

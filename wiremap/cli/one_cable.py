@@ -1,8 +1,8 @@
 """What every command on one cable ends with: the capture kept, the page or the JSON shown, the exit code."""
 
-from collections.abc import Callable
+from collections.abc import Callable, Mapping, Sequence
 from pathlib import Path
-from typing import TYPE_CHECKING
+from typing import TYPE_CHECKING, Any
 
 from wiremap.cli.options import CableOptions
 from wiremap.errors import FileError
@@ -10,7 +10,8 @@ from wiremap.errors import FileError
 if TYPE_CHECKING:
     from wiremap.judge.case import Case, JobNames
 
-Keep = Callable[["Case"], Path]
+Kept = tuple[Path | None, FileError | None]  # where a capture is, and what went wrong
+Keep = Callable[["Case"], Kept]
 
 
 def names_and_keep(cable: CableOptions) -> "tuple[JobNames, Keep | None]":
@@ -37,34 +38,34 @@ def names_and_keep(cable: CableOptions) -> "tuple[JobNames, Keep | None]":
     return names, lambda case: keep(path, case, job, work, key)
 
 
-def show(case: "Case", command: str, source: str, cable: CableOptions, keep: Keep | None) -> int:
+def show(
+    case: "Case",
+    command: str,
+    source: str,
+    cable: CableOptions,
+    keep: Keep | None,
+    more: Mapping[str, Any] | None = None,
+    below: Sequence[str] = (),
+) -> int:
     """Keep the capture where one is asked for, show the cable, and return the exit code.
 
-    What was found is shown also where it could not be kept.
+    What was found is shown also where it could not be kept. more: what else JSON says; below: what else the page says.
     """
     from wiremap.cli.output import EXIT, EXIT_OF_ERROR, error_content, talk_error, terminal, write, write_json
     from wiremap.report.content import content
     from wiremap.report.terminal.page import page
     from wiremap.report.words.cases import all_services
 
-    kept, trouble = _kept(case, keep)
+    kept, trouble = (None, None) if keep is None else keep(case)
     if cable.as_json:
-        said = content(case, command, source)
+        said = content(case, command, source) | dict(more or {})
         said |= {"capture": str(kept)} if kept is not None else {}
         write_json(said | (error_content(trouble) if trouble is not None else {}))
     else:
-        write(page(case, terminal(), [f"Kept: {kept}"] if kept is not None else []))
+        write(page(case, terminal(), [*below, *([f"Kept: {kept}"] if kept is not None else [])]))
         if cable.services:
             write("".join(f"\n{text}" for text in all_services(case, terminal().width)) + "\n")
     if trouble is not None:
         talk_error(trouble)
         return EXIT_OF_ERROR[trouble.kind]
     return EXIT[case.diagnosis.verdict]
-
-
-def _kept(case: "Case", keep: Keep | None) -> tuple[Path | None, FileError | None]:
-    """Return where a capture was kept, None where none was, and why it could not be."""
-    try:
-        return (keep(case) if keep is not None else None), None
-    except FileError as error:
-        return None, error

@@ -4,10 +4,13 @@ import time
 from collections.abc import Callable, Iterator
 from dataclasses import dataclass
 from datetime import UTC, datetime
-from typing import Literal, NoReturn
+from typing import Literal
 
+from wiremap.cli.keyboard import Keyboard
 from wiremap.cli.output import BELLS, ring_times, write, write_json
+from wiremap.errors import UsageError
 from wiremap.judge.case import Case
+from wiremap.judge.findings import Verdict
 from wiremap.reading.joined import is_joined
 from wiremap.report.words.cases import ends_of, sentences
 from wiremap.report.words.faults import VERDICT_WORDS
@@ -62,16 +65,41 @@ def news(cases: Iterator[Case]) -> Iterator[News]:
         before, verdict_before = now, said
 
 
-def repeated(measure: Callable[[], Case], pause: Callable[[], None]) -> Iterator[Case]:
-    """Yield a test after the other, with a pause between."""
+def repeated(
+    measure: Callable[[], Case], pause: Callable[[], None], clock: Callable[[], float], for_s: float | None = None
+) -> Iterator[Case]:
+    """Yield a test after the other, with a pause between, for so many seconds by the clock; None = without an end."""
+    began_s = clock()
     while True:
         yield measure()
+        if for_s is not None and clock() - began_s >= for_s:
+            return
         pause()
 
 
-def go_on(measure: Callable[[], Case], as_json: bool, bell: bool) -> NoReturn:
-    """Test until interrupted and say what is new, with the time; bell: ring as many times as the news asks."""
-    for item in news(repeated(measure, lambda: time.sleep(PAUSE_S))):
+def check_minutes(repeat: bool, minutes: float | None) -> None:
+    """Refuse a time where nothing is repeated, and, where no terminal is there, to repeat without one."""
+    if minutes is not None and not repeat:
+        raise UsageError("--minutes says how long to repeat", "Give --repeat too.")
+    if repeat and minutes is None and not Keyboard().is_terminal:
+        raise UsageError(
+            "without a terminal nobody can interrupt --repeat", "Say for how long, as --minutes 10, or use a terminal."
+        )
+
+
+def go_on(measure: Callable[[], Case], as_json: bool, bell: bool, for_s: float | None = None) -> Verdict:
+    """Test until interrupted, or for so many seconds, say what is new, with the time; return the last test's verdict.
+
+    bell: ring as many times as the news asks.
+    """
+    newest: list[Verdict] = []
+
+    def tested() -> Case:
+        case = measure()
+        newest[:] = [case.diagnosis.verdict]
+        return case
+
+    for item in news(repeated(tested, lambda: time.sleep(PAUSE_S), time.monotonic, for_s)):
         at = datetime.now(UTC)
         if as_json:
             verdict = item.case.diagnosis.verdict
@@ -88,4 +116,4 @@ def go_on(measure: Callable[[], Case], as_json: bool, bell: bool) -> NoReturn:
             write(f"{at.astimezone():%H:%M:%S}  {item.says}\n")
         if bell:
             ring_times(item.rings)
-    raise AssertionError("testing again ends by an interrupt only")
+    return newest[0]

@@ -18,9 +18,10 @@ from wiremap.cli.screen import Screen
 from wiremap.contact import Contact
 from wiremap.errors import FileError, TesterError, UsageError
 from wiremap.judge.case import Requirements
-from wiremap.records.new_file import write_new_file
+from wiremap.records.new_file import check_new, write_new_file
 from wiremap.report.words.faults import Ends
 
+USUAL_MINUTES = 5.0
 PICTURES = (".png", ".pdf", ".svg")
 
 
@@ -35,9 +36,16 @@ class WatchDesk:
         self._screen = Screen(as_json)
         self._typed = Typed()
         self._told = 0
+        self._watched_s = 0.0
 
     def heard(self, wait_s: float) -> Sequence[Heard]:
         """Return what was pressed."""
+        if self._keyboard.is_terminal or not 0 < self._wanted.seconds <= self._watched_s:
+            return self._pressed(wait_s)
+        talk("The time is over: without a terminal the watch ends here, whatever movements were declared.")
+        return ["stop"]
+
+    def _pressed(self, wait_s: float) -> list[Heard]:
         text = self._keyboard.read(wait_s)
         self._typed, events = typed(self._typed, text, time.monotonic())
         keys = [event.key for event in events if isinstance(event, Pressed)]
@@ -51,6 +59,7 @@ class WatchDesk:
 
     def page(self, log: Log, watched_s: float, looking_at: tuple[Contact, Contact] | None) -> None:
         """Show how the watch stands."""
+        self._watched_s = watched_s
         if self._screen.draws:
             self._screen.page(
                 watch_page(log, float(int(watched_s)), self._wanted, self._ends, self._screen.terminal, looking_at)
@@ -139,13 +148,28 @@ def check_picture(path: Path | None) -> None:
         return
     if path.suffix not in PICTURES:
         raise UsageError(f"--picture {path}: of no kind known", "Give a file ending in " + ", ".join(PICTURES) + ".")
-    if path.exists():
-        raise FileError(f"{path}: is there already", "Remove it, or give another name.")
+    check_new(path)
 
 
-def write_picture(path: Path, watched: Watched) -> None:
-    """Write the picture of a watch."""
+def seconds_to_watch(minutes: float | None) -> float:
+    """Return for how long to watch, 0 = until somebody stops it; UsageError where nobody could, and no time is said."""
+    if Keyboard().is_terminal:
+        return 60 * (USUAL_MINUTES if minutes is None else minutes)
+    if not minutes:
+        raise UsageError(
+            "without a terminal there is no key that could declare a movement or stop the watch",
+            "Say for how long, as --minutes 5, and --moves 0 if that is to be enough for a pass; or use a terminal.",
+        )
+    return 60 * minutes
+
+
+def write_picture(path: Path, watched: Watched) -> FileError | None:
+    """Write the picture of a watch; return why it could not be written, None = it is."""
     from wiremap.report.print.watch_picture import watch_picture
 
     content = watch_picture(watched.log.events, watched.log.moved_us, watched.watched_us, path.suffix.removeprefix("."))
-    write_new_file(path, content)
+    try:
+        write_new_file(path, content)
+    except FileError as error:
+        return error
+    return None

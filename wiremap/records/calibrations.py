@@ -1,9 +1,6 @@
 """Calibrations of testers, one file each under the user's folder, named after the tester's serial number."""
 
-import contextlib
-import os
 import re
-import secrets
 from pathlib import Path
 
 import msgspec
@@ -12,6 +9,7 @@ from wiremap.calibration import Calibration
 from wiremap.errors import FileError
 from wiremap.reading.reading import Tester
 from wiremap.records.home import home
+from wiremap.records.new_file import make_folder, write_over
 
 FORMAT = 1
 LARGEST_CALIBRATION_BYTES = 1_000_000
@@ -57,18 +55,7 @@ def keep_calibration(tester: Tester, known: Calibration) -> Path:
     path = calibration_path(tester)
     plain: dict[str, object] = msgspec.to_builtins(known)
     content = msgspec.json.format(msgspec.json.encode({"format": FORMAT, **plain}), indent=1) + b"\n"
-    part = path.with_name(f".{secrets.token_hex(8)}.part")
-    try:
-        path.parent.mkdir(parents=True, exist_ok=True)
-        with part.open("xb") as file:
-            file.write(content)
-            file.flush()
-            os.fsync(file.fileno())
-        part.replace(path)
-    except OSError as error:
-        with contextlib.suppress(OSError):
-            part.unlink()
-        raise FileError(
-            f"{path}: cannot be written ({error.strerror})", "Check the folder, or set WIREMAP_HOME."
-        ) from error
+    hint = "Check the folder, or set WIREMAP_HOME."
+    make_folder(path.parent, hint)
+    write_over(path, content, hint)
     return path

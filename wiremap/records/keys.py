@@ -128,16 +128,11 @@ def _make(folder: Path) -> None:
     from cryptography.hazmat.primitives.asymmetric.ed25519 import Ed25519PrivateKey
     from cryptography.hazmat.primitives.serialization import Encoding, NoEncryption, PrivateFormat
 
-    from wiremap.records.new_file import write_new
+    from wiremap.records.new_file import as_file_error, make_folder, write_new
 
-    try:
-        folder.parent.mkdir(parents=True, exist_ok=True)
-        folder.mkdir(mode=0o700, exist_ok=True)
-        secret = Ed25519PrivateKey.generate()
-        with contextlib.suppress(FileExistsError):
-            write_new(folder / OWN_KEY, secret.private_bytes(Encoding.PEM, PrivateFormat.PKCS8, NoEncryption()), 0o600)
-    except OSError as error:
-        raise FileError(
-            f"{folder}: no key can be kept there ({error.strerror})",
-            "Set WIREMAP_HOME to a folder you may write, or give --key none.",
-        ) from error
+    hint = "Set WIREMAP_HOME to a folder you may write, or give --key none."
+    make_folder(folder, hint, 0o700)
+    secret = Ed25519PrivateKey.generate()
+    content = secret.private_bytes(Encoding.PEM, PrivateFormat.PKCS8, NoEncryption())
+    with as_file_error(folder / OWN_KEY, hint), contextlib.suppress(FileExistsError):
+        write_new(folder / OWN_KEY, content, 0o600)

@@ -1,13 +1,16 @@
-"""A new file, whole or not at all, and never in the place of one that is there."""
+"""Files that are written whole or not at all, and not in the place of one that is there unless that is wanted."""
 
 import contextlib
 import errno
 import os
 import secrets
+from collections.abc import Iterator
 from pathlib import Path
 
 from wiremap.errors import FileError
 
+HINT = "Give a folder that exists and that you may write, with room on its disk."
+FLAGS = os.O_WRONLY | os.O_CREAT | os.O_EXCL | getattr(os, "O_NOFOLLOW", 0) | getattr(os, "O_BINARY", 0)
 NO_LINKS = {errno.EPERM, errno.EACCES, errno.ENOSYS, errno.EOPNOTSUPP, errno.ENOTSUP, errno.EXDEV, errno.EMLINK}
 
 
@@ -18,51 +21,95 @@ def write_new(path: Path, content: bytes, mode: int = 0o644) -> None:
     is left alone. Where the file system has no hard links, a writer that dies between two calls leaves the name
     with nothing in it. Other failures: OSError.
     """
-    part = path.with_name(f".{secrets.token_hex(8)}.part")
-    flags = os.O_WRONLY | os.O_CREAT | os.O_EXCL | getattr(os, "O_NOFOLLOW", 0) | getattr(os, "O_BINARY", 0)
-    handle = os.open(part, flags, mode)
+    part = _beside(path)
     try:
-        with os.fdopen(handle, "wb") as file:
-            file.write(content)
-            file.flush()
-            os.fsync(file.fileno())
-        _give_name(part, path, flags, mode)
+        _write_part(part, content, mode)
+        _give_name(part, path, mode)
     finally:
-        with contextlib.suppress(FileNotFoundError):
-            part.unlink()
+        part.unlink(missing_ok=True)
     _keep_folder(path.parent)
 
 
-def write_new_file(path: Path, content: bytes, hint: str = "Give a folder you may write.") -> None:
+def write_new_file(path: Path, content: bytes, hint: str = HINT, mode: int = 0o644) -> None:
     """Write a file that did not exist, as `write_new` does; FileError, with this hint, when it cannot be written."""
+    with as_file_error(path, hint):
+        write_new(path, content, mode)
+
+
+def write_over(path: Path, content: bytes, hint: str = HINT) -> None:
+    """Write a file, in the place of one that is there: whole or not at all, and on the disk when this returns.
+
+    FileError, with this hint, when it cannot be written; what was there then stays.
+    """
+    part = _beside(path)
+    with as_file_error(path, hint):
+        try:
+            _write_part(part, content, 0o644)
+            part.replace(path)
+        finally:
+            part.unlink(missing_ok=True)
+        _keep_folder(path.parent)
+
+
+def make_folder(folder: Path, hint: str = HINT, mode: int = 0o777) -> None:
+    """Make a folder, and those it stands in, where there is none; FileError, with this hint, when that cannot be."""
     try:
-        write_new(path, content)
-    except FileExistsError as error:
-        raise FileError(f"{path}: is there already", "Remove it, or give another name.") from error
+        folder.mkdir(mode=mode, parents=True, exist_ok=True)
     except OSError as error:
-        raise FileError(f"{path}: cannot be written ({error.strerror})", hint) from error
+        raise FileError(f"{folder}: cannot be made ({error.strerror or error})", hint) from error
 
 
-def check_new(path: Path, hint: str = "Give a folder you may write.") -> None:
+def check_new(path: Path, hint: str = HINT) -> None:
     """Refuse a name that no new file could have: FileError; what is tried is gone again, nothing is left behind."""
-    if path.is_symlink() or path.exists():
-        raise FileError(f"{path}: is there already", "Remove it, or give another name.")
+    with as_file_error(path, hint):
+        if path.is_symlink() or path.exists():
+            raise FileExistsError
     check_folder(path.parent, hint)
 
 
-def check_folder(folder: Path, hint: str = "Give a folder you may write.") -> None:
-    """Refuse a folder that is none, or that no file can be made in, by making one and taking it away."""
+def check_folder(folder: Path, hint: str = HINT) -> None:
+    """Refuse a folder that is none, or that no file can be made in, by making one and taking it away: FileError."""
     if not folder.is_dir():
         raise FileError(f"{folder}: no such folder", "Make it first, or give another one.")
-    part = folder / f".{secrets.token_hex(8)}.part"
-    try:
-        part.touch(exist_ok=False)
+    part = _beside(folder / "try")
+    with as_file_error(folder, hint):
+        os.close(os.open(part, FLAGS, 0o600))
         part.unlink()
+
+
+def check_folder_to_make(folder: Path, hint: str = HINT) -> None:
+    """Refuse a folder that is not there and could not be made, or that no file can be made in: FileError."""
+    there = next(one for one in (folder, *folder.absolute().parents) if one.exists())
+    if not there.is_dir():
+        raise FileError(f"{folder}: cannot be made, since {there} is no folder", hint)
+    check_folder(there, hint)
+
+
+@contextlib.contextmanager
+def as_file_error(path: Path, hint: str = HINT) -> Iterator[None]:
+    """Turn what the system says against writing a file into a FileError with the file's name and this hint."""
+    try:
+        yield
+    except FileExistsError as error:
+        raise FileError(f"{path}: is there already", "Remove it, or give another name.") from error
     except OSError as error:
-        raise FileError(f"{folder}: cannot be written ({error.strerror})", hint) from error
+        raise FileError(f"{path}: cannot be written ({error.strerror or error})", hint) from error
 
 
-def _give_name(part: Path, path: Path, flags: int, mode: int) -> None:
+def _beside(path: Path) -> Path:
+    """Return a name for what is not whole yet."""
+    return path.with_name(f".{secrets.token_hex(8)}.part")
+
+
+def _write_part(part: Path, content: bytes, mode: int) -> None:
+    handle = os.open(part, FLAGS, mode)
+    with os.fdopen(handle, "wb") as file:
+        file.write(content)
+        file.flush()
+        os.fsync(file.fileno())
+
+
+def _give_name(part: Path, path: Path, mode: int) -> None:
     try:
         os.link(part, path)
     except FileExistsError:
@@ -70,7 +117,7 @@ def _give_name(part: Path, path: Path, flags: int, mode: int) -> None:
     except OSError as error:
         if error.errno not in NO_LINKS:
             raise
-        os.close(os.open(path, flags, mode))
+        os.close(os.open(path, FLAGS, mode))
         part.replace(path)
 
 

@@ -8,7 +8,10 @@ import typer
 from wiremap.cli import options
 
 if TYPE_CHECKING:
+    from wiremap.judge.case import Requirements
     from wiremap.records.lots.plan import LotPlan
+
+IDLE_WITHOUT_KEYS_S = 60.0
 
 
 def command(
@@ -23,9 +26,15 @@ def command(
     far_adapter: options.FarAdapter = None,
     near_order: options.NearOrder = None,
     colours: options.Colours = None,
-    count: Annotated[int | None, typer.Option("--count", min=1, help="How many cables the lot has.")] = None,
+    count: Annotated[
+        int | None, typer.Option("--count", min=1, max=1_000_000, help="How many cables the lot has.")
+    ] = None,
     prefix: Annotated[str | None, typer.Option("--prefix", help="Labels are this and a running number.")] = None,
     scan: Annotated[bool, typer.Option("--scan", help="Labels are scanned with a barcode reader.")] = False,
+    idle: Annotated[
+        float | None,
+        typer.Option("--idle", metavar="MINUTES", min=0, help="Stop when no cable was put in or tested for so long."),
+    ] = None,
     key: options.Key = None,
     as_json: options.Json = False,
     bell: Annotated[bool, typer.Option("--bell/--no-bell", help="Ring for each verdict.")] = True,
@@ -50,38 +59,47 @@ def command(
     said = {name: value for name, value in said.items() if value}
     if terminators is not None:  # none at all is a number, too
         said["terminators"] = terminators
-    raise typer.Exit(_sweep(lot, _settings(lot, plan, said), tester, key, as_json, bell))
+    settings = _settings(lot, plan, said)
+    raise typer.Exit(_sweep(lot, settings, tester, key, _idle_s(settings, idle), as_json, bell))
 
 
 def _settings(lot: str, plan: Path | None, said: "dict[str, Any]") -> "LotPlan":
     """Return the lot's settings: the job file's, what the command line says in their place, or those it began with."""
     from dataclasses import replace
 
-    from wiremap.records.lots.plan import LotPlan, lot_folder, plan_of_lot, read_plan
+    from wiremap.errors import FileError, UsageError
+    from wiremap.records.lots.plan import LotPlan, at_home, lot_folder, read_plan, settled_plan
 
-    planned = replace(read_plan(plan) if plan else LotPlan(), **said)
-    return plan_of_lot(lot_folder(lot), planned if said or plan else None)
+    read = read_plan(plan) if plan else LotPlan()
+    try:
+        planned = at_home(replace(read, **said))
+    except FileError as error:
+        raise UsageError(error.what, error.hint) from error
+    return settled_plan(lot_folder(lot), planned if said or plan else None)
 
 
-def _sweep(lot: str, settings: "LotPlan", tester: str | None, key: str | None, as_json: bool, bell: bool) -> int:
-    """Sweep the lot, and return the exit code of what its cables are now."""
-    import time
-
-    from wiremap.bench.driver import run_sweep
-    from wiremap.bench.lot_book import LotBook, plan_for_sweep, resumed
-    from wiremap.bench.sockets import TesterSockets, sides
-    from wiremap.cli.choices import adapters
+def _idle_s(settings: "LotPlan", minutes: float | None) -> float | None:
+    """Return after how many seconds without a cable the lot stops, None = never, which only a terminal may say."""
     from wiremap.cli.keyboard import Keyboard
-    from wiremap.cli.lot_desk import LotDesk
-    from wiremap.cli.output import EXIT, exit_code_of_many
     from wiremap.errors import UsageError
-    from wiremap.judge.case import Case, JobNames, judge_case, requirements
-    from wiremap.judge.findings import Verdict
+
+    if minutes is not None:
+        return 60 * minutes
+    if Keyboard().is_terminal:
+        return None
+    if not settings.count:
+        raise UsageError(
+            "without a terminal there is no key that could stop the lot",
+            "Say how many cables it has, as --count 48, or how long to wait for one, as --idle 10 (minutes).",
+        )
+    return IDLE_WITHOUT_KEYS_S
+
+
+def _requirements(lot: str, settings: "LotPlan") -> "Requirements":
+    """Return what every cable of the lot must be; UsageError where nothing is expected of them."""
+    from wiremap.errors import UsageError
+    from wiremap.judge.case import requirements
     from wiremap.judge.run.length.specified import WantedLength
-    from wiremap.reading.reading import Reading
-    from wiremap.records.keys import choose_key
-    from wiremap.records.lots.ledger import newest_of_tester, open_ledger
-    from wiremap.records.lots.plan import lot_folder, lots_folder
 
     wanted = requirements(
         settings.expect,
@@ -96,19 +114,50 @@ def _sweep(lot: str, settings: "LotPlan", tester: str | None, key: str | None, a
         raise UsageError(
             f"lot {lot}: nothing is expected of its cables", "Say what they should be, as --expect straight."
         )
+    return wanted
+
+
+def _sweep(
+    lot: str,
+    settings: "LotPlan",
+    tester: str | None,
+    key: str | None,
+    idle_s: float | None,
+    as_json: bool,
+    bell: bool,
+) -> int:
+    """Sweep the lot, and return the exit code of what its cables are now; what can be checked is, before it begins."""
+    import time
+    from contextlib import ExitStack
+
+    from wiremap.bench.driver import run_sweep
+    from wiremap.bench.lot_book import LotBook, plan_for_sweep, resumed
+    from wiremap.bench.sockets import TesterSockets, sides
+    from wiremap.cli.choices import adapters
+    from wiremap.cli.keyboard import Keyboard
+    from wiremap.cli.lot_desk import LotDesk
+    from wiremap.cli.output import EXIT, exit_code_of_many
+    from wiremap.judge.case import Case, JobNames, judge_case
+    from wiremap.judge.findings import Verdict
+    from wiremap.reading.reading import Reading
+    from wiremap.records.keys import choose_key
+    from wiremap.records.lots.ledger import newest_of_tester, open_ledger
+    from wiremap.records.lots.plan import keep_plan, lot_folder, lots_folder
+
+    wanted = _requirements(lot, settings)
+    near, far = adapters(settings.near_adapter, settings.far_adapter)
     signing = choose_key(key)
 
     def judge(reading: Reading) -> tuple[Verdict, Case]:
         case = judge_case(reading, wanted, JobNames(settings.near, settings.far))
         return case.diagnosis.verdict, case
 
-    with (
-        open_ledger(lot_folder(lot)) as ledger,
-        TesterSockets(tester, judge, *adapters(settings.near_adapter, settings.far_adapter)) as sockets,
-        Keyboard().single_keys() as keyboard,
-    ):
+    with TesterSockets(tester, judge, near, far) as sockets, ExitStack() as begun:
+        keep_plan(lot_folder(lot), settings)
+        ledger = begun.enter_context(open_ledger(lot_folder(lot)))
+        keyboard = begun.enter_context(Keyboard().single_keys())
         book = LotBook(ledger, lot, settings, signing)
-        desk = LotDesk(lot, book, keyboard, as_json, bell)
+        desk = LotDesk(lot, book, keyboard, as_json, bell, idle_s)
         newest = newest_of_tester(lots_folder(), sockets.serial or "")
         start = resumed(ledger.entries, plan_for_sweep(settings, sides(wanted.expect)), newest)
         run_sweep(start, sockets, book, desk, time.monotonic)

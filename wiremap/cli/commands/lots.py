@@ -39,7 +39,8 @@ def command(
 
 def _check_targets(targets: Sequence[Path]) -> None:
     """Refuse a file of no kind known, or that is there already, before anything is read."""
-    from wiremap.errors import FileError, UsageError
+    from wiremap.errors import UsageError
+    from wiremap.records.new_file import check_new
     from wiremap.report.print.lot_files import LOT_FILE_KINDS
 
     for target in targets:
@@ -47,8 +48,7 @@ def _check_targets(targets: Sequence[Path]) -> None:
             raise UsageError(
                 f"--save {target}: of no kind known", "Give " + ", ".join((*LOT_FILE_KINDS, ".parquet")) + "."
             )
-        if target.exists():
-            raise FileError(f"{target}: is there already", "Remove it, or give another name.")
+        check_new(target)
 
 
 def _folders(lots: Sequence[str] | None) -> list[Path]:

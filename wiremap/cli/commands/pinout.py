@@ -40,7 +40,7 @@ def command(
     from wiremap.judge.remedy.knowledge import statements
     from wiremap.records.captures.judge_file import judge_file
     from wiremap.records.captures.keep import job_of
-    from wiremap.records.new_file import write_new_file
+    from wiremap.records.new_file import check_new, write_new_file
     from wiremap.report.card import to_builtins
     from wiremap.report.terminal.card_page import card_page
     from wiremap.report.termination import card_for_repair, card_of_pattern
@@ -49,6 +49,8 @@ def command(
     for kind in kinds:
         if kind not in ("png", "pdf", "svg"):
             raise UsageError(f"--save: a card cannot be '.{kind}'", "End the file's name in .png, .pdf or .svg.")
+    for path in save or ():
+        check_new(path)
     which = end_word(end)
     said_so = statements(near_colours, far_colours, sound, closed)
     wanted = requirements(expect, None, None, near_order, colours, said_so)

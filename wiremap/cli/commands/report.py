@@ -29,7 +29,7 @@ def command(
     from wiremap.records.captures.check import check
     from wiremap.records.captures.files import load, read_bounded
     from wiremap.records.captures.judge_file import judge_file
-    from wiremap.records.new_file import write_new_file
+    from wiremap.records.new_file import check_new, write_new_file
     from wiremap.report.print.bundle import BUNDLE_KINDS, made, names, usual_kinds
     from wiremap.report.print.sheet import PAPERS
     from wiremap.report.proof import Proof
@@ -55,8 +55,7 @@ def command(
     proof = Proof(judge_file(capture), loaded.capture)
     paths = [save / name for name in names(capture.stem, kinds or usual_kinds(proof))]
     for path in paths:
-        if path.is_symlink() or path.exists():
-            raise FileError(f"{path}: is there already", "Remove it, or give another folder with --save.")
+        check_new(path, "Give another folder with --save.")
     for path in paths:
         write_new_file(path, made(proof, path.name.removeprefix(capture.stem), paper, width_mm))
     if as_json:

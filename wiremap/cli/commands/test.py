@@ -1,6 +1,6 @@
 """`wiremap test`: measure one cable, judge, keep, show."""
 
-from typing import TYPE_CHECKING
+from typing import TYPE_CHECKING, Annotated
 
 import typer
 
@@ -21,18 +21,22 @@ def command(
     cable: options.CableOptions,
     bell: options.Bell = False,
     repeat: options.Repeat = False,
+    minutes: Annotated[
+        float | None, typer.Option("--minutes", min=0, help="With --repeat: for so long, else until interrupted.")
+    ] = None,
 ) -> None:
     """Measure one cable, judge it and show what is wrong; --save keeps a capture."""
     from wiremap.cli.choices import adapters, far_word
     from wiremap.cli.one_cable import names_and_keep, show
-    from wiremap.cli.output import passing_word, ring
-    from wiremap.cli.repeating import go_on
+    from wiremap.cli.output import EXIT, passing_word, ring
+    from wiremap.cli.repeating import check_minutes, go_on
     from wiremap.errors import UsageError
     from wiremap.judge.case import judge_case
     from wiremap.tester.measure import open_tester
 
     if repeat and cable.save is not None:
         raise UsageError("--repeat keeps no capture", "Leave out --save; keep one with a test of its own.")
+    check_minutes(repeat, minutes)
     wanted, (names, keep) = cable.requirements(), names_and_keep(cable)
     sides, far_is = adapters(cable.near_adapter, cable.far_adapter), far_word(far)
 
@@ -41,7 +45,8 @@ def command(
 
     if repeat:
         with open_tester(tester) as device:
-            go_on(lambda: seen(device), cable.as_json, bell)
+            verdict = go_on(lambda: seen(device), cable.as_json, bell, None if minutes is None else 60 * minutes)
+        raise typer.Exit(EXIT[verdict])
     with passing_word("Measuring ..."), open_tester(tester) as device:
         source = tester or device.line.address
         case = seen(device)

@@ -21,8 +21,9 @@ if TYPE_CHECKING:
 def command(
     tester: options.TesterAddress = None,
     minutes: Annotated[
-        float, typer.Option("--minutes", min=0, help="Watch for so long; 0 = until you stop it, which is no pass.")
-    ] = 5.0,
+        float | None,
+        typer.Option("--minutes", min=0, help="Watch for so long, else 5; 0 = until you stop it, which is no pass."),
+    ] = None,
     moves: Annotated[int, typer.Option("--moves", min=0, help="Movements that must be declared for a pass.")] = 3,
     expect: options.Expect = None,
     screen: options.Screen = None,
@@ -43,39 +44,28 @@ def command(
     """Watch all contacts while the cable is moved; each opening of 2 ms or more is kept with its time.
 
     Keys: space or Enter each time you move the cable, q stops. A pass needs the whole time and all movements,
-    without an event.
+    without an event. Without a terminal --minutes must be given, and the watch ends with it.
     """
     from wiremap.bench.watch import Wanted
     from wiremap.cli.choices import adapters
-    from wiremap.cli.output import EXIT, terminal, write, write_json
-    from wiremap.cli.watch_desk import check_picture, requirements_after, said_of_watch, write_picture
+    from wiremap.cli.one_cable import names_and_keep, show
+    from wiremap.cli.output import EXIT_OF_ERROR, talk_error
+    from wiremap.cli.watch_desk import check_picture, requirements_after, said_of_watch, seconds_to_watch, write_picture
     from wiremap.judge.case import judge_case, requirements
-    from wiremap.records.captures.keep import job_of, keep
-    from wiremap.records.keys import choose_key
-    from wiremap.report.content import content
-    from wiremap.report.terminal.page import page
 
     check_picture(picture)
-    wanted = requirements(expect, screen, require, near_order, colours)
-    about, names, work = job_of(job)
-    signing = choose_key(key) if save is not None else None
-    enough = Wanted(60 * minutes, moves)
+    cable = options.CableOptions(job=job, save=save, key=key, as_json=as_json)
+    wanted, (names, keep) = requirements(expect, screen, require, near_order, colours), names_and_keep(cable)
+    enough = Wanted(seconds_to_watch(minutes), moves)
     seen = _watch(tester, adapters(near_adapter, far_adapter), wanted, names, enough, as_json, bell)
-    wanted = requirements_after(wanted, seen.watched, enough)
-    case = judge_case(seen.reading, wanted, names)
-    said = content(case, "watch", seen.source) | said_of_watch(seen.watched)
-    below = seen.summary
-    if save is not None:
-        said["capture"] = str(keep(save, case, about, work, signing))
-        below.append(f"Kept: {said['capture']}")
+    case = judge_case(seen.reading, requirements_after(wanted, seen.watched, enough), names)
+    code = show(case, "watch", seen.source, cable, keep, said_of_watch(seen.watched), seen.summary)
     if picture is not None and seen.watched is not None:
-        write_picture(picture, seen.watched)
-        below.append(f"Picture: {picture}")
-    if as_json:
-        write_json(said)
-    else:
-        write(page(case, terminal(), below))
-    raise typer.Exit(EXIT[case.diagnosis.verdict])
+        trouble = write_picture(picture, seen.watched)
+        if trouble is not None:
+            talk_error(trouble)
+            code = EXIT_OF_ERROR[trouble.kind]
+    raise typer.Exit(code)
 
 
 class _Seen(NamedTuple):

@@ -1,5 +1,6 @@
 """A capture: the record of one test, and its file of two lines, record and seal."""
 
+import contextlib
 import re
 import unicodedata
 from collections.abc import Mapping, Sequence
@@ -20,7 +21,7 @@ from wiremap.reading.reading import Reading, from_builtins, refuse_unknown, to_b
 from wiremap.records.canonical import HINT, LARGEST_RECORD_BYTES, decode, encode
 from wiremap.records.captures.seal import DIGEST, Seal, digest, read_seal, seal
 from wiremap.records.keys import Key
-from wiremap.records.new_file import check_folder, check_new, write_new
+from wiremap.records.new_file import as_file_error, check_folder, check_new, write_new, write_new_file
 
 FORMAT = 1
 LARGEST_PHOTO_BYTES = 100_000_000
@@ -30,8 +31,6 @@ Offset = Annotated[int, msgspec.Meta(gt=-24 * 60, lt=24 * 60)]
 Count = Annotated[int, msgspec.Meta(ge=1)]
 JOB_KEYS = ("vessel", "site", "cable", "near", "far", "who", "note", "re-terminated")
 NewPlug = Literal["near", "far", "both"]
-NO_FOLDER = "no such folder"
-NO_FOLDER_HINT = "Make the folder first, or give a file name ending in .json."
 RE_TERMINATED: tuple[NewPlug, ...] = get_args(NewPlug)
 
 
@@ -207,37 +206,32 @@ def save(path: Path, plain: Mapping[str, Any], key: Key | None = None) -> Path:
     there is never written over. FileError when it cannot be written.
     """
     content = to_bytes(plain, key)
-    try:
-        if not path.is_dir():
-            if path.suffix != ".json":
-                raise FileError(f"{path}: {NO_FOLDER}", NO_FOLDER_HINT)
-            write_new(path, content)
-            return path
-        stem = file_stem(plain)
-        for number in range(1, 10_000):
-            found = path / (f"{stem}.json" if number == 1 else f"{stem}-{number}.json")
-            try:
-                write_new(found, content)
-            except FileExistsError:
-                continue
+    if not path.is_dir():
+        check_ending(path)
+        write_new_file(path, content)
+        return path
+    stem = file_stem(plain)
+    for number in range(1, 10_000):
+        found = path / (f"{stem}.json" if number == 1 else f"{stem}-{number}.json")
+        with as_file_error(found), contextlib.suppress(FileExistsError):
+            write_new(found, content)
             return found
-        raise FileError(f"{path}: has 9999 captures named {stem}", "Keep them in another folder.")
-    except FileExistsError as error:
-        raise FileError(f"{path}: is there already", "Captures are never written over; give another name.") from error
-    except OSError as error:
-        raise FileError(
-            f"{path}: cannot be written ({error.strerror})", "Give a folder that exists and that you may write."
-        ) from error
+    raise FileError(f"{path}: has 9999 captures named {stem}", "Keep them in another folder.")
 
 
 def check_save(path: Path) -> None:
     """Refuse, before anything is measured, a path that `save` could not write to; FileError says why."""
     if path.is_dir():
         check_folder(path)
-    elif path.suffix != ".json":
-        raise FileError(f"{path}: {NO_FOLDER}", NO_FOLDER_HINT)
     else:
+        check_ending(path)
         check_new(path)
+
+
+def check_ending(path: Path) -> None:
+    """Refuse what is neither a folder that is there nor the name of a capture."""
+    if path.suffix != ".json":
+        raise FileError(f"{path}: no such folder", "Make the folder first, or give a file name ending in .json.")
 
 
 def file_stem(plain: Mapping[str, Any]) -> str:

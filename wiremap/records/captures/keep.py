@@ -1,15 +1,20 @@
 """From a cable that was judged to a capture of it."""
 
+import contextlib
+import tempfile
 from collections.abc import Sequence
 from datetime import datetime
 from pathlib import Path
 from typing import Any
 
 from wiremap.cable.limits import limits
+from wiremap.errors import FileError
 from wiremap.judge.case import Case, JobNames
 from wiremap.records.captures.capture import Job, Lot, Work, record, save
 from wiremap.records.captures.work_list import job_and_work
+from wiremap.records.home import home
 from wiremap.records.keys import Key
+from wiremap.records.new_file import make_folder
 from wiremap.version import SOFTWARE
 
 
@@ -51,6 +56,22 @@ def record_of(
     )
 
 
-def keep(path: Path, case: Case, job: Job, work: Sequence[Work] = (), key: Key | None = None) -> Path:
-    """Write a capture of a cable that was tested just now, signed when a key is given, and return its path."""
-    return save(path, record_of(case, job, work), key)
+def keep(
+    path: Path, case: Case, job: Job, work: Sequence[Work] = (), key: Key | None = None
+) -> tuple[Path | None, FileError | None]:
+    """Write a capture of a cable that was tested just now, signed when a key is given.
+
+    Return where it is, and what went wrong, None = nothing: where it cannot be written to its path, it is written
+    into the user's folder, or the system's for what is temporary, so that no test is lost. Path None: nowhere.
+    """
+    plain = record_of(case, job, work)
+    try:
+        return save(path, plain, key), None
+    except FileError as error:
+        trouble = error
+    for folder in (home() / "rescued", Path(tempfile.gettempdir())):
+        with contextlib.suppress(FileError):
+            make_folder(folder)
+            kept = save(folder, plain, key)
+            return kept, FileError(f"{trouble.what}; the capture was kept as {kept}", "Move it to where it belongs.")
+    return None, trouble

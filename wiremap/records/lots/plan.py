@@ -2,17 +2,21 @@
 
 import json
 import re
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from pathlib import Path
+from typing import Any
 
 from wiremap.cable.patterns import MOST_TERMINATORS, SCREEN_RULES
 from wiremap.cable.tables import Table, read_table
 from wiremap.errors import FileError, UsageError
+from wiremap.ranges import check_text
 from wiremap.records.home import home
-from wiremap.records.new_file import write_new
+from wiremap.records.new_file import check_folder_to_make, make_folder, write_new_file
 
 FORMAT = 1
 PLAN = "lot.toml"
+HINT = "Check that you may write there, or set WIREMAP_HOME."
+OWN_FILES = ("expect", "near_adapter", "far_adapter", "near_order", "colours")
 LOT_NAME = re.compile(r"[A-Za-z0-9][A-Za-z0-9 ._-]{0,59}")
 
 
@@ -46,6 +50,18 @@ class LotPlan:
     near_order: str = ""
     colours: str = ""
     terminators: int | None = None
+
+    def __post_init__(self) -> None:
+        for key in LotPlan.__dataclass_fields__:
+            if isinstance(value := getattr(self, key), str):
+                check_text(f"lot: {key}", value)
+
+
+def at_home(plan: LotPlan) -> LotPlan:
+    """Return a plan whose own files are named in full, so that the lot goes on from any folder."""
+    named = {key: getattr(plan, key) for key in OWN_FILES}
+    files: dict[str, Any] = {key: str(Path(name).absolute()) for key, name in named.items() if name.endswith(".toml")}
+    return replace(plan, **files)
 
 
 def lots_folder() -> Path:
@@ -123,25 +139,28 @@ def plan_text(plan: LotPlan) -> str:
     return "\n".join(lines) + "\n"
 
 
-def plan_of_lot(folder: Path, wanted: LotPlan | None) -> LotPlan:
-    """Return the plan a lot began with; a new lot begins with `wanted`, which is then kept in its folder.
+def settled_plan(folder: Path, wanted: LotPlan | None) -> LotPlan:
+    """Return the plan a lot began with, that of a new lot is `wanted`; nothing is written.
 
-    UsageError when the lot began with other settings than are wanted now: its cables could not be compared.
+    UsageError when the lot began with other settings than are wanted now: its cables could not be compared. FileError
+    when its plan cannot be read, or nothing can be written where the lot is, or is to be.
     """
     path = folder / PLAN
-    if path.exists():
-        kept = read_plan(path)
-        if wanted is not None and wanted != kept:
-            differs = [key for key in LotPlan.__dataclass_fields__ if getattr(wanted, key) != getattr(kept, key)]
-            raise UsageError(
-                f"the lot '{folder.name}' began with other settings ({', '.join(differs)})",
-                "Go on without giving them again, or begin a lot of another name.",
-            )
-        return kept
-    plan = wanted or LotPlan()
-    try:
-        folder.mkdir(parents=True, exist_ok=True)
-        write_new(path, plan_text(plan).encode("utf-8"))
-    except OSError as error:
-        raise FileError(f"{path}: cannot be written ({error.strerror})", "Check that you may write there.") from error
-    return plan
+    check_folder_to_make(folder, HINT)
+    if not path.exists():
+        return wanted or LotPlan()
+    kept = read_plan(path)
+    if wanted is not None and wanted != kept:
+        differs = [key for key in LotPlan.__dataclass_fields__ if getattr(wanted, key) != getattr(kept, key)]
+        raise UsageError(
+            f"the lot '{folder.name}' began with other settings ({', '.join(differs)})",
+            "Go on without giving them again, or begin a lot of another name.",
+        )
+    return kept
+
+
+def keep_plan(folder: Path, plan: LotPlan) -> None:
+    """Keep the plan of a lot that begins; one that is there is left as it is. FileError when it cannot be written."""
+    if not (folder / PLAN).exists():
+        make_folder(folder, HINT)
+        write_new_file(folder / PLAN, plan_text(plan).encode("utf-8"), HINT)
