@@ -130,8 +130,8 @@ def test_plus_and_minus_on_one_pair() -> None:
 
 def test_danger_is_never_missed_nor_said_falsely() -> None:
     """Over orders, polarities of both alternatives and ports, dangers and links are those of a separate brute force."""
-    count(sample(7, 24), tuple(product(PORTS, PORTS)))
-    count(sample(8, 60, opens=0.15), (("auto", "auto"),))
+    count(sample(7, 240), tuple(product(PORTS, PORTS)))
+    count(sample(8, 600, opens=0.15), (("auto", "auto"),))
 
 
 def test_three_and_four_exchanged() -> None:
