@@ -1,6 +1,7 @@
 """The house plan, kept by reading the imports of every module."""
 
 import ast
+import re
 from collections.abc import Iterator
 from pathlib import Path
 
@@ -253,3 +254,16 @@ def test_the_map_of_rooms_is_the_plan() -> None:
     assert [name for name in named if name != "records"] == [name for name in planned if name not in inside]
     for name in inside:
         assert name.split("/")[0] in named
+
+
+def test_files_named_in_texts_stand_where_they_say() -> None:
+    """Every file with a folder that a text for people names is there: from the top, a package, or the text itself."""
+    top = PACKAGE.parent if (PACKAGE.parent / "DEVELOPERS.md").is_file() else Path()
+    named = 0
+    for text in (top / "README.md", top / "DEVELOPERS.md", SIMULATOR / "README.md"):
+        for name in re.findall(r"`([\w/]+\.(?:py|toml|md))`", text.read_text(encoding="utf-8")):
+            places = (top / name, PACKAGE / name, SIMULATOR / name, text.parent / name)
+            if "/" in name:
+                assert any(place.is_file() for place in places), (text.name, name)
+                named += 1
+    assert named > 20

@@ -221,7 +221,8 @@ def test_a_split_section_shows_in_the_trace() -> None:
 def test_a_split_run_is_launched_into_higher_impedance(name: str, lowest: float, highest: float) -> None:
     """102 ohm good, 170 to 199 split without a screen, 139 to 149 in a foil, by another solution of the field.
 
-    It went by harmonics and had no foil round each pair; here two wires in a foil each stand against their foils, and the rise is small.
+    It went by harmonics and had no foil round each pair; here two wires in a foil each stand against their foils, and
+    the rise is small.
     """
     good, split = (
         np.array(measure(draw(name, 20.0, _rng(2), splits=one), _rng(), by=_exact()).traces[1].microvolts) / 3.3e6
