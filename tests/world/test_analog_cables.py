@@ -6,10 +6,9 @@ from dataclasses import replace
 import numpy as np
 import pytest
 
-from tests.world.analog import Break, Split, Wet, draw, instrument, kinds, measure
+from tests.world.analog import Break, Split, Wet, draw, instrument, kinds, line, measure, reel
 from tests.world.analog.bench import PAIRS, Instrument
 from tests.world.analog.cable import Cable
-from tests.world.analog.makes import maxwell, mode, reel
 from tests.world.analog.network import network, ohms, values
 from tests.world.analog.panels import MU_0
 from tests.world.analog.traces import Ends, traces
@@ -144,11 +143,10 @@ def test_unevenness_grows_by_the_root_of_the_length() -> None:
         assert float(np.std(seen)) == pytest.approx(0.5 * math.sqrt(2 * length), rel=0.2)
 
 
-def _pair_share(cable: Cable, s: np.ndarray, pair: tuple[int, int], end_pf: tuple[float, float]) -> np.ndarray:
+def _pair_share(cable: Cable, s: np.ndarray, end_pf: tuple[float, float]) -> np.ndarray:
     """Return V_a - V_b over the step of an even pair by the formula of one line with a capacitance at either end."""
-    section = cable.sections[0]
-    length = section.length_m
-    pf, speed, ohm = mode(maxwell(section.pf, section.to_reference_pf) / length, section.nh_per_m, *pair)
+    length = cable.length_m
+    pf, speed, ohm = line(cable, "1", "2")
     henry = ohm / (speed * 299_792_458.0)
     r = 2 * float(np.mean(cable.ohm)) / length * (1 + cable.crowding * (cable.wire.ratio(s, cable.temperature_c) - 1))
     slow = (s / (2 * np.pi * 1e6)) ** (-2 * cable.kind.tan_delta / np.pi)
@@ -172,7 +170,7 @@ def test_a_good_pair_is_one_line() -> None:
     window = count * 1e-9
     s = 6.0 / window + 2j * np.pi * np.arange(count // 2 + 1) / window
     edge = np.exp((s * 3e-9 / 2.563) ** 2 / 2 - s * 19e-9) / s
-    share = _pair_share(cable, s, (0, 1), (5.0, 5.0))
+    share = _pair_share(cable, s, (5.0, 5.0))
     settled = np.fft.irfft((share - 1) * edge, count) * 1e9 * np.exp(6.0 * np.arange(count) / count)
     rise = np.array([0.5 * (1 + math.erf((k - 19) / (3 / 2.563) / math.sqrt(2))) for k in range(count)])
     assert np.abs(found - settled - rise).max() < 1e-3
@@ -187,8 +185,7 @@ def test_traces_show_impedance_and_length(name: str) -> None:
     has many speeds and rings longer.
     """
     cable = draw(name, 10.0, _rng(11))
-    section = cable.sections[0]
-    _, speed, ohm = mode(maxwell(section.pf, section.to_reference_pf) / 10.0, section.nh_per_m, 0, 1)
+    _, speed, ohm = line(cable, "1", "2")
     reading = measure(cable, _rng(), by=_exact())
     part = np.array(reading.traces[0].microvolts) / reading.traces[0].step_microvolts
     assert (reading.traces[0].t0_ps, reading.traces[0].dt_ps) == (-19_000.0, 1000.0)
@@ -306,9 +303,7 @@ def test_makes_differ_as_much_as_is_sold() -> None:
         rng = _rng(13)
         found = []
         for _ in range(60):
-            cable = draw(name, 1.0, rng, asymmetry_pf=0.0)
-            section = cable.sections[0]
-            found.append(mode(maxwell(section.pf, section.to_reference_pf), section.nh_per_m, 0, 1))
+            found.append(line(draw(name, 1.0, rng, asymmetry_pf=0.0), "1", "2"))
         speeds, impedances = np.array(found)[:, 1], np.array(found)[:, 2]
         assert 0.005 < speeds.std() / speeds.mean() < 0.025
         assert impedances.max() / impedances.min() < 1.18
@@ -321,8 +316,7 @@ def test_one_make_is_cut_into_cables() -> None:
     make = reel(kinds()["cat6-uutp-23"], "copper", rng)
     speeds = []
     for length in (3.0, 30.0):
-        section = draw("cat6-uutp-23", length, rng, of=make, asymmetry_pf=0.0).sections[0]
-        speeds.append(mode(maxwell(section.pf, section.to_reference_pf) / length, section.nh_per_m, 0, 1)[1])
+        speeds.append(line(draw("cat6-uutp-23", length, rng, of=make, asymmetry_pf=0.0), "1", "2")[1])
     assert speeds[0] == pytest.approx(speeds[1], rel=1e-9)
     with pytest.raises(ValueError, match="outside the cable"):
         draw("cat6-uutp-23", 3.0, rng, breaks=[Break("1", 4.0)])

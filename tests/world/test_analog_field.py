@@ -1,10 +1,13 @@
 """The field solution of the analog world against closed forms, and its kinds against what such cable is sold as."""
 
+import ast
 import math
+from pathlib import Path
 
 import numpy as np
 import pytest
 
+from tests.world.analog import panels
 from tests.world.analog.kinds import kinds
 from tests.world.analog.makes import measured_pairs, mode
 from tests.world.analog.matrices import matrices
@@ -67,6 +70,35 @@ def test_wire_over_a_plane() -> None:
     flat = oblong(40e-3, 20e-3, 900)  # lies from y = -20 mm up
     line = [Surface(circle(0, -19e-3, 0.25e-3, 48), 0, 1.0, 1.0), Surface(flat, -1, 1.0, 1.0)]
     assert maxwell_pf(line, 1)[0, 0] == pytest.approx(2 * math.pi * PF / math.acosh(4.0), rel=5e-3)
+
+
+def test_a_ribbon_cable_from_a_book() -> None:
+    """Three coated wires in a row, an outer one the return (Paul, Analysis of MTL, ribbon cable; values from memory).
+
+    Wires of 7.5 mil radius in 10 mil of permittivity 3.5, 50 mil apart: 37.432, -18.716, 24.982 pF/m and 0.7485,
+    0.5077, 1.0154 uH/m. Nothing else is near: the far reference gets no charge.
+    """
+    mil = 25.4e-6
+    ribbon = [Surface(circle(0.0, 0.0, 0.3, 96), -1, 1.0, 1.0)]
+    for k in range(3):
+        ribbon.append(Surface(circle((k - 1) * 50 * mil, 0.0, 7.5 * mil, 48), k, 3.5, 3.5))
+        ribbon.append(Surface(circle((k - 1) * 50 * mil, 0.0, 17.5 * mil, 72), None, 3.5, 1.0))
+    loops = np.array([[-1.0, 1.0, 0.0], [-1.0, 0.0, 1.0]])
+    pf = np.linalg.inv(loops @ np.linalg.inv(maxwell_pf(ribbon, 3)) @ loops.T)
+    assert pf == pytest.approx(np.array([[37.432, -18.716], [-18.716, 24.982]]), rel=1e-3)
+    nh = loops @ external_nh(ribbon, 3) @ loops.T
+    assert nh == pytest.approx(np.array([[748.5, 507.7], [507.7, 1015.4]]), rel=1e-3)
+
+
+def test_no_physics_is_shared() -> None:
+    """The world takes the types of a Reading from the product and nothing else; of the simulator nothing."""
+    for path in Path(panels.__file__).parent.glob("*.py"):
+        for node in ast.walk(ast.parse(path.read_text(encoding="utf-8"))):
+            names = [node.module or ""] if isinstance(node, ast.ImportFrom) else []
+            names += [one.name for one in node.names] if isinstance(node, ast.Import) else []
+            for name in names:
+                assert name in ("wiremap.reading.reading", "wiremap.contact") or not name.startswith("wiremap"), path
+                assert not name.startswith("firmware_sim"), path
 
 
 def test_crowded_current() -> None:

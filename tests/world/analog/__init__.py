@@ -6,7 +6,8 @@
     reading = measure(cable, rng, far="tester", trace=True)   # a wiremap Reading; the truth stands in `cable`
 
 `kinds()` names what can be drawn; `draw` says which faults; `reel` draws a make of which several cables may be cut
-(`draw(..., of=...)`); `instrument` draws a tester that measures several (`measure(..., by=...)`).
+(`draw(..., of=...)`); `line(cable, "1", "2")` is the truth of a pair: pF/m, speed over light's, ohm; `instrument` draws
+a tester that measures several (`measure(..., by=...)`).
 
 The way: kinds.toml (geometry, each number with where it comes from) -> panels, sections (a field solution, averaged
 over the pairs' turns) -> matrices.json -> makes (tolerances, plugs, faults) -> network (capacitances, ohms), traces (a
@@ -25,7 +26,7 @@ than the eight contacts and screen of an RJ45 (four wires lie on 1, 2, 3 and 6).
 from tests.world.analog.bench import Instrument, instrument, measure
 from tests.world.analog.cable import Break, Cable, Split, Wet
 from tests.world.analog.kinds import Kind, kinds
-from tests.world.analog.makes import Reel, draw, mode, reel
+from tests.world.analog.makes import Reel, draw, line, mode, reel
 
 __all__ = [
     "Break",
@@ -38,6 +39,7 @@ __all__ = [
     "draw",
     "instrument",
     "kinds",
+    "line",
     "measure",
     "mode",
     "reel",

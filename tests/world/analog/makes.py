@@ -114,6 +114,13 @@ def mode(pf: Array, nh: Array, one: int, other: int) -> tuple[float, float, floa
     return farad * 1e12, 1 / math.sqrt(farad * henry) / 299_792_458.0, math.sqrt(henry / farad)
 
 
+def line(cable: Cable, one: str, other: str, section: int = 0) -> tuple[float, float, float]:
+    """Return what `mode` does, of what two near contacts hold, in one of the cable's sections: the truth of a pair."""
+    piece, holds = cable.sections[section], cable.near.holds
+    pf = maxwell(piece.pf, piece.to_reference_pf) / piece.length_m
+    return mode(pf, piece.nh_per_m, _conductor(holds, one), _conductor(holds, other))
+
+
 def inductances(reel: Reel) -> Array:
     """Return external inductances, nH/m."""
     return np.asarray(MU_0 * EPSILON_0 * 1e21 * np.linalg.inv(maxwell(reel.bare_pf, reel.bare_to_reference_pf)))

@@ -1,4 +1,5 @@
 """Matrices of every kind, kept in matrices.json so that a cable is drawn at once.
+
 `work_out.py` writes them anew; a test works some of them out again.
 """
 
