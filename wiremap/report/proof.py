@@ -5,12 +5,11 @@ from dataclasses import dataclass
 from typing import Any
 
 from wiremap.judge.case import Case
-from wiremap.judge.findings import CHECKS, Check, NotChecked
-from wiremap.reading.reading import Reading
 from wiremap.records.captures.capture import Capture
 from wiremap.records.captures.check import calibration_state
 from wiremap.report.words import records as wording
 from wiremap.report.words.cases import dangers, ends_of
+from wiremap.report.words.checks import checked, checked_sentence, not_checked_sentence
 from wiremap.report.words.origin import FLAGS, ORIGINS, verdict_word
 from wiremap.report.words.services import spoken
 
@@ -81,11 +80,11 @@ class Proof:
         """Return what was checked."""
         if self.by_eye:
             return wording.CHECKED_BY_EYE
-        return wording.checked_sentence(checked(self.case.reading, self.case.diagnosis.not_checked, self._plain()))
+        return checked_sentence(checked(self.case.reading, self.case.diagnosis.not_checked, self._said()))
 
     def not_checked(self) -> str:
         """Return what was not checked and why, and what a test of this kind never shows."""
-        return wording.not_checked(self.case.diagnosis.not_checked)
+        return not_checked_sentence(self.case.diagnosis.not_checked)
 
     def lengths(self) -> tuple[tuple[str, str], ...]:
         """Return (pair or cable, length with its interval), as the record has them.
@@ -174,6 +173,10 @@ class Proof:
         """Return the first digits of the digest, for a label's QR code."""
         return self.digest.removeprefix("sha256:")[:LABEL_DIGITS].upper()
 
+    def _said(self) -> list[str]:
+        """Return what the record's own diagnosis has something of."""
+        return [name for name, value in self._plain().items() if value]
+
     def _plain(self) -> Mapping[str, Any]:
         return self.capture.record.diagnosis
 
@@ -185,25 +188,3 @@ def _rows(plain: Mapping[str, Any], name: str, numbers: tuple[str, ...]) -> list
         for item in (found if isinstance(found, list) else [])
         if isinstance(item, dict) and all(isinstance(item.get(key), int | float) for key in numbers)
     ]
-
-
-def checked(reading: Reading, not_checked: tuple[NotChecked, ...], diagnosis: Mapping[str, Any]) -> tuple[Check, ...]:
-    """Return the checks that the reading has evidence for and that are not among those not made."""
-    left_out = {item.what for item in not_checked}
-    measured = any(isinstance(value, int | float) for i, row in enumerate(reading.resistance_ohm) for value in row[:i])
-    evidence: dict[Check, bool] = {
-        "continuity": reading.far != "open",
-        "opens": False,  # a part of continuity, named where only that part was not looked at
-        "shorts": True,
-        "screen": True,
-        "resistance": measured,
-        "resistance-unbalance": measured,
-        "contact-film": reading.low_level_ohm is not None,
-        "foreign-voltage": reading.tester is not None and "FOREIGN" in reading.tester.features,
-        "capacitance": reading.capacitance is not None,
-        "split-pairs": bool(diagnosis.get("pairs")),
-        "length": bool(diagnosis.get("lengths")),
-        "intermittent": bool(reading.events),
-        "terminators": bool(diagnosis.get("terminators")),
-    }
-    return tuple(check for check in CHECKS if evidence[check] and check not in left_out)

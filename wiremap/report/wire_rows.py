@@ -15,6 +15,8 @@ from wiremap.report.words.cases import ends_of
 from wiremap.report.words.faults import Ends, amount, listed
 from wiremap.report.words.terminators import terminators_note
 
+NOT_ASKED = "not asked for"
+
 
 @dataclass(frozen=True, slots=True)
 class Row:
@@ -175,7 +177,16 @@ def row_words(row: Row, case: Case) -> tuple[str, str, str, str]:
     if row.notes:
         note = "; ".join(row.notes)
     elif row.near == ends_of(case).near_screen:
-        note = "not asked for" if "screen" in unchecked else "ok"
+        note = NOT_ASKED if "screen" in unchecked else "ok"
     else:
-        note = "ok" if case.diagnosis.expect and "continuity" not in unchecked else ""
+        note = "ok" if case.diagnosis.expect and "continuity" not in unchecked else _seen(row.near, case)
     return row.near, row.said, ", ".join(row.far) or ("-" if row.measured else "?"), note
+
+
+def _seen(near: str, case: Case) -> str:
+    """Return what was seen of a contact whose far end was not: "" where nothing was."""
+    unchecked = {item.what for item in case.diagnosis.not_checked}
+    for loop in case.diagnosis.loops:
+        if near in loop.pair and loop.ohm is not None:
+            return f"gets through, loop {loop.ohm:.2f} ohm"
+    return "touches no other" if case.reading.far == "open" and "shorts" not in unchecked else ""

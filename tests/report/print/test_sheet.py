@@ -18,8 +18,9 @@ from tests.report.print.test_picture import assert_apart
 from tests.report.proofs import JOB, REVERSED_AND_OPEN, crowded, proof
 from wiremap.records.captures.capture import Job, read_capture, to_bytes
 from wiremap.report.print.sheet import PAPERS, Paper, sheet
-from wiremap.report.proof import Proof, checked
+from wiremap.report.proof import Proof
 from wiremap.report.words import records as record_wording
+from wiremap.report.words.checks import checked
 
 
 def scanned(content: bytes) -> list[str]:

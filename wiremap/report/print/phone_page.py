@@ -9,7 +9,7 @@ from wiremap.report.plug_marks import Mark, mark_of, plug_marks
 from wiremap.report.proof import Proof
 from wiremap.report.wire_rows import colour_heading, row_words, wire_rows
 from wiremap.report.words import records as wording
-from wiremap.report.words.cases import ends_of, next_on_paper, sentences
+from wiremap.report.words.cases import ends_of, next_on_paper, said_on_paper
 
 # Nothing may be loaded, from anywhere; the page's own style and pictures are in it.
 POLICY = "default-src 'none'; style-src 'unsafe-inline'; img-src data:; base-uri 'none'; form-action 'none'"
@@ -59,7 +59,7 @@ def phone(proof: Proof) -> bytes:
         f'<p class="flag">{_text(proof.flag)}</p>' if proof.flag else "",
         *(f'<p class="flag">{_text(sentence)}</p>' for sentence in proof.dangers),
         "</header><main>",
-        f'<p class="said">{_text(" ".join(sentences(proof.case)))}</p>',
+        f'<p class="said">{_text(said_on_paper(proof.case))}</p>',
         f"<p>Next: {_text(next_on_paper(proof.case))}</p>",
         _map(proof),
         _section(wording.CHECKED, f"<p>{_text(proof.checked())}</p>"),

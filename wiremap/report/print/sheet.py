@@ -9,7 +9,7 @@ from wiremap.report.print.flow import Block, pages
 from wiremap.report.print.picture import WireMap
 from wiremap.report.proof import Proof
 from wiremap.report.words import records as wording
-from wiremap.report.words.cases import next_on_paper, sentences
+from wiremap.report.words.cases import next_on_paper, said_on_paper
 
 Paper = Literal["a4", "letter"]
 PAPERS: dict[Paper, tuple[float, float]] = {"a4": (210.0, 297.0), "letter": (215.9, 279.4)}  # ISO 216; ANSI/ASME Y14.1
@@ -55,7 +55,7 @@ def _blocks(proof: Proof, across: float) -> list[Block]:
         _head(proof, across),
         *_flag(proof, across),
         *_danger(proof, across),
-        *_paragraph(" ".join(sentences(proof.case)), across, 11, bold=True, above=4),
+        *_paragraph(said_on_paper(proof.case), across, 11, bold=True, above=4),
         *_paragraph(f"Next: {next_on_paper(proof.case)}", across, 9, above=0.8),
         _map_and_facts(proof, across),
         *_work(proof, across),

@@ -7,28 +7,24 @@ from typing import Any
 from wiremap.judge.case import Case
 from wiremap.report.terminal.big_letters import big
 from wiremap.report.terminal.display import Terminal
-from wiremap.report.wire_rows import colour_heading, row_words, wire_rows
+from wiremap.report.wire_rows import NOT_ASKED, colour_heading, row_words, wire_rows
 from wiremap.report.words.cases import carried_lines, dangers, ends_of, more_lines, sentences, what_next
-from wiremap.report.words.faults import (
-    VERDICT_WORDS,
-    missing,
-    missing_with_reasons,
-)
+from wiremap.report.words.checks import checked_briefly, missing_in_room
+from wiremap.report.words.faults import VERDICT_WORDS, missing_with_reasons
 from wiremap.report.words.measurements import run_sentence
 from wiremap.report.words.origin import FLAGS, ORIGINS, verdict_word
 
 MARKED = "!"
 DANGER = "DANGER: connect no PoE and no injector."
+NARROWEST_COLOUR = 6  # letters that are left of a colour's name where there is little room
 NARROW = 60  # columns under which the wire map gives up its wide gaps and the heading of its colours
 
 
 def page(case: Case, terminal: Terminal, below: Sequence[str] = ()) -> str:
     """Return the page, one line feed at the end; `below` are lines of talk after it (where it was kept)."""
-    reasons = missing_with_reasons(case.diagnosis.not_checked)
     run = run_sentence(case.diagnosis.pairs, case.diagnosis.lengths)
     table_read = f"Table: {case.read_as}." if case.read_as else ""
-    not_checked = f"Not checked: {reasons}. " if reasons else ""
-    end = [line for line in (run, table_read, not_checked + ORIGINS[case.reading.origin], *below) if line]
+    end = [line for line in (run, table_read, checked_briefly(case), _not_checked(case), *below) if line]
     head = _banner(case, terminal)
     table = _map(case, terminal)
     blocks = {
@@ -48,7 +44,6 @@ def page(case: Case, terminal: Terminal, below: Sequence[str] = ()) -> str:
         (2, [], end, 0),
         (1, [], end, 0),
         (1, [], list(below), 0),
-        (1, [], [], 0),
     ):
         added = [line for block in list(blocks.values())[:shown] for line in ("", *block)]
         lines = [
@@ -64,7 +59,17 @@ def page(case: Case, terminal: Terminal, below: Sequence[str] = ()) -> str:
         ]
         if terminal.height is None or len(lines) < terminal.height:
             break
+    else:
+        assert terminal.height is not None
+        lines = [*(terminal.bar(part, "fail") for part in short), *head, *_said(case, terminal, 1)]
+        lines += _short_map(case, terminal, terminal.height - 1 - len(lines))
     return "\n".join(line.rstrip() if not terminal.colours else line for line in lines) + "\n"
+
+
+def _not_checked(case: Case) -> str:
+    """Return what was not checked and why, and where the reading comes from."""
+    reasons = missing_with_reasons(case.diagnosis.not_checked)
+    return (f"Not checked: {reasons}. " if reasons else "") + ORIGINS[case.reading.origin]
 
 
 def _elsewhere(left_out: Iterable[str]) -> list[str]:
@@ -87,18 +92,18 @@ def _banner(case: Case, terminal: Terminal) -> list[str]:
     word = verdict_word(verdict, case.reading.origin)
     named = ", ".join(text for text in (case.names.cable, case.diagnosis.expect) if text)
     about = "   ".join(text for text in (FLAGS[case.reading.origin], named) if text)
-    left_out = missing(case.diagnosis.not_checked)
-    beside = f"not checked: {left_out}" if left_out else ""
+    left_out = case.diagnosis.not_checked
     if terminal.blocks and terminal.width >= 72 and word in VERDICT_WORDS.values():
         letters = [f" {text}   " for text in big(word)]
         room = terminal.width - len(letters[0])
-        texts = [
-            *_wrapped(about, room)[:1],
-            *_wrapped(beside, room, max_lines=3 - bool(about), placeholder=" ..."),
-        ]
+        texts = _wrapped(about, room)[:1]
+        beside = missing_in_room(left_out, lambda text: len(_wrapped(text, room)) <= 3 - bool(about))
+        texts += _wrapped(beside, room)
         texts += [""] * (3 - len(texts))
         return [terminal.bar(f"{big_line}{text}", verdict) for big_line, text in zip(letters, texts, strict=True)]
-    lines = _wrapped("   ".join(text for text in (word, about, beside) if text), terminal.width, max_lines=2)
+    named = "   ".join(text for text in (word, about) if text)
+    beside = missing_in_room(left_out, lambda text: len(_wrapped(f"{named}   {text}", terminal.width)) <= 2)
+    lines = _wrapped(f"{named}   {beside}", terminal.width, max_lines=2, placeholder=" ...")
     return [terminal.bar(text, verdict) for text in lines]
 
 
@@ -107,8 +112,24 @@ def _said(case: Case, terminal: Terminal, most: int) -> list[str]:
     more = len(all_said) - most
     text = " ".join(all_said[:most]) + (f" And {more} more, marked {MARKED} below." if more > 0 else "")
     wrong = [terminal.styled(part, "1") for part in _wrapped(text, terminal.width)]
-    short = {"max_lines": 2, "placeholder": " ..."} if most == 1 else {}
-    return wrong + _wrapped(f"Next: {what_next(case)}", terminal.width, **short)
+    return wrong + _wrapped(f"Next: {what_next(case)}", terminal.width)
+
+
+def _short_map(case: Case, terminal: Terminal, room: int) -> list[str]:
+    """Return in so many lines what of the wire map matters most: its marked lines, and how the others are."""
+    heading, *lines = _map(case, terminal)
+    rows = wire_rows(case)
+    marked = [line for line, row in zip(lines, rows, strict=True) if row.notes]
+    others = [row_words(row, case)[3] for row in rows if not row.notes]
+    fine = all(note in ("ok", NOT_ASKED) for note in others)
+    if not marked:
+        return [f"  All {len(others)} contacts are ok." if fine else "  A taller window shows the wire map."][:room]
+    if len(marked) + 2 <= room:
+        rest = f"The other {len(others)} are ok." if fine else f"A taller window shows the other {len(others)}."
+        return [heading, *marked, *([f"  {rest}"] if others else [])]
+    shown = marked[: max(room - 2, 0)]
+    left = f"  A taller window shows {len(lines) - len(shown)} {'more' if shown else 'lines'}."
+    return [*([heading, *shown] if shown else []), left][: max(room, 0)]
 
 
 def _map(case: Case, terminal: Terminal) -> list[str]:
@@ -117,18 +138,28 @@ def _map(case: Case, terminal: Terminal) -> list[str]:
     narrow = terminal.width < NARROW
     gap = " " if narrow else "  "
     ends = ends_of(case)
-    heading = (ends.near, "colour" if narrow else colour_heading(case), ends.far, "")
-    widths = [max(len(line[column]) for line in (heading, *table)) for column in range(3)]
     swatch = terminal.swatch(None)
-    lines = [f"  {heading[0]:>{widths[0]}}{gap}{heading[1]:<{widths[1]}}{gap}{swatch}{gap}{heading[2]}"]
+    heading = (ends.near, "colour" if narrow else colour_heading(case), ends.far)
+    room = terminal.width - len(swatch) - 2 - 3 * len(gap) - max((len(line[3]) for line in table), default=0)
+    widths = _widths(heading, table)
+    if sum(widths) > room:  # the names of the ends give way before the numbers and what is wrong, then the colours do
+        heading = ("near", heading[1], "far")
+        widths = _widths(heading, table)
+        widths[1] = max(min(widths[1], room - widths[0] - widths[2]), NARROWEST_COLOUR)
+    first, colours, last = heading[0], heading[1][: widths[1]], heading[2]
+    lines = [f"  {first:>{widths[0]}}{gap}{colours:<{widths[1]}}{gap}{swatch}{gap}{last}"[: terminal.width]]
     for row, (near, said, far, note) in zip(rows, table, strict=True):
         mark = MARKED if row.notes else " "
-        text = f"{near:>{widths[0]}}{gap}{said:<{widths[1]}}{gap}"
+        text = f"{near:>{widths[0]}}{gap}{said[: widths[1]]:<{widths[1]}}{gap}"
         after = f"{gap}{far:<{widths[2]}}{gap}{note}"[: terminal.width - len(text) - len(swatch) - 2]
         if row.notes:
             text, after, mark = (terminal.styled(part, "1") for part in (text, after, mark))
         lines.append(f"{mark} {text}{terminal.swatch(row.colour)}{after}")
     return lines
+
+
+def _widths(heading: tuple[str, str, str], table: Sequence[tuple[str, str, str, str]]) -> list[int]:
+    return [max(len(name), *(len(line[column]) for line in table), 0) for column, name in enumerate(heading)]
 
 
 def _wrapped(text: str, width: int, **how: Any) -> list[str]:

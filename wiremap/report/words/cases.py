@@ -51,6 +51,11 @@ def what_next(case: Case) -> str:
     return next_step(case.diagnosis, ends_of(case), case.pattern, case.requirements.require)
 
 
+def said_on_paper(case: Case) -> str:
+    """Return what is wrong with the cable, for readers who have no command line."""
+    return without_options(" ".join(sentences(case)))
+
+
 def next_on_paper(case: Case) -> str:
     """Return what to do with the cable now, for readers who have no command line."""
     return without_options(what_next(case))

@@ -4,13 +4,13 @@ from collections.abc import Mapping, Sequence
 from datetime import UTC, datetime, timedelta, timezone
 from typing import Any
 
-from wiremap.judge.findings import Check, NotChecked, Verdict
+from wiremap.judge.findings import Verdict
 from wiremap.judge.remedy.service import Service
 from wiremap.reading.reading import Origin
 from wiremap.records.captures.capture import Job, Lot
 from wiremap.records.captures.chain import BREAKS, ChainState
 from wiremap.records.captures.check import CalibrationState, Checked, SignatureState, VerdictState
-from wiremap.report.words.faults import VERDICT_WORDS, Ends, capital, missing_with_reasons
+from wiremap.report.words.faults import VERDICT_WORDS, Ends, capital
 from wiremap.report.words.origin import FLAGS, SIMULATED_NO_PROOF, verdict_word
 from wiremap.report.words.services import ANSWERS, service_said
 
@@ -94,35 +94,6 @@ CALIBRATIONS = {
     "other-tester": "the calibration is another tester's",
     "later": "calibrated {day}, after the test",
 }
-
-
-CHECKED_SAID: dict[Check, str] = {
-    "continuity": "which contact reaches which, conductor by conductor",
-    "shorts": "that no contacts are joined that should not be",
-    "screen": "where the screen is joined",
-    "resistance": "each conductor's resistance",
-    "resistance-unbalance": "that both conductors of a pair have the same",
-    "contact-film": "films on contacts",
-    "foreign-voltage": "that nothing else feeds the cable",
-    "capacitance": "capacitance",
-    "split-pairs": "that the twisted pairs are the ones wanted",
-    "length": "length",
-    "intermittent": "that nothing comes and goes as it is moved",
-    "terminators": "the terminators of the bus",
-}
-NEVER_SHOWN = "A test of this kind never shows category, loss or crosstalk."
-
-
-def checked_sentence(checks: Sequence[Check]) -> str:
-    """Return what was checked, in words that a reader who is no technician knows."""
-    said = [CHECKED_SAID[check] for check in CHECKED_SAID if check in checks]
-    return capital("; ".join(said)) + "." if said else "Nothing."
-
-
-def not_checked(items: Sequence[NotChecked]) -> str:
-    """Return what was not checked and why, and what never is."""
-    text = missing_with_reasons(items)
-    return f"{capital(text)}. {NEVER_SHOWN}" if text else NEVER_SHOWN
 
 
 def new_plug(end: str, ends: Ends) -> str:
