@@ -1,33 +1,20 @@
 """`wiremap calibrate`, on the simulated tester."""
 
 from pathlib import Path
+from typing import Any
 
 import pytest
 
-from tests.cli.running import process
+from tests.cli.running import Ran, process
 
-NOT_YET = """format = 1
-title = "nothing plugged in yet"
-
-[[bench]]
-cable = "patch"
-plug_at_s = 3000.0
-unplug_at_s = 3001.0
-"""
+EMPTY = "sim:empty"
 
 
-@pytest.fixture
-def empty(tmp_path: Path) -> str:
-    """Return the address of a simulated tester whose sockets stay empty."""
-    path = tmp_path / "empty.toml"
-    path.write_text(NOT_YET)
-    return f"sim:{path}"
-
-
-def test_zero_then_length_then_measure(tmp_path: Path, empty: str) -> None:
+def test_zero_then_length_then_measure(tmp_path: Path) -> None:
     """Zero and length add up in one calibration, which the next measurement uses and its reading carries."""
     here = {"WIREMAP_HOME": str(tmp_path / "home")}
-    zero = process("calibrate", "--tester", empty, "--json", environment=here)
+    before = fused_length(process("test", "--tester", "sim:patch", "--expect", "straight", "--json", environment=here))
+    zero = process("calibrate", "--tester", EMPTY, "--json", environment=here)
     (said,) = zero.objects()
     assert (zero.code, said["zero"], said["nvp"]) == (0, True, None)
     assert said["pin_pf"] == pytest.approx(10.0, abs=0.3)
@@ -36,14 +23,22 @@ def test_zero_then_length_then_measure(tmp_path: Path, empty: str) -> None:
     assert (scaled.code, said["zero"], said["known_length_m"]) == (0, True, 3.0)
     assert said["nvp"] == pytest.approx(0.69, abs=0.03)
     tested = process("test", "--tester", "sim:patch", "--expect", "straight", "--json", environment=here)
-    (case,) = tested.objects()
     assert tested.code == 0
-    (fused,) = (one for one in case["lengths"] if one["pair"] is None and one["method"] == "fused")
+    fused = fused_length(tested)
     assert fused["low_m"] < 3.0 < fused["high_m"]
     assert any("calibrated" in term["name"] for term in fused["terms"])
+    assert not any("calibrated" in term["name"] for term in before["terms"])
+    assert fused["high_m"] - fused["low_m"] < before["high_m"] - before["low_m"]
     dropped = process("calibrate", "--tester", "sim:patch", "--forget-length", "--json", environment=here)
     (said,) = dropped.objects()
     assert (said["zero"], said["nvp"], said["known_length_m"]) == (True, None, None)
+
+
+def fused_length(tested: Ran) -> dict[str, Any]:
+    """Return the cable's length in the JSON of a test."""
+    (case,) = tested.objects()
+    (found,) = (one for one in case["lengths"] if one["pair"] is None and one["method"] == "fused")
+    return dict(found)
 
 
 def test_page(tmp_path: Path) -> None:
