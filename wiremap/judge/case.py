@@ -8,13 +8,13 @@ from wiremap.cable.colours import ColourSet, colour_set
 from wiremap.cable.limits import Limits, limits
 from wiremap.cable.patterns import SCREEN_RULES, Pattern, ScreenRule, pattern
 from wiremap.cable.terminations import Termination, termination, usual_for
-from wiremap.contact import Contact
 from wiremap.errors import UsageError
 from wiremap.judge.findings import CHECKS
 from wiremap.judge.remedy.advice import Advice, advice_on
 from wiremap.judge.remedy.knowledge import Colours, Statements
 from wiremap.judge.run.length.specified import WantedLength
 from wiremap.judge.verdict import Diagnosis, Options, judged, to_builtins
+from wiremap.judge.wiring.laid_reading import LaidReading
 from wiremap.judge.wiring.terminators import check_wanted
 from wiremap.reading.reading import Reading
 
@@ -96,8 +96,8 @@ class JobNames:
 class Case:
     """One cable as it was judged.
 
-    pattern: what was asked for, else the nearest, None = neither. shown: the reading as its rows show it, where a
-    remote stands for the far plug. nets: its contacts that are joined, each contact in one net.
+    pattern: what was asked for, else the nearest, None = neither. laid: the reading as it was laid out to be judged,
+    None where no pattern has its plugs.
     order, colours: what the near plug holds and what that looks like, None = not known. near_colours: what was
     seen in it, (contact, colour), where no order was named. advice: which end, what to
     do, what would run. read_as: how a table was read, "" when it was none.
@@ -108,13 +108,17 @@ class Case:
     names: JobNames
     diagnosis: Diagnosis
     pattern: Pattern | None
-    shown: Reading
-    nets: Sequence[frozenset[Contact]]
+    laid: LaidReading | None = field(compare=False)  # follows from the rest
     order: Termination | None = None
     colours: ColourSet | None = None
     advice: Advice = field(default_factory=Advice)
     near_colours: Colours = ()
     read_as: str = ""
+
+    @property
+    def shown(self) -> Reading:
+        """Return the reading as its rows show it, where a remote stands for the far plug."""
+        return self.reading if self.laid is None else self.laid.reading
 
     def to_builtins(self) -> dict[str, Any]:
         """Return diagnosis and advice as they stand in JSON and in captures; what was not made is absent."""
@@ -232,8 +236,7 @@ def judge_case(
     diagnosis, laid = found.diagnosis, found.laid
     likeliest = wanted.expect or (pattern(diagnosis.nearest.pattern) if diagnosis.nearest else None)
     if likeliest is None or laid is None:
-        apart = tuple(frozenset([contact]) for contact in reading.contacts)
-        return Case(reading, wanted, names, diagnosis, None, reading, apart, wanted.near_order, wanted.colours)
+        return Case(reading, wanted, names, diagnosis, None, laid, wanted.near_order, wanted.colours)
     order, colours = _near_plug(wanted, likeliest)
     if order is not None and order.connector != likeliest.near_connector:
         plug = likeliest.near_connector.title
@@ -244,5 +247,4 @@ def judge_case(
     known = wanted.statements.in_contacts_of(likeliest, wanted.near_order, colours)
     advice = advice_on(laid, diagnosis, known, colours)
     seen = known.near_colours if wanted.near_order is None else ()
-    nets = laid.joined_contacts
-    return Case(reading, wanted, names, diagnosis, likeliest, laid.reading, nets, order, colours, advice, seen)
+    return Case(reading, wanted, names, diagnosis, likeliest, laid, order, colours, advice, seen)

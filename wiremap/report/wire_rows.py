@@ -1,6 +1,6 @@
 """The wire map as rows, one a conductor: near contact, colour, far contact, what is wrong with it."""
 
-from collections.abc import Mapping
+from collections.abc import Mapping, Sequence
 from dataclasses import dataclass
 
 from wiremap.cable.colours import Colour, ColourSet
@@ -10,7 +10,6 @@ from wiremap.errors import UsageError
 from wiremap.judge.case import Case, colours_read, near_holds, read_in_plugs
 from wiremap.judge.findings import MISPLACED, Finding
 from wiremap.judge.verdict import Diagnosis
-from wiremap.reading.reading import Reading
 from wiremap.report.words.cases import ends_of
 from wiremap.report.words.faults import Ends, amount, listed
 from wiremap.report.words.terminators import terminators_note
@@ -38,34 +37,35 @@ class Row:
 
 
 def wire_rows(case: Case) -> tuple[Row, ...]:
-    """Return the rows: near contacts in order, the screen last, then far contacts that nothing arrives at.
+    """Return the rows: near contacts in the plug's order, the screen last, then far contacts that nothing arrives at.
 
     Contacts that the pattern does not use and that reach nothing are left out. UsageError when the near order names
     a conductor that the colours do not have.
     """
     held, read = near_holds(case), read_in_plugs(case)[0] if colours_read(case) else {}
-    reading, diagnosis, pattern, ends = case.shown, case.diagnosis, case.pattern, ends_of(case)
-    net_of = {contact: net for net in case.nets for contact in net}
+    diagnosis, pattern, ends = case.diagnosis, case.pattern, ends_of(case)
+    near_contacts, far_contacts, measured = _laid_out(case)
+    net_of = {contact: net for net in (case.laid.joined_contacts if case.laid else ()) for contact in net}
     route = dict(pattern.conductors) if pattern else {}
     joined_here = {contact for _, group in (pattern.joins if pattern else ()) for contact in group}
     rows = []
     shown: set[str] = set()
-    for name in _screen_last(reading.near_contacts, ends.near_screen):
+    for name in _screen_last(near_contacts, ends.near_screen):
         net = net_of.get(Contact("near", name), frozenset())
-        far = tuple(other for other in reading.far_contacts if Contact("far", other) in net)
+        far = tuple(other for other in far_contacts if Contact("far", other) in net)
         notes = _notes(Contact("near", name), diagnosis, pattern, ends)
         if not far and len(net_of.get(Contact("far", route.get(name, "")), ())) == 1:
             shown.add(route[name])
         shown.update(far)
         if name in joined_here:
-            others = (other for other in reading.near_contacts if other != name and Contact("near", other) in net)
+            others = (other for other in near_contacts if other != name and Contact("near", other) in net)
             far += tuple(f"{ends.near} {other}" for other in others)
         idle = pattern is not None and name not in route and name not in joined_here and name != ends.near_screen
         if far or notes or not idle:
             said, colour = _colour(name, ends, held, case.colours)
-            rows.append(Row(name, said or read.get(name, ""), colour, far, notes, _measured(reading, name)))
+            rows.append(Row(name, said or read.get(name, ""), colour, far, notes, measured[name]))
     lost: dict[tuple[str, ...], list[str]] = {}
-    for name in reading.far_contacts if reading.far == "tester" else ():
+    for name in far_contacts if case.shown.far == "tester" else ():
         notes = _notes(Contact("far", name), diagnosis, pattern, ends)
         if name not in shown and (notes or name in route.values()):
             lost.setdefault(notes, []).append(name)
@@ -73,12 +73,19 @@ def wire_rows(case: Case) -> tuple[Row, ...]:
     return tuple(rows)
 
 
-def _measured(reading: Reading, near: str) -> bool:
-    """Whether a near contact was measured against far ones, or others where there are none; by eye: against all."""
-    near_count = len(reading.near_contacts)
-    cells = reading.resistance_ohm[reading.near_contacts.index(near)]
-    known = [cell is not None for cell in cells[near_count:] or cells[:near_count]]
-    return all(known) if reading.origin == "eyes" else any(known)
+def _laid_out(case: Case) -> tuple[tuple[str, ...], tuple[str, ...], dict[str, bool]]:
+    """Return near and far contacts in order, and which near ones were measured, as `Row.measured` says.
+
+    Measured is against far contacts, or others where there are none: against any, by eye against all.
+    """
+    near, far = case.shown.near_contacts, case.shown.far_contacts
+    rows: Sequence[Sequence[object]] = case.shown.resistance_ohm
+    if case.laid is not None:
+        layout = case.laid.layout
+        near, far, rows = layout.near(layout.near_places), layout.far(layout.far_places), case.laid.rows
+    enough = all if case.shown.origin == "eyes" else any
+    against = slice(len(near), None) if far else slice(len(near))
+    return near, far, {name: enough(cell is not None for cell in rows[i][against]) for i, name in enumerate(near)}
 
 
 def _screen_last(contacts: tuple[str, ...], screen: str | None) -> list[str]:
