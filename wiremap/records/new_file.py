@@ -10,7 +10,7 @@ from pathlib import Path
 from wiremap.errors import FileError
 
 HINT = "Give a folder that exists and that you may write, with room on its disk."
-FLAGS = os.O_WRONLY | os.O_CREAT | os.O_EXCL | getattr(os, "O_NOFOLLOW", 0) | getattr(os, "O_BINARY", 0)
+OPEN_FLAGS = os.O_WRONLY | os.O_CREAT | os.O_EXCL | getattr(os, "O_NOFOLLOW", 0) | getattr(os, "O_BINARY", 0)
 NO_LINKS = {errno.EPERM, errno.EACCES, errno.ENOSYS, errno.EOPNOTSUPP, errno.ENOTSUP, errno.EXDEV, errno.EMLINK}
 
 
@@ -73,7 +73,7 @@ def check_folder(folder: Path, hint: str = HINT) -> None:
         raise FileError(f"{folder}: no such folder", "Make it first, or give another one.")
     part = _beside(folder / "try")
     with as_file_error(folder, hint):
-        os.close(os.open(part, FLAGS, 0o600))
+        os.close(os.open(part, OPEN_FLAGS, 0o600))
         part.unlink()
 
 
@@ -102,7 +102,7 @@ def _beside(path: Path) -> Path:
 
 
 def _write_part(part: Path, content: bytes, mode: int) -> None:
-    handle = os.open(part, FLAGS, mode)
+    handle = os.open(part, OPEN_FLAGS, mode)
     with os.fdopen(handle, "wb") as file:
         file.write(content)
         file.flush()
@@ -117,7 +117,7 @@ def _give_name(part: Path, path: Path, mode: int) -> None:
     except OSError as error:
         if error.errno not in NO_LINKS:
             raise
-        os.close(os.open(path, FLAGS, mode))
+        os.close(os.open(path, OPEN_FLAGS, mode))
         part.replace(path)
 
 

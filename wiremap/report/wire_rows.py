@@ -45,7 +45,8 @@ def wire_rows(case: Case) -> tuple[Row, ...]:
     held, read = near_holds(case), read_in_plugs(case)[0] if colours_read(case) else {}
     diagnosis, pattern, ends = case.diagnosis, case.pattern, ends_of(case)
     near_contacts, far_contacts, measured = _laid_out(case)
-    net_of = {contact: net for net in (case.laid.joined_contacts if case.laid else ()) for contact in net}
+    nets = case.laid.joined_contacts if case.laid and pattern else ()
+    net_of = {contact: net for net in nets for contact in net}
     route = dict(pattern.conductors) if pattern else {}
     joined_here = {contact for _, group in (pattern.joins if pattern else ()) for contact in group}
     rows = []
