@@ -27,7 +27,7 @@ class Instrument:
     pins_pf: [18] what each contact has to the tester's ground; it says said_pin_pf. gain, offset_pf, noise_pf (of one
     measurement; REPEATS are averaged), step_pf: of capacitance. ohm_gain, ohm_noise: of resistance, steps of STEP_OHM.
     stray_pf: from what the cable lies on, or its screen where no contact has it, to the tester's ground. drive_ohm,
-    rise_ns, zero_ns, trace_noise (of the step), trace_step: of traces; it says drive_said_ohm.
+    rise_ns, zero_ns, trace_noise, trace_step (both of the step): of traces; it says drive_said_ohm.
     """
 
     pins_pf: Array
@@ -42,13 +42,16 @@ class Instrument:
     said_pin_pf: float = 10.0
     step_pf: float = 0.03
     ohm_noise: float = 0.02
-    trace_noise: float = 0.0015
-    trace_step: float = 0.001
+    trace_noise: float = 0.002
+    trace_step: float = 0.004
     drive_said_ohm: float = 50.0
 
 
 def instrument(rng: Random) -> Instrument:
-    """Draw a tester: gain 1.5 %, noise 0.2 to 1 pF, ohms 1 % and 20 mohm, pins 5 %, edge 4 %, zero 0.1 ns."""
+    """Draw a tester: gain 1.5 %, noise 0.2 to 1 pF, ohms 1 % and 20 mohm, pins 5 %, edge 4 %, zero 0.1 ns;
+
+    of traces noise 0.1 to 0.5 % of the step and 256 steps.
+    """
     return Instrument(
         pins_pf=10.0 * np.exp(rng.normal(0.0, 0.05, 18)),
         gain=float(1 + rng.normal(0.0, 0.015)),
@@ -59,6 +62,7 @@ def instrument(rng: Random) -> Instrument:
         drive_ohm=float(50.0 * (1 + rng.normal(0.0, 0.01))),
         rise_ns=float(3.0 * (1 + rng.normal(0.0, 0.04))),
         zero_ns=float(rng.normal(0.0, 0.1)),
+        trace_noise=float(np.exp(rng.uniform(math.log(0.001), math.log(0.005)))),
     )
 
 

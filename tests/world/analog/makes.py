@@ -26,6 +26,7 @@ Z0_FROM_KIND = 0.08  # makers throw away what is farther from what they sell
 STEP_PF = 5.0  # direct capacitance per metre from which unevenness is the full figure; less has less in proportion
 NEXT_PF, SECOND_PF, PLUG_SCATTER, SHELL_PF = 1.2, 0.35, 0.35, 0.5
 CROWDED_BY_STRANDS = 0.12
+ROUGH_PIECES = 6
 
 
 @dataclass(frozen=True)
@@ -114,16 +115,18 @@ def mode(pf: Array, nh: Array, one: int, other: int) -> tuple[float, float, floa
     return farad * 1e12, 1 / math.sqrt(farad * henry) / 299_792_458.0, math.sqrt(henry / farad)
 
 
-def line(cable: Cable, one: str, other: str, section: int = 0) -> tuple[float, float, float]:
-    """Return what `mode` does, of what two near contacts hold, in one of the cable's sections: the truth of a pair."""
-    piece, holds = cable.sections[section], cable.near.holds
-    pf = maxwell(piece.pf, piece.to_reference_pf) / piece.length_m
-    return mode(pf, piece.nh_per_m, _conductor(holds, one), _conductor(holds, other))
+def line(cable: Cable, one: str, other: str, section: int | None = None) -> tuple[float, float, float]:
+    """Return what `mode` does, of what two near contacts hold: a pair's truth, of a section or of the whole run."""
+    chosen = cable.sections if section is None else cable.sections[section : section + 1]
+    length = sum(piece.length_m for piece in chosen)
+    pf = np.sum([maxwell(piece.pf, piece.to_reference_pf) for piece in chosen], axis=0) / length
+    nh = np.sum([piece.nh_per_m * piece.length_m for piece in chosen], axis=0) / length
+    return mode(pf, nh, _conductor(cable.near.holds, one), _conductor(cable.near.holds, other))
 
 
-def inductances(reel: Reel) -> Array:
-    """Return external inductances, nH/m."""
-    return np.asarray(MU_0 * EPSILON_0 * 1e21 * np.linalg.inv(maxwell(reel.bare_pf, reel.bare_to_reference_pf)))
+def inductances(bare_pf: Array, bare_to_reference_pf: Array) -> Array:
+    """Return external inductances, nH/m, of what capacitances would be without insulation, pF/m."""
+    return np.asarray(MU_0 * EPSILON_0 * 1e21 * np.linalg.inv(maxwell(bare_pf, bare_to_reference_pf)))
 
 
 def measured_pairs(kind: Kind) -> tuple[tuple[int, int], ...]:
@@ -138,7 +141,7 @@ def reel(kind: Kind, metal: str, rng: Random) -> Reel:
     sold = [mode(known.pf["base"], known.nh["base"], *pair)[2] for pair in pairs]
     while True:
         found = _reel(kind, known, metal, rng)
-        pf, nh = maxwell(found.pf, found.to_reference_pf), inductances(found)
+        pf, nh = maxwell(found.pf, found.to_reference_pf), inductances(found.bare_pf, found.bare_to_reference_pf)
         ohms = [mode(pf, nh, *pair)[2] for pair in pairs]
         if all(abs(ohm / usual - 1) < Z0_FROM_KIND for ohm, usual in zip(ohms, sold, strict=True)):
             return found
@@ -157,24 +160,27 @@ def _plug(holds: tuple[int | None, ...], screened: bool, poor: Sequence[tuple[Co
 
 
 def _section(
-    found: Reel, start: float, stop: float, order: Sequence[int], wet: float, uneven: float, tight: float, rng: Random
+    found: Reel, start: float, stop: float, order: Sequence[int], wet: float, uneven: float, rough: float, rng: Random
 ) -> Section:
     """Return a piece of the run; order: which place of the cross-section each conductor takes there.
 
-    wet: factor of capacitance alone; tight: of capacitance, and of inductance the other way.
+    wet: factor of capacitance alone. uneven, rough: as `draw` has them.
     """
     length = stop - start
     size = len(order)
-    places = np.ix_(order, order)
-    between, outward = found.pf[places] * length, found.to_reference_pf[list(order)] * length
+    each = math.sqrt(0.5) * rough  # half of it all pairs have alike
+    tight = np.exp(rng.normal(0.0, each) + np.repeat(rng.normal(0.0, each, size // 2), 2))
+    both = np.sqrt(np.outer(tight, tight))
+    between, outward = found.pf * both * length, found.to_reference_pf * tight * length
     # A random walk along the run; what is short against a turn of the pairs has not walked yet.
     walk = uneven * math.sqrt(length) * length / (length + 0.05)
-    off = _symmetric(size, walk, rng) * np.clip(found.pf[places] / STEP_PF, 0.0, 1.0)
-    off_outward = rng.normal(0.0, walk, size) * np.clip(found.to_reference_pf[list(order)] / STEP_PF, 0.0, 1.0)
+    off = _symmetric(size, walk, rng) * np.clip(found.pf / STEP_PF, 0.0, 1.0)
+    off_outward = rng.normal(0.0, walk, size) * np.clip(found.to_reference_pf / STEP_PF, 0.0, 1.0)
     between = between + np.clip(off, -0.6 * between, 0.6 * between)
     outward = outward + np.clip(off_outward, -0.6 * outward, 0.6 * outward)
-    more = wet * tight
-    return Section(start, length, between * more, outward * more, inductances(found)[places] / tight)
+    nh = inductances(found.bare_pf * both, found.bare_to_reference_pf * tight)
+    places = np.ix_(order, order)
+    return Section(start, length, between[places] * wet, outward[list(order)] * wet, nh[places])
 
 
 def _joint(at_m: float, size: int, rng: Random) -> Joint:
@@ -195,7 +201,7 @@ def draw(
     joints: Sequence[float] = (),
     poor: Sequence[tuple[Contact, float]] = (),
     asymmetry_pf: float = 0.5,
-    roughness: float = 0.0,
+    roughness: float = 0.01,
     metal: str = "copper",
     temperature_c: float | None = None,
     screen_at: tuple[bool, bool] = (True, True),
@@ -206,8 +212,9 @@ def draw(
     kind: or its name. splits, breaks, wet, joints (metres from the near plug): faults, any number; conductors are named
     by their near contacts. poor: contacts of plugs with so many ohms more. asymmetry_pf: how far direct capacitances
     walk at random in a metre; they do so by the root of the length. roughness: relative deviation of impedance from
-    metre to metre, 0 = none (it costs time). metal: "copper" or "clad". temperature_c: None = -10 to 60, evenly.
-    screen_at: whether a screen is taken to the near plug and to the far one. of: the make it is cut from, None = any.
+    piece to piece of ROUGH_PIECES, each a metre at least, with the speed unchanged (1 % is assumed).
+    metal: "copper" or "clad". temperature_c: None = -10 to 60, evenly. screen_at: whether a screen is taken to the near
+    plug and to the far one. of: the make it is cut from (metal is then the make's), None = any.
     ValueError where a fault lies outside the cable or names a contact without a conductor.
     """
     kind = kinds()[kind] if isinstance(kind, str) else kind
@@ -219,20 +226,18 @@ def draw(
         cuts |= {span.start_m, span.start_m + span.length_m}
     if min(cuts) < 0 or max(cuts) > length_m + 1e-9:
         raise ValueError(f"a fault lies outside the cable of {length_m} m")
-    cuts |= {float(metre) for metre in range(1, math.ceil(length_m))} if roughness > 0 else set()
-    where = sorted(min(cut, length_m) for cut in cuts)
+    count = max(1, min(ROUGH_PIECES, int(length_m))) if roughness > 0 else 1
+    cuts |= {length_m * piece / count for piece in range(1, count)}
+    where = sorted({min(cut, length_m) for cut in cuts})
     sections = []
     for start, stop in pairwise(where):
-        if stop - start < 1e-6:
-            continue
         middle, order = (start + stop) / 2, list(range(kind.conductors))
         for one in splits:
             if one.start_m < middle < one.start_m + one.length_m:
                 a, b = (_conductor(holds, contact) for contact in one.exchanged)
                 order[a], order[b] = order[b], order[a]
         factor = wet.factor if wet and wet.start_m < middle < wet.start_m + wet.length_m else 1.0
-        tight = math.exp(rng.normal(0.0, roughness)) if roughness > 0 else 1.0
-        sections.append(_section(found, start, stop, order, factor, asymmetry_pf, tight, rng))
+        sections.append(_section(found, start, stop, order, factor, asymmetry_pf, roughness, rng))
     turned = np.array(kind.turns) * length_m / found.thick**2
     screened = kind.screen != "none"
     crowded = matrices()[kind.name].crowding
