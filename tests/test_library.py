@@ -26,6 +26,21 @@ def test_every_public_name_is_there() -> None:
         _ = wiremap.judge_all
 
 
+def test_plugs_that_were_looked_into_are_a_reading() -> None:
+    """Colours read off both plugs are diagnosed and advised on as a measured reading is, and never look measured."""
+    near = "1=white-orange,2=orange,3=white-green,4=blue,5=white-blue,6=green,7=white-brown,8=brown"
+    far = near.replace("4=blue,5=white-blue", "4=white-blue,5=blue")
+    seen = wiremap.plugs_seen(near, far, "straight")
+    assert seen.origin == "eyes"
+    said = wiremap.diagnose(seen, STRAIGHT)
+    assert [(one.fault, one.near) for one in said.findings] == [("reversed-pair", ("4", "5"))]
+    built = wiremap.advise(seen, "straight", statements=wiremap.Statements(near, far)).as_built
+    assert built is not None
+    assert built.wrong_end == "far"
+    with pytest.raises(wiremap.UsageError, match="has it once"):
+        wiremap.plugs_seen("1=blue,2=blue", far, STRAIGHT)
+
+
 def test_importing_costs_little() -> None:
     """`import wiremap` loads none of its rooms but the version."""
     code = "import sys, wiremap; print(*sorted(name for name in sys.modules if name.startswith('wiremap.')))"

@@ -11,7 +11,7 @@ bench         loops around the tester
 library       reading -> diagnosis -> advice, for programs
 cli           the commands
 
-For programs: `read` or `measure` give a Reading, `diagnose` a Diagnosis of it, `advise` what follows from that.
+For programs: `read`, `measure` or `plugs_seen` give a Reading, `diagnose` a Diagnosis of it, `advise` what follows.
 """
 
 from importlib import import_module
@@ -25,7 +25,7 @@ if TYPE_CHECKING:
     from wiremap.judge.remedy.advice import Advice
     from wiremap.judge.remedy.knowledge import Statements
     from wiremap.judge.verdict import Diagnosis, Options
-    from wiremap.library import advise, diagnose, read
+    from wiremap.library import advise, diagnose, plugs_seen, read
     from wiremap.reading.reading import Reading
     from wiremap.records.captures.files import load
     from wiremap.tester.measure import measure, open_tester
@@ -48,6 +48,7 @@ __all__ = (
     "measure",
     "open_tester",
     "pattern",
+    "plugs_seen",
     "read",
 )
 _FROM = {
@@ -56,7 +57,7 @@ _FROM = {
     "wiremap.judge.verdict": ("Diagnosis", "Options"),
     "wiremap.judge.remedy.advice": ("Advice",),
     "wiremap.judge.remedy.knowledge": ("Statements",),
-    "wiremap.library": ("advise", "diagnose", "read"),
+    "wiremap.library": ("advise", "diagnose", "plugs_seen", "read"),
     "wiremap.reading.reading": ("Reading",),
     "wiremap.records.captures.files": ("load",),
     "wiremap.tester.measure": ("measure", "open_tester"),

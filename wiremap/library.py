@@ -9,7 +9,7 @@ from wiremap.cable.limits import Limits, limits
 from wiremap.cable.patterns import Pattern, pattern
 from wiremap.cable.terminations import Termination, termination
 from wiremap.errors import UsageError
-from wiremap.judge.case import Requirements, judge_case, requirements
+from wiremap.judge.case import Requirements, judge_case, read_by_eye, requirements
 from wiremap.judge.remedy.advice import Advice
 from wiremap.judge.remedy.knowledge import Statements
 from wiremap.judge.run.length.specified import WantedLength
@@ -26,6 +26,18 @@ def read(path: str | PathLike[str], cells: CellMeaning | None = None) -> Reading
     the file and the place that is wrong.
     """
     return load(Path(path), cells).reading
+
+
+def plugs_seen(near_colours: str, far_colours: str, expect: Pattern | str, colours: str | None = None) -> Reading:
+    """Return the reading of a cable both of whose plugs were looked into, nothing measured; its origin is "eyes".
+
+    near_colours, far_colours: contact=colour, "1=white-orange,2=orange,8=-", "-" = an empty contact; contacts left out
+    were not read. expect: the pattern, which says what plugs these are. colours: the cable's, a name or a TOML file;
+    None = as is usual. UsageError for a colour that the cable has not, or not so often. For `advise` give the same
+    colours as statements.
+    """
+    wanted = requirements(colours=colours, statements=Statements(near_colours, far_colours))
+    return read_by_eye(replace(wanted, expect=pattern(expect) if isinstance(expect, str) else expect))
 
 
 def diagnose(

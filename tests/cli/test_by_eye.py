@@ -72,7 +72,7 @@ def test_what_is_in_one_plug_only_is_said() -> None:
     done = run(*eyes(T568B, T568B.replace("8=brown", "8=-")))
     said = " ".join(done.out.split())
     assert "Brown (near 8) sits nowhere in the plug at the far end: cut off there, or misread. Far 8 is empty." in said
-    assert "At the far end: see that contact 8 is home" in said
+    assert "The far end is wrong (over 99 %). Re-terminate the far end as T568B (contact 8 changes)." in said
     both = T568B.replace("5=white-blue", "5=-")
     said = " ".join(run(*eyes(both, both)).out.split())
     assert "Contact 5 is empty in both plugs. Next: See whether the cable has a conductor for contact 5" in said
@@ -188,7 +188,7 @@ def test_what_cannot_be_kept_is_refused_before_anything_is_measured(tmp_path: Pa
     """Before the tester is even opened: no folder, a file that is there, another ending, a folder that is none."""
     there = tmp_path / "there.json"
     there.write_text("{}", encoding="utf-8")
-    nobody = ("test", "--tester", "socket://127.0.0.1:9", "--expect", "straight", "--save")
+    nobody = ("--tester", "socket://127.0.0.1:9", "--expect", "straight", "--save")
     for path, says in (
         (tmp_path / "none" / "x.json", "no such folder"),
         (there, "is there already"),
@@ -196,10 +196,11 @@ def test_what_cannot_be_kept_is_refused_before_anything_is_measured(tmp_path: Pa
         (tmp_path / "none", "no such folder"),
         (there / "x.json", "no such folder"),
     ):
-        done = run(*nobody, str(path))
-        assert done.code == 6, path
-        assert says in done.err
-        assert "\n\nhint: " in done.err
-    assert run(*nobody, str(tmp_path)).code == 5  # a folder is fine, the tester is not there
+        for command in ("test", "watch"):
+            done = run(command, *nobody, str(path))
+            assert done.code == 6, path
+            assert says in done.err
+            assert "\n\nhint: " in done.err
+    assert run("test", *nobody, str(tmp_path)).code == 5  # a folder is fine, the tester is not there
     assert [path.name for path in tmp_path.iterdir()] == ["there.json"]
     assert there.read_text(encoding="utf-8") == "{}"

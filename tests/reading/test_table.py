@@ -245,6 +245,56 @@ def test_what_can_mean_two_things_is_refused(content: bytes, says: str) -> None:
     assert says in refused(content).what
 
 
+OHMS, JOINED = table(4, 4, "0.4", "OL"), table(4, 4, "1", "0")
+
+
+@pytest.mark.parametrize(
+    ("note", "rows"),
+    [
+        ("# OL = open", OHMS),
+        ("# ol = open", OHMS),
+        ("#OL=open, all in ohms", OHMS),
+        ("% OL: open", OHMS),
+        ("// OL means open loop", OHMS),
+        ("; ohms", OHMS),
+        ("; OL = open", OHMS),
+        ("! OL = not connected", OHMS),
+        ("# inf = open", table(4, 4, "0.4", "open")),
+        ("# INF = open", table(4, 4, "0.4", "inf")),
+        ("# 0.L = open", table(4, 4, "0.4", "0.L")),
+        ("# blank = open", table(4, 4, "0.4", "")),
+        ("# x = joined, blank = open", table(4, 4, "x", "")),
+        ("# NC = not connected", OHMS),
+        ("# 1 = joined, 0 = open", JOINED),
+    ],
+)
+def test_a_comment_that_says_how_the_cells_are_read_is_harmless(note: str, rows: list[list[str]]) -> None:
+    """What a comment says of the word for open, in any case, is what it is read as; above the table and below it."""
+    plain = from_table(text(rows), "cable.csv")
+    for content in (note.encode() + b"\n" + text(rows), text(rows) + b"\n" + note.encode() + b"\n"):
+        assert from_table(content, "cable.csv") == plain
+    if rows == JOINED:
+        told = from_table(note.encode() + b"\n" + text(rows), "cable.csv", "continuity")
+        assert told.reading == plain.reading
+
+
+@pytest.mark.parametrize(
+    ("note", "rows"),
+    [
+        ("# OL = joined", OHMS),
+        ("; OL = joined", OHMS),
+        ("# blank = joined", table(4, 4, "x", "")),
+        ("# 1 = open, 0 = joined", JOINED),
+        ("# 1M = open", OHMS),
+        ("# 0 = joined", OHMS),
+        ("; kohm", OHMS),
+    ],
+)
+def test_a_comment_that_says_otherwise_is_not_passed_over(note: str, rows: list[list[str]]) -> None:
+    """What is said of the cells and is not how they would be read: refused, whatever marks the comment."""
+    assert note.strip("#; ").split(",")[0] in refused(note.encode() + b"\n" + text(rows)).what
+
+
 def test_named_ends_say_which_way_the_table_lies() -> None:
     """Rows of far contacts are read as far; two sides named alike are refused, an end of a strange name too."""
     rows = [

@@ -7,14 +7,14 @@ refused with both.
 
 import math
 import re
-from collections.abc import Sequence
+from collections.abc import Collection, Sequence
 from dataclasses import dataclass
 
 from wiremap.cable.connectors import Connector
 from wiremap.contact import Contact, far_contact, near_contact
 from wiremap.errors import FileError
 from wiremap.reading.reading import Ohm, Reading, square
-from wiremap.reading.table_cells import CellMeaning, contradicting_cells, unit_ohm, values
+from wiremap.reading.table_cells import NOTHING, OPEN_WORDS, CellMeaning, contradicting_cells, unit_ohm, values
 from wiremap.reading.table_names import (
     CONTACT_WORD,
     ContactNames,
@@ -31,10 +31,11 @@ from wiremap.reading.table_text import BLOCK, Grid, TableCell, TableRefusedError
 
 # A legend in a title, corner or comment: "0 = joined", "1: open".
 LEGEND = re.compile(
-    r"(?<![\w.])(?P<cell>[\w.-]{1,5}) *(?:=|:|is|means) *"
+    r"(?<![\w.])(?P<cell>[\w.-]{1,5}|infinity|overload|nothing) *(?:=|:|is|means) *"
     r"(?P<meaning>joined|connected|closed|contact|open|not joined|not connected|disconnected)\b",
     re.IGNORECASE,
 )
+BLANK = ("blank", "empty", "nothing")
 SCALED = re.compile(r"\b(?:kilo|mega|milli|k|m) ?-?(?:ohm|\u03a9|\u2126)", re.IGNORECASE)
 SIDES = re.compile(r"\b(?:near|far|transposed)\b", re.IGNORECASE)
 
@@ -218,6 +219,7 @@ def _factor(way: _Way) -> float | None:
 def _check_notes(way: _Way, how: str) -> None:
     """Refuse a title, corner or comment that says another unit, or another meaning of a cell, than was read."""
     place = way.grid.rows[0][0].place
+    cells = {cell.text.lower() for row in way.values for cell in row}
     for note in (*way.grid.notes, way.corner):
         if SCALED.search(note) and _factor(way) is None and how.startswith("ohms"):
             raise TableRefusedError(
@@ -225,10 +227,21 @@ def _check_notes(way: _Way, how: str) -> None:
             )
         for said in LEGEND.finditer(note):
             meaning = "joined" if said["meaning"].lower() in ("joined", "connected", "closed", "contact") else "open"
-            if f"{said['cell'].lower()} = {meaning}" not in how:
+            if not _agrees(said["cell"].lower(), meaning, cells, how.lower()):
                 raise TableRefusedError(
                     3,
                     place,
                     f"'{said[0][:60]}' is said, and the cells read as: {how}",
                     "Write joined cells as 1 and open ones as 0, or ohms and open.",
                 )
+
+
+def _agrees(word: str, meaning: str, cells: Collection[str], how: str) -> bool:
+    """Whether what a note says of a cell is how cells were read; of a word that no cell has, anything may be said.
+
+    Numbers are held to it all the same: what is said of them ("1M = open", "0 = joined") is said of the others too.
+    """
+    if meaning == "open" and word in (*OPEN_WORDS, *NOTHING, *BLANK):
+        return True
+    unused = word not in cells and not (word in BLANK and "" in cells)
+    return f"{word} = {meaning}" in how.split(", ") or (unused and not any(letter.isdigit() for letter in word))

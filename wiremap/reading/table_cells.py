@@ -57,7 +57,8 @@ def values(cells: Sequence[TableCell], told: CellMeaning | None, factor: float |
     words = [cell.text.lower() for cell in cells]
     seen = set(words)
     if told == "continuity" and seen <= {"0", "1", ""}:
-        return tuple("joined" if word == "1" else "open" for word in words), "1 = joined, as told"
+        said = ["1 = joined", *(f"{word or 'nothing'} = open" for word in ("0", "") if word in seen), "as told"]
+        return tuple("joined" if word == "1" else "open" for word in words), ", ".join(said)
     if told != "ohms":
         for joined, opens in CONTINUITY.items():
             if joined in seen and len(seen) <= 2 and seen - {joined} <= set(opens):

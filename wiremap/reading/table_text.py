@@ -18,7 +18,8 @@ MARKS = (
     (codecs.BOM_UTF16_LE, "utf-16-le"),
     (codecs.BOM_UTF16_BE, "utf-16-be"),
 )
-COMMENT = re.compile(r"\s*(?:#\s*[^\s#,;|]|//|%)")
+# A semicolon begins a comment where words follow and no other cell does.
+COMMENT = re.compile(r"\s*(?:#\s*[^\s#,;|]|//|%|!|;(?=.*[A-Za-z]{2})[^;,\t|]*$)")
 RULE = re.compile(r"[\s+|=:-]*\+[\s+|=:-]*")
 BAR_RULE = re.compile(r":?-{2,}:?")
 
@@ -109,7 +110,7 @@ def grids(text: str) -> Iterator[Grid | TableRefusedError]:
         if match := re.fullmatch(r'"?sep=(.)"?\s*', line, re.IGNORECASE) if not lines else None:
             told = match[1]
         elif COMMENT.match(line):
-            notes.append(line.strip().lstrip("#/% "))
+            notes.append(line.strip().lstrip("#/%!; "))
         elif (line.strip(" ") or lines) and not RULE.fullmatch(line):
             lines.append((number, line))
     while lines and not lines[-1][1].strip(" "):
