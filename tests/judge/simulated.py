@@ -71,11 +71,15 @@ def measured_reading(
     tied: bool = False,
     step_ohm: float = 0.25,
     calibration: Calibration | None = ZEROED,
+    said: Far | None = None,
 ) -> Reading:
-    """Return what a tester would read of a described cable; what is False it cannot measure."""
+    """Return what a tester would read of a described cable; what is False it cannot measure.
+
+    said: what its user says that the far plug is in, None = what it is in.
+    """
     rng = np.random.default_rng(seed)
     found = tables(cable, "coarse" if echoes or traces else "none")
-    far = FARS[cable.attached.far]
+    far = said or FARS[cable.attached.far]
     seen = len(PLACES) if far == "tester" else COUNT
     network = found["networks"][0]
     ohms: dict[tuple[Contact, Contact], Ohm] = {}

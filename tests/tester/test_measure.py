@@ -183,6 +183,14 @@ def test_far_contacts_are_not_measured_when_the_far_plug_is_elsewhere(far: Far) 
     )
 
 
+@pytest.mark.parametrize("far", ["open", "joined", "remote", "equipment"])
+def test_what_arrives_at_the_far_socket_is_kept_whatever_was_said(far: Far) -> None:
+    """Conductors that reach the far socket show that the far plug is in it: the reading has them."""
+    reading = taken([*introduction(), (RESISTANCE, sound("OK", 4, *triangle({(0, 2): 150}, 4)))], far)
+    assert reading.far == far
+    assert reading.resistance_ohm[0] == (0.0, "open", 0.15, "open")
+
+
 def test_an_adapter_gives_the_reading_in_the_cables_contacts() -> None:
     """With an adapter M12 D to RJ45, contacts 1 2 3 4 are RJ45 1 3 2 6 (IEC 61076-2-101), the screen on the screen."""
     joined: dict[tuple[int, int], object] = {(0, 9): 100, (2, 11): 200, (1, 10): 300, (5, 14): 400, (8, 17): 500}

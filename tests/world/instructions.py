@@ -81,15 +81,27 @@ INSTRUCTIONS: tuple[tuple[str, str], ...] = (
     ),
     ("replace", r"Replace the cable(?:: [^.]*|, or cut it at the place and join it there)?\."),
     ("later", r"Test again; if it stays, (?P<then>[^.]*)\."),
-    ("push home", r"Push both plugs home in the tester and test again\."),
+    (
+        "push home",
+        r"Push both plugs home in the tester and test again; if nothing arrives then, every conductor is broken: "
+        r"replace the cable\.",
+    ),
+    ("push home", r"If it is in the tester, push (?:it|both plugs) home\."),
+    ("asked", r"Does the far plug hang free\? Test again with --far open\."),
+    ("asked", r"A cable that is broken in every conductor reads the same\."),
+    ("asked", r"Is an M12 \S+ plug in an adapter\? Only [^.]*\."),
+    ("asked", r"Is it a bus with M12 \S+ plugs in adapters\? Only [^.]*\."),
     ("test", r"Test again\."),
 )
+IF_NOT = "If not: "
 OR_USE_IT = re.compile(r"Use it where \S+ is wanted; else (?P<else>.*)")
 COMPILED = tuple((kind, re.compile(regex)) for kind, regex in INSTRUCTIONS)
 
 
 def understood(sentence: str) -> tuple[str, "re.Match[str]"] | None:
     """Return the kind of an instruction and what it names; None when no expression knows it."""
+    if sentence.startswith(IF_NOT):  # no plug is in an adapter that the user did not name
+        sentence = sentence[len(IF_NOT) :][:1].upper() + sentence[len(IF_NOT) :][1:]
     other = OR_USE_IT.fullmatch(sentence)
     if other:
         sentence = other["else"][:1].upper() + other["else"][1:]

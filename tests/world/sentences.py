@@ -282,7 +282,7 @@ KINDS: tuple[tuple[str, str, Oracle], ...] = (
     ),
     ("high resistance", rf"(?P<who>{WHO}) ha(?:s|ve) too much resistance \([^)]*\){WHERE}", _poor),
     ("unbalance", rf"the two conductors of {PAIRS} differ in resistance .*", _unbalanced),
-    ("nothing arrives", "Nothing arrives at the far end", _nothing_arrives),
+    ("nothing arrives", "Nothing arrives at the far (?:end|socket)", _nothing_arrives),
     ("other kind", r"This is a sound (?P<is>\S+) cable, but (?P<wanted>\S+) was asked for", _other_kind),
     ("sound", r"Every conductor arrives where (?P<wanted>\S+) wants it", _sound),
     ("so far", r"Nothing is wrong with it as (?P<wanted>\S+), as far as it was checked", _so_far),

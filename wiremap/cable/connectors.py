@@ -31,6 +31,11 @@ class Connector:
             check_among(f"connector {self.name}: screen", (self.screen,), self.contacts)
 
     @property
+    def short_title(self) -> str:
+        """Return the title without how many poles it has, as it stands before "plug"."""
+        return self.title.split(",")[0]
+
+    @property
     def conductor_contacts(self) -> tuple[str, ...]:
         """Return the contacts without the screen, in order."""
         return tuple(contact for contact in self.contacts if contact != self.screen)

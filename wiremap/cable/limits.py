@@ -38,7 +38,7 @@ class Limits:
     echo_zero_u_ps, break_plug_pf, short_*: uncertainties in placing a break or a short. partner_ratio, stub_share,
     screen_share, present_*: what tells a conductor or screen from a bare contact. screened_pf: a screen shows more.
     pairing_cord_*: against a good cord of the same kind. split_*, sound_impedance_ratio, launch_u: what split pairs
-    show to echoes, as ratios. remote_*: how well readings of a remote must fit.
+    show to echoes, as ratios. remote_*: how well readings of a remote must fit. plugged_pf: a cable is in a socket.
     stray_pf, near_pin_ohm, far_pin_ohm, plug_*, and names ending in _u, _u_pf, _u_ps: of the measurement itself.
     trace_*: how a sampled reflection is read, picoseconds and parts of the drive.
     materials: what a metre of cable is taken for. remotes: the plugs a far end may be in.
@@ -97,6 +97,7 @@ class Limits:
     launch_u: float
     remote_sigmas: float
     remote_gain_share: float
+    plugged_pf: float
     stray_pf: float
     near_pin_ohm: float
     far_pin_ohm: float

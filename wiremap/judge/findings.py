@@ -63,6 +63,7 @@ Reason = Literal[
     "near-far-only",
     "seen-only",
     "colours-unsure",
+    "set-up",
 ]
 VERDICTS: tuple[Verdict, ...] = get_args(Verdict)
 CHECKS: tuple[Check, ...] = get_args(Check)

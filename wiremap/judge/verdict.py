@@ -17,6 +17,7 @@ from wiremap.judge.wiring.examined import examine
 from wiremap.judge.wiring.laid_reading import LaidReading, laid_as, lay_reading
 from wiremap.judge.wiring.layout import lay_near_plug
 from wiremap.judge.wiring.nearest import Nearest, away, can_be_met, candidates, distance, explain
+from wiremap.judge.wiring.setup import SetUp, arriving, seen_setup
 from wiremap.judge.wiring.terminators import Terminators, check_wanted
 
 if TYPE_CHECKING:
@@ -29,6 +30,7 @@ JUDGING = 2  # raised once with every release that judges any reading otherwise 
 NOTHING_ELSE_IS_SURE: tuple[Fault, ...] = ("foreign-voltage", "equipment-attached")
 SEEING = ("CAP", "ECHO", "TRACE")
 NEAR_ONLY = ("remote", "joined", "equipment")
+OF_THE_SETUP: tuple[Check, ...] = ("continuity", "shorts", "screen", "resistance", "split-pairs", "length")
 
 
 @dataclass(frozen=True, slots=True)
@@ -63,7 +65,7 @@ class Diagnosis:
     the whole run, None = not seen. lengths: of each pair and, last, of the cable, by each method and fused.
     terminators: of a bus, None where it is none or they were not measured.
     remote: what a remote at the far end shows. loops: of each pair, with the far plug in equipment or in a plug that
-    joins all.
+    joins all. setup: what the set-up seems to be, None = as was said, or nothing shows that it is not.
     """
 
     verdict: Verdict
@@ -77,6 +79,7 @@ class Diagnosis:
     remote: "RemoteSeen | None" = None
     loops: "tuple[Loop, ...]" = ()
     terminators: Terminators | None = None
+    setup: SetUp | None = None
 
 
 @dataclass(frozen=True, slots=True, eq=False)
@@ -102,8 +105,33 @@ def judged(reading: "Reading", pattern: Pattern | None = None, options: Options 
     """Judge as `judge` does, and keep the reading as it was laid out."""
     rules = options or Options()
     if pattern is None:
-        return _without_expectation(reading, rules)
-    check_wanted(rules.terminators, pattern)
+        found = _without_expectation(reading, rules)
+    else:
+        check_wanted(rules.terminators, pattern)
+        found = _against(reading, pattern, rules)
+    known = pattern or _likely(reading, found.diagnosis)
+    if found.diagnosis.verdict == "pass" or known is None:
+        return found
+    near = laid_as(reading, lay_near_plug(known, reading.near_contacts, reading.far_contacts), rules.limits)
+    setup = seen_setup(near, pattern is not None)
+    return found if setup is None else replace(found, diagnosis=replace(found.diagnosis, setup=setup))
+
+
+def _likely(reading: "Reading", found: Diagnosis) -> Pattern | None:
+    """Return the pattern that may be meant where none was expected, None = none has such contacts."""
+    if found.nearest is not None:
+        return pattern_named(found.nearest.pattern)
+    layouts = candidates(reading.near_contacts, reading.far_contacts)
+    return layouts[0].pattern if layouts else None
+
+
+def _against(reading: "Reading", pattern: Pattern, rules: Options) -> Judged:
+    """Judge against the pattern that is expected."""
+    if reading.far != "tester":
+        near = laid_as(reading, lay_near_plug(pattern, reading.near_contacts, reading.far_contacts), rules.limits)
+        if arriving(near):
+            not_as_said = tuple(NotChecked(check, "set-up") for check in OF_THE_SETUP)
+            return Judged(Diagnosis("undecided", pattern.name, None, (), not_as_said), near)
     if reading.far in NEAR_ONLY and pattern.far_connector and not reading.foreign and _anything_measured(reading):
         return _from_the_near_end(reading, pattern, rules)
     laid = lay_reading(reading, pattern, rules.limits)
@@ -156,7 +184,7 @@ def _from_the_near_end(reading: "Reading", pattern: Pattern, rules: Options) -> 
     laid = laid_as(reading, layout, rules.limits)
     if reading.far == "remote":
         seen = far_end.seen_remote(laid)
-        through = judged(far_end.as_both_ends(reading, seen, pattern.far_contacts), pattern, rules)
+        through = _against(far_end.as_both_ends(reading, seen, pattern.far_contacts), pattern, rules)
         found = through.diagnosis
         not_checked = far_end.through_remote(found.not_checked, seen)
         verdict = _verdict(found.findings, not_checked, rules)
@@ -191,6 +219,8 @@ def to_builtins(diagnosis: Diagnosis) -> dict[str, object]:
         plain["terminators"] = diagnosis.terminators.to_builtins()
     if diagnosis.loops:
         plain["loops"] = [loop.to_builtins() for loop in diagnosis.loops]
+    if diagnosis.setup is not None:
+        plain["setup"] = diagnosis.setup.to_builtins()
     return plain
 
 

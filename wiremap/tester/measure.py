@@ -107,7 +107,8 @@ def measure(
 ) -> Reading:
     """Measure all that the tester offers and return it in the cable's contacts.
 
-    far: what the far plug is in; unless it is the tester, everything that concerns far contacts is not measured.
+    far: what the far plug is in; unless it is the tester, what concerns far contacts is not measured, but for
+    resistances where the far plug is in the tester all the same.
     near_adapter, far_adapter: from the cable's plug to the tester's socket. near_pairs, far_pairs: contacts of
     the cable between which echoes and traces are taken, None = the usual pairs of the plug. taken_utc: None = now.
 
@@ -210,24 +211,28 @@ def view_of(
     near = route(tester.near_contacts, near_adapter)
     beyond = route(tester.far_contacts, far_adapter)
     offset = len(tester.near_contacts)
+    here = tuple(index for _, index in near)
+    there = tuple(None if index is None else index + offset for _, index in beyond)
     return View(
         near=tuple(name for name, _ in near),
         far=tuple(name for name, _ in beyond),
-        indices=(
-            *(index for _, index in near),
-            *(None if index is None or far != "tester" else index + offset for _, index in beyond),
-        ),
+        indices=(*here, *(there if far == "tester" else [None] * len(there))),
+        sockets=(*here, *there),
         size=offset + len(tester.far_contacts),
     )
 
 
 @dataclass(frozen=True, slots=True)
 class View:
-    """The cable's contacts, and for each (near, then far) the tester's contact (from 0) it is at, None = at none."""
+    """The cable's contacts, and for each (near, then far) the tester's contact (from 0) it is at, None = at none.
+
+    sockets: the same as if the far plug were in the tester, whatever was said.
+    """
 
     near: tuple[str, ...]
     far: tuple[str, ...]
     indices: tuple[int | None, ...]
+    sockets: tuple[int | None, ...]
     size: int
 
     @property
@@ -247,9 +252,16 @@ class View:
         return values
 
     def square(self, milliohm: tuple[Value, ...]) -> tuple[tuple[Ohm, ...], ...]:
-        """Return a scan as the square of the cable's contacts, ohms."""
+        """Return a scan as the square of the cable's contacts, ohms.
+
+        Where the far plug was said not to be in the tester, far contacts are not measured unless something arrives.
+        """
         ohm: list[Ohm] = [value if value is None or value == "open" else value / 1000 for value in milliohm]
-        return pick_square(_full(ohm, self.size, 0.0), self.indices, 0.0)
+        square = _full(ohm, self.size, 0.0)
+        whole, count = pick_square(square, self.sockets, 0.0), len(self.near)
+        if any(a < count <= b for a, b in joined_pairs(whole, WATCHED_OHM)):
+            return whole
+        return pick_square(square, self.indices, 0.0)
 
     def capacitance(
         self, pair: answers.Capacitances, single: answers.Capacitances | None, double: answers.Capacitances | None

@@ -9,7 +9,8 @@ from dataclasses import dataclass
 from functools import lru_cache
 
 from wiremap.cable.connectors import Connector
-from wiremap.cable.patterns import Pattern
+from wiremap.cable.patterns import Pattern, pattern_names
+from wiremap.cable.patterns import pattern as pattern_named
 from wiremap.contact import Contact, far_contact, near_contact
 from wiremap.errors import UsageError
 from wiremap.judge.wiring.nets import Resistor
@@ -93,9 +94,19 @@ def _in_plug_order(end: str, found: tuple[str, ...], plug: Connector, name: str)
         raise UsageError(
             f"the reading's {end} contacts {', '.join(found) or '(none)'} do not fit '{name}', "
             f"whose {end} plug has {', '.join(plug.contacts)}",
-            "Name the pattern of this cable with --expect; the screen's contact may be missing.",
+            _adapter_hint(end, found, plug)
+            + "Name the pattern of this cable with --expect; the screen's contact may be missing.",
         )
     return tuple(contact for contact in plug.contacts if contact in found)
+
+
+def _adapter_hint(end: str, found: tuple[str, ...], plug: Connector) -> str:
+    """Return which adapter leads from a plug to contacts such as were read, as a question; "" where none does."""
+    adapter = f"{plug.name}-rj45"
+    socket = pattern_named(adapter).far_connector if adapter in pattern_names() else None
+    if socket is None or not _fits_plug(found, socket):
+        return ""
+    return f"Is an {plug.short_title} plug in an adapter? Test again with --{end}-adapter {adapter}. "
 
 
 @lru_cache(maxsize=256)

@@ -91,7 +91,7 @@ def without_terminators(
             if value > most:
                 continue
             bad = _bad_conductor(one, other, partner, near_count)
-            count = _count_of(value, bus)
+            count = terminators_in(value, bus.ohm, bus.tolerance)
             if bad is not None and not math.isnan(value):
                 kept[bad] = Cell.JOINED if is_joined(value, limits.joined_ohm) else Cell.HIGH_RESISTANCE
             elif count and _may_be(one, other, bus, misplaced) and not _bad_in_short(one, other, partner, count, bus):
@@ -101,12 +101,12 @@ def without_terminators(
     return kept, tuple(links)
 
 
-def _count_of(value: float, bus: Bus) -> int:
-    """Return how many terminators side by side a resistor is, 0 = it is none."""
+def terminators_in(value: float, each_ohm: float, tolerance: float) -> int:
+    """Return how many terminators of so many ohms each, side by side, a resistor is; 0 = it is none."""
     if not value > 0:
         return 0
-    count = round(bus.ohm / value)
-    return count if abs(bus.ohm / value - count) <= bus.tolerance * count else 0
+    count = round(each_ohm / value)
+    return count if abs(each_ohm / value - count) <= tolerance * count else 0
 
 
 def _together(labels: Sequence[int], low: Sequence[Two]) -> list[list[int]]:

@@ -80,8 +80,9 @@ def _elsewhere(left_out: Iterable[str]) -> list[str]:
 def line(case: Case, source: str) -> str:
     """Return the cable in one line, for a list of many."""
     word = verdict_word(case.diagnosis.verdict, case.reading.origin)
-    first, *others = sentences(case)
-    more = len(others)
+    all_said = sentences(case)
+    first = all_said[0] if case.diagnosis.findings else " ".join(all_said)
+    more = len(all_said) - 1 if case.diagnosis.findings else 0
     flag = FLAGS[case.reading.origin]
     said = f"{flag}: {first}" if flag else first
     return f"{word:<9}  {source}  {said}" + (f" And {more} more." if more else "")
@@ -108,7 +109,7 @@ def _banner(case: Case, terminal: Terminal) -> list[str]:
 
 
 def _said(case: Case, terminal: Terminal, most: int) -> list[str]:
-    all_said = sentences(case)
+    all_said = sentences(case) if case.diagnosis.findings else (" ".join(sentences(case)),)
     more = len(all_said) - most
     text = " ".join(all_said[:most]) + (f" And {more} more, marked {MARKED} below." if more > 0 else "")
     wrong = [terminal.styled(part, "1") for part in _wrapped(text, terminal.width)]

@@ -9,6 +9,13 @@ from wiremap.judge.remedy.advice import Advice
 from wiremap.report.words.by_eye import next_by_eye, sentences_by_eye
 from wiremap.report.words.faults import Ends, urgent_first, what_is_wrong
 from wiremap.report.words.next_steps import find_sentence, next_step, too_few_sentence
+from wiremap.report.words.setup import (
+    JOINED_DANGER,
+    NO_JOINING_PLUG_INTO_EQUIPMENT,
+    NO_REMOTE_INTO_EQUIPMENT,
+    setup_question,
+    setup_sentence,
+)
 from wiremap.report.words.terminators import terminators_line
 from wiremap.report.words.typed import without_options
 
@@ -22,14 +29,35 @@ def ends_of(case: Case) -> Ends:
 
 
 def sentences(case: Case) -> tuple[str, ...]:
-    """Return what is wrong with the cable, most urgent first."""
+    """Return what is wrong with the cable, most urgent first; of a set-up that explains all, what was read."""
     if case.reading.origin == "eyes":
         return sentences_by_eye(case, ends_of(case))
+    setup = case.diagnosis.setup
+    if setup is not None and setup.explains_all:
+        read = setup_sentence(setup, ends_of(case))
+        if read:
+            return (read,)
     return what_is_wrong(case.diagnosis, ends_of(case), case.pattern)
 
 
 def what_next(case: Case) -> str:
-    """Return what to do with the cable now."""
+    """Return what to do with the cable now; it leads with a set-up that explains all that was read."""
+    setup = case.diagnosis.setup
+    if setup is None or not setup.explains_all:
+        return _next_of_cable(case)
+    question = setup_question(setup, ends_of(case))
+    if setup.seen != "adapter":
+        return question
+    usual = _next_of_cable(case)
+    return (
+        f"{question} If not: {usual[:1].lower()}{usual[1:]}"
+        if case.diagnosis.verdict == "fail"
+        else f"{usual} {question}"
+    )
+
+
+def _next_of_cable(case: Case) -> str:
+    """Return what to do with the cable, the set-up being as was said."""
     nearest, expect = case.diagnosis.nearest, case.diagnosis.expect
     by_eye = next_by_eye(case, ends_of(case), case.advice.serves) if case.reading.origin == "eyes" else None
     if by_eye is not None:
@@ -64,7 +92,7 @@ def next_on_paper(case: Case) -> str:
 def more_lines(case: Case, width: int) -> list[str]:
     """Return what stands below the wire map: remote, loops, what the plugs hold."""
     remote, loops, advice = case.diagnosis.remote, case.diagnosis.loops, case.advice
-    lines = _bus_lines(case, width)
+    lines = [*_setup_lines(case, width), *_bus_lines(case, width)]
     if remote is None and not loops and advice == Advice():
         return lines
     from wiremap.report.words import repair as said
@@ -72,9 +100,25 @@ def more_lines(case: Case, width: int) -> list[str]:
     places = case.requirements.statements.remote_places
     lines += textwrap.wrap(said.remote_line(remote, places), width) if remote is not None else []
     lines += said.loop_lines(loops)
+    lines += textwrap.wrap(caution_of(case), width)
     if case.colours is not None and _of_order(case):
         lines += said.as_built_lines(advice, ends_of(case), case.colours, width)
     return lines
+
+
+def caution_of(case: Case) -> str:
+    """Return what must not be done with what was put onto the far plug, "" = nothing was."""
+    if case.reading.far == "remote":
+        return NO_REMOTE_INTO_EQUIPMENT
+    return NO_JOINING_PLUG_INTO_EQUIPMENT if case.reading.far == "joined" else ""
+
+
+def _setup_lines(case: Case, width: int) -> list[str]:
+    """Return what the set-up may be where that does not explain all, and so is not what to do next."""
+    setup = case.diagnosis.setup
+    if setup is None or setup.explains_all:
+        return []
+    return textwrap.wrap(setup_question(setup, ends_of(case)), width, break_on_hyphens=False)
 
 
 def _bus_lines(case: Case, width: int) -> list[str]:
@@ -91,6 +135,9 @@ def dangers(case: Case) -> tuple[str, ...]:
         return ()
     from wiremap.report.words.services import danger_sentences
 
+    setup = case.diagnosis.setup
+    if setup is not None and setup.seen == "joined":
+        return (JOINED_DANGER,)
     return danger_sentences(case.advice.services)
 
 

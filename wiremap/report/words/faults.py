@@ -66,6 +66,7 @@ REASON_WORDS: dict[Reason, str] = {
     "far-remote": "a remote cannot show it",
     "far-joined": "a plug that joins all contacts cannot show it",
     "far-equipment": "equipment at the far end hides it",
+    "set-up": "the far plug is not in what was said",
     "remote-unsure": "too few conductors get through to the remote",
     "resolution": "finer than this tester resolves",
     "too-short": "the cable is too short for it",
@@ -316,14 +317,14 @@ def what_is_wrong(diagnosis: Diagnosis, ends: Ends, pattern: Pattern | None) -> 
         finding_sentence(finding, ends, pattern, terminators) for finding in _together(urgent_first(diagnosis.findings))
     ]
     if not sentences:
-        also = f" {terminators_line(terminators, ends.near, ends.far)}" if terminators is not None else ""
+        also = [terminators_line(terminators, ends.near, ends.far)] if terminators is not None else []
         if diagnosis.verdict == "pass":
             arrives = f"Every conductor arrives where {diagnosis.expect} wants it."
-            return (arrives + also,)
+            return (arrives, *also)
         if diagnosis.expect is not None:
             return (f"Nothing is wrong with it as {diagnosis.expect}, as far as it was checked.",)
         if nearest is not None and nearest.away == 0:
-            return (f"A sound {nearest.pattern} cable.{also}",)
+            return (f"A sound {nearest.pattern} cable.", *also)
         return (_nearest(nearest),) if nearest is not None else ("Nothing can be said of it.",)
     if nothing_arrives(diagnosis, pattern):
         return (f"Nothing arrives at the {ends.far} end.",)

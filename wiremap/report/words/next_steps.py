@@ -128,7 +128,10 @@ def next_step(
     nearest = diagnosis.nearest
     if diagnosis.findings:
         if nothing_arrives(diagnosis, pattern):
-            return "Push both plugs home in the tester and test again."
+            return (
+                "Push both plugs home in the tester and test again; if nothing arrives then, every conductor is "
+                "broken: replace the cable."
+            )
         in_run = [one for one in urgent_first(diagnosis.findings) if one.end == "run"]
         if in_run and not DANGEROUS_FAULTS & {one.fault for one in diagnosis.findings}:
             return _for_finding(in_run[0], ends)
@@ -138,7 +141,8 @@ def next_step(
             return f"Re-terminate one end, or use it where {nearest.pattern} is wanted."
         if few := too_few_sentence(diagnosis, pattern):
             return few
-        if diagnosis.expect is not None or diagnosis.verdict == "fail":
+        dangerous = any(finding.fault in DANGEROUS_FAULTS for finding in diagnosis.findings)
+        if diagnosis.expect is not None or diagnosis.verdict == "fail" or dangerous:
             return _for_finding(_first(diagnosis.findings), ends, seen=diagnosis.terminators)
     if diagnosis.verdict == "pass":
         moved = terminators_moved(diagnosis.terminators, (ends.near, ends.far)) if diagnosis.terminators else ""
@@ -153,7 +157,10 @@ def next_step(
             f"Required but not checked: {', '.join(wanted)}. Use a tester that can, or do not ask for it (--require)."
         )
     if any(item.what == "continuity" and item.why in FAR_HIDES for item in diagnosis.not_checked):
-        return "Put the far plug into the tester, or a remote onto it, to see the wire map."
+        return (
+            "Put the far plug into the tester, or a remote onto it (which is never plugged into equipment), to see the "
+            "wire map."
+        )
     return "Test again."
 
 
