@@ -13,6 +13,7 @@ from tests.world.analog.makes import measured_pairs, mode
 from tests.world.analog.matrices import matrices
 from tests.world.analog.panels import EPSILON_0, MU_0, Surface, circle, crowding, external_nh, maxwell_pf, oblong
 from tests.world.analog.sections import per_metre, surfaces
+from tests.world.analog.wires import Wire
 from tests.world.analog.work_out import worked_out
 
 PF = EPSILON_0 * 1e12
@@ -189,3 +190,40 @@ def test_kinds_come_out_as_they_are_sold(name: str) -> None:
         assert speed_range[0] <= speed <= speed_range[1]
         assert ohm_range[0] <= ohm <= ohm_range[1]
     assert 100 * kind.ohm_per_m * float(np.mean(kind.turns)) == pytest.approx(resistance, rel=0.03)
+
+
+# Limits of loss at 20 C, dB in 100 m, f in MHz: a sqrt(f) + b f + c / sqrt(f) (ANSI/TIA-568.2; from memory).
+# Cords may lose half as much again (the standards' allowance for AWG 26; from memory).
+LOSS = {
+    "cat5e-uutp-24": (1.967, 0.023, 0.05, 1.0),
+    "cat6-uutp-23": (1.808, 0.017, 0.2, 1.0),
+    "cat5e-futp-24": (1.967, 0.023, 0.05, 1.0),
+    "cord-uutp-26": (1.967, 0.023, 0.05, 1.5),
+    "cord-sfutp-26": (1.967, 0.023, 0.05, 1.5),
+    "sftp-foam-23": (1.82, 0.0091, 0.25, 1.0),
+    "sftp-foam-cord-26": (1.82, 0.0091, 0.25, 1.5),
+    "uftp-skin-23": (1.82, 0.0091, 0.25, 1.0),
+    "industrial-2x2-22": (1.967, 0.023, 0.05, 1.0),
+}
+
+
+@pytest.mark.parametrize("name", LOSS)
+def test_loss_and_delay_keep_the_standards(name: str) -> None:
+    """A pair loses less than its standard allows, and not less than 60 % of it; its delay keeps the limit too.
+
+    Wires, crowding, foil and insulation together, at 1, 10, 31.25 and 100 MHz; delay 534 + 36 / sqrt(f) ns in 100 m.
+    """
+    kind, kept = kinds()[name], matrices()[name]
+    pf, speed, ohm = mode(kept.pf["base"], kept.nh["base"], 0, 1)
+    mega = np.array([1.0, 10.0, 31.25, 100.0])
+    s = 2j * np.pi * mega * 1e6
+    wire = Wire(kind.strands, kind.strand_mm * 1e-3)
+    loop = 2 * wire.ohm_per_m(20.0) * kind.turns[0] * (1 + kept.crowding * (wire.ratio(s, 20.0) - 1))
+    slow = (s / (2 * np.pi * 1e6)) ** (-2 * kind.tan_delta / np.pi)
+    gamma = np.sqrt((loop + s * ohm / speed / 299_792_458.0) * s * pf * 1e-12 * slow)
+    a, b, c, more = LOSS[name]
+    part = 20 / math.log(10) * 100 * gamma.real / (more * (a * np.sqrt(mega) + b * mega + c / np.sqrt(mega)))
+    assert (part < 1.0).all()
+    assert (part > 0.6).all()
+    delay_ns = gamma.imag / (2 * np.pi * mega * 1e6) * 100 * 1e9
+    assert (delay_ns < 534 + 36 / np.sqrt(mega)).all()

@@ -18,9 +18,9 @@ assumed, chosen so that impedance, speed and resistance come out as such cable i
 between neighbours, 35 % scatter), contacts and the tester's errors assumed, each where it stands. Nothing was measured
 on a cable.
 
-What it leaves out: loss in foils and sheaths; roughness of impedance finer than a metre; coupling of one twist with
-another; inductance of plugs; leakage and conductors that touch; plugs other than the eight contacts and screen of an
-RJ45 (four wires lie on 1, 2, 3 and 6); dielectrics that change with temperature, or much with frequency.
+What it leaves out: how thick a foil is; loss in sheaths; roughness of impedance finer than a metre; coupling of one
+twist with another; inductance of plugs; leakage and conductors that touch; plugs other than the eight contacts and
+screen of an RJ45 (four wires lie on 1, 2, 3 and 6); dielectrics that change with temperature, or much with frequency.
 """
 
 from tests.world.analog.bench import Instrument, instrument, measure

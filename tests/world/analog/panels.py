@@ -154,21 +154,23 @@ def external_nh(surfaces: Sequence[Surface], conductors: int) -> Array:
     return MU_0 * EPSILON_0 * np.asarray(inverse) * 1e9
 
 
-def crowding(surfaces: Sequence[Surface], one: int, other: int, conductors: int) -> float:
-    """Return by how much current that keeps to the skin is crowded in a pair: loss over that of an even skin.
+def crowding(surfaces: Sequence[Surface], one: int, other: int, conductors: int, foil: float = 0.0) -> float:
+    """Return what a pair's current that keeps to the skin loses, over what it would lose spread evenly on both wires.
 
     Out on one conductor, back on the other, none on those besides. At high frequency the current lies as the charge
-    of bare metal does; its square is what is lost. Of both conductors, the mean.
+    of bare metal does, on a foil too; its square is what is lost. foil: surface resistance of the reference over the
+    wires', 0 = it loses nothing.
     """
     metal = bare(surfaces)
     density = charges(metal, conductors)
     volts = np.linalg.solve(maxwell_pf(metal, conductors), np.eye(conductors)[one] - np.eye(conductors)[other])
     lies = density @ volts
-    begin, found = 0, []
+    begin, lost, even = 0, 0.0, 0.0
     for surface in metal:
         length = _panels([surface]).length
         mine = lies[begin : begin + len(length)]
         if surface.conductor in (one, other):
-            found.append(float(length @ mine**2 * length.sum() / (length @ mine) ** 2))
+            even += float((length @ mine) ** 2 / length.sum())
+        lost += float(length @ mine**2) * (foil if surface.conductor == -1 else 1.0)
         begin += len(length)
-    return sum(found) / len(found)
+    return lost / even

@@ -10,6 +10,7 @@ from tests.world.analog.kinds import Kind
 from tests.world.analog.panels import Array, Surface, circle, crowding, external_nh, maxwell_pf, oblong
 
 REACH_MM = 20.0  # assumed: what a cable without a screen lies on, a grounded cylinder so far away
+FOIL_OVER_COPPER = 1.28  # surface resistances go as the root of resistivities, 2.83 over 1.724
 APART_MM = 0.01  # between insulations that touch
 METAL_PANELS, COAT_PANELS, SHEATH_PANELS = 28, 40, 96
 STATES = 24  # against 100: pair values to 0.3 %, pair to pair 2 %; twice the panels: 0.2 %
@@ -121,10 +122,14 @@ def _either_wire(matrix: Array) -> Array:
 
 
 def pair_crowding(kind: Kind) -> float:
-    """Return by how much the current of pair 0 (conductors 3 and 4 of a row) is crowded at high frequency."""
+    """Return what pair 0 (conductors 3 and 4 of a row) loses at high frequency over evenly spread current.
+
+    Crowded on its wires, and lying on a foil of aluminium and on its neighbours too.
+    """
     chosen = _in_states(kind)[0]
     one, other = (3, 4) if kind.layout == "row" else (0, 1)
-    return crowding(surfaces(kind, chosen), one, other, len(places_mm(kind, chosen)))
+    foil = 0.0 if kind.screen == "none" else FOIL_OVER_COPPER
+    return crowding(surfaces(kind, chosen), one, other, len(places_mm(kind, chosen)), foil)
 
 
 def changed(kind: Kind) -> dict[str, Kind]:

@@ -3,7 +3,7 @@
 Chain matrices of every section in its own modes (Paul, Analysis of Multiconductor Transmission Lines, from memory),
 from the far end to the near one; skin effect by Bessel's functions; the step comes back into time by an inverse Laplace
 transform along a line to the right of the axis (damped Fourier series), what is settled taken off before. A foil loses
-nothing here, and the ohms of contacts and joints, hundredths against a hundred, are left out.
+as a thick one does, and the ohms of contacts and joints, hundredths against a hundred, are left out.
 """
 
 from collections.abc import Sequence
