@@ -21,9 +21,19 @@ def write_new(path: Path, content: bytes, mode: int = 0o644) -> None:
     is left alone. Where the file system has no hard links, a writer that dies between two calls leaves the name
     with nothing in it. Other failures: OSError.
     """
+    with written_beside(path, mode) as part:
+        _write_part(part, content, mode)
+
+
+@contextlib.contextmanager
+def written_beside(path: Path, mode: int = 0o644) -> Iterator[Path]:
+    """Give a name beside a new file that is to be written by something else, and the file its own name after it.
+
+    The name beside is gone in any case. Fails as `write_new` does.
+    """
     part = _beside(path)
     try:
-        _write_part(part, content, mode)
+        yield part
         _give_name(part, path, mode)
     finally:
         part.unlink(missing_ok=True)

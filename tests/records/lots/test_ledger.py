@@ -15,7 +15,7 @@ from wiremap.bench.sweep_events import KeepRecord, Outcome
 from wiremap.errors import FileError
 from wiremap.judge.case import JobNames, judge_case
 from wiremap.records.canonical import decode
-from wiremap.records.lots.ledger import LEDGER, Ledger, newest_of_tester, open_ledger, read_ledger, rebuild
+from wiremap.records.lots.ledger import CAPTURES, LEDGER, Ledger, newest_of_tester, open_ledger, read_ledger, rebuild
 from wiremap.records.lots.ledger_entry import FORMAT, Entry, LedgerFault, entry_of, line_digest, line_of
 from wiremap.records.lots.plan import LotPlan
 from wiremap.records.lots.rebuild import capture_name, conductor_ohm, lot_captures
@@ -223,6 +223,67 @@ def test_a_full_disk_leaves_the_ledger_whole(shop: Shop, monkeypatch: pytest.Mon
         assert "Make room" in raised.value.hint
         assert (shop.folder / LEDGER).read_bytes() == content
         assert ledger.append(Entry(FORMAT, "note", 0, "2026-03-01T08:00:00Z", of=1, text="x")).number == 6
+
+
+def test_a_ledger_line_that_does_not_fit_leaves_the_label_free(shop: Shop, monkeypatch: pytest.MonkeyPatch) -> None:
+    """When the disk has room for a capture and none for its line, the cable can be tested again under its label."""
+    shop.fill()
+    with open_ledger(shop.folder) as ledger:
+        before = sorted((shop.folder / CAPTURES).iterdir())
+        with monkeypatch.context() as patch:
+            patch.setattr("wiremap.records.lots.ledger.os.write", lambda *_: 3)
+            with pytest.raises(FileError, match="3 of"):
+                shop.keep(ledger, "RACK-004")
+        assert sorted((shop.folder / CAPTURES).iterdir()) == before
+        assert shop.keep(ledger, "RACK-004") == 6
+    assert [entry.kind for entry in read_ledger(shop.folder / LEDGER)][-1] == "test"
+
+
+def test_a_ledger_is_not_made_again_under_a_lot_that_runs(shop: Shop) -> None:
+    """While a lot is open its ledger is not made again, and tests go on into the ledger that everybody reads."""
+    shop.fill()
+    with open_ledger(shop.folder) as ledger:
+        with pytest.raises(FileError, match="another wiremap works on this lot"):
+            rebuild(shop.folder)
+        shop.keep(ledger, "RACK-004")
+    assert [entry.label for entry in read_ledger(shop.folder / LEDGER)][-1] == "RACK-004"
+    assert rebuild(shop.folder) == 6
+    assert len(list(shop.folder.glob("ledger-set-aside-*"))) == 1
+
+
+def test_a_ledger_that_cannot_be_made_again_stays(shop: Shop, monkeypatch: pytest.MonkeyPatch) -> None:
+    """Stopped at any step, by a full disk or a capture that is none, making a ledger again leaves the old one whole."""
+    shop.fill()
+    path = shop.folder / LEDGER
+    whole = path.read_bytes()
+    for step in ("write_new_file", "write_over"):
+        with monkeypatch.context() as patch:
+            patch.setattr(f"wiremap.records.lots.ledger.{step}", _stopped)
+            with pytest.raises(FileError, match="stopped"):
+                rebuild(shop.folder)
+        assert path.read_bytes() == whole
+    spoilt = sorted((shop.folder / CAPTURES).iterdir())[2]
+    spoilt.write_bytes(b"junk")
+    with pytest.raises(FileError, match=spoilt.name):
+        rebuild(shop.folder)
+    assert path.read_bytes() == whole
+
+
+def _stopped(*_: object) -> None:
+    raise FileError("stopped", "Go on.")
+
+
+def test_nobody_adds_to_a_ledger_that_was_replaced(shop: Shop, monkeypatch: pytest.MonkeyPatch) -> None:
+    """A lot that was opened in the moment its ledger was made again does not go on in the old one, which is gone."""
+    shop.fill()
+
+    def replaced(_: int, path: Path) -> None:
+        path.rename(path.with_name("old"))
+        path.write_bytes((path.with_name("old")).read_bytes())
+
+    monkeypatch.setattr("wiremap.records.lots.ledger._lock", replaced)
+    with pytest.raises(FileError, match="was just made again"), open_ledger(shop.folder):
+        pytest.fail("the old ledger was opened")
 
 
 @pytest.fixture

@@ -5,6 +5,7 @@ from pathlib import Path
 from typing import Any
 
 from wiremap.errors import FileError, UsageError
+from wiremap.records.new_file import as_file_error, check_new, written_beside
 
 LEDGER_COLUMNS = {
     "format": "INTEGER",
@@ -33,22 +34,20 @@ def write_parquet(ledgers: Sequence[Path], target: Path) -> int:
     Each column is one key of a ledger line, a key that a line does not have is NULL, made_utc a timestamp.
     """
     duckdb = _duckdb()
-    if target.exists():
-        raise FileError(f"{target}: is there already", "Remove it, or give another name.")
+    check_new(target)
     columns = ", ".join(f"{_text(name)}: {_text(kind)}" for name, kind in LEDGER_COLUMNS.items())
     files = ", ".join(_text(str(path)) for path in ledgers)
     chosen = ", ".join(f'"{name}"' for name in LEDGER_COLUMNS if name != "made_utc")
     try:
-        with duckdb.connect() as engine:
+        with as_file_error(target), written_beside(target) as part, duckdb.connect() as engine:
             engine.execute("SET enable_progress_bar = false")
             engine.execute(
                 f"COPY (SELECT filename AS ledger, strptime(made_utc, '%Y-%m-%dT%H:%M:%SZ') AS made_utc, {chosen} "
                 f"FROM read_json([{files}], format = 'newline_delimited', filename = true, columns = {{{columns}}})) "
-                f"TO {_text(str(target))} (FORMAT parquet)"
+                f"TO {_text(str(part))} (FORMAT parquet)"
             )
-            (count,) = engine.execute(f"SELECT count(*) FROM read_parquet({_text(str(target))})").fetchone()
+            (count,) = engine.execute(f"SELECT count(*) FROM read_parquet({_text(str(part))})").fetchone()
     except duckdb.Error as error:
-        target.unlink(missing_ok=True)
         raise FileError(
             f"{target}: the ledgers could not be put together ({str(error).splitlines()[0]})",
             "Check each lot with `wiremap lots LOT`, which names the line that is wrong.",

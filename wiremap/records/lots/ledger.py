@@ -17,6 +17,7 @@ import msgspec
 from wiremap.errors import FileError
 from wiremap.records.lots.ledger_entry import FORMAT, HINT, Entry, entry_of, line_digest, line_of
 from wiremap.records.lots.rebuild import entry_from_capture, lot_captures
+from wiremap.records.new_file import write_new_file, write_over
 
 fcntl: ModuleType | None
 try:
@@ -44,8 +45,7 @@ class Ledger:
 
         FileError when it cannot be written; the ledger is then as it was before.
         """
-        before = None if self._last_line is None else line_digest(self._last_line)
-        entry = msgspec.structs.replace(entry, format=FORMAT, number=len(self.entries) + 1, before=before)
+        entry = _following(entry, len(self.entries) + 1, self._last_line)
         line = line_of(entry)
         try:
             written = os.write(self._handle, line)
@@ -83,8 +83,20 @@ class Ledger:
 def open_ledger(folder: Path) -> Iterator[Ledger]:
     """Open a lot's ledger for adding to it, and make it when there is none; FileError when another program has it."""
     path = folder / LEDGER
+    with _held(path) as handle:
+        content = _whole(path, handle)
+        lines = content.splitlines(keepends=True)
+        entries = check_chain(lines, str(path))
+        ledger = Ledger(folder, handle, entries, lines[-1] if lines else None, len(content))
+        _enter_missing(ledger)
+        yield ledger
+
+
+@contextmanager
+def _held(path: Path) -> Iterator[int]:
+    """Open a ledger, made when there is none, that nobody else may add to as long as it is held."""
     try:
-        (folder / CAPTURES).mkdir(parents=True, exist_ok=True)
+        (path.parent / CAPTURES).mkdir(parents=True, exist_ok=True)
         handle = os.open(path, os.O_RDWR | os.O_CREAT | os.O_APPEND | getattr(os, "O_BINARY", 0), 0o644)
     except OSError as error:
         raise FileError(
@@ -92,12 +104,9 @@ def open_ledger(folder: Path) -> Iterator[Ledger]:
         ) from error
     try:
         _lock(handle, path)
-        content = _whole(path, handle)
-        lines = content.splitlines(keepends=True)
-        entries = check_chain(lines, str(path))
-        ledger = Ledger(folder, handle, entries, lines[-1] if lines else None, len(content))
-        _enter_missing(ledger)
-        yield ledger
+        if not os.path.samestat(os.fstat(handle), path.stat()):
+            raise FileError(f"{path}: was just made again by another wiremap", "Try once more.")
+        yield handle
     finally:
         os.close(handle)
 
@@ -149,16 +158,28 @@ def _newest_lines(path: Path) -> list[Entry]:
 def rebuild(folder: Path) -> int:
     """Make a lot's ledger again from its captures and return how many there are; what was there is set aside.
 
-    Notes, undone and skipped labels and the count of insertions were in the ledger alone, and are lost.
+    Notes, undone and skipped labels and the count of insertions were in the ledger alone, and are lost. The ledger is
+    the old one, whole, until it is the new one, whole; FileError, and all as before, when a program works on the lot.
     """
     path = folder / LEDGER
-    if path.exists():
-        number = 1
-        while (aside := folder / f"ledger-set-aside-{number}.jsonl").exists():
-            number += 1
-        path.rename(aside)
-    with open_ledger(folder) as ledger:
-        return len(ledger.entries)
+    lines: list[bytes] = []
+    with _held(path):
+        for entry in _entries_of_captures(folder / CAPTURES):
+            lines.append(line_of(_following(entry, len(lines) + 1, lines[-1] if lines else None)))
+        before = path.read_bytes()
+        if before:
+            number = 1
+            while (aside := folder / f"ledger-set-aside-{number}.jsonl").exists():
+                number += 1
+            write_new_file(aside, before)
+        write_over(path, b"".join(lines))
+    return len(lines)
+
+
+def _following(entry: Entry, number: int, last_line: bytes | None) -> Entry:
+    """Return an entry with its number, and the digest of the line before it, None = it is the first."""
+    before = None if last_line is None else line_digest(last_line)
+    return msgspec.structs.replace(entry, format=FORMAT, number=number, before=before)
 
 
 def _lock(handle: int, path: Path) -> None:
@@ -185,15 +206,20 @@ def _whole(path: Path, handle: int) -> bytes:
 
 def _enter_missing(ledger: Ledger) -> None:
     """Enter captures that are not in the ledger: all of them as tests when it is empty, else the rest as unshown."""
-    lost = not ledger.entries
+    if not ledger.entries:
+        for entry in _entries_of_captures(ledger.captures_folder):
+            ledger.append(entry)
+        return
     known = ledger.capture_count
-    latest: dict[str, int] = {}
     for number, path in lot_captures(ledger.captures_folder):
-        if number <= known:
-            continue
+        if number > known:
+            ledger.append(msgspec.structs.replace(entry_from_capture(path), kind="unshown"))
+
+
+def _entries_of_captures(folder: Path) -> Iterator[Entry]:
+    """Give the entries of all captures of a lot; one of a label that came before repeats the newest before it."""
+    latest: dict[str, int] = {}
+    for number, (_, path) in enumerate(lot_captures(folder), 1):
         entry = entry_from_capture(path)
-        if not lost:
-            ledger.append(msgspec.structs.replace(entry, kind="unshown"))
-            continue
-        again = latest.get(entry.label) if entry.kind == "test" else None
-        latest[entry.label] = ledger.append(msgspec.structs.replace(entry, of=again)).number
+        yield msgspec.structs.replace(entry, of=latest.get(entry.label) if entry.kind == "test" else None)
+        latest[entry.label] = number

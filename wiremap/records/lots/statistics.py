@@ -46,8 +46,7 @@ class FaultPlace:
     tests: int
 
 
-@dataclass(frozen=True, slots=True)
-class FailedLabel:
+class FailedLabel(msgspec.Struct, frozen=True, gc=False):
     """A label of which a test did not pass: what was found, and where it stands now.
 
     found: "fail" when any of its tests failed, else "undecided". faults: of all its tests that did not pass, each
@@ -189,21 +188,26 @@ def _fault_counts(
 
 def _failed_labels(tests: Tests, following: Counts, lot: str) -> tuple[FailedLabel, ...]:
     """Return the labels of which a test did not pass, those that still do not pass first, then in order of testing."""
-    lists: dict[int, list[int]] = {}
-    for row in np.flatnonzero(tests.verdict != PASSED).tolist():
-        newest = int(tests.number[row])
-        while later := int(following[newest]):
-            newest = later
-        lists.setdefault(newest, []).append(row)
-    verdicts = np.zeros(len(following), dtype=np.int8)
-    verdicts[tests.number] = tests.verdict
-    found = []
-    for newest, rows in lists.items():
-        faults = dict.fromkeys(fault for row in rows for fault in tests.fault_lists[int(tests.faults[row])])
-        worst = min(int(tests.verdict[row]) for row in rows)
-        label = tests.labels[int(tests.number[rows[0]])]
-        found.append(FailedLabel(lot, label, VERDICTS[worst], tuple(faults), VERDICTS[verdicts[newest]]))
-    return tuple(sorted(found, key=lambda label: label.mended))
+    rows = np.flatnonzero(tests.verdict != PASSED)
+    newest = tests.number[rows]
+    while (later := following[newest]).any():
+        newest = np.where(later > 0, later, newest)
+    now = np.zeros(len(following), dtype=np.int8)
+    now[tests.number] = tests.verdict
+    found: dict[int, FailedLabel] = {}
+    columns = (newest, now[newest], tests.verdict[rows], tests.faults[rows])
+    for label, key, stands, verdict, faults in zip(tests.labels, *(column.tolist() for column in columns), strict=True):
+        before = found.get(key)
+        one = FailedLabel(lot, label, VERDICTS[verdict], tests.fault_lists[faults], VERDICTS[stands])
+        found[key] = one if before is None else _same_label(before, one)
+    return tuple(sorted(found.values(), key=lambda label: label.mended))
+
+
+def _same_label(before: FailedLabel, after: FailedLabel) -> FailedLabel:
+    """Return what two tests of one label that did not pass found together."""
+    worse: Verdict = "fail" if "fail" in (before.found, after.found) else "undecided"
+    faults = tuple(dict.fromkeys((*before.faults, *after.faults)))
+    return FailedLabel(before.lot, before.label, worse, faults, before.now)
 
 
 def _ranked(counts: Counter[Counted]) -> tuple[tuple[Counted, int], ...]:

@@ -49,7 +49,7 @@ class Tests:
 
     number: of the ledger's line. of: the test it repeats, 0 = it is the label's first. verdict: index in VERDICTS.
     hour, faults, origin: indices in `hours`, `fault_lists`, `origins`. contact_ohm, length_m: NaN = not known.
-    labels: of the tests that did not pass, by number.
+    labels: of the tests that did not pass.
     """
 
     number: Counts
@@ -63,7 +63,7 @@ class Tests:
     hours: Sequence[str]
     fault_lists: Sequence[tuple[LedgerFault, ...]]
     origins: Sequence[Origin]
-    labels: dict[int, str]
+    labels: Sequence[str]
 
     def next_numbers(self) -> Counts:
         """Return, by number of a test, the number of the test that repeats it; 0 = none does, it is the newest."""
@@ -84,7 +84,7 @@ class Tally:
         self._hours = Numbered[str]()
         self._faults = Numbered[tuple[LedgerFault, ...]]()
         self._origins = Numbered[Origin]()
-        self._labels: dict[int, str] = {}
+        self._labels: list[str] = []
 
     def add(self, lines: Sequence[LedgerLine | Entry]) -> None:
         """Take some more lines."""
@@ -98,7 +98,7 @@ class Tally:
         whole["origin"].extend([self._origins[line.origin] for line in tests])
         self._broken["contact_ohm"].extend([nan if line.contact_ohm is None else line.contact_ohm for line in tests])
         self._broken["length_m"].extend([nan if line.length_m is None else line.length_m for line in tests])
-        self._labels.update({line.number: line.label for line in tests if line.verdict != "pass"})
+        self._labels += [line.label for line in tests if line.verdict != "pass"]
         if len(tests) != len(lines):
             self.undone += [line.of for line in lines if line.kind == "undo" and line.of is not None]
             references = [line.contact_ohm for line in lines if line.kind == "reference"]
@@ -106,20 +106,25 @@ class Tally:
 
     def tests(self) -> Tests:
         """Return the tests that stand."""
-        whole = {name: np.array(values) for name, values in self._whole.items()}
-        stands = ~np.isin(whole["number"], np.array(self.undone, dtype=np.int64))
-        broken = {name: np.array(values, dtype=float)[stands] for name, values in self._broken.items()}
+        whole = {name: np.frombuffer(values, dtype=values.typecode) for name, values in self._whole.items()}
+        broken = {name: np.frombuffer(values, dtype=float) for name, values in self._broken.items()}
+        labels = self._labels
+        if self.undone:
+            stands = ~np.isin(whole["number"], np.array(self.undone, dtype=np.int64))
+            labels = [label for label, stays in zip(labels, stands[whole["verdict"] != PASSED], strict=True) if stays]
+            whole = {name: values[stands] for name, values in whole.items()}
+            broken = {name: values[stands] for name, values in broken.items()}
         return Tests(
-            number=whole["number"][stands],
-            of=whole["of"][stands],
-            verdict=whole["verdict"][stands],
-            hour=whole["hour"][stands],
-            faults=whole["faults"][stands],
-            origin=whole["origin"][stands],
+            number=whole["number"],
+            of=whole["of"],
+            verdict=whole["verdict"],
+            hour=whole["hour"],
+            faults=whole["faults"],
+            origin=whole["origin"],
             contact_ohm=broken["contact_ohm"],
             length_m=broken["length_m"],
             hours=list(self._hours),
             fault_lists=list(self._faults),
             origins=list(self._origins),
-            labels=self._labels,
+            labels=labels,
         )
