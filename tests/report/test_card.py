@@ -164,6 +164,33 @@ def test_cautions_and_workmanship() -> None:
     assert set(connectors()) == {name for name in connectors() if workmanship(connectors()[name]).first}
 
 
+LONG_WHY = (
+    "Likeliest orders only: look first. Likelier it is the mast end (64 %, helm 36 %) until somebody looks. Look at "
+    "contact 3 of the mast end: its colour decides most (--far-colours 3=COLOUR, or all of them)."
+)
+
+
+@pytest.mark.parametrize("why", ["", LONG_WHY])
+@pytest.mark.parametrize("name", [one.name for one in terminations()])
+def test_a_card_fits_the_window_with_its_title(name: str, why: str) -> None:
+    """At 80 x 24 and 40 x 16 a card has its title, every contact with its conductor, and the first caution."""
+    order = termination(name)
+    for colours in (colour_set(order.colours), *([colour_set("plain-white")] if order.colours == "tia" else [])):
+        held = dict(order.conductors)
+        told = card(order.connector, colours, held, end="mast", pattern="straight", named=name, why=why, now=held)
+        for width, height in ((80, 24), (40, 16)):
+            shown = card_page(told, Terminal(width, height, 0, True))
+            lines = shown.splitlines()
+            assert len(lines) < height, shown
+            assert max(map(len, lines)) <= width, shown
+            assert " ".join(lines).startswith(told.title), shown
+            assert CAUTIONS[0] in " ".join(shown.split())
+            assert "Likeliest orders only: look first." in shown or not why
+            for line in told.lines:
+                assert re.search(rf"^[ !] +{line.contact}  {re.escape(line.said)} ", shown, re.MULTILINE), shown
+    assert ("both views below" in card_page(told, PLAIN)) is False  # they are on the picture, and not on the page
+
+
 @pytest.mark.parametrize("kind", ["png", "pdf", "svg"])
 def test_pictures_of_all_kinds(tmp_path: Path, kind: str) -> None:
     """The card is kept as PNG, PDF and SVG of A5 size, never over a file, and the same bytes each time."""

@@ -7,32 +7,54 @@ from wiremap.report.card import CAUTIONS, Card, CardLine, making
 from wiremap.report.terminal.display import Terminal
 from wiremap.report.words.faults import capital
 
+NARROW = 50  # columns under which the table says less
+LEFT_OUT = "How the plug is made: in a taller window, or on the picture (--save card.png)."
+MORE = "A taller window shows more."
+VIEWS = "Key up; a picture of the card shows both views (--save card.png)"
+
 
 def card_page(made: Card, terminal: Terminal) -> str:
-    """Return the card as text, one line feed at the end."""
-    width = terminal.width
+    """Return the card as text, one line feed at the end; where it is too high, what comes last gives way."""
     work = workmanship(made.plug)
-    lines = [terminal.styled(made.title, "1")]
-    lines += textwrap.wrap(f"For {made.pattern}. {capital(work.held)}.", width)
-    if made.why:
-        lines += textwrap.wrap(made.why, width)
-    lines += ["", *_table(made, terminal), ""]
-    lines += [part for text in making(made) for part in textwrap.wrap(text, width)]
-    lines += ["", *(part for text in CAUTIONS for part in textwrap.wrap(text, width))]
+    held = VIEWS if work.face else capital(work.held)
+    about, table = f"For {made.pattern}. {held}.", _table(made, terminal)
+    steps, cautions = list(making(made)), list(CAUTIONS)
+    first_words = made.why.partition(". ")[0].rstrip(".") + "." if made.why else ""
+    lines: list[str] = []
+    for texts in (
+        [about, made.why, None, table, None, *steps, None, *cautions],
+        [about, made.why, table, " ".join(steps), " ".join(cautions)],
+        [about, made.why, table, LEFT_OUT, " ".join(cautions)],
+        [made.why, table, cautions[0], MORE],
+        [first_words, table, cautions[0], MORE],
+    ):
+        lines = [part for text in (made.title, *texts) for part in _wrapped(text, terminal.width)]
+        if terminal.height is None or len(lines) < terminal.height:
+            break
+    lines[0] = terminal.styled(lines[0], "1")
     return "\n".join(line if terminal.colours else line.rstrip() for line in lines) + "\n"
 
 
+def _wrapped(text: str | list[str] | None, width: int) -> list[str]:
+    """Return a text in lines, lines as they are, and for None a blank one."""
+    if text is None:
+        return [""]
+    return text if isinstance(text, list) else textwrap.wrap(text, width, break_on_hyphens=False)
+
+
 def _table(made: Card, terminal: Terminal) -> list[str]:
+    narrow = terminal.width < NARROW
     widest = max(len("conductor"), *(len(line.said) for line in made.lines))
-    heading = f"  contact  {'conductor':<{widest}}  {terminal.swatch(None)}  twisted with"
-    rows = [heading + ("  now in" if made.told else "")]
+    contact, mate, before = ("in", "with", "now") if narrow else ("contact", "twisted with", "now in")
+    heading = f"  {contact}  {'conductor':<{widest}}  {terminal.swatch(None)}  {mate}"
+    rows = [heading + (f"  {before}" if made.told else "")]
     for line in made.lines:
         mark = "!" if line.changes else " "
-        mate = f"contact {line.mate}" if line.mate else "-"
+        partner = (line.mate if narrow else f"contact {line.mate}") if line.mate else "-"
         now = f"  {_now(line):<8}" if made.told else ""
-        text = f"{mark} {line.contact:>7}  {line.said:<{widest}}  "
-        rows.append(f"{text}{terminal.swatch(line.colour)}  {mate:<12}{now}")
-    if any(line.changes for line in made.lines):
+        text = f"{mark} {line.contact:>{len(contact)}}  {line.said:<{widest}}  "
+        rows.append(f"{text}{terminal.swatch(line.colour)}  {partner:<{len(mate)}}{now}".rstrip())
+    if any(line.changes for line in made.lines) and not narrow:
         rows.append("! another conductor is in this contact now")
     return rows
 
