@@ -9,6 +9,8 @@ from tests.cli.running import run
 from tests.reading.as_json import to_json
 from tests.records.samples import content, plain_record, published_key, reading
 from tests.report.print.goldens import pdf_text
+from wiremap.errors import FileError
+from wiremap.records import new_file
 from wiremap.records.canonical import encode
 from wiremap.records.captures.seal import seal
 
@@ -37,14 +39,15 @@ def test_all_files_are_made_beside_each_other(capture: Path, tmp_path: Path) -> 
 
 
 def test_what_is_asked_for_is_made(capture: Path, tmp_path: Path, monkeypatch: pytest.MonkeyPatch) -> None:
-    """--make chooses; without --save the files go where the user stands; --json lists them."""
+    """--make chooses; without --save the files go into a new folder named as the capture; --json lists them."""
     monkeypatch.chdir(tmp_path)
     code, out, _ = run("report", str(capture), "--make", "label,phone", "--json")
     said = json.loads(out)
     assert code == 0
     assert (said["command"], said["verdict"]) == ("report", "pass")
-    assert said["files"] == ["helm-01-label.pdf", "helm-01-label.png", "helm-01.html"]
+    assert said["files"] == [f"helm-01/{name}" for name in ("helm-01-label.pdf", "helm-01-label.png", "helm-01.html")]
     assert all((tmp_path / name).is_file() for name in said["files"])
+    assert sorted(path.name for path in tmp_path.iterdir()) == ["helm-01", "helm-01.json"]
 
 
 def test_nothing_is_written_over(capture: Path, tmp_path: Path) -> None:
@@ -92,9 +95,49 @@ def test_no_sheet_of_what_is_not_sound(tmp_path: Path) -> None:
 
 
 def test_wrong_use_has_a_hint(capture: Path, tmp_path: Path) -> None:
-    """Unknown kinds and papers are wrong use; a folder that is not there is said before anything is drawn."""
+    """Unknown kinds and papers are wrong use; a folder that cannot be is said before anything is drawn."""
     assert run("report", str(capture), "--make", "poster")[0] == 2
     assert run("report", str(capture), "--paper", "a5")[0] == 2
-    code, _, err = run("report", str(capture), "--save", str(tmp_path / "none"))
+    in_the_way = tmp_path / "file"
+    in_the_way.write_text("mine", encoding="utf-8")
+    for folder in (in_the_way, in_the_way / "sheets"):
+        code, _, err = run("report", str(capture), "--save", str(folder))
+        assert code == 6
+        assert "is no folder" in err
+
+
+def test_many_captures_have_a_folder_each(capture: Path, tmp_path: Path, monkeypatch: pytest.MonkeyPatch) -> None:
+    """Each capture gets a folder; one that cannot be read is reported, the rest go on, and the code is 6."""
+    monkeypatch.chdir(tmp_path)
+    other = tmp_path / "helm-02.json"
+    other.write_bytes(capture.read_bytes())
+    junk = tmp_path / "junk.json"
+    junk.write_text("junk", encoding="utf-8")
+    code, out, err = run("report", str(capture), str(junk), str(other), "--make", "phone")
     assert code == 6
-    assert "no such folder" in err
+    assert out.splitlines() == ["helm-01/helm-01.html", "helm-02/helm-02.html"]
+    assert "junk.json" in err
+    assert not (tmp_path / "junk").exists()
+    again = run("report", str(capture), str(other), "--make", "phone", "--save", "both", "--json").objects()
+    assert [one.get("files") for one in again] == [["both/helm-01.html"], ["both/helm-02.html"], None]
+    assert again[-1]["summary"] == {"made": 2, "unreadable": 0}
+
+
+def test_all_files_are_written_or_none(tmp_path: Path, monkeypatch: pytest.MonkeyPatch) -> None:
+    """When a file cannot be written those before it are taken away again, and so is a folder that was made for them."""
+    new, old = tmp_path / "new", tmp_path / "old"
+    old.mkdir()
+    old.joinpath("mine").write_bytes(b"mine")
+    write = new_file.write_new
+
+    def full(path: Path, content: bytes, mode: int = 0o644) -> None:
+        if path.name == "b":
+            raise OSError(28, "No space left on device")
+        write(path, content, mode)
+
+    monkeypatch.setattr(new_file, "write_new", full)
+    for folder in (new, old):
+        with pytest.raises(FileError, match="No space left"):
+            new_file.write_new_files(folder, {"a": b"1", "b": b"2"})
+    assert not new.exists()
+    assert [path.name for path in old.iterdir()] == ["mine"]

@@ -4,7 +4,7 @@ import contextlib
 import errno
 import os
 import secrets
-from collections.abc import Iterator
+from collections.abc import Iterator, Mapping
 from pathlib import Path
 
 from wiremap.errors import FileError
@@ -44,6 +44,27 @@ def write_new_file(path: Path, content: bytes, hint: str = HINT, mode: int = 0o6
     """Write a file that did not exist, as `write_new` does; FileError, with this hint, when it cannot be written."""
     with as_file_error(path, hint):
         write_new(path, content, mode)
+
+
+def write_new_files(folder: Path, contents: Mapping[str, bytes], hint: str = HINT) -> None:
+    """Write files that did not exist, by name, into a folder, which is made where there is none: all of them or none.
+
+    FileError, with this hint, when one cannot be written; those that were, and a folder that was made, are gone then.
+    """
+    is_new = not folder.exists()
+    make_folder(folder, hint)
+    written: list[Path] = []
+    try:
+        for name, content in contents.items():
+            write_new_file(folder / name, content, hint)
+            written.append(folder / name)
+    except BaseException:
+        for path in written:
+            path.unlink(missing_ok=True)
+        if is_new:
+            with contextlib.suppress(OSError):
+                folder.rmdir()
+        raise
 
 
 def write_over(path: Path, content: bytes, hint: str = HINT) -> None:

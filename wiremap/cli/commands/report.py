@@ -1,15 +1,22 @@
-"""`wiremap report`: a capture as a sheet, a picture, a label and a page for a phone."""
+"""`wiremap report`: captures as sheets, pictures, labels and pages for a phone, each in a folder of its own."""
 
+from dataclasses import dataclass
 from pathlib import Path
-from typing import Annotated
+from typing import TYPE_CHECKING, Annotated, Any
 
 import typer
 
 from wiremap.cli import options
 
+if TYPE_CHECKING:
+    from collections.abc import Sequence
+
+    from wiremap.report.print.sheet import Paper
+    from wiremap.report.proof import Proof
+
 
 def command(
-    capture: Annotated[Path, typer.Argument(metavar="CAPTURE", help="A capture.")],
+    captures: Annotated[list[Path], typer.Argument(metavar="CAPTURE...", help="Captures.")],
     make: Annotated[
         list[str] | None,
         typer.Option("--make", metavar="sheet,picture,label,phone,run", help="What to make; else all."),
@@ -19,30 +26,84 @@ def command(
         int, typer.Option("--width-mm", min=60, max=400, help="Width of the picture, millimetres.")
     ] = 180,
     save: Annotated[
-        Path, typer.Option("--save", metavar="FOLDER", help="The folder to put the files in.", show_default=True)
-    ] = Path(),
+        Path | None,
+        typer.Option(
+            "--save", metavar="FOLDER", help="The folder for the files, made if need be; else one named as the capture."
+        ),
+    ] = None,
     as_json: options.Json = False,
 ) -> None:
-    """Make a sheet (PDF), pictures (PNG, SVG), a cable label and a phone page (HTML) of a capture."""
-    from wiremap.cli.output import talk, write, write_json
+    """Make a sheet (PDF), pictures (PNG, SVG), a cable label and a phone page (HTML) of each capture."""
+    from wiremap.cli.output import EXIT_OF_ERROR, error_content, talk, talk_error, write, write_json
     from wiremap.errors import FileError, UsageError
-    from wiremap.records.captures.check import check
-    from wiremap.records.captures.files import load, read_bounded
-    from wiremap.records.captures.judge_file import judge_file
-    from wiremap.records.new_file import check_new, write_new_file
-    from wiremap.report.print.bundle import BUNDLE_KINDS, made, names, usual_kinds
+    from wiremap.report.print.bundle import BUNDLE_KINDS
     from wiremap.report.print.sheet import PAPERS
-    from wiremap.report.proof import Proof
-    from wiremap.report.words import records as wording
+    from wiremap.report.words.records import SEAL_CLAIM
 
     kinds = tuple(dict.fromkeys(word for words in make or () for word in words.split(",") if word))
     for kind in kinds:
         if kind not in BUNDLE_KINDS:
             raise UsageError(f"--make {kind}: not known", "Give some of " + ", ".join(BUNDLE_KINDS) + ".")
-    if paper not in PAPERS:
+    size = next((known for known in PAPERS if known == paper), None)
+    if size is None:
         raise UsageError(f"--paper {paper}: not known", "Give one of " + ", ".join(PAPERS) + ".")
-    if not save.is_dir():
-        raise FileError(f"{save}: no such folder", "Make it first, or give another one with --save.")
+    counts = {"made": 0, "unreadable": 0}
+    for capture in captures:
+        try:
+            planned = _planned(capture, kinds, save)
+            _make(planned, size, width_mm)
+        except FileError as error:
+            if len(captures) == 1:
+                raise
+            counts["unreadable"] += 1
+            if as_json:
+                write_json({"command": "report", "source": str(capture), **error_content(error)})
+            else:
+                talk_error(error)
+            continue
+        counts["made"] += 1
+        if as_json:
+            write_json(planned.content())
+        else:
+            write("".join(f"{path}\n" for path in planned.paths))
+    if as_json and len(captures) > 1:
+        write_json({"summary": counts})
+    if not as_json and counts["made"]:
+        talk(SEAL_CLAIM)
+    raise typer.Exit(EXIT_OF_ERROR["file"] if counts["unreadable"] else 0)
+
+
+@dataclass(frozen=True, slots=True)
+class _Planned:
+    """What is to be made of a capture. endings: of the files in the folder, each beginning with the capture's name."""
+
+    capture: Path
+    proof: "Proof"
+    verdict: str | None
+    folder: Path
+    endings: tuple[str, ...]
+
+    @property
+    def paths(self) -> list[Path]:
+        return [self.folder / f"{self.capture.stem}{ending}" for ending in self.endings]
+
+    def content(self) -> dict[str, Any]:
+        """Return it as an object of JSON."""
+        files = [str(path) for path in self.paths]
+        return {"command": "report", "source": str(self.capture), "verdict": self.verdict, "files": files}
+
+
+def _planned(capture: Path, kinds: "Sequence[str]", save: Path | None) -> _Planned:
+    """Look at a capture and where its files go; FileError where it is not sound or something is in the way."""
+    from wiremap.errors import FileError
+    from wiremap.records.captures.check import check
+    from wiremap.records.captures.files import load, read_bounded
+    from wiremap.records.captures.judge_file import judge_file
+    from wiremap.records.new_file import check_folder_to_make, check_new
+    from wiremap.report.print.bundle import names, usual_kinds
+    from wiremap.report.proof import Proof
+    from wiremap.report.words import records as wording
+
     loaded = load(capture)
     if loaded.capture is None:
         raise FileError(f"{capture}: is a reading, not a capture", "Keep a capture with `wiremap test --save`.")
@@ -53,15 +114,19 @@ def command(
             "No sheet is made of it; `wiremap verify` tells more.",
         )
     proof = Proof(judge_file(capture), loaded.capture)
-    paths = [save / name for name in names(capture.stem, kinds or usual_kinds(proof))]
-    for path in paths:
+    folder = save if save is not None else Path(capture.stem)
+    check_folder_to_make(folder, "Give another folder with --save.")
+    endings = tuple(names("", kinds or usual_kinds(proof)))
+    planned = _Planned(capture, proof, checked.verdict_then, folder, endings)
+    for path in planned.paths if folder.is_dir() else ():
         check_new(path, "Give another folder with --save.")
-    for path in paths:
-        write_new_file(path, made(proof, path.name.removeprefix(capture.stem), paper, width_mm))
-    if as_json:
-        write_json(
-            {"command": "report", "source": str(capture), "verdict": checked.verdict_then, "files": [*map(str, paths)]}
-        )
-    else:
-        write("".join(f"{path}\n" for path in paths))
-        talk(wording.SEAL_CLAIM)
+    return planned
+
+
+def _make(planned: _Planned, paper: "Paper", width_mm: float) -> None:
+    """Draw all files, and write them: all or none."""
+    from wiremap.records.new_file import write_new_files
+    from wiremap.report.print.bundle import made
+
+    drawn = [made(planned.proof, ending, paper, width_mm) for ending in planned.endings]
+    write_new_files(planned.folder, dict(zip([path.name for path in planned.paths], drawn, strict=True)))
