@@ -7,9 +7,9 @@ from wiremap.report.card import CAUTIONS, Card, CardLine, making
 from wiremap.report.terminal.display import Terminal
 from wiremap.report.words.faults import capital
 
-NARROW = 50  # columns under which the table says less
+NARROW_CARD = 50  # columns under which the table says less
 LEFT_OUT = "How the plug is made: in a taller window, or on the picture (--save card.png)."
-MORE = "A taller window shows more."
+TALLER = "A taller window shows more."
 VIEWS = "Key up; a picture of the card shows both views (--save card.png)"
 
 
@@ -25,8 +25,8 @@ def card_page(made: Card, terminal: Terminal) -> str:
         [about, made.why, None, table, None, *steps, None, *cautions],
         [about, made.why, table, " ".join(steps), " ".join(cautions)],
         [about, made.why, table, LEFT_OUT, " ".join(cautions)],
-        [made.why, table, cautions[0], MORE],
-        [first_words, table, cautions[0], MORE],
+        [made.why, table, cautions[0], TALLER],
+        [first_words, table, cautions[0], TALLER],
     ):
         lines = [part for text in (made.title, *texts) for part in _wrapped(text, terminal.width)]
         if terminal.height is None or len(lines) < terminal.height:
@@ -43,7 +43,7 @@ def _wrapped(text: str | list[str] | None, width: int) -> list[str]:
 
 
 def _table(made: Card, terminal: Terminal) -> list[str]:
-    narrow = terminal.width < NARROW
+    narrow = terminal.width < NARROW_CARD
     widest = max(len("conductor"), *(len(line.said) for line in made.lines))
     contact, mate, before = ("in", "with", "now") if narrow else ("contact", "twisted with", "now in")
     heading = f"  {contact}  {'conductor':<{widest}}  {terminal.swatch(None)}  {mate}"
