@@ -87,10 +87,10 @@ INSTRUCTIONS: tuple[tuple[str, str], ...] = (
         r"replace the cable\.",
     ),
     ("push home", r"If it is in the tester, push (?:it|both plugs) home\."),
-    ("asked", r"Does the far plug hang free\? Test again with --far open\."),
+    ("asked", r"Does the far plug hang free\? Say so and test again \(--far open\)\."),
     ("asked", r"A cable that is broken in every conductor reads the same\."),
-    ("asked", r"Is an M12 \S+ plug in an adapter\? Only [^.]*\."),
-    ("asked", r"Is it a bus with M12 \S+ plugs in adapters\? Only [^.]*\."),
+    ("asked", r"Is an M12 \S+ plug in an adapter\? Only [^.]* \(--[^.()]*\)\."),
+    ("asked", r"Is it a bus with M12 \S+ plugs in adapters\? Only [^.]* \(--[^.()]*\)\."),
     ("test", r"Test again\."),
 )
 IF_NOT = "If not: "

@@ -1,6 +1,7 @@
 """What is said of a set-up that was not declared, or not as it is: what was read, the question, the option to try.
 
-It is a question always, since a fault of the cable can read the same; that is then said beside it.
+It is a question always, since a fault of the cable can read the same; that is then said beside it. What to type stands
+in brackets, as everywhere.
 """
 
 from wiremap.cable.connectors import connector
@@ -27,7 +28,9 @@ def setup_sentence(seen: SetUp, ends: Ends) -> str:
         case "remote":
             return f"What is read at {ends.near} is what {_remote(seen)} shows{lost}."
         case "tester":
-            return f"Conductors arrive at the far socket, though --far {seen.said} was said."
+            return (
+                f"Conductors arrive at the far socket, and the far plug was said not to be in it (--far {seen.said})."
+            )
         case "equipment" if seen.said not in ("tester", "open"):
             return f"{who} close in pairs, as through the windings of equipment."
         case "open":
@@ -53,22 +56,24 @@ def setup_question(seen: SetUp, ends: Ends) -> str:
     match seen.seen:
         case "joined":
             return (
-                f"Is a joining plug on the {ends.far} plug? Test again with --far joined. "
+                f"Is a joining plug on the {ends.far} plug? Say so and test again (--far joined). "
                 f"{NO_JOINING_PLUG_INTO_EQUIPMENT} If there is none, these contacts are shorted: look into both plugs, "
                 "else replace the cable."
             )
         case "remote":
             return (
-                f"Is {_remote(seen)} on the {ends.far} plug? Test again with --far remote. {NO_REMOTE_INTO_EQUIPMENT} "
-                "If there is none, the conductors leak: dry and clean both plugs."
+                f"Is {_remote(seen)} on the {ends.far} plug? Say so and test again (--far remote). "
+                f"{NO_REMOTE_INTO_EQUIPMENT} If there is none, the conductors leak: dry and clean both plugs."
             )
         case "equipment":
             return (
                 "Unplug both ends from all equipment, then test again; if the far plug is to stay in equipment, "
-                "switch that off and say --far equipment."
+                "switch that off and say so (--far equipment)."
             )
         case "tester":
-            return f"Test again without --far, and everything shows; or put the {ends.far} plug where you said it is."
+            return (
+                f"Test again without saying so, and everything shows; or put the {ends.far} plug where you said it is."
+            )
         case "adapter":
             return _adapters(seen)
         case "open":
@@ -77,9 +82,9 @@ def setup_question(seen: SetUp, ends: Ends) -> str:
 
 def _try_for_nothing(seen: SetUp, ends: Ends) -> str:
     if seen.plugged[0] is False:
-        hangs = f" (with --far open if the {ends.far} plug hangs free)" if seen.plugged[1] is False else ""
+        hangs = f"; if the {ends.far} plug hangs free, say so (--far open)" if seen.plugged[1] is False else ""
         return f"Push the {ends.near} plug home in the tester and test again{hangs}."
-    hangs = f"Does the {ends.far} plug hang free? Test again with --far open."
+    hangs = f"Does the {ends.far} plug hang free? Say so and test again (--far open)."
     if seen.said == "tester":
         which = "push it home" if seen.plugged == (True, False) else "push both plugs home"
         return f"{hangs} If it is in the tester, {which}. {BROKEN}"
@@ -99,10 +104,10 @@ def _adapters(seen: SetUp) -> str:
     if seen.expect != seen.adapter:
         ohms = f", with {seen.ohm:.0f} ohm between two of them as terminators make it" if seen.ohm is not None else ""
         options = f"--near-adapter {adapter} --far-adapter {adapter} --expect {expect}"
-        return f"Is it a bus with {title} plugs in adapters? {capital(only)}{ohms}: test again with {options}."
+        return f"Is it a bus with {title} plugs in adapters? {capital(only)}{ohms}: say so and test again ({options})."
     return (
-        f"Is an {title} plug in an adapter? {capital(only)}: test again with --near-adapter {adapter} "
-        f"--expect {expect}, or at the far end with --far-adapter."
+        f"Is an {title} plug in an adapter? {capital(only)}: say so and test again (--near-adapter {adapter} "
+        f"--expect {expect}, or --far-adapter at the far end)."
     )
 
 
