@@ -43,6 +43,11 @@ def test_a_wrong_plug_is_named_with_its_card() -> None:
     assert done.code == 3
     said = " ".join(done.out.split())
     assert "Pair 3-6 is reversed. Next: The mast end is wrong (over 99 %). Re-terminate the mast end as T568B" in said
+    card = run("pinout", *eyes(T568B, TURNED)[1:])
+    assert card.code == 0
+    assert "RJ45, far end: T568B" in card.out
+    assert "!       3  white-green     contact 6     6" in card.out
+    assert run("pinout", *eyes(T568B, T568B)[1:]).code == 2
     danger = run(*eyes(T568B, T568B.replace("4=blue", "4=white-green").replace("3=white-green", "3=blue")))
     assert danger.out.startswith("DO NOT CONNECT")
     split = run(*eyes(IN_SEQUENCE, IN_SEQUENCE))
@@ -56,14 +61,17 @@ def test_what_cannot_be_told_apart_says_what_to_read() -> None:
     done = run(*eyes(WHITES, WHITES, "--colours", "plain-white"))
     assert done.code == 4
     said = " ".join(done.out.split())
-    assert "White conductors look alike: follow each to the colour it is twisted with, in both plugs" in said
+    assert "White conductors look alike: follow each to the colour it is twisted with, in both plugs (--near" in said
     assert "1 white ? " in said
     followed = WHITES.replace("1=white", "1=white with orange").replace("3=white", "3=white with green")
     followed = followed.replace("5=white", "5=white with blue")
     assert run(*eyes(followed, followed, "--colours", "plain-white")).code == 0
     some = run(*eyes("1=white-orange,2=orange", "1=white-orange,2=orange"))
     assert some.code == 4
-    assert "Next: Read contacts 3, 4, 5, 6, 7 and 8 too" in some.out
+    assert (
+        "Next: Read contacts 3, 4, 5, 6, 7 and 8 too (--near-colours, --far-colours; - where it is empty)"
+        in " ".join(some.out.split())
+    )
     assert "Nothing is wrong with it as straight, as far as its colours were read." in some.out
 
 

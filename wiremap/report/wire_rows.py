@@ -64,7 +64,10 @@ def wire_rows(case: Case) -> tuple[Row, ...]:
         idle = pattern is not None and name not in route and name not in joined_here and name != ends.near_screen
         if far or notes or not idle:
             said, colour = _colour(name, ends, held, case.colours)
-            rows.append(Row(name, said or read.get(name, ""), colour, far, notes, measured[name]))
+            if not said and case.colours and read.get(name):  # one of several that look alike
+                said = read[name]
+                colour = next((one for one in case.colours.conductors if one.looks == said), None)
+            rows.append(Row(name, said, colour, far, notes, measured[name]))
     lost: dict[tuple[str, ...], list[str]] = {}
     for name in far_contacts if case.shown.far == "tester" else ():
         notes = _notes(Contact("far", name), diagnosis, pattern, ends)

@@ -8,6 +8,9 @@ import typer
 from wiremap.cli import options
 
 if TYPE_CHECKING:
+    from wiremap.contact import End
+    from wiremap.judge.case import JobNames, Requirements
+    from wiremap.report.card import Card
     from wiremap.report.print.canvas import Kind
 
 
@@ -32,18 +35,19 @@ def command(
     ] = None,
     as_json: options.Json = False,
 ) -> None:
-    """Show which conductor goes into which contact of a plug; of a tested cable, from which contact it moves."""
+    """Show which conductor goes into which contact of a plug; of a tested cable, from which contact it moves.
+
+    With no file and the colours of both plugs: of the cable as it was seen.
+    """
     from wiremap.cli.choices import end_word
     from wiremap.cli.output import talk, terminal, write, write_json
     from wiremap.errors import UsageError
     from wiremap.judge.case import requirements
     from wiremap.judge.remedy.knowledge import statements
-    from wiremap.records.captures.judge_file import judge_file
     from wiremap.records.captures.keep import job_of
     from wiremap.records.new_file import check_new, write_new_file
     from wiremap.report.card import to_builtins
     from wiremap.report.terminal.card_page import card_page
-    from wiremap.report.termination import card_for_repair, card_of_pattern
 
     kinds = [path.suffix.lstrip(".") for path in save or ()]
     for kind in kinds:
@@ -55,10 +59,7 @@ def command(
     said_so = statements(near_colours, far_colours, sound, closed)
     wanted = requirements(expect, None, None, near_order, colours, said_so)
     _, names, _ = job_of(job)
-    if source:
-        made = card_for_repair(judge_file(source, wanted, None, names), which)
-    else:
-        made = card_of_pattern(wanted, names, which)
+    made = _card(source, wanted, names, which)
     if as_json:
         write_json({"command": "pinout", "source": str(source) if source else None, "card": to_builtins(made)})
     else:
@@ -68,3 +69,16 @@ def command(
 
         write_new_file(path, card_picture(made, cast("Kind", kind)))
         talk(f"Card: {path}")
+
+
+def _card(source: Path | None, wanted: "Requirements", names: "JobNames", end: "End | None") -> "Card":
+    """Return the card of the cable in a file, of one whose plugs were both read, or of a pattern as it should be."""
+    from wiremap.judge.case import judge_case, read_by_eye
+    from wiremap.records.captures.judge_file import judge_file
+    from wiremap.report.termination import card_for_repair, card_of_pattern
+
+    if source:
+        return card_for_repair(judge_file(source, wanted, None, names), end)
+    if wanted.statements.near_colours and wanted.statements.far_colours:
+        return card_for_repair(judge_case(read_by_eye(wanted), wanted, names), end)
+    return card_of_pattern(wanted, names, end)

@@ -59,13 +59,13 @@ def _read_on(case: Case, ends: Ends) -> str:
     """Return which contacts are still to be read, and how what looks alike is told apart."""
     near, far = read_in_plugs(case)
     unread = contacts_named(_unread(case.reading.near_contacts, near), _unread(case.reading.far_contacts, far), ends)
-    steps = [f"Read {unread} too, and say - where nothing is in it." if unread else ""]
+    steps = [f"Read {unread} too (--near-colours, --far-colours; - where it is empty)." if unread else ""]
     looks = _alike(case)
     if looks:
         mate = _a_mate(case.colours, looks[0]) if case.colours else None
         follow = (
-            f"follow each to the colour it is twisted with, in both plugs, and say that too, as "
-            f'"1={looks[0]} with {mate}".'
+            "follow each to the colour it is twisted with, in both plugs "
+            f'(--near-colours "1={looks[0]} with {mate}", and so on).'
         )
         steps.append(f"{capital(listed(looks))} conductors look alike: {follow if mate else 'measure them.'}")
     return " ".join(step for step in steps if step)
