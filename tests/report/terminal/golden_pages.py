@@ -2,14 +2,22 @@
 
 from pathlib import Path
 
+from tests.judge.simulated import FAR_OPEN, TAKEN, described, fault, measured_reading
 from tests.strategies import Net, cable, joined, plugs, reading_of
+from wiremap.cable.colours import colour_set
 from wiremap.cable.patterns import ScreenRule, pattern
 from wiremap.cable.terminations import termination
+from wiremap.calibration import Calibration
 from wiremap.contact import far_contact, near_contact
 from wiremap.judge.case import JobNames, Requirements, judge_case
+from wiremap.judge.remedy.knowledge import statements
 from wiremap.reading.reading import ForeignVoltage, Reading
+from wiremap.report.card import card
+from wiremap.report.terminal.card_page import card_page
 from wiremap.report.terminal.display import Terminal
 from wiremap.report.terminal.page import page
+from wiremap.report.words.cases import all_services
+from wiremap.report.words.measurements import calibration_lines
 
 FOLDER = Path(__file__).parents[2] / "golden" / "pages"
 PLAIN, BLOCKS, COLOURED = Terminal(80, 24), Terminal(80, 24, 0, True), Terminal(80, 24, 256, True)
@@ -68,7 +76,83 @@ def bus() -> str:
     return shown(cable(expect, {n: n for n in range(2, 6)}), "m12a-5pole", changed=ohms)
 
 
+KNOWN = Calibration(
+    "1",
+    TAKEN,
+    nvp=0.683,
+    nvp_u=0.004,
+    capacitance_pf_per_m=49.0,
+    capacitance_u_pf_per_m=0.4,
+    ohm_per_m=0.0938,
+    ohm_u_per_m=0.0009,
+    known_length_m=20.0,
+)
+EXCHANGED = ("white-orange", "orange", "green", "blue", "white-blue", "white-green", "white-brown", "brown")
+TALL = Terminal(80, 60)
+
+
+def run(
+    length_m: float = 18.0,
+    near: str = "T568B",
+    far: str | tuple[str, ...] | None = None,
+    more: str = "",
+    terminal: Terminal = PLAIN,
+    calibration: Calibration | None = None,
+    near_colours: str | None = None,
+    expect: str = "straight",
+) -> str:
+    """Return the page of a simulated cable of which capacitances and echoes were measured as well."""
+    cable_of = described(length_m, near, far, "F/UTP", more, 'screen = "joined"')
+    found = measured_reading(cable_of, calibration=calibration or Calibration("1", TAKEN))
+    wanted = Requirements(pattern(expect), statements=statements(near_colours=near_colours))
+    return page(judge_case(found, wanted, CALLED), terminal)
+
+
+def joined_at_the_far_end() -> str:
+    """Return the page of a run whose far plug is in a plug that joins all its contacts."""
+    return run(more='[attached]\nfar = "joined"\n')
+
+
+def services() -> str:
+    """Return the whole table of what would run, of a cable with exchanged conductors of two pairs."""
+    nets = rj45(arrives=STRAIGHT | {3: 4, 4: 3})
+    reading = reading_of(nets, plugs(pattern("straight")))
+    return "\n".join(all_services(judge_case(reading, Requirements(pattern("straight")), CALLED), 80)) + "\n"
+
+
+def plug_card(terminal: Terminal) -> str:
+    """Return the card of a plug that is to be made anew, with the place each conductor is in now."""
+    order = termination("T568B")
+    held = dict(order.conductors)
+    now = held | {"3": held["6"], "6": held["3"]}
+    why = "The mast end is wrong (over 99 %)."
+    made = card(
+        order.connector,
+        colour_set("tia"),
+        held,
+        end="mast",
+        pattern="straight",
+        named="T568B",
+        why=why,
+        now=now,
+    )
+    return card_page(made, terminal)
+
+
 PAGES = {
+    "run-pass": run,
+    "run-calibrated": lambda: run(calibration=KNOWN),
+    "run-split": lambda: run(near="in-sequence"),
+    "run-broken": lambda: run(more=fault("open", ["green"], 11.0)),
+    "run-far-open": lambda: run(more=FAR_OPEN),
+    "run-far-joined": joined_at_the_far_end,
+    "run-exchanged": lambda: run(far=EXCHANGED, terminal=TALL),
+    "run-as-built": lambda: run(far=EXCHANGED, terminal=TALL, near_colours="3=white-green,6=green"),
+    "run-as-built-small": lambda: run(far=EXCHANGED, terminal=SMALL, near_colours="3=white-green,6=green"),
+    "services": services,
+    "calibration": lambda: "\n".join(calibration_lines(KNOWN)) + "\n",
+    "card": lambda: plug_card(PLAIN),
+    "card-small": lambda: plug_card(SMALL),
     "pass": lambda: shown(rj45()),
     "pass-blocks": lambda: shown(rj45(), terminal=BLOCKS),
     "pass-coloured": lambda: shown(rj45(), terminal=COLOURED),

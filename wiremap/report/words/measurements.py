@@ -65,7 +65,8 @@ def calibration_lines(found: Calibration) -> tuple[str, ...]:
     if found.open_pf is not None:
         lines.append(f"Empty sockets: {found.pin_pf:.2f} pF a contact, taken off every reading")
     if found.known_length_m is not None:
-        lines.append(f"Known cable of {found.known_length_m:g} m, kept as the good cord for shorter ones:")
+        kept = ", kept as the good cord for shorter ones" if found.cord_pf is not None else ""
+        lines.append(f"Known cable of {found.known_length_m:g} m{kept}:")
     figures = (
         ("velocity factor", found.nvp, found.nvp_u, 1.0, ""),
         ("capacitance", found.capacitance_pf_per_m, found.capacitance_u_pf_per_m, 1.0, " pF/m"),
