@@ -125,12 +125,12 @@ def share(count: int, total: int) -> Share | None:
 def summary_of(tally: Tally, lot: str, planned: int | None = None) -> LotSummary:
     """Return what the lines of one lot say; planned: how many cables it is to have, None = no number."""
     tests = tally.tests()
+    contact_ohm, drifted = _contact_ohm(tests)  # first, since it takes the most memory
     following = tests.next_numbers()
     newest = tests.verdict[following[tests.number] == 0]
     first = tests.verdict[tests.of == 0]
     counts = np.bincount(newest, minlength=len(VERDICTS))
     lengths = tests.length_m[~np.isnan(tests.length_m)]
-    ohm = tests.contact_ohm[(tests.verdict == PASSED) & ~np.isnan(tests.contact_ohm)]
     faults, places, failed = _fault_counts(tests)
     return LotSummary(
         lots=(lot,),
@@ -151,8 +151,8 @@ def summary_of(tally: Tally, lot: str, planned: int | None = None) -> LotSummary
         if len(lengths)
         else None,
         reference_ohm=tuple(tally.reference_ohm),
-        contact_ohm=_thinned(ohm),
-        drift=drift(ohm),
+        contact_ohm=contact_ohm,
+        drift=drifted,
     )
 
 
@@ -213,6 +213,12 @@ def _same_label(before: FailedLabel, after: FailedLabel) -> FailedLabel:
 def _ranked(counts: Counter[Counted]) -> tuple[tuple[Counted, int], ...]:
     """Return what was counted, the most frequent first, then in the order of names."""
     return tuple(sorted(counts.items(), key=lambda item: (-item[1], str(item[0]))))
+
+
+def _contact_ohm(tests: Tests) -> tuple[tuple[float, ...], Drift]:
+    """Return the resistances of the tests that passed, thinned, and whether they drift."""
+    ohm = tests.contact_ohm[(tests.verdict == PASSED) & ~np.isnan(tests.contact_ohm)]
+    return _thinned(ohm), drift(ohm)
 
 
 def _thinned(values: Floats) -> tuple[float, ...]:
