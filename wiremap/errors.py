@@ -15,17 +15,22 @@ class WiremapError(Exception):
     kind = "error"
 
     def __init__(self, what: str, hint: str) -> None:
-        super().__init__(_printable(what))
-        self.what = _printable(what)
-        self.hint = _printable(hint)
+        super().__init__(spelled_out(what))
+        self.what = spelled_out(what)
+        self.hint = spelled_out(hint)
 
     def __reduce__(self) -> tuple[type["WiremapError"], tuple[str, str]]:
         return type(self), (self.what, self.hint)
 
 
-def _printable(text: str) -> str:
-    """Return a text with what a terminal would obey or cannot write (control characters, half letters) spelled out."""
-    return "".join(c if c.isprintable() or c == "\n" else repr(c)[1:-1] for c in text)
+def spelled_out(text: str, lines: bool = True) -> str:
+    """Return a text with what a terminal would obey or cannot write (control characters, half letters) spelled out.
+
+    lines: leave line ends as they are. All text from outside is shown so.
+    """
+    if text.isprintable():
+        return text
+    return "".join(c if c.isprintable() or (lines and c == "\n") else repr(c)[1:-1] for c in text)
 
 
 class TesterError(WiremapError):

@@ -34,6 +34,11 @@ def test_a_scanned_label_is_one_label() -> None:
     assert hear((1.0, "RU"), (1.01, "NS-0"), (1.02, "12"), (1.03, "\n")) == [Labelled("RUNS-012")]
 
 
+def test_what_a_terminal_would_obey_is_spelled_out() -> None:
+    """The separator that some readers send within a code, and anything worse, stands in the label as text."""
+    assert hear((1.0, "01\x1d21\x1b[H\r")) == [Labelled(r"01\x1d21\x1b[H")]
+
+
 def test_short_labels_are_labels() -> None:
     """A label of one digit, or of one letter that is no key, is a label."""
     assert hear((1.0, "7\r")) == [Labelled("7")]

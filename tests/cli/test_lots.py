@@ -13,6 +13,7 @@ from wiremap.bench.lot_book import LotBook
 from wiremap.bench.sweep_events import KeepRecord, Outcome
 from wiremap.judge.case import JobNames, judge_case
 from wiremap.records.lots.ledger import LEDGER, open_ledger
+from wiremap.records.lots.ledger_entry import FORMAT, Entry, LedgerFault, line_of
 from wiremap.records.lots.plan import LotPlan, keep_plan
 
 FAULTS = ("none", "exchanged", "none", "short", "none")
@@ -93,6 +94,23 @@ def test_a_long_list_of_failed_labels_is_cut_on_the_page_alone(lots: Path) -> No
     assert "R-12 " not in page
     assert "and 8 more: --failed" in page
     assert all(f"R-{number} " in every for number in range(20))
+
+
+def test_a_ledger_cannot_draw_on_the_terminal(lots: Path, tmp_path: Path) -> None:
+    """What a foreign ledger says is shown spelled out, on page and table; JSON has it as it is."""
+    mean = "R\x1b[H\nPASS"
+    fault = LedgerFault("open\x1b[2J", ("3\x07",), (), None)
+    (lots / "evil").mkdir()
+    (lots / "evil" / LEDGER).write_bytes(
+        line_of(Entry(FORMAT, "test", 1, "\x1b]0;x\x07-03-01T08:00:00Z", mean, verdict="fail", faults=(fault,)))
+    )
+    for words in (("evil",), ("evil", "--failed"), ("evil", "--json")):
+        ran = run("lots", *words)
+        assert ran.code == 0
+        assert not set("\x1b\x07\x9b") & set(ran.out + ran.err)
+        assert r"R\x1b[H\nPASS" in ran.out.replace("\\\\", "\\")
+    assert run("lots", "evil", "--failed", "--save", str(tmp_path / "f.csv")).code == 0
+    assert not set("\x1b\x07") & set((tmp_path / "f.csv").read_text())
 
 
 def test_a_lot_says_how_many_it_is_to_have(lots: Path) -> None:

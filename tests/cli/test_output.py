@@ -1,9 +1,13 @@
 """What leaves the program: bells, exit codes of many, JSON without NaN."""
 
+from typing import Literal
+
 import pytest
 
+from tests.cli.running import run
 from wiremap.cli import output
 from wiremap.judge.findings import Verdict
+from wiremap.report.terminal.display import Terminal
 
 
 @pytest.mark.parametrize(("verdict", "times"), [("pass", 1), ("undecided", 2), ("fail", 3)])
@@ -31,3 +35,26 @@ def test_json_has_no_nan(capsys: pytest.CaptureFixture[str]) -> None:
     with pytest.raises(ValueError, match="JSON"):
         output.write_json({"length_m": float("nan")})
     assert capsys.readouterr().out == ""
+
+
+@pytest.mark.parametrize("colours", [0, 256])
+def test_only_colours_of_a_terminal_that_has_them_pass(colours: Literal[0, 256]) -> None:
+    """Whatever a text from outside holds, a terminal gets letters, line ends and, where it has them, colours."""
+    where = Terminal(80, 24, colours, False)
+    mean = "a\x1b[H\x1b[2J\x1b]0;t\x07b\rc\x9b1m\u2028\ud800\x1b[1m"
+    text = output.for_terminal(mean + "\n", where)
+    assert text.endswith("\n")
+    rest = text.replace("\x1b[1m", "") if colours else text
+    assert rest[:-1].isprintable()
+    assert r"a\x1b[H\x1b[2J\x1b]0;t\x07b\rc\x9b1m" in rest
+
+
+def test_a_job_cannot_draw_on_the_terminal() -> None:
+    """Names that the job gives stand on the page as text, whatever is in them."""
+    ran = run(
+        "test", "--tester", "sim:patch", "--expect", "straight", "--job", "near=helm\x1b[H PASS", "--job", "cable=x\ny"
+    )
+    assert ran.code == 0
+    assert "\x1b" not in ran.out
+    assert r"x\ny, straight" in ran.out
+    assert r"helm\x1b[H PASS" in ran.out

@@ -6,6 +6,7 @@ A reader types a label within milliseconds and ends it with Enter; a hand presse
 from dataclasses import dataclass
 
 from wiremap.bench.sweep_events import DeskKey, Labelled, Pressed
+from wiremap.errors import spelled_out
 
 KEYS: dict[str, DeskKey] = {
     " ": "main",
@@ -44,7 +45,7 @@ def typed(before: Typed, text: str, at_s: float) -> tuple[Typed, tuple[Pressed |
         if letter not in "\r\n":
             waiting = (waiting + letter)[-LONGEST_LABEL:]
         elif len(set(waiting)) > 1 or (waiting and waiting[0].lower() not in {*KEYS, TYPE_LABEL}):
-            events.append(Labelled(waiting))
+            events.append(Labelled(spelled_out(waiting, lines=False)))
             waiting = ""
         else:
             events += _by_hand(waiting or letter)

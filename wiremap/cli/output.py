@@ -2,6 +2,7 @@
 
 import json
 import os
+import re
 import shutil
 import sys
 import time
@@ -9,11 +10,12 @@ from collections.abc import Iterator, Mapping
 from contextlib import contextmanager
 from typing import Any
 
-from wiremap.errors import WiremapError
+from wiremap.errors import WiremapError, spelled_out
 from wiremap.judge.findings import Verdict
 from wiremap.report.terminal.display import Terminal, terminal_of
 
 FORMAT = 1
+COLOUR = re.compile(r"(\x1b\[[0-9;]*m)")  # SGR (ECMA-48)
 EXIT: dict[Verdict, int] = {"pass": 0, "fail": 3, "undecided": 4}
 EXIT_OF_ERROR = {"tester": 5, "file": 6, "usage": 2}
 INTERRUPTED = 130
@@ -28,7 +30,22 @@ def terminal() -> Terminal:
 
 
 def write(text: str) -> None:
-    """Write data to stdout; characters the output cannot encode are replaced, never a crash."""
+    """Write data to stdout, as `for_terminal` gives it."""
+    write_as_it_is(for_terminal(text, terminal()))
+
+
+def for_terminal(text: str, where: Terminal) -> str:
+    """Return a text with all that a terminal would obey spelled out, but line ends and, where it has any, colours.
+
+    Every text passes here: names of files, labels and jobs come from outside.
+    """
+    if not where.colours:
+        return spelled_out(text)
+    return "".join(part if COLOUR.fullmatch(part) else spelled_out(part) for part in COLOUR.split(text))
+
+
+def write_as_it_is(text: str) -> None:
+    """Write to stdout what a terminal is to obey; characters the output cannot encode are replaced, never a crash."""
     encoding = sys.stdout.encoding or "utf-8"
     sys.stdout.write(text.encode(encoding, "replace").decode(encoding))
     sys.stdout.flush()
@@ -41,7 +58,7 @@ def write_json(content: Mapping[str, Any]) -> None:
 
 def talk(text: str) -> None:
     """Say something to the person at the terminal, on stderr."""
-    print(text, file=sys.stderr, flush=True)
+    print(spelled_out(text), file=sys.stderr, flush=True)
 
 
 def talk_error(error: WiremapError) -> None:

@@ -2,7 +2,7 @@
 
 import sys
 
-from wiremap.cli.output import terminal, write
+from wiremap.cli.output import for_terminal, terminal, write, write_as_it_is
 from wiremap.report.terminal.display import Terminal
 
 HOME, CLEAR_LINE, CLEAR_BELOW = "\x1b[H", "\x1b[K", "\x1b[J"
@@ -29,12 +29,13 @@ class Screen:
         if text == self._shown:
             return
         self._shown = text
-        shown = self.terminal
-        if not (shown.colours or shown.blocks):
+        where = self.terminal
+        display = for_terminal(text, where)
+        if not (where.colours or where.blocks):
             write("\n" + text)
             return
-        lines = text.rstrip("\n").split("\n")
-        write(HOME + "".join(f"{line}{CLEAR_LINE}\n" for line in lines[:-1]) + lines[-1] + CLEAR_BELOW)
+        lines = display.rstrip("\n").split("\n")
+        write_as_it_is(HOME + "".join(f"{line}{CLEAR_LINE}\n" for line in lines[:-1]) + lines[-1] + CLEAR_BELOW)
 
     def leave(self) -> None:
         """Go below the page."""

@@ -8,7 +8,7 @@ from wiremap.cable.colours import ColourSet, colour_set
 from wiremap.cable.limits import Limits, limits
 from wiremap.cable.patterns import SCREEN_RULES, Pattern, ScreenRule, pattern
 from wiremap.cable.terminations import Termination, termination, usual_for
-from wiremap.errors import UsageError
+from wiremap.errors import UsageError, spelled_out
 from wiremap.judge.findings import CHECKS
 from wiremap.judge.remedy.advice import Advice, advice_on
 from wiremap.judge.remedy.knowledge import Colours, Statements
@@ -85,11 +85,15 @@ def requirements(
 
 @dataclass(frozen=True, slots=True)
 class JobNames:
-    """What a job calls the cable and its ends, "" = nothing was said."""
+    """What a job calls the cable and its ends, as it can be shown; "" = nothing was said."""
 
     near: str = ""
     far: str = ""
     cable: str = ""
+
+    def __post_init__(self) -> None:
+        for key in ("near", "far", "cable"):
+            object.__setattr__(self, key, spelled_out(getattr(self, key), lines=False))
 
 
 @dataclass(frozen=True, slots=True)

@@ -11,7 +11,7 @@ from typing import TypeVar
 import msgspec
 import numpy as np
 
-from wiremap.errors import FileError
+from wiremap.errors import FileError, spelled_out
 from wiremap.judge.findings import VERDICTS, Verdict
 from wiremap.reading.reading import Origin
 from wiremap.records.lots.drift import Drift, drift
@@ -133,7 +133,7 @@ def summary_of(tally: Tally, lot: str, planned: int | None = None) -> LotSummary
     lengths = tests.length_m[~np.isnan(tests.length_m)]
     faults, places, failed = _fault_counts(tests)
     return LotSummary(
-        lots=(lot,),
+        lots=(spelled_out(lot, lines=False),),
         cables=len(first),
         tests=len(tests.number),
         undone=len(tally.undone),

@@ -8,6 +8,7 @@ from typing import TypeVar
 import msgspec
 import numpy as np
 
+from wiremap.errors import spelled_out
 from wiremap.judge.findings import VERDICTS, Verdict
 from wiremap.reading.reading import Origin
 from wiremap.records.lots.ledger_entry import Entry, EntryKind, LedgerFault
@@ -123,8 +124,16 @@ class Tally:
             origin=whole["origin"],
             contact_ohm=broken["contact_ohm"],
             length_m=broken["length_m"],
-            hours=list(self._hours),
-            fault_lists=list(self._faults),
+            hours=[spelled_out(hour, lines=False) for hour in self._hours],
+            fault_lists=[tuple(map(_spelled_out, faults)) for faults in self._faults],
             origins=list(self._origins),
-            labels=labels,
+            labels=[spelled_out(label, lines=False) for label in labels],
         )
+
+
+def _spelled_out(fault: LedgerFault) -> LedgerFault:
+    """Return a fault whose texts, which any program may have written, are safe to show."""
+    near, far = (
+        tuple(spelled_out(contact, lines=False) for contact in contacts) for contacts in (fault.near, fault.far)
+    )
+    return LedgerFault(spelled_out(fault.fault, lines=False), near, far, fault.end)
