@@ -5,6 +5,7 @@ from dataclasses import replace
 from os import PathLike
 from pathlib import Path
 
+from wiremap.cable.kinds import Kind, kind
 from wiremap.cable.limits import Limits, limits
 from wiremap.cable.patterns import Pattern, pattern
 from wiremap.cable.terminations import Termination, termination
@@ -48,6 +49,7 @@ def diagnose(
     require: Sequence[str] = (),
     length_m: tuple[float, float] | None = None,
     terminators: int | None = None,
+    cable: Kind | str | None = None,
     used: Limits | None = None,
 ) -> Diagnosis:
     """Return what is to be said of a cable: verdict, findings, what was not checked, pairs, lengths in metres.
@@ -56,11 +58,13 @@ def diagnose(
     screen: where the screen must be joined ("any", "both", "near", "far", "none"); None = as the pattern says.
     require: checks without which the verdict is "undecided", such as "split-pairs" and "length".
     length_m: (length, tolerance) that the cable must have, metres; None = any. terminators: how many a bus must have,
-    None = as many as its pattern allows. used: limits, None = those that ship.
+    None = as many as its pattern allows. cable: the kind of cable, its name or its TOML file, None = not known. used:
+    limits, None = those that ship.
     UsageError when a word is not known or the reading's contacts do not fit the pattern; FileError for a bad file.
     """
     wanted = _required(expect, screen, require, length_m)
-    options = Options(wanted.screen, wanted.require, used or limits(), wanted.length, terminators)
+    named = kind(cable) if isinstance(cable, str) else cable
+    options = Options(wanted.screen, wanted.require, used or limits(), wanted.length, terminators, named)
     return judge(reading, wanted.expect, options)
 
 

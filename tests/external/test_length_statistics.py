@@ -6,12 +6,13 @@ from dataclasses import replace
 import numpy as np
 import pytest
 import skrf
+from scipy.linalg import lstsq
 from scipy.special import jv, jve
+from scipy.stats import multivariate_normal, norm
 
 from wiremap.cable.limits import limits
 from wiremap.cable.materials import awg_diameter_mm, materials
-from wiremap.judge.measurements import Term
-from wiremap.judge.run.echo import delay_bound_s, matched_arrival
+from wiremap.judge.run.echo import Arrival, delay_bound_s, matched_arrival
 from wiremap.judge.run.echo_shape import (
     SIGMA_S,
     Complex,
@@ -22,8 +23,8 @@ from wiremap.judge.run.echo_shape import (
     shape_times_s,
     usual_pair,
 )
-from wiremap.judge.run.length.budget import estimate, standard_uncertainty, weighted_mean
-from wiremap.judge.run.length.methods import echo_length_m
+from wiremap.judge.run.length.observed import PairValue, delay_s, whole_cable
+from wiremap.judge.run.length.posterior import QUANTITY_ROWS, Hypothesis, Observation, believe
 from wiremap.judge.run.network import Array
 
 LINE = usual_pair(materials())
@@ -34,36 +35,60 @@ FARAD_PER_M = 48.5e-12
 
 
 def test_weighted_mean_of_three_values() -> None:
-    """10.0(2), 10.4(4), 9.8(1) have the mean 9.866667, u 0.087287, chi-squared 2.6667 (weights u^-2, by hand)."""
-    mean = weighted_mean([10.0, 10.4, 9.8], [0.2, 0.4, 0.1])
-    assert mean.value == pytest.approx(9.866667, abs=5e-7)
-    assert mean.u == pytest.approx(0.087287, abs=5e-7)
-    assert mean.chi2 == pytest.approx(2.6667, abs=5e-5)
-    assert mean.dof == 2
+    """10.0(2), 10.4(4), 9.8(1) have the mean 9.866667, u 0.087287 (NIST/SEMATECH weights u^-2, worked out by hand).
+
+    Pairs are weighed in logarithms; a thousand added to each value leaves their differences and makes both the same.
+    """
+    values = {
+        (str(number), ""): PairValue(1e5 + value, u / 1e5, 0.0)
+        for number, (value, u) in enumerate(((10.0, 0.2), (10.4, 0.4), (9.8, 0.1)))
+    }
+    mean = whole_cable(values, "resistance")
+    assert mean is not None
+    assert mean.value - 1e5 == pytest.approx(9.866667, abs=5e-5)
+    assert mean.u_rel * 1e5 == pytest.approx(0.087287, abs=5e-6)
 
 
-def test_product_by_the_gum() -> None:
-    """NVP 0.68(2) and 100(1) ns give 10.193 m, u 0.317 m (JCGM 100:2008, equation 10, for a product)."""
-    terms = (Term("velocity factor", 0.02 / 0.68), Term("arrival", 1 / 100))
-    length_m = 0.68 * LIGHT_M_PER_S * 100e-9 / 2
-    found = estimate(None, "echo", length_m, terms)
-    assert found.length_m == pytest.approx(10.193, abs=5e-4)
-    assert found.u_m == pytest.approx(0.317, abs=5e-4)
-    assert standard_uncertainty(terms) == pytest.approx(0.317 / 10.193, abs=5e-5)
+def test_joint_estimate_is_that_of_least_squares() -> None:
+    """Mean, covariance and evidence of one kind are scipy's: the normal distribution of all that was measured."""
+    rng = np.random.default_rng(4)
+    known = Hypothesis("x", 24, False, 2.04e8, 0.026, 98.0, 0.05, 0.0856, 0.05, 0.0)
+    other = replace(known, v=2.3e8, impedance_ohm=105.0, ohm_per_m=0.14)
+    for _ in range(20):
+        seen = [
+            Observation("delay", 60e-9 * rng.uniform(0.9, 1.1), 0.012),
+            Observation("capacitance", 0.62e-9 * rng.uniform(0.9, 1.1), 0.02),
+            Observation("impedance", 100.0 * rng.uniform(0.95, 1.05), 0.03),
+            Observation("resistance", 1.1 * rng.uniform(0.9, 1.1), 0.02),
+        ]
+        found = believe(seen, [known, other], 1e9)
+        logs = []
+        for number, one in enumerate((known, other)):
+            rows = np.array([QUANTITY_ROWS[item.quantity] for item in seen])
+            u = np.array([item.u_rel for item in seen])
+            prior = np.array([math.log(10.0), math.log(one.v), math.log(one.impedance_ohm), math.log(one.ohm_per_m)])
+            prior_u = np.array([20.0, one.v_u, one.impedance_u, one.ohm_u])
+            design = np.concatenate([rows / u[:, None], np.diag(1 / prior_u)])
+            wanted = np.concatenate([np.log([item.value for item in seen]) / u, prior / prior_u])
+            best, *_ = lstsq(design, wanted)
+            assert found.mean[number] == pytest.approx(best, abs=1e-8)
+            assert found.u[number] == pytest.approx(np.sqrt(np.diag(np.linalg.inv(design.T @ design))), rel=1e-6)
+            spread = rows @ np.diag(prior_u**2) @ rows.T + np.diag(u**2)
+            logs.append(multivariate_normal(rows @ prior, spread).logpdf(np.log([item.value for item in seen])))
+        assert found.weight[0] == pytest.approx(1 / (1 + math.exp(logs[1] - logs[0])), rel=1e-6)
 
 
-def test_interval_of_a_rectangular_term() -> None:
-    """The interval of a rectangular distribution is 1.645 u to each side, not 1.96 (JCGM 101:2008, 9.2)."""
-    found = estimate(None, "echo", 10.0, (Term("offset", 0.02, "rectangular", fixed=True),))
-    assert found.high_m - 10.0 == pytest.approx(0.95 * math.sqrt(3) * 0.2, rel=2e-3)
-    assert 10.0 - found.low_m == pytest.approx(0.95 * math.sqrt(3) * 0.2, rel=2e-3)
-
-
-def test_interval_of_four_rectangular_terms() -> None:
-    """The sum of four equal rectangular distributions has the 95 % interval -+3.88 (JCGM 101:2008, 9.2.3)."""
-    unit = 1e-3
-    found = estimate(None, "echo", 1.0, [Term("x", unit, "rectangular", fixed=True)] * 4)
-    assert (found.high_m - 1.0) / unit == pytest.approx(3.88, abs=0.005)
+def test_quantiles_of_a_mixture() -> None:
+    """2.5, 50 and 97.5 % of a mixture of two kinds are where scipy's distribution function has them."""
+    known = Hypothesis("x", 24, False, 2.04e8, 0.03, 98.0, 0.05, 0.0856, 0.05, math.log(0.7))
+    other = replace(known, v=2.35e8, log_weight=math.log(0.3))
+    found = believe([Observation("delay", 50e-9, 0.01)], [known, other], 1e9)
+    for share in (0.025, 0.5, 0.975):
+        at = math.log(found.quantile(share))
+        below = sum(
+            w * norm(m, u).cdf(at) for w, m, u in zip(found.weight, found.mean[:, 0], found.u[:, 0], strict=True)
+        )
+        assert below == pytest.approx(share, abs=1e-6)
 
 
 def test_cramer_rao_bound_of_a_gaussian_pulse() -> None:
@@ -205,9 +230,8 @@ def test_length_of_a_lossy_line_of_another_implementation() -> None:
     place = int(np.argmax(echo > half))
     part = (half - echo[place - 1]) / (echo[place] - echo[place - 1])
     came_s = float(times[place - 1] + part * (times[1] - times[0]))
-    at_10_mhz = int(np.argmin(np.abs(frequency.f - 10e6)))
-    nvp = 2 * math.pi * 10e6 / gamma[at_10_mhz].imag / LIGHT_M_PER_S
-    assert echo_length_m(came_s * 1e12, False, nvp, limits()) == pytest.approx(20.0, abs=0.02)
+    found_m = delay_s(Arrival(came_s * 1e12, 1.0, 1), False, limits()) / math.sqrt(HENRY_PER_M * FARAD_PER_M)
+    assert found_m == pytest.approx(20.0, abs=0.02)
 
 
 def test_capacitance_per_metre_is_one_over_impedance_and_velocity() -> None:

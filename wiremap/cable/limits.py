@@ -8,6 +8,7 @@ from functools import cache
 from pathlib import Path
 from typing import Any, Literal, cast, get_args
 
+from wiremap.cable.kinds import Kind, kinds, kinds_from
 from wiremap.cable.materials import Materials, materials, materials_from
 from wiremap.cable.remotes import RemoteSet, remote_set, remotes_from
 from wiremap.cable.tables import Table, read_table
@@ -31,7 +32,7 @@ class Limits:
     standard uncertainty of a capacitance in it. pairing_contrast: partners must stand out by this share.
     *_m: shortest cable of which each way of seeing split pairs says anything; pairing_large_pins_factor times
     that for two-terminal values where a contact has more than pairing_large_pins_pf.
-    disagreement: methods of length disagree beyond so many standard uncertainties. longest_m: longest run.
+    longest_m: longest run.
     plug_m: a fault nearer than this to an end is in its plug. broken_share: with the far end open, a conductor
     that shows less than this share of the others' capacitance is broken. early_echo_share: a pair whose echo comes
     within this share of the latest one's time ends early.
@@ -41,7 +42,8 @@ class Limits:
     show to echoes, as ratios. remote_*: how well readings of a remote must fit. plugged_pf: a cable is in a socket.
     stray_pf, near_pin_ohm, far_pin_ohm, plug_*, and names ending in _u, _u_pf, _u_ps: of the measurement itself.
     trace_*: how a sampled reflection is read, picoseconds and parts of the drive.
-    materials: what a metre of cable is taken for. remotes: the plugs a far end may be in.
+    other_gauge, clad_*, strand_factor, shape_*: what kinds of cable may be; see reasons.
+    materials: what a metre of cable is taken for. remotes: the plugs a far end may be in. kinds: of cable.
     """
 
     joined_ohm: float
@@ -73,7 +75,6 @@ class Limits:
     lengths_m: float
     launch_m: float
     echoes_m: float
-    disagreement: float
     longest_m: float
     plug_m: float
     broken_share: float
@@ -125,15 +126,46 @@ class Limits:
     trace_faintest_share: float
     trace_second_share: float
     trace_shape_u_ps: float
+    plug_scatter: float
+    asymmetry_pf_per_root_m: float
+    usual_pf_per_m: float
+    coarsest_capacitance_u: float
+    two_terminal_u: float
+    tolerated_chi2: float
+    other_gauge: float
+    clad_share: float
+    clad_factor: float
+    strand_factor: float
+    least_of_floating: float
+    shape_pairs: float
+    shape_pairs_u: float
+    shape_each_u: float
+    shape_overall_floating: float
+    shape_each_floating: float
+    shape_floating_u: float
+    wet_likely: float
+    wet_confirmed: float
+    metal_likely: float
+    metal_confirmed: float
+    impedance_spread_u: float
+    same_reel_u: float
+    same_reel_share: float
+    same_make_u: float
+    same_make_share: float
+    unknown_gauge_u: float
+    spoken_against: float
+    told_nvp_u: float
     materials: Materials = field(default_factory=materials)
     remotes: RemoteSet = field(default_factory=remote_set)
+    kinds: tuple[Kind, ...] = field(default_factory=kinds)
 
     def to_builtins(self) -> dict[str, float]:
         """Return the thresholds as a plain dict, for a capture; materials and remotes have forms of their own."""
         return {name: getattr(self, name) for name in THRESHOLDS}
 
 
-THRESHOLDS = tuple(one.name for one in fields(Limits) if one.name not in ("materials", "remotes"))
+RETIRED = ("disagreement",)  # that records of earlier versions carry, and nothing asks for any more
+THRESHOLDS = tuple(one.name for one in fields(Limits) if one.name not in ("materials", "remotes", "kinds"))
 
 
 @dataclass(frozen=True, slots=True)
@@ -172,18 +204,22 @@ def limits_from_builtins(
     plain: dict[str, object],
     own_materials: dict[str, object] | None = None,
     own_remotes: dict[str, object] | None = None,
+    own_kinds: dict[str, object] | None = None,
 ) -> Limits:
     """Return the limits a capture carries; FileError names a value that is missing, unknown or not allowed.
 
-    A limit that the capture's version did not know yet takes the value that ships; materials and remotes that the
-    capture does not carry (None or empty) are those that ship.
+    A limit that the capture's version did not know yet takes the value that ships; materials, remotes and kinds that
+    the capture does not carry (None or empty) are those that ship.
     """
     table = Table("limits", plain)
     shipped = limits()
     values: dict[str, Any] = {name: table.take_number(name, 1e-6, 1e9, getattr(shipped, name)) for name in THRESHOLDS}
+    for name in RETIRED:
+        table.take_number(name, 1e-6, 1e9, 1.0)
     table.finish()
     return Limits(
         **values,
         materials=materials_from(Table("materials", own_materials)) if own_materials else shipped.materials,
         remotes=remotes_from(Table("remotes", own_remotes)) if own_remotes else shipped.remotes,
+        kinds=kinds_from(Table("kinds", own_kinds)) if own_kinds else shipped.kinds,
     )

@@ -20,7 +20,7 @@ Matrix = tuple[tuple[float, ...], ...]
 
 
 @dataclass(frozen=True, slots=True)
-class CableKind:
+class KindMatrices:
     """Matrices of one metre of four-pair cable; conductors 2k and 2k + 1 are pair k, pairs 0 and 2 lie diagonal.
 
     capacitance_pf_per_m: Maxwell's, relative to the reference (the foil, or a far surrounding); symmetric,
@@ -52,7 +52,7 @@ class Copper:
 
 @dataclass(frozen=True, slots=True)
 class Conductors:
-    """What conductors data cables have, and the largest resistance one may have (ohms per metre at 20 degrees C).
+    """What conductors data cables have.
 
     lay_factor: metres of wire in a metre of sheath, by the twist.
     """
@@ -60,8 +60,6 @@ class Conductors:
     usual_awg: float
     lay_factor: float
     lay_factor_u: float
-    largest_ohm_per_m: float
-    largest_patch_ohm_per_m: float
 
 
 @dataclass(frozen=True, slots=True)
@@ -82,7 +80,6 @@ class PairSpread:
     largest_delay_u: float
     capacitance_u: float
     impedance_u: float
-    resistance_half_width: float
     temperature_half_width_k: float
     contact_ohm: float
     contact_half_width_ohm: float
@@ -97,9 +94,9 @@ class Materials:
     copper: Copper
     conductors: Conductors
     pair: PairSpread
-    kinds: tuple[CableKind, ...]
+    kinds: tuple[KindMatrices, ...]
 
-    def kind(self, name: str) -> CableKind:
+    def kind(self, name: str) -> KindMatrices:
         """Return a kind of cable by name; UsageError when it is not known."""
         for kind in self.kinds:
             if kind.name == name:
@@ -124,8 +121,6 @@ ALLOWED_RANGES = {
     "temperature_coefficient_per_k": (1e-4, 0.01),
     "usual_awg": (10.0, 40.0),
     "lay_factor": (1.0, 1.5),
-    "largest_ohm_per_m": (0.001, 10.0),
-    "largest_patch_ohm_per_m": (0.001, 10.0),
     "nvp_low": (0.2, 1.0),
     "nvp_high": (0.2, 1.0),
     "capacitance_low_pf_per_m": (1.0, 1000.0),
@@ -186,7 +181,7 @@ def materials_from(table: Table) -> Materials:
     for name in sorted(table.names()):
         entry = table.take_table(name)
         kinds.append(
-            CableKind(name, _matrix(entry, "capacitance_pf_per_m", -1), _matrix(entry, "inductance_nh_per_m", 1))
+            KindMatrices(name, _matrix(entry, "capacitance_pf_per_m", -1), _matrix(entry, "inductance_nh_per_m", 1))
         )
         entry.finish()
     for name in CABLE_KINDS:

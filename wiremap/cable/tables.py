@@ -110,6 +110,16 @@ class Table:
             raise self.wrong(key, value, allowed)
         return tuple(tuple(row) for row in value)
 
+    def take_whole_numbers(self, key: str, low: int, high: int) -> tuple[int, ...]:
+        """Take a list of whole numbers from low to high, both included."""
+        allowed = f"a list of whole numbers from {low} to {high}"
+        value = self._take(key, allowed)
+        if not isinstance(value, list) or not all(
+            isinstance(item, int) and not isinstance(item, bool) and low <= item <= high for item in value
+        ):
+            raise self.wrong(key, value, allowed)
+        return tuple(value)
+
     def take_matrix(self, key: str) -> tuple[tuple[float, ...], ...]:
         """Take a square matrix of numbers, row by row."""
         allowed = "a square list of lists of numbers"

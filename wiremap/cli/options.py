@@ -37,6 +37,10 @@ Terminators = Annotated[
         help="How many terminators a bus must have; else none or two are right.",
     ),
 ]
+KindOfCable = Annotated[
+    str | None,
+    typer.Option("--kind", metavar="KIND|FILE.toml", help="The kind of cable, such as cat6-utp."),
+]
 Far = Annotated[
     str,
     typer.Option(
@@ -138,6 +142,7 @@ class CableOptions:
     terminators: Terminators = None
     near_adapter: NearAdapter = None
     far_adapter: FarAdapter = None
+    kind: KindOfCable = None
     near_order: NearOrder = None
     colours: Colours = None
     near_colours: NearColours = None
@@ -156,6 +161,7 @@ class CableOptions:
 
     def requirements(self) -> "Requirements":
         """Return what the cable must be and what is known of it; UsageError or FileError for a word that cannot be."""
+        from wiremap.cable.kinds import kind
         from wiremap.judge.case import requirements
         from wiremap.judge.remedy.knowledge import statements
 
@@ -177,6 +183,7 @@ class CableOptions:
             self.colours,
             known,
             terminators=self.terminators,
+            cable=kind(self.kind) if self.kind else None,
         )
 
 

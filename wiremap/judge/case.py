@@ -5,6 +5,7 @@ from dataclasses import dataclass, field
 from typing import Any
 
 from wiremap.cable.colours import ColourSet, colour_set
+from wiremap.cable.kinds import Kind
 from wiremap.cable.limits import Limits, limits
 from wiremap.cable.patterns import SCREEN_RULES, Pattern, ScreenRule, pattern
 from wiremap.cable.terminations import Termination, termination, usual_for
@@ -26,7 +27,8 @@ class Requirements:
     expect: the pattern, None = none is asked for. screen: where it must be joined, None = as the pattern says.
     require: checks without which there is no pass. near_order: how the near plug is terminated, colours: what the
     conductors look like, None = as is usual. statements: what the user knows of the plugs. length: how long it must
-    be, None = nobody said. terminators: how many a bus must have, None = as many as its pattern allows.
+    be, None = nobody said. terminators: how many a bus must have, None = as many as its pattern allows. kind: of cable,
+    None = nobody named one.
     """
 
     expect: Pattern | None = None
@@ -37,6 +39,7 @@ class Requirements:
     statements: Statements = field(default_factory=Statements)
     length: WantedLength | None = None
     terminators: int | None = None
+    kind: Kind | None = None
 
     def to_builtins(self) -> dict[str, Any]:
         """Return what the judge was told beside pattern and colours, as a capture keeps it."""
@@ -45,6 +48,8 @@ class Requirements:
             plain["length"] = self.length.to_builtins()
         if self.terminators is not None:
             plain["terminators"] = self.terminators
+        if self.kind is not None:
+            plain["kind"] = {self.kind.name: self.kind.to_builtins()}
         said = self.statements.to_builtins()
         return plain | ({"told": said} if said else {})
 
@@ -58,8 +63,11 @@ def requirements(
     statements: Statements | None = None,
     length: WantedLength | None = None,
     terminators: int | None = None,
+    cable: Kind | None = None,
 ) -> Requirements:
     """Return requirements from the words of options, None and "" = not said; each check may be a list "a,b".
+
+    cable: the kind of cable that somebody named.
 
     UsageError or FileError names the option whose word cannot be used, before anything is measured.
     """
@@ -80,6 +88,7 @@ def requirements(
         statements or Statements(),
         length,
         terminators,
+        cable,
     )
 
 
@@ -235,7 +244,7 @@ def judge_case(
     UsageError when the reading, the near order or what the user states does not fit the pattern.
     """
     wanted, names, used = wanted or Requirements(), names or JobNames(), used or limits()
-    options = Options(wanted.screen, wanted.require, used, wanted.length, wanted.terminators)
+    options = Options(wanted.screen, wanted.require, used, wanted.length, wanted.terminators, wanted.kind)
     found = judged(reading, wanted.expect, options)
     diagnosis, laid = found.diagnosis, found.laid
     likeliest = wanted.expect or (pattern(diagnosis.nearest.pattern) if diagnosis.nearest else None)

@@ -112,13 +112,56 @@ class Length:
 
 
 @dataclass(frozen=True, slots=True)
+class LikeKind:
+    """One kind of cable that a cable may be: its name, gauge, whether copper-clad, and how probable it is."""
+
+    name: str
+    awg: int
+    clad: bool
+    probability: float
+
+
+@dataclass(frozen=True, slots=True)
+class KindSeen:
+    """What a cable is like by all that was measured of it.
+
+    likely: kinds by their probability, the likeliest first, as many as hold most of it; told: the kind that somebody
+    named, "" = nobody did. nvp: velocity over that of light, with its standard uncertainty. widened: by what every
+    uncertainty was multiplied because measurements disagree, 1 = they agree.
+    """
+
+    likely: tuple[LikeKind, ...]
+    nvp: float
+    nvp_u: float
+    widened: float = 1.0
+    told: str = ""
+
+    def to_builtins(self) -> dict[str, object]:
+        """Return it as it stands in JSON."""
+        plain: dict[str, object] = {
+            "likely": [
+                {"kind": one.name, "awg": one.awg, "copper_clad": one.clad, "probability": round(one.probability, 3)}
+                for one in self.likely
+            ],
+            "nvp": round(self.nvp, 4),
+            "nvp_u": round(self.nvp_u, 4),
+            "widened": round(self.widened, 2),
+        }
+        return plain | ({"told": self.told} if self.told else {})
+
+
+@dataclass(frozen=True, slots=True)
 class Measured:
-    """What capacitance, echo and resistance say. findings: those given, with place and end, and new ones."""
+    """What capacitance, echo and resistance say. findings: those given, with place and end, and new ones.
+
+    kind: what kind of cable it is like, None where nothing says.
+    """
 
     pairs: Pairing | None
     lengths: tuple[Length, ...]
     findings: tuple[Finding, ...]
     not_checked: tuple[NotChecked, ...]
+    kind: KindSeen | None = None
 
 
 def nothing_measured(findings: Sequence[Finding], why: Reason) -> Measured:

@@ -4,12 +4,13 @@ from collections.abc import Iterable, Sequence
 from dataclasses import dataclass, field, replace
 from typing import TYPE_CHECKING
 
+from wiremap.cable.kinds import Kind
 from wiremap.cable.limits import Limits, limits
 from wiremap.cable.patterns import Pattern, ScreenRule
 from wiremap.cable.patterns import pattern as pattern_named
 from wiremap.errors import UsageError
 from wiremap.judge.findings import CHECKS, MISPLACED, Check, Fault, Finding, NotChecked, Verdict
-from wiremap.judge.measurements import Length, Measured, Pairing, nothing_measured
+from wiremap.judge.measurements import KindSeen, Length, Measured, Pairing, nothing_measured
 from wiremap.judge.run.length.specified import WantedLength, wrong_length
 from wiremap.judge.wiring.by_eye import not_twisted, only_looked_at
 from wiremap.judge.wiring.continuity import wiring
@@ -38,7 +39,8 @@ class Options:
     """What else the judge is told.
 
     screen: None = the pattern's own rule. require: checks that must be made. length: how long it was to be, None =
-    nobody said. terminators: how many a bus must have, None = as many as its pattern allows.
+    nobody said. terminators: how many a bus must have, None = as many as its pattern allows. kind: of cable, None =
+    nobody named one.
     """
 
     screen: ScreenRule | None = None
@@ -46,6 +48,7 @@ class Options:
     limits: Limits = field(default_factory=limits)
     length: WantedLength | None = None
     terminators: int | None = None
+    kind: Kind | None = None
 
     def __post_init__(self) -> None:
         """Refuse a check that does not exist, and a number of terminators that no bus has."""
@@ -63,7 +66,8 @@ class Diagnosis:
     nearest: given when none was, or when the cable is another known pattern. cause: the one mistake that
     explains the findings together, as a word that wording knows. pairs: which conductors are twisted together over
     the whole run, None = not seen. lengths: of each pair and, last, of the cable, by each method and fused.
-    terminators: of a bus, None where it is none or they were not measured.
+    kind: of cable, as far as measurements tell one, None = they do not. terminators: of a bus, None where it is none
+    or they were not measured.
     remote: what a remote at the far end shows. loops: of each pair, with the far plug in equipment or in a plug that
     joins all. setup: what the set-up seems to be, None = as was said, or nothing shows that it is not.
     """
@@ -80,6 +84,7 @@ class Diagnosis:
     loops: "tuple[Loop, ...]" = ()
     terminators: Terminators | None = None
     setup: SetUp | None = None
+    kind: KindSeen | None = None
 
 
 @dataclass(frozen=True, slots=True, eq=False)
@@ -140,7 +145,7 @@ def _against(reading: "Reading", pattern: Pattern, rules: Options) -> Judged:
     whole = all(item.what != "continuity" for item in seen.not_checked)
     if seen.wiring and whole and any(finding.fault in (*MISPLACED, "open") for finding in seen.findings):
         nearest, cause = explain(seen.wiring, laid.layout)
-    run = _of_the_run(laid, seen.findings)
+    run = _of_the_run(laid, seen.findings, rules.kind)
     if nearest is not None and _split_as(nearest, run.pairs, reading):
         nearest = None
     findings = (*run.findings, *wrong_length(run.lengths, rules.length))
@@ -156,6 +161,7 @@ def _against(reading: "Reading", pattern: Pattern, rules: Options) -> Judged:
         run.pairs,
         run.lengths,
         terminators=seen.terminators,
+        kind=run.kind,
     )
     return Judged(diagnosis, laid)
 
@@ -191,10 +197,14 @@ def _from_the_near_end(reading: "Reading", pattern: Pattern, rules: Options) -> 
         said = replace(found, verdict=verdict, not_checked=not_checked, remote=seen)
         return Judged(said, through.laid)
     shown = (far_end.joined_plug if reading.far == "joined" else far_end.equipment)(laid)
-    lengths = _of_the_run(laid, ()).lengths if reading.far == "joined" else ()
+    run = _of_the_run(laid, (), rules.kind) if reading.far == "joined" else None
+    lengths = run.lengths if run is not None else ()
     not_checked = tuple(item for item in shown.not_checked if not lengths or item.what != "length")
     verdict = _verdict(shown.findings, not_checked, rules)
-    said = Diagnosis(verdict, pattern.name, None, shown.findings, not_checked, lengths=lengths, loops=shown.loops)
+    like = run.kind if run is not None else None
+    said = Diagnosis(
+        verdict, pattern.name, None, shown.findings, not_checked, lengths=lengths, loops=shown.loops, kind=like
+    )
     return Judged(said, laid)
 
 
@@ -213,6 +223,8 @@ def to_builtins(diagnosis: Diagnosis) -> dict[str, object]:
         plain["pairs"] = diagnosis.pairs.to_builtins()
     if diagnosis.lengths:
         plain["lengths"] = [one.to_builtins() for one in diagnosis.lengths]
+    if diagnosis.kind is not None:
+        plain["kind"] = diagnosis.kind.to_builtins()
     if diagnosis.remote is not None:
         plain["remote"] = diagnosis.remote.to_builtins()
     if diagnosis.terminators is not None:
@@ -255,7 +267,7 @@ def _never_made(reading: "Reading", pattern: Pattern, rules: Options) -> tuple[N
     )
 
 
-def _of_the_run(laid: LaidReading, findings: Sequence[Finding]) -> Measured:
+def _of_the_run(laid: LaidReading, findings: Sequence[Finding], told: Kind | None) -> Measured:
     """Return pairs and length, which a plug alone does not have."""
     reading = laid.reading
     if laid.layout.pattern.far_connector is None:
@@ -265,7 +277,7 @@ def _of_the_run(laid: LaidReading, findings: Sequence[Finding]) -> Measured:
         return nothing_measured(findings, "tester-cannot" if cannot else "not-measured")
     from wiremap.judge.run.examined import measured  # late: a reading of resistances alone has no use for it
 
-    return measured(laid, findings)
+    return measured(laid, findings, told)
 
 
 def _without_expectation(reading: "Reading", rules: Options) -> Judged:
@@ -281,7 +293,7 @@ def _without_expectation(reading: "Reading", rules: Options) -> Judged:
     best, wires = min(with_wiring, key=lambda item: distance(item[1], item[0].layout))
     pattern = best.layout.pattern
     seen = examine(best, rules.screen or pattern.screen, rules.terminators)
-    run = _of_the_run(best, seen.findings)
+    run = _of_the_run(best, seen.findings, rules.kind)
     not_checked = _not_checked(reading, pattern, rules, (*seen.not_checked, *run.not_checked))
     findings = run.findings
     if can_be_met(wires, best.layout):
@@ -292,6 +304,15 @@ def _without_expectation(reading: "Reading", rules: Options) -> Judged:
     verdict = _verdict(findings, not_checked, rules)
     said = "undecided" if verdict == "pass" else verdict
     diagnosis = Diagnosis(
-        said, None, nearest, findings, not_checked, None, run.pairs, run.lengths, terminators=seen.terminators
+        said,
+        None,
+        nearest,
+        findings,
+        not_checked,
+        None,
+        run.pairs,
+        run.lengths,
+        terminators=seen.terminators,
+        kind=run.kind,
     )
     return Judged(diagnosis, best)

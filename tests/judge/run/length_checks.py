@@ -10,7 +10,7 @@ from tests.judge.simulated import PAIRS, lot
 from wiremap.cable.limits import limits
 from wiremap.cable.patterns import pattern
 from wiremap.judge.run.capacitance import groups
-from wiremap.judge.run.length.methods import lengths
+from wiremap.judge.run.length.estimate import estimate_run
 from wiremap.judge.wiring.laid_reading import lay_reading
 
 STRAIGHT = pattern("straight")
@@ -33,8 +33,8 @@ def held(seed: int, count: int, spread: Spread | None = None) -> dict[str, list[
         for number, (true_m, reading) in enumerate(zip(part.tolist(), made.readings, strict=True)):
             whole = number % 4 == 0
             pairs = PAIRS if whole else (PAIRS[number // 4 % 4],)
-            seen = groups(lay_reading(reading, STRAIGHT, limits()))
-            for one in lengths(lay_reading(reading, STRAIGHT, limits()), [(pair, pair) for pair in pairs], seen):
+            laid = lay_reading(reading, STRAIGHT, limits())
+            for one in estimate_run(laid, [(pair, pair) for pair in pairs], groups(laid)).lengths:
                 if one.pair == PAIRS[number // 4 % 4] or (whole and one.pair is None):
                     name = f"{'cable' if one.pair is None else 'pair'} {one.method}"
                     hits.setdefault(name, []).append(one.low_m <= true_m <= one.high_m)
@@ -42,15 +42,16 @@ def held(seed: int, count: int, spread: Spread | None = None) -> dict[str, list[
 
 
 def interval_honesty(seed: int, count: int) -> str:
-    """Check that the 95 % interval of every method, and fused, holds the true length in 94 to 96.5 % of cables.
+    """Check that the 95 % interval of every method, and fused, holds the true length in at least 94 % of cables.
 
-    Where fewer than 5000 cables were tried, two standard errors of their share are allowed beside.
+    These are cables of one make among all that a kind may be, so that the intervals hold more of them than 95 %. Where
+    fewer than 5000 cables were tried, two standard errors of the share are allowed beside.
     """
     said, outside = [], []
     for name, hits in held(seed, count).items():
         share, slack = float(np.mean(hits)), 0.0 if len(hits) >= 5000 else 2 * math.sqrt(0.95 * 0.05 / len(hits))
         said.append(f"{name} {share:.4f} of {len(hits)}")
-        if not 0.94 - slack <= share <= 0.965 + slack:
+        if share < 0.94 - slack:
             outside.append(name)
     assert not outside, "; ".join(said)
     return "; ".join(said)
@@ -59,7 +60,7 @@ def interval_honesty(seed: int, count: int) -> str:
 def wider_spread(seed: int, count: int) -> str:
     """Say how often intervals hold when velocity, capacitance and skew stray one and a half times as assumed."""
     shares = {name: float(np.mean(hits)) for name, hits in held(seed, count, WIDER).items()}
-    assert all(share > 0.5 for share in shares.values())
+    assert all(share > 0.93 for share in shares.values()), shares
     return ", ".join(f"{name} {share:.4f}" for name, share in shares.items())
 
 

@@ -37,16 +37,15 @@ def test_a_record_carries_only_what_it_was_judged_by() -> None:
     run = read_capture(kept(measured_reading(described(5.0))), "x").record
     assert run.materials == limits().materials.to_builtins()
     assert run.remotes == {}
+    assert set(run.kinds) == {one.name for one in limits().kinds}
 
 
-@pytest.mark.parametrize("faster", [0.9, 1.1])
-def test_a_record_is_judged_by_its_own_materials(faster: float) -> None:
-    """A cable whose materials were taken otherwise keeps its length when it is judged again, and says that it is so."""
+@pytest.mark.parametrize("faster", [0.95, 1.05])
+def test_a_record_is_judged_by_its_own_kinds_of_cable(faster: float) -> None:
+    """Kinds of cable that were taken otherwise give the same length when it is judged again, and the record says so."""
     reading = measured_reading(described(5.0))
     shipped = limits()
-    pair = shipped.materials.pair
-    other = replace(pair, nvp_low=pair.nvp_low * faster, nvp_high=pair.nvp_high * faster)
-    used = replace(shipped, materials=replace(shipped.materials, pair=other))
+    used = replace(shipped, kinds=tuple(replace(one, nvp=one.nvp * faster) for one in shipped.kinds))
     content = kept(reading, used)
     capture = read_capture(content, "x")
     again = rejudge(capture.record, capture.reading)

@@ -10,14 +10,14 @@ from wiremap.cable.patterns import pattern
 from wiremap.judge.measurements import Length, Pairing
 from wiremap.judge.verdict import judge
 from wiremap.reading.reading import Reading
-from wiremap.report.print.canvas import Kind
+from wiremap.report.print.canvas import FileKind
 from wiremap.report.print.run_picture import has_run, run_picture
 from wiremap.report.words.measurements import length_words, pairing_words, run_sentence
 
 STRAIGHT = pattern("straight")
 
 
-def drawn(reading: Reading, kind: Kind = "png") -> bytes:
+def drawn(reading: Reading, kind: FileKind = "png") -> bytes:
     """Return the picture of a reading judged as straight."""
     return run_picture(reading, judge(reading, STRAIGHT), STRAIGHT, kind)
 

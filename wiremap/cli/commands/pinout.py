@@ -11,7 +11,7 @@ if TYPE_CHECKING:
     from wiremap.contact import End
     from wiremap.judge.case import JobNames, Requirements
     from wiremap.report.card import Card
-    from wiremap.report.print.canvas import Kind
+    from wiremap.report.print.canvas import FileKind
 
 
 def command(
@@ -67,7 +67,7 @@ def command(
     for path, kind in zip(save or (), kinds, strict=True):
         from wiremap.report.print.card_picture import card_picture
 
-        write_new_file(path, card_picture(made, cast("Kind", kind)))
+        write_new_file(path, card_picture(made, cast("FileKind", kind)))
         talk(f"Card: {path}")
 
 

@@ -7,14 +7,13 @@ from typing import TYPE_CHECKING
 import numpy as np
 
 from wiremap.cable.limits import Limits
+from wiremap.cable.materials import LIGHT_M_PER_S
 from wiremap.cable.patterns import Pattern
 from wiremap.calibration import Calibration
 from wiremap.errors import UsageError
-from wiremap.judge.measurements import Length
 from wiremap.judge.run.capacitance import groups
-from wiremap.judge.run.echo_shape import slowness, usual_pair
 from wiremap.judge.run.examined import measured, whole_pairs
-from wiremap.judge.run.length.methods import capacitance_terms, resistance_terms, velocity_terms
+from wiremap.judge.run.length.estimate import estimate_run
 from wiremap.judge.wiring.laid_reading import lay_reading
 
 if TYPE_CHECKING:
@@ -72,10 +71,11 @@ def scale_of(
     plain = replace(base, nvp=None, capacitance_pf_per_m=None, ohm_per_m=None)
     laid = lay_reading(replace(reading, calibration=plain), pattern, limits)
     seen = measured(laid, ())
-    whole = whole_pairs(laid, seen.pairs, groups(laid))
+    shown = groups(laid)
+    whole = whole_pairs(laid, seen.pairs, shown)
     if len(whole) < len(pattern.conductors) // 2 or (seen.pairs is not None and seen.pairs.split):
         raise UsageError("the cable is not sound", "Calibrate with a cable that passes every check.")
-    found = {one.method: one for one in seen.lengths if one.pair is None}
+    found = {one.quantity: one for one in estimate_run(laid, whole, shown).seen}
     share = length_u_m / length_m
     if not found:
         raise UsageError("neither echo nor capacitance was measured", "A known length tells this tester nothing.")
@@ -89,17 +89,16 @@ def scale_of(
         cord_single_pf=capacitance.single_pf if capacitance else None,
         cord_double_pf=capacitance.double_pf if capacitance else None,
     )
-    if "echo" in found:
-        late = slowness(usual_pair(limits.materials), np.array([length_m, found["echo"].length_m]))
-        nvp = velocity_terms(None, limits)[0] * length_m / found["echo"].length_m * float(late[0] / late[1])
-        result = replace(result, nvp=nvp, nvp_u=nvp * _u(found["echo"], share, "velocity factor"))
+    if "delay" in found:
+        nvp = length_m / found["delay"].value / LIGHT_M_PER_S
+        result = replace(result, nvp=nvp, nvp_u=nvp * math.hypot(share, found["delay"].u_rel))
     if "capacitance" in found:
-        per_m = capacitance_terms(None, limits)[0] * found["capacitance"].length_m / length_m
-        u = per_m * _u(found["capacitance"], share, "capacitance per metre", "tester's gain")
+        per_m = found["capacitance"].value * 1e12 / length_m
+        u = per_m * math.hypot(share, found["capacitance"].u_rel)
         result = replace(result, capacitance_pf_per_m=per_m, capacitance_u_pf_per_m=u, capacitance_scale_u=GAIN_LEFT_U)
     if "resistance" in found:
-        ohm_per_m = resistance_terms(None, limits)[0] * found["resistance"].length_m / length_m
-        u = ohm_per_m * _u(found["resistance"], share, "resistance per metre", "temperature")
+        ohm_per_m = found["resistance"].value / length_m
+        u = ohm_per_m * math.hypot(share, found["resistance"].u_rel)
         if u < ohm_per_m * MOST_RESISTANCE_U:
             result = replace(result, ohm_per_m=ohm_per_m, ohm_u_per_m=u)
     return result
@@ -122,12 +121,6 @@ def without_length(known: Calibration) -> Calibration:
         cord_single_pf=None,
         cord_double_pf=None,
     )
-
-
-def _u(found: Length, length_share: float, *known_now: str) -> float:
-    """Return the relative uncertainty of a calibrated figure: the known length's, and what else the reading has."""
-    rest = sum(term.u_rel**2 for term in found.terms if term.name not in known_now)
-    return math.sqrt(length_share**2 + rest)
 
 
 def _who(reading: "Reading") -> "tuple[Tester, str]":

@@ -12,7 +12,7 @@ from functools import lru_cache
 import numpy as np
 
 from wiremap.cable.limits import Limits
-from wiremap.cable.materials import CableKind, Matrix
+from wiremap.cable.materials import KindMatrices, Matrix
 from wiremap.judge.run.network import Array, direct, pair_capacitance
 from wiremap.judge.wiring.laid_reading import LaidReading, in_order
 from wiremap.judge.wiring.layout import NONE, Layout
@@ -122,6 +122,12 @@ def cord_groups(laid: LaidReading) -> Groups | None:
     return groups(replace(laid, reading=replace(laid.reading, capacitance=cord)))
 
 
+def pair_mutual_pf(shown_pf: float, kind: str, pin_pf: float, screen_tied: bool, limits: Limits) -> float:
+    """Return the capacitance of a pair alone, all else floating, that shows so much in a network with the pins."""
+    curve, mutual_pf = _curve(limits.materials.kind(kind), round(pin_pf, 1), screen_tied, limits.stray_pf)
+    return float(np.interp(shown_pf, curve, CURVE_LENGTHS_M * mutual_pf))
+
+
 def pair_length_m(seen_pf: Array, kind: str, pin_pf: float, screen_tied: bool, per_m: float, limits: Limits) -> Array:
     """Return the length at which a pair, in a network with the tester's pins, shows each of `seen_pf` [m].
 
@@ -133,7 +139,7 @@ def pair_length_m(seen_pf: Array, kind: str, pin_pf: float, screen_tied: bool, p
 
 
 @lru_cache(maxsize=256)
-def _curve(kind: CableKind, pin_pf: float, screen_tied: bool, stray_pf: float) -> tuple[Array, float]:
+def _curve(kind: KindMatrices, pin_pf: float, screen_tied: bool, stray_pf: float) -> tuple[Array, float]:
     """Return what a pair shows at LENGTHS_M, and picofarads of a metre of it alone."""
     mutual = float(pair_capacitance(kind, np.ones(1), 0.0, False, stray_pf=0.0)[0])
     return pair_capacitance(kind, CURVE_LENGTHS_M, pin_pf, screen_tied, stray_pf), mutual

@@ -1,33 +1,36 @@
 """A reading examined for pairs and length: what continuity cannot see, and where what it sees lies."""
 
-import math
 from collections.abc import Sequence
 from dataclasses import replace
 from typing import TYPE_CHECKING
 
+from wiremap.cable.kinds import Kind
 from wiremap.cable.limits import Limits
 from wiremap.cable.patterns import Pattern
 from wiremap.judge.findings import MISPLACED, Fault, Finding, NotChecked
-from wiremap.judge.measurements import Length, Measured, Pairing, nothing_measured
-from wiremap.judge.run.breaks.by_echo import breaks_by_echo, early_pairs, echo_ends_m
+from wiremap.judge.measurements import Measured, Pairing, nothing_measured
+from wiremap.judge.run.breaks.by_echo import breaks_by_echo, early_pairs, echo_ends_s
 from wiremap.judge.run.breaks.located import broken_at_near_end, located
 from wiremap.judge.run.capacitance import Groups, cord_groups, groups
-from wiremap.judge.run.length.budget import fuse, standard_uncertainty
-from wiremap.judge.run.length.methods import capacitance_terms, disagreement, lengths, resistance_terms
+from wiremap.judge.run.length.estimate import RunEstimate, estimate_run
 from wiremap.judge.run.pairing.pairing import Pairs, end_of, expected_pairs, pairing_of, split_findings
 from wiremap.judge.run.pairing.weaker import weaker_pairing
 from wiremap.judge.wiring.laid_reading import LaidReading
 from wiremap.reading.joined import is_joined
 
 if TYPE_CHECKING:
-    from wiremap.reading.reading import Reading
+    pass
 
 POOR: tuple[Fault, ...] = ("high-resistance", "resistance-unbalance", "contact-film")
+WET = "wet"  # the kind of cable that is none: one with water in it
 STOPS: tuple[Fault, ...] = ("foreign-voltage", "equipment-attached", "leakage")
 
 
-def measured(laid: LaidReading, findings: Sequence[Finding]) -> Measured:
-    """Return pairs and lengths of a cable judged against a pattern, findings so far completed, and new ones."""
+def measured(laid: LaidReading, findings: Sequence[Finding], told: Kind | None = None) -> Measured:
+    """Return pairs and lengths of a cable judged against a pattern, findings so far completed, and new ones.
+
+    told: the kind of cable that somebody named, None = nobody did.
+    """
     reading, pattern, limits = laid.reading, laid.layout.pattern, laid.limits
     stops = [finding.fault for finding in findings if finding.fault in STOPS]
     if any(fault != "leakage" for fault in stops):
@@ -45,11 +48,11 @@ def measured(laid: LaidReading, findings: Sequence[Finding]) -> Measured:
 
     whole = whole_pairs(laid, known, seen)
     poor = {contact for one in findings if one.fault in POOR for contact in one.near}
-    found = lengths(laid, whole, seen, poor)
-    cable = found[-1] if found else None
+    run = estimate_run(laid, whole, seen, poor, told)
+    cable = run.cable
     if cable is None:
         not_checked.append(NotChecked("length", "leakage" if leaking else "faults" if not whole else "not-measured"))
-    completed = located(findings, laid, seen, known, cable, expected_pairs(pattern))
+    completed = located(findings, laid, seen, known, run, expected_pairs(pattern))
     new: list[Finding] = []
     if seen is not None and known is not None:
         completed = tuple(
@@ -60,9 +63,9 @@ def measured(laid: LaidReading, findings: Sequence[Finding]) -> Measured:
     if seen is not None and known is not None and reading.far == "open":
         new += broken_at_near_end(seen, known, cable, limits)
     elif seen is None and reading.far == "open":
-        new += breaks_by_echo(reading, expected_pairs(pattern), cable, limits)
-    new += _of_the_run(pattern, found, reading, limits)
-    return Measured(known, found, (*completed, *new), tuple(not_checked))
+        new += breaks_by_echo(reading, expected_pairs(pattern), run, limits)
+    new += _of_the_run(pattern, run, told, limits)
+    return Measured(known, run.lengths, (*completed, *new), tuple(not_checked), run.kind_seen(told))
 
 
 def _pairing(laid: LaidReading, seen: Groups | None, leaking: bool) -> Pairing | NotChecked:
@@ -114,7 +117,7 @@ def whole_pairs(
     if reading.far == "tester":
         return found
     if seen is None:
-        early = early_pairs(echo_ends_m(reading, [pair for pair, _ in found], limits), limits)
+        early = early_pairs(echo_ends_s(reading, [pair for pair, _ in found], limits), limits)
         return [one for one in found if one[0] not in early]
     return _as_long_as_the_others(found, seen, limits)
 
@@ -152,52 +155,58 @@ def _arrivals(laid: LaidReading) -> dict[str, str]:
     return found
 
 
-def _of_the_run(pattern: Pattern, found: Sequence[Length], reading: "Reading", limits: Limits) -> list[Finding]:
-    """Return what the lengths say of the cable as a whole: too long, wet or another kind, thin or clad conductors."""
-    cable = {one.method: one for one in found if one.pair is None}
-    fused, echo, capacitance = (cable.get(method) for method in ("fused", "echo", "capacitance"))
+def _of_the_run(pattern: Pattern, run: RunEstimate, told: Kind | None, limits: Limits) -> list[Finding]:
+    """Return what the run says of the cable as a whole: too long, wet or another kind, thin or clad conductors."""
+    cable = run.cable
+    if cable is None or run.belief is None:
+        return []
     new: list[Finding] = []
-    if fused is not None and pattern.use == "ethernet" and fused.length_m > limits.longest_m:
-        sure = fused.low_m > limits.longest_m
+    if pattern.use == "ethernet" and cable.length_m > limits.longest_m:
         finding = Finding(
             "too-long",
-            value=round(fused.length_m, 2),
+            value=round(cable.length_m, 2),
             limit=limits.longest_m,
             unit="m",
-            u_m=round(fused.u_m, 2),
+            u_m=round(cable.u_m, 2),
             detail="channel",
         )
-        new.append(finding if sure else replace(finding, certainty="likely"))
-    agree = True
-    if echo is not None and capacitance is not None and disagreement(echo, capacitance) > limits.disagreement:
-        agree = False
-        largest = limits.materials.pair.largest_capacitance_pf_per_m
-        per_m = capacitance.length_m / echo.length_m * capacitance_terms(reading.calibration, limits)[0]
-        finding = Finding("wet-or-wrong-cable", value=round(per_m, 1), limit=largest, unit="pF/m")
-        new.append(finding if per_m > largest else replace(finding, certainty="likely"))
-    rulers = [one for one in (echo, capacitance if agree else None) if one is not None]
-    if rulers and "resistance" in cable:
-        new += _metal(cable["resistance"], fuse(rulers), reading, limits)
-    return new
+        new.append(finding if cable.low_m > limits.longest_m else replace(finding, certainty="likely"))
+    return [*new, *_wet(run, limits), *_metal(run, told, limits)]
 
 
-def _metal(loop: Length, ruler: Length, reading: "Reading", limits: Limits) -> list[Finding]:
-    """Return that the conductors have too much resistance for their length: thin, or copper-clad aluminium."""
-    wires = limits.materials.conductors
-    per_m = loop.length_m / ruler.length_m * resistance_terms(reading.calibration, limits)[0]
-    of_gauge = ("resistance per metre", "resistance per metre, calibrated")
-    u = math.hypot(
-        standard_uncertainty([term for term in loop.terms if term.name not in of_gauge]), ruler.u_m / ruler.length_m
-    )
-    if per_m * (1 - limits.disagreement * u) <= wires.largest_ohm_per_m:
+def _wet(run: RunEstimate, limits: Limits) -> list[Finding]:
+    """Return that a cable is slower, and has more capacitance for its delay, than any dry one."""
+    cable, per_m = run.cable, run.pf_per_m
+    chance = run.chance_of(lambda one: one.kind == WET)
+    if cable is None or per_m is None or chance < limits.wet_likely:
         return []
-    sure = per_m * (1 - limits.disagreement * u) > wires.largest_patch_ohm_per_m
+    finding = Finding(
+        "wet-or-wrong-cable",
+        value=round(per_m, 1),
+        limit=limits.materials.pair.largest_capacitance_pf_per_m,
+        unit="pF/m",
+    )
+    return [finding if chance >= limits.wet_confirmed else replace(finding, certainty="likely")]
+
+
+def _metal(run: RunEstimate, told: Kind | None, limits: Limits) -> list[Finding]:
+    """Return that conductors have more resistance than those of the kind that was named: thin, or copper-clad.
+
+    Without a kind resistance says nothing: copper-clad AWG 24 and copper AWG 26 are alike to it.
+    """
+    per_m = run.ohm_per_m
+    if told is None or per_m is None:
+        return []
+    chance = run.chance_of(lambda one: one.clad or one.awg > told.awg)
+    if chance < limits.metal_likely:
+        return []
+    copper = [one.ohm_per_m for one in run.hypotheses if not one.clad and one.awg == told.awg]
     return [
         Finding(
             "conductor-metal",
-            certainty="confirmed" if sure else "likely",
+            certainty="confirmed" if chance >= limits.metal_confirmed else "likely",
             value=round(100 * per_m, 2),
-            limit=round(100 * (wires.largest_patch_ohm_per_m if sure else wires.largest_ohm_per_m), 2),
+            limit=round(100 * max(copper, default=0.0), 2),
             unit="ohm/100 m",
         )
     ]

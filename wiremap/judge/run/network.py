@@ -8,7 +8,7 @@ surroundings).
 import numpy as np
 from numpy.typing import NDArray
 
-from wiremap.cable.materials import CableKind
+from wiremap.cable.materials import KindMatrices
 
 Array = NDArray[np.float64]
 TINY_PF = 1e-6
@@ -55,14 +55,7 @@ def direct(single: Array, double: Array) -> Array:
     return np.where(np.eye(single.shape[-1], dtype=bool), 0.0, between)
 
 
-def maxwell_of(between: Array, to_reference: Array) -> Array:
-    """Return Maxwell's matrix from direct capacitances [..., n, n] and each conductor's own to the reference."""
-    size = between.shape[-1]
-    whole: Array = (between.sum(axis=-1) + to_reference)[..., None] * np.eye(size) - between
-    return whole
-
-
-def pair_capacitance(kind: CableKind, length_m: Array, pin_pf: float, screen_tied: bool, stray_pf: float) -> Array:
+def pair_capacitance(kind: KindMatrices, length_m: Array, pin_pf: float, screen_tied: bool, stray_pf: float) -> Array:
     """Return what a pair of a cable of this kind shows at each length [m], the mean of its four pairs [m]."""
     per_m = np.asarray(kind.capacitance_pf_per_m)
     shown = two_terminal(per_m * np.asarray(length_m, dtype=float)[:, None, None], pin_pf, screen_tied, stray_pf)

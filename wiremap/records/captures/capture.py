@@ -91,7 +91,8 @@ class Record(msgspec.Struct, frozen=True, forbid_unknown_fields=True):
     made_utc: "YYYY-MM-DDTHH:MM:SSZ"; utc_offset_min: local time less UTC, minutes. software: what wrote it.
     expect: the pattern in full, None = none was given. near_order, colours: what the near plug holds and what that
     looks like, None = not known. rules: what else the judge was told, see Rules. limits: every threshold used.
-    materials, remotes: what a metre of cable was taken for, and the remotes; empty where nothing was judged by them.
+    materials, remotes, kinds: what a metre of cable was taken for, the remotes, and the kinds of cable that were
+    thought of; empty where nothing was judged by them.
     reading: the raw reading with tester and calibration. diagnosis: what was said of it then. judging: the number of
     the rules it was judged by (`wiremap.judge.verdict.JUDGING` at the time); 1 where a record does not say.
     follows: digest of the capture whose test this one repeats, of the same cable after a repair say, None = of none.
@@ -115,11 +116,12 @@ class Record(msgspec.Struct, frozen=True, forbid_unknown_fields=True):
     judging: Count = 1
     materials: dict[str, Any] = msgspec.field(default_factory=dict)
     remotes: dict[str, Any] = msgspec.field(default_factory=dict)
+    kinds: dict[str, Any] = msgspec.field(default_factory=dict)
     follows: Digest | None = None
 
     def own_limits(self) -> Limits:
         """Return the limits it was judged with; FileError names a value that is not allowed."""
-        return limits_from_builtins(dict(self.limits), self.materials, self.remotes)
+        return limits_from_builtins(dict(self.limits), self.materials, self.remotes, self.kinds)
 
 
 class Capture(msgspec.Struct, frozen=True):
@@ -181,6 +183,7 @@ def record(
             JUDGING,
             limits.materials.to_builtins() if sees_the_run(reading) else {},
             limits.remotes.to_builtins() if reading.far == "remote" else {},
+            {kind.name: kind.to_builtins() for kind in limits.kinds} if sees_the_run(reading) else {},
             follows,
         )
     )

@@ -5,6 +5,7 @@ from pathlib import Path
 from typing import TYPE_CHECKING
 
 from wiremap.cable.connectors import Connector
+from wiremap.cable.kinds import kind_from_builtins
 from wiremap.cable.patterns import Pattern
 from wiremap.errors import UsageError
 from wiremap.judge.case import Case, JobNames, Requirements, judge_case, requirements
@@ -63,6 +64,7 @@ def judge_content(
         wanted.statements if wanted.statements != Statements() else kept.statements,
         wanted.length or kept.length,
         kept.terminators if wanted.terminators is None else wanted.terminators,
+        wanted.kind or kept.kind,
     )
     job = record.job
     names = JobNames(names.near or job.near, names.far or job.far, names.cable or job.cable)
@@ -85,5 +87,6 @@ def _requirements_of(record: "Record") -> Requirements:
         statements=statements_from_builtins(record.rules.get("told", {})),
         length=wanted_from_builtins(record.rules.get("length")),
         terminators=record.rules.get("terminators"),
+        cable=kind_from_builtins(record.rules.get("kind")),
     )
     return replace(rules, expect=record.expect, near_order=record.near_order, colours=record.colours)

@@ -3,6 +3,7 @@
 from collections.abc import Mapping
 from typing import Any, cast
 
+from wiremap.cable.kinds import kind_from_builtins
 from wiremap.cable.patterns import SCREEN_RULES, ScreenRule
 from wiremap.errors import FileError
 from wiremap.judge.run.length.specified import wanted_from_builtins
@@ -22,7 +23,8 @@ def rejudge(record: Record, reading: Reading) -> Diagnosis:
     limits = record.own_limits()
     length = wanted_from_builtins(record.rules.get("length"))
     terminators = record.rules.get("terminators")
-    options = Options(cast(ScreenRule | None, screen), tuple(require), limits, length, terminators)
+    kind = kind_from_builtins(record.rules.get("kind"))
+    options = Options(cast(ScreenRule | None, screen), tuple(require), limits, length, terminators, kind)
     return judge(reading, record.expect, options)
 
 

@@ -10,7 +10,7 @@ if TYPE_CHECKING:
     from matplotlib.figure import Figure
     from matplotlib.font_manager import FontProperties
 
-Kind = Literal["pdf", "png", "svg"]
+FileKind = Literal["pdf", "png", "svg"]
 Align = Literal["left", "center", "right"]
 MM_PER_INCH = 25.4
 MM_PER_POINT = MM_PER_INCH / 72
@@ -244,14 +244,14 @@ def _has(letter: str) -> bool:
 
 
 def render(
-    draw: Callable[[Canvas], None], width: float, height: float, kind: Kind, title: str, dpi: int = 300
+    draw: Callable[[Canvas], None], width: float, height: float, kind: FileKind, title: str, dpi: int = 300
 ) -> bytes:
     """Return a page's file. width, height: mm. title: stands in the file's properties. No time of making is in it."""
     return render_pages([draw], width, height, kind, title, dpi)
 
 
 def render_pages(
-    draws: Sequence[Callable[[Canvas], None]], width: float, height: float, kind: Kind, title: str, dpi: int = 300
+    draws: Sequence[Callable[[Canvas], None]], width: float, height: float, kind: FileKind, title: str, dpi: int = 300
 ) -> bytes:
     """Return a file of pages of one size, mm; a picture, which has one page, is of the first."""
     import matplotlib.style

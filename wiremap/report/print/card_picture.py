@@ -9,7 +9,7 @@ from math import cos, pi, sin
 
 from wiremap.cable.workmanship import workmanship
 from wiremap.report.card import CAUTIONS, Card, CardLine, making
-from wiremap.report.print.canvas import INK, LINE, SOFT, Canvas, Kind, line_step, render, wrapped
+from wiremap.report.print.canvas import INK, LINE, SOFT, Canvas, FileKind, line_step, render, wrapped
 from wiremap.report.print.plug_face import GOLD, SHELL
 from wiremap.report.words.faults import capital
 from wiremap.report.words.typed import without_options
@@ -20,7 +20,7 @@ CHANGE = "#1d2329"
 WHY_SIZES = (10.0, 9.0, 7.2)
 
 
-def card_picture(made: Card, kind: Kind, dpi: int = 200) -> bytes:
+def card_picture(made: Card, kind: FileKind, dpi: int = 200) -> bytes:
     """Return the card's file."""
 
     def draw(canvas: Canvas) -> None:

@@ -4,7 +4,7 @@ The code holds the first digits of the record's digest in capitals: 21 modules (
 enough for a cable of 5 mm to be read without unrolling it.
 """
 
-from wiremap.report.print.canvas import Canvas, Kind, render, text_width
+from wiremap.report.print.canvas import Canvas, FileKind, render, text_width
 from wiremap.report.proof import Proof
 
 WIDTH = 60.0  # along the cable, mm
@@ -17,7 +17,7 @@ DETAIL = 5.4  # points: capitals of 1.4 mm
 STEP = 1.9  # of its lines, mm
 
 
-def label(proof: Proof, kind: Kind = "pdf", dpi: int = 600) -> bytes:
+def label(proof: Proof, kind: FileKind = "pdf", dpi: int = 600) -> bytes:
     """Return the label's file."""
     return render(lambda canvas: _draw(canvas, proof), WIDTH, HEIGHT, kind, f"Cable label: {proof.label}", dpi)
 

@@ -10,7 +10,7 @@ from wiremap.cable.colours import Colour
 from wiremap.cable.connectors import Connector
 from wiremap.judge.case import Case
 from wiremap.report.plug_marks import Mark, mark_of, plug_marks
-from wiremap.report.print.canvas import INK, LINE, SOFT, Canvas, Kind, line_step, render, text_width, wrapped
+from wiremap.report.print.canvas import INK, LINE, SOFT, Canvas, FileKind, line_step, render, text_width, wrapped
 from wiremap.report.print.plug_face import EMPTY_COLOUR, face_height, insulation, plug_face
 from wiremap.report.wire_rows import Row, colour_heading, row_words, wire_rows
 from wiremap.report.words.cases import ends_of
@@ -23,7 +23,7 @@ SMALL = 0.82  # of the size of letters, for what is beside the point or takes mo
 MOST_IN_PLACE = 3  # letters of contacts in full size
 
 
-def picture(case: Case, kind: Kind, width: float = 180.0, dpi: int = 300) -> bytes:
+def picture(case: Case, kind: FileKind, width: float = 180.0, dpi: int = 300) -> bytes:
     """Return the picture's file; width in mm, the height follows from it."""
     size = _size(width)
     verdict, flag = verdict_word(case.diagnosis.verdict, case.reading.origin), FLAGS[case.reading.origin]

@@ -12,13 +12,12 @@ from wiremap.cable.patterns import Pattern
 from wiremap.judge.measurements import Length, Pairing
 from wiremap.judge.run.capacitance import Groups, groups
 from wiremap.judge.run.echo import Reflections, reflections
-from wiremap.judge.run.echo_shape import phase_delay_ratio, usual_pair
-from wiremap.judge.run.length.methods import echo_zero_ps, velocity_terms
+from wiremap.judge.run.length.observed import echo_zero_ps
 from wiremap.judge.run.pairing.pairing import expected_pairs
 from wiremap.judge.verdict import Diagnosis
 from wiremap.judge.wiring.laid_reading import lay_reading
 from wiremap.reading.reading import Reading, Trace
-from wiremap.report.print.canvas import INK, MM_PER_INCH, SOFT, Kind
+from wiremap.report.print.canvas import INK, MM_PER_INCH, SOFT, FileKind
 from wiremap.report.words.measurements import length_words, pairing_words
 
 if TYPE_CHECKING:
@@ -26,6 +25,7 @@ if TYPE_CHECKING:
 
 MARK, BAND = "#b3261e", "#c9d6e2"
 TRACE_MM, LENGTH_MM, MATRIX_MM, FRAME_MM = 24.0, 6.5, 78.0, 20.0
+USUAL_NVP = 0.68  # of solid polyethylene, where nothing else is known
 BEYOND = 1.35  # of the last echo: so much of a trace is shown
 SETTINGS = {
     "pdf.fonttype": 42,
@@ -43,7 +43,7 @@ def has_run(reading: Reading, diagnosis: Diagnosis) -> bool:
 
 
 def run_picture(
-    reading: Reading, diagnosis: Diagnosis, pattern: Pattern | None, kind: Kind, width_mm: float = 180.0
+    reading: Reading, diagnosis: Diagnosis, pattern: Pattern | None, kind: FileKind, width_mm: float = 180.0
 ) -> bytes:
     """Return a PNG, PDF or SVG of what was measured of the run; the same reading gives the same bytes."""
     import matplotlib.style
@@ -81,8 +81,9 @@ def run_picture(
 
 def _draw_traces(part: Any, traces: Sequence[Trace], reading: Reading, diagnosis: Diagnosis) -> None:
     """Draw each trace over distance, the launch impedance at its left, and what comes back marked."""
-    nvp, term = velocity_terms(reading.calibration, limits())
-    m_per_ps = nvp * LIGHT_M_PER_S * phase_delay_ratio(usual_pair(limits().materials)) / 2 * 1e-12
+    kind = diagnosis.kind
+    nvp = USUAL_NVP if kind is None else kind.nvp
+    m_per_ps = nvp * LIGHT_M_PER_S / 2 * 1e-12
     zero_ps = echo_zero_ps(reading, limits())
     seen = [reflections(trace, limits()) for trace in traces]
     ends = [step.time_ps for one in seen for step in one.steps]
@@ -104,7 +105,7 @@ def _draw_traces(part: Any, traces: Sequence[Trace], reading: Reading, diagnosis
         axes.grid(axis="x", color=BAND, linewidth=0.6)
         axes.spines[["top", "right"]].set_visible(False)
     all_axes[-1].set_xlim(-0.03 * last_m, last_m)
-    known = "of this tester's known cable" if "calibrated" in term.name else "usual"
+    known = "usual" if kind is None else "by all that was measured" if not kind.told else f"kind told: {kind.told}"
     all_axes[-1].set_xlabel(f"metres from the near plug, at the velocity factor {nvp:.3f} ({known})")
     all_axes[0].set_title("Reflections: parts of the step, by pair", loc="left", fontsize=9, fontweight="bold")
 

@@ -4,7 +4,7 @@ from collections.abc import Sequence
 from functools import partial
 from typing import Literal
 
-from wiremap.report.print.canvas import INK, LINE, SOFT, Canvas, Kind, line_step, render_pages, text_width, wrapped
+from wiremap.report.print.canvas import INK, LINE, SOFT, Canvas, FileKind, line_step, render_pages, text_width, wrapped
 from wiremap.report.print.flow import Block, pages
 from wiremap.report.print.picture import WireMap
 from wiremap.report.proof import Proof
@@ -23,7 +23,7 @@ TEXT, SMALL = 7.5, 7.0
 NAMES = 18.0  # mm, what facts are called
 
 
-def sheet(proof: Proof, paper: Paper = "a4", kind: Kind = "pdf", dpi: int = 150) -> bytes:
+def sheet(proof: Proof, paper: Paper = "a4", kind: FileKind = "pdf", dpi: int = 150) -> bytes:
     """Return the sheet's file; as a picture its first page."""
     width, height = PAPERS[paper]
     title = f"{wording.SHEET}: {proof.label}, {proof.word}"

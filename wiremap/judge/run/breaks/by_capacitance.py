@@ -10,7 +10,7 @@ from collections.abc import Sequence
 import numpy as np
 
 from wiremap.cable.limits import Limits
-from wiremap.cable.materials import CableKind
+from wiremap.cable.materials import KindMatrices
 from wiremap.judge.measurements import Pairing
 from wiremap.judge.run.capacitance import Groups, pair_length_m
 from wiremap.judge.run.network import Array, two_terminal
@@ -111,7 +111,7 @@ def _length_m(
 
 def _broken_network(
     seen: Groups,
-    kind: CableKind,
+    kind: KindMatrices,
     conductors: Sequence[int],
     broken: int,
     far: int | None,
@@ -133,7 +133,7 @@ def _broken_network(
     return two_terminal(whole, np.maximum(pins, 0.01), seen.screen_tied, stray_pf)
 
 
-def _even_matrix(kind: CableKind, size: int) -> Array:
+def _even_matrix(kind: KindMatrices, size: int) -> Array:
     """Return the kind's matrix of a metre with all pairs alike, partners side by side: how they lie is not known."""
     per_m = np.array(kind.capacitance_pf_per_m)
     count = len(per_m)

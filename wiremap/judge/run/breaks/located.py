@@ -17,7 +17,8 @@ from wiremap.judge.run.breaks.by_capacitance import share_by_two_terminal
 from wiremap.judge.run.breaks.by_echo import at_echo, open_by_echo
 from wiremap.judge.run.breaks.position import placed
 from wiremap.judge.run.capacitance import Groups
-from wiremap.judge.run.length.methods import echo_length_m, pair_arrival, velocity_terms
+from wiremap.judge.run.length.estimate import RunEstimate
+from wiremap.judge.run.length.observed import delay_s, pair_arrival
 from wiremap.judge.wiring.laid_reading import LaidReading
 from wiremap.reading.joined import is_joined
 
@@ -27,23 +28,24 @@ def located(
     laid: LaidReading,
     seen: Groups | None,
     pairs: Pairing | None,
-    cable: Length | None,
+    run: RunEstimate,
     expected: Sequence[tuple[str, str]],
 ) -> tuple[Finding, ...]:
     """Return the findings with distance and end filled in where they are known.
 
-    seen, pairs, cable: None where capacitance, pairing or length is not known. expected: near contacts of pairs.
+    seen, pairs: None where capacitance or pairing is not known. expected: near contacts of pairs.
     """
     reading, limits = laid.reading, laid.limits
     found: list[Finding] = []
+    cable = run.cable
     for finding in findings:
         if finding.fault == "open" and seen is not None and cable is not None and reading.far == "tester":
             found += _open_seen_from_both_ends(finding, seen, pairs, cable, limits)
             continue
         if finding.fault == "open" and seen is None and cable is not None:
-            finding = open_by_echo(finding, reading, expected, cable, limits)
+            finding = open_by_echo(finding, reading, expected, run, limits)
         elif finding.fault == "short" and cable is not None:
-            finding = _short(finding, laid, cable)
+            finding = _short(finding, laid, run, cable)
         elif finding.fault == "screen-open" and seen is not None and reading.far == "tester":
             finding = replace(finding, end=finding.end or _screen_end(seen, limits))
         found.append(finding)
@@ -178,7 +180,7 @@ def _strength_u(seen: Groups, count: int, limits: Limits) -> float:
     return math.hypot(seen.sigma_pf * math.sqrt(max(count - 1, 1)), limits.break_plug_pf)
 
 
-def _short(finding: Finding, laid: LaidReading, cable: Length) -> Finding:
+def _short(finding: Finding, laid: LaidReading, run: RunEstimate, cable: Length) -> Finding:
     """Place a short of two conductors: by its echo, or by what each end reads through it.
 
     Near and far loop differ by the run's own resistance alone: at / length = 1/2 + (R near - R far) / (4 R of one
@@ -188,8 +190,7 @@ def _short(finding: Finding, laid: LaidReading, cable: Length) -> Finding:
     if len(finding.near) == 2:
         came = pair_arrival(reading, (finding.near[0], finding.near[1]), limits)
         if came is not None and came[0].polarity < 0:
-            nvp, _ = velocity_terms(reading.calibration, limits)
-            return at_echo(finding, echo_length_m(came[0].time_ps, came[1], nvp, limits), cable, limits)
+            return at_echo(finding, delay_s(*came, limits), run, limits)
     if len(finding.near) != 2 or len(finding.far) != 2 or reading.far != "tester":
         return finding
     near = [layout.near_place(contact) for contact in finding.near]

@@ -12,7 +12,7 @@ import numpy as np
 from numpy.typing import NDArray
 
 from wiremap.cable.limits import Limits
-from wiremap.cable.materials import CableKind
+from wiremap.cable.materials import KindMatrices
 from wiremap.cable.patterns import Pattern
 from wiremap.judge.measurements import PairingMethod
 from wiremap.judge.run.capacitance import Groups, pair_length_m
@@ -97,7 +97,7 @@ def _of_those_that_are_there(
     values: Array,
     rows: Sequence[int | None],
     there: set[int],
-    setting: tuple[CableKind, PairingMethod, float, float, bool, float],
+    setting: tuple[KindMatrices, PairingMethod, float, float, bool, float],
 ) -> tuple[NDArray[np.intp], Array, Array]:
     """Return column, weight and reach of the observations, where conductors are missing or shorted together."""
     first, second = np.triu_indices(len(rows), 1)
@@ -140,7 +140,7 @@ def _there(used: list[int], between: Array, method: PairingMethod, sigma_pf: flo
 
 @lru_cache(maxsize=1024)
 def levels(
-    kind: CableKind,
+    kind: KindMatrices,
     method: PairingMethod,
     length_m: float,
     pin_pf: float,

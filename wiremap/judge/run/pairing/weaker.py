@@ -5,18 +5,18 @@ lengths that should agree cannot see that all four pairs are split; the ratio of
 """
 
 import math
-from collections.abc import Callable, Mapping
+from collections.abc import Mapping
 from dataclasses import dataclass
 from typing import TYPE_CHECKING
 
 from wiremap.cable.limits import Limits
+from wiremap.cable.materials import LIGHT_M_PER_S
 from wiremap.contact import near_contact
 from wiremap.judge.findings import NotChecked
-from wiremap.judge.measurements import Length, Pairing, PairingMethod, PairingVerdict
+from wiremap.judge.measurements import Pairing, PairingMethod, PairingVerdict
 from wiremap.judge.run.capacitance import Groups
 from wiremap.judge.run.echo import reflections
-from wiremap.judge.run.length.budget import standard_uncertainty
-from wiremap.judge.run.length.methods import by_capacitance, by_echo, echo_length_m, pair_arrival
+from wiremap.judge.run.length.observed import PairValues, delays, pair_capacitances
 from wiremap.judge.run.pairing.pairing import Pairs
 
 if TYPE_CHECKING:
@@ -40,11 +40,9 @@ def weaker_pairing(reading: "Reading", expected: Pairs, seen: Groups | None, lim
     """Return what the weaker witnesses say of the expected pairs; the one with the largest margin speaks."""
     if len(expected) < 2 or reading.far not in ("tester", "open"):
         return NotChecked("split-pairs", "not-measured")
-    capacitance = (
-        {} if seen is None else _lengths(expected, lambda pair: by_capacitance(seen, pair, reading.calibration, limits))
-    )
-    echoes = _lengths(expected, lambda pair: _echo(reading, pair, limits))
-    length_m = max((one.length_m for one in (*capacitance.values(), *echoes.values())), default=None)
+    capacitance = pair_capacitances(reading, expected, seen, limits)
+    echoes = delays(reading, expected, limits)
+    length_m = _about_m(capacitance, echoes, limits)
     witnesses: list[_Witness] = []
     short = False
     if seen is not None and len(capacitance) == len(expected):
@@ -86,14 +84,15 @@ def _clearest(said: list[Pairing]) -> Pairing:
     return max(confirmed or all_split or said, key=lambda one: one.z)
 
 
-def _lengths(expected: Pairs, measure: Callable[[tuple[str, str]], Length | None]) -> dict[tuple[str, str], Length]:
-    found = {pair: measure(pair) for pair in expected}
-    return {pair: one for pair, one in found.items() if one is not None}
-
-
-def _echo(reading: "Reading", pair: tuple[str, str], limits: Limits) -> Length | None:
-    came = pair_arrival(reading, pair, limits)
-    return None if came is None or came[0].polarity < 0 else by_echo(*came, pair, reading.calibration, limits)
+def _about_m(capacitance: PairValues, echoes: PairValues, limits: Limits) -> float | None:
+    """Return about how long the longest expected pair is, metres, taken as a usual cable; None where nothing says."""
+    spread = limits.materials.pair
+    per_m = (spread.capacitance_low_pf_per_m + spread.capacitance_high_pf_per_m) / 2
+    m_per_s = (spread.nvp_low + spread.nvp_high) / 2 * LIGHT_M_PER_S
+    found = [one.value * 1e12 / per_m for one in capacitance.values()] + [
+        one.value * m_per_s for one in echoes.values()
+    ]
+    return max(found, default=None)
 
 
 def _split_capacitance(seen: Groups, limits: Limits) -> float:
@@ -103,31 +102,31 @@ def _split_capacitance(seen: Groups, limits: Limits) -> float:
     return limits.split_capacitance_screened_tied if seen.screen_tied else limits.split_capacitance_screened
 
 
-def _by_lengths(found: Mapping[tuple[str, str], Length], seen: Groups, limits: Limits) -> _Witness:
-    longest = max(found.values(), key=lambda one: one.length_m)
-    offset = next(term.u_rel for term in longest.terms if term.name == "offset")
-    u = math.hypot(limits.materials.pair.capacitance_u * math.sqrt(2), offset)
-    values = {pair: -math.log(one.length_m / longest.length_m) for pair, one in found.items()}
+def _by_lengths(found: PairValues, seen: Groups, limits: Limits) -> _Witness:
+    most = max(found.values(), key=lambda one: one.value)
+    u = math.hypot(most.own_u * math.sqrt(2), limits.offset_u_pf * 1e-12 / most.value)
+    values = {pair: -math.log(one.value / most.value) for pair, one in found.items()}
     split = -math.log(_split_capacitance(seen, limits))
     return _Witness("lengths", 0.0, split, u, values, True)
 
 
-def _by_echoes(found: Mapping[tuple[str, str], Length], limits: Limits) -> _Witness:
-    longest = max(one.length_m for one in found.values())
+def _by_echoes(found: PairValues, limits: Limits) -> _Witness:
+    latest = max(one.value for one in found.values())
     u = limits.materials.pair.largest_delay_u * math.sqrt(2)
-    values = {pair: -math.log(one.length_m / longest) for pair, one in found.items()}
+    values = {pair: -math.log(one.value / latest) for pair, one in found.items()}
     return _Witness("echoes", 0.0, -math.log(limits.split_time_ratio), u, values, True, most="likely")
 
 
 def _by_ratio(
-    capacitance: Mapping[tuple[str, str], Length],
-    echoes: Mapping[tuple[str, str], Length],
+    capacitance: PairValues,
+    echoes: PairValues,
     seen: Groups,
     limits: Limits,
 ) -> _Witness:
-    values = {pair: -math.log(one.length_m / echoes[pair].length_m) for pair, one in capacitance.items()}
+    usual_ohm = limits.materials.pair.impedance_ohm
+    values = {pair: math.log(echoes[pair].value / one.value / usual_ohm) for pair, one in capacitance.items()}
     u = max(
-        math.hypot(standard_uncertainty(one.terms), standard_uncertainty(echoes[pair].terms))
+        math.hypot(one.own_u, one.shared_u, echoes[pair].own_u, echoes[pair].shared_u, limits.impedance_spread_u)
         for pair, one in capacitance.items()
     )
     most = limits.split_ratio_unscreened if seen.kind == "UTP" else limits.split_ratio_screened
@@ -144,7 +143,7 @@ def _launches(reading: "Reading", expected: Pairs, limits: Limits) -> dict[tuple
                 shown = reflections(trace, limits)
                 ends_m = None
                 if shown.steps:
-                    ends_m = echo_length_m(shown.steps[0].time_ps, True, pair_spread.nvp_high, limits)
+                    ends_m = shown.steps[0].time_ps * 0.5e-12 * pair_spread.nvp_high * LIGHT_M_PER_S
                 if shown.launch_ohm is not None and (ends_m is None or ends_m >= limits.launch_m):
                     found[pair] = math.log(shown.launch_ohm / pair_spread.impedance_ohm)
     return found

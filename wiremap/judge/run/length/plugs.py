@@ -1,0 +1,115 @@
+"""What the plugs add to a capacitance, told apart from the cable by what a cable cannot do.
+
+Between two twisted pairs a cable has four capacitances that are all alike, since each conductor of a pair lies where
+the other does half a turn on. What differs among the four is of the plugs, whose contacts stand in a row: neighbours
+have p1, every second ones p2. Both are known beforehand to some extent (limits), and are at least nothing.
+"""
+
+from collections.abc import Sequence
+from dataclasses import dataclass
+
+import numpy as np
+
+from wiremap.cable.limits import Limits
+from wiremap.judge.run.capacitance import Groups
+from wiremap.judge.run.network import Array
+
+
+@dataclass(frozen=True, slots=True)
+class PlugCapacitance:
+    """pf: [p1, p2], what one plug adds between neighbouring and every second contacts; covariance: [2, 2], pF^2."""
+
+    pf: Array
+    covariance: Array
+
+    def added(self, neighbours: Array, seconds: Array) -> Array:
+        """Return what plugs add where there are so many neighbours and second neighbours, pF."""
+        return np.asarray(self.pf[0] * neighbours + self.pf[1] * seconds, dtype=np.float64)
+
+
+def contacts_side_by_side(seen: Groups) -> tuple[Array, Array]:
+    """Return [i, j] at how many plugs two groups have neighbouring contacts, and every second ones."""
+    size = len(seen.near)
+    neighbours, seconds = np.zeros((size, size)), np.zeros((size, size))
+    for i in range(size):
+        for j in range(size):
+            if i != j:
+                apart = [abs(a - b) for end in (0, 1) for a in _at(seen, i, end) for b in _at(seen, j, end)]
+                neighbours[i, j], seconds[i, j] = apart.count(1), apart.count(2)
+    return neighbours, seconds
+
+
+def _at(seen: Groups, group: int, end: int) -> tuple[int, ...]:
+    near = len(seen.near[group])
+    return seen.places[group][near:] if end else seen.places[group][:near]
+
+
+def plug_capacitance(
+    seen: Groups, direct_pf: Array, pairs: Sequence[tuple[int, int]], length_m: float, limits: Limits
+) -> PlugCapacitance:
+    """Return what the plugs add, after the direct capacitances [i, j] between twisted pairs (rows of the groups).
+
+    length_m: about how long the cable is: its own unevenness grows with the root of it. pF throughout.
+    """
+    mean = np.array([limits.plug_next_pf, limits.plug_second_pf])
+    precision = np.diag([1 / limits.plug_next_u_pf**2, 1 / limits.plug_second_u_pf**2])
+    neighbours, seconds = contacts_side_by_side(seen)
+    told = precision @ mean
+    for number, (a, b) in enumerate(pairs):
+        for c, d in pairs[:number]:
+            rows, columns = np.array([a, a, b, b]), np.array([c, d, c, d])
+            design = np.stack([neighbours[rows, columns], seconds[rows, columns]], axis=1)
+            shown = direct_pf[rows, columns]
+            if not np.isfinite(shown).all():
+                continue
+            scatter = (limits.plug_scatter * (design * mean)) ** 2
+            own = limits.asymmetry_pf_per_root_m**2 * max(length_m, 0.0) + seen.direct_sigma_pf**2
+            weight = 1 / (scatter.sum(axis=1) + own)
+            level = weight / weight.sum()
+            design = design - level @ design
+            shown = shown - level @ shown
+            precision = precision + design.T @ (weight[:, None] * design)
+            told = told + design.T @ (weight * shown)
+    covariance = np.linalg.inv(precision)
+    return PlugCapacitance(np.maximum(covariance @ told, 0.0), covariance)
+
+
+@dataclass(frozen=True, slots=True)
+class WithoutPlugs:
+    """Direct capacitances [i, j] of the cable alone, pF, and what was taken off to get there.
+
+    neighbours, seconds: [i, j] at how many plugs two groups stand side by side, and every second.
+    """
+
+    direct_pf: Array
+    plugs: PlugCapacitance
+    neighbours: Array
+    seconds: Array
+
+    @property
+    def u_pf(self) -> Array:
+        """Return [i, j] the standard uncertainty of what was taken off."""
+        covariance = self.plugs.covariance
+        u: Array = np.sqrt(covariance[0, 0] * self.neighbours**2 + covariance[1, 1] * self.seconds**2)
+        return u
+
+    def doubt_pf(self, share: Array, scatter: float) -> tuple[float, float]:
+        """Return (own, shared) standard uncertainty of a sum over i < j of share x direct capacitance, pF.
+
+        scatter: how much contacts of one plug differ, relative; that is each sum's own.
+        """
+        upper = np.triu(share, 1)
+        reach = np.array([(upper * self.neighbours).sum(), (upper * self.seconds).sum()])
+        p1, p2 = self.plugs.pf
+        own = scatter * np.sqrt(((p1**2 * self.neighbours + p2**2 * self.seconds) * upper**2).sum())
+        return float(own), float(np.sqrt(reach @ self.plugs.covariance @ reach))
+
+
+def without_plugs(seen: Groups, pairs: Sequence[tuple[int, int]], limits: Limits) -> WithoutPlugs:
+    """Return the direct capacitances without what plugs add; pairs: rows of the groups that are whole twisted pairs."""
+    between = np.array(seen.direct_pf)
+    np.fill_diagonal(between, 0.0)
+    level_pf = float(np.median([between[a, b] for a, b in pairs])) if pairs else 0.0
+    plugs = plug_capacitance(seen, between, pairs, level_pf / limits.usual_pf_per_m, limits)
+    neighbours, seconds = contacts_side_by_side(seen)
+    return WithoutPlugs(np.maximum(between - plugs.added(neighbours, seconds), 0.0), plugs, neighbours, seconds)
