@@ -105,7 +105,7 @@ def modules(folder: Path) -> list[Path]:
 
 
 def place(path: Path, package: Path = PACKAGE) -> str:
-    """Return where a module stands in its package: "judge/wiring/nets"; a folder's own file is the folder."""
+    """Return where a module stands in its package: "judge/wiring/cells"; a folder's own file is the folder."""
     inside = path.relative_to(package).with_suffix("").as_posix()
     return inside.removesuffix("/__init__")
 

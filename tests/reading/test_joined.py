@@ -1,11 +1,14 @@
 import ast
+import itertools
 import math
 from pathlib import Path
 
+import numpy as np
 import pytest
 
 import wiremap
-from wiremap.reading.joined import is_joined, joined_pairs
+from tests.long.judge import closure
+from wiremap.reading.joined import is_joined, joined_pairs, nets, ohms
 from wiremap.reading.reading import Ohm
 
 ROOM = Path(wiremap.__file__).parent
@@ -37,6 +40,30 @@ def test_pairs_are_joined_themselves() -> None:
     """Of three contacts in a row two pairs are joined; the diagonal is none."""
     rows: tuple[tuple[Ohm, ...], ...] = ((0.0, 1.0, "open"), (1.0, 0.0, "joined"), ("open", "joined", 0.0))
     assert joined_pairs(rows, 200.0) == {(0, 1), (1, 2)}
+
+
+def test_words_of_a_reading_as_numbers() -> None:
+    """Open is infinite, joined is nothing, not measured is no number."""
+    found = ohms([[0.0, "open", None], ["open", 0.0, "joined"], [None, "joined", 0.0]])
+    assert found[0][1] == math.inf
+    assert found[1][2] == 0
+    assert math.isnan(found[0][2])
+
+
+def test_nets_are_the_connected_components() -> None:
+    """Nets of random matrices with shorts and opens are the components that networkx finds."""
+    assert closure(7, 4000)
+
+
+def test_a_joint_seen_in_one_direction_only_counts() -> None:
+    """One direction of a joint is enough, and a contact joined to itself does not matter."""
+    assert nets(4, [(3, 1), (0, 3), (2, 2)]) == [0, 0, 2, 0]
+
+
+def test_a_chain_of_joints_is_one_net_however_long() -> None:
+    """64 contacts joined one after the other, in any order, are one net."""
+    order = np.random.default_rng(3).permutation(64).tolist()
+    assert nets(64, itertools.pairwise(order)) == [0] * 64
 
 
 def decides(tree: ast.Module) -> list[str]:

@@ -14,9 +14,9 @@ import numpy as np
 from wiremap.cable.limits import Limits
 from wiremap.cable.materials import KindMatrices, Matrix
 from wiremap.judge.run.network import Array, direct, pair_capacitance
+from wiremap.judge.wiring.cells import Two
 from wiremap.judge.wiring.laid_reading import LaidReading, in_order
 from wiremap.judge.wiring.layout import NONE, Layout
-from wiremap.judge.wiring.nets import Two
 
 CURVE_LENGTHS_M = np.geomspace(0.02, 2000.0, 241)
 

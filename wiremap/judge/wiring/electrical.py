@@ -8,10 +8,10 @@ from typing import TYPE_CHECKING
 from wiremap.cable.limits import Limits
 from wiremap.contact import ENDS, Contact
 from wiremap.judge.findings import Fault, Finding, NotChecked
+from wiremap.judge.wiring.cells import Cell, joints
 from wiremap.judge.wiring.continuity import Wiring
 from wiremap.judge.wiring.laid_reading import LaidReading, in_order
 from wiremap.judge.wiring.layout import Layout
-from wiremap.judge.wiring.nets import Cell, joints
 from wiremap.reading.joined import is_joined, nets
 
 if TYPE_CHECKING:

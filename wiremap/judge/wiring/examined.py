@@ -9,10 +9,10 @@ from wiremap.cable.patterns import ScreenRule
 from wiremap.judge.findings import Check, Finding, NotChecked, Reason
 from wiremap.judge.wiring import electrical
 from wiremap.judge.wiring.by_eye import by_colours
+from wiremap.judge.wiring.cells import Ohms
 from wiremap.judge.wiring.continuity import Wiring, continuity, screen, wiring
 from wiremap.judge.wiring.laid_reading import LaidReading, near_end_only
 from wiremap.judge.wiring.layout import NONE, Layout
-from wiremap.judge.wiring.nets import Ohms
 from wiremap.judge.wiring.terminators import Terminators, counted, wrong_terminators
 
 if TYPE_CHECKING:

@@ -11,8 +11,8 @@ from typing import TYPE_CHECKING, TypeVar
 from wiremap.cable.limits import Limits
 from wiremap.cable.patterns import Pattern
 from wiremap.contact import Contact
+from wiremap.judge.wiring.cells import Cell, Cells, Ohms, cells, joints, without_resistors
 from wiremap.judge.wiring.layout import Layout, lay_pattern
-from wiremap.judge.wiring.nets import Cell, Cells, Ohms, cells, joints, without_resistors
 from wiremap.judge.wiring.terminators import Link, without_terminators
 from wiremap.reading.joined import nets, ohms
 

@@ -13,7 +13,7 @@ from wiremap.cable.patterns import Pattern, pattern_names
 from wiremap.cable.patterns import pattern as pattern_named
 from wiremap.contact import Contact, far_contact, near_contact
 from wiremap.errors import UsageError
-from wiremap.judge.wiring.nets import Resistor
+from wiremap.judge.wiring.cells import Resistor
 from wiremap.judge.wiring.terminators import Bus
 
 NONE = -1

@@ -13,9 +13,9 @@ from typing import TYPE_CHECKING, Any, Literal
 from wiremap.cable.connectors import connectors
 from wiremap.cable.limits import Limits
 from wiremap.cable.patterns import Pattern, pattern, pattern_names
+from wiremap.judge.wiring.cells import Two
 from wiremap.judge.wiring.laid_reading import LaidReading
 from wiremap.judge.wiring.layout import Layout
-from wiremap.judge.wiring.nets import Two
 from wiremap.judge.wiring.terminators import terminators_in
 from wiremap.reading.joined import is_joined
 

@@ -15,7 +15,7 @@ from wiremap.cable.limits import Limits
 from wiremap.cable.patterns import MOST_TERMINATORS, Pattern
 from wiremap.errors import UsageError
 from wiremap.judge.findings import Finding, Place
-from wiremap.judge.wiring.nets import Cell, Cells, Ohms, Two
+from wiremap.judge.wiring.cells import Cell, Cells, Ohms, Two
 from wiremap.reading.joined import is_joined, nets
 
 

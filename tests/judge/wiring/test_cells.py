@@ -1,4 +1,3 @@
-import itertools
 import math
 
 import numpy as np
@@ -6,28 +5,11 @@ import pytest
 from numpy.typing import NDArray
 
 from tests.judge.run.nodal import two_terminal
-from tests.long.judge import closure
 from wiremap.cable.limits import limits
-from wiremap.judge.wiring.nets import Cell, Resistor, cells, joints, without_resistors
-from wiremap.reading.joined import nets, ohms
+from wiremap.judge.wiring.cells import Cell, Resistor, cells, joints, without_resistors
+from wiremap.reading.joined import nets
 
 TERMINATOR = ((54.0, 66.0), (108.0, 132.0))
-
-
-def test_nets_are_the_connected_components() -> None:
-    """Nets of random matrices with shorts and opens are the components that networkx finds."""
-    assert closure(7, 4000)
-
-
-def test_a_joint_seen_in_one_direction_only_counts() -> None:
-    """One direction of a joint is enough, and a contact joined to itself does not matter."""
-    assert nets(4, [(3, 1), (0, 3), (2, 2)]) == [0, 0, 2, 0]
-
-
-def test_a_chain_of_joints_is_one_net_however_long() -> None:
-    """64 contacts joined one after the other, in any order, are one net."""
-    order = np.random.default_rng(3).permutation(64).tolist()
-    assert nets(64, itertools.pairwise(order)) == [0] * 64
 
 
 @pytest.mark.parametrize(
@@ -49,14 +31,6 @@ def test_cells_by_ohms(ohm: float, conductor: Cell | None, other: Cell | None) -
     found = cells([[ohm] * 3] * 3, (1, 0, -1), limits())
     assert found.get((0, 1)) == conductor
     assert found.get((0, 2)) == found.get((1, 2)) == other
-
-
-def test_words_of_a_reading_as_numbers() -> None:
-    """Open is infinite, joined is nothing, not measured is no number."""
-    found = ohms([[0.0, "open", None], ["open", 0.0, "joined"], [None, "joined", 0.0]])
-    assert found[0][1] == math.inf
-    assert found[1][2] == 0
-    assert math.isnan(found[0][2])
 
 
 def bus(four: float, five: float, near: float = math.inf, far: float = math.inf) -> NDArray[np.float64]:
