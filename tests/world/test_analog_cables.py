@@ -180,17 +180,17 @@ def test_a_good_pair_is_one_line() -> None:
 def test_traces_show_impedance_and_length(name: str) -> None:
     """The plateau is the pair's impedance, the echo comes after twice the way, and the end settles at the step.
 
-    Resistance and the field inside thin wires make the impedance read higher, by 7 % at most, and never lower; they
+    Resistance and the field inside thin wires make the impedance read higher (AWG 30 at 20 C by 6.5 %), never lower; they
     and the contacts' own capacitance make an echo late, by up to 4 ns here (AWG 30), and never early. A row of wires
     has many speeds and rings longer.
     """
-    cable = draw(name, 10.0, _rng(11))
+    cable = draw(name, 10.0, _rng(11), roughness=0.0, temperature_c=20.0)
     _, speed, ohm = line(cable, "1", "2")
     reading = measure(cable, _rng(), by=_exact())
     part = np.array(reading.traces[0].microvolts) / reading.traces[0].step_microvolts
     assert (reading.traces[0].t0_ps, reading.traces[0].dt_ps) == (-19_000.0, 1000.0)
     plateau = float(part[19 + 8 : 19 + 30].mean())
-    assert 0.0 < 100 * plateau / (1 - plateau) / ohm - 1 < 0.07
+    assert 0.0 < 100 * plateau / (1 - plateau) / ohm - 1 < 0.07  # a wire of AWG 30 loses most
     after = 27 + int(np.argmax(part[27 + 19 :] > (plateau + 1) / 2))
     low, high = part[19 + after - 1], part[19 + after]
     echo = after - 1 + ((plateau + 1) / 2 - low) / (high - low)
@@ -302,14 +302,14 @@ def _has(cable: Cable, pair: tuple[str, str]) -> bool:
 
 
 def test_makes_differ_as_much_as_is_sold() -> None:
-    """Speeds of makes have a deviation of 0.5 to 2.5 %, impedances stay within 9 % of the kind's."""
+    """Speeds of makes have a deviation of 0.8 to 2.5 %, impedances stay within 9 % of the kind's."""
     for name in ("cat5e-uutp-24", "sftp-foam-23", "star-quad-22"):
         rng = _rng(13)
         found = []
         for _ in range(60):
             found.append(line(draw(name, 1.0, rng, asymmetry_pf=0.0), "1", "2"))
         speeds, impedances = np.array(found)[:, 1], np.array(found)[:, 2]
-        assert 0.005 < speeds.std() / speeds.mean() < 0.025
+        assert 0.008 < speeds.std() / speeds.mean() < 0.025
         assert impedances.max() / impedances.min() < 1.18
         assert impedances.std() > 1.0
 

@@ -19,7 +19,9 @@ Random = np.random.Generator
 ORDERS = {8: (0, 1, 2, 4, 5, 3, 6, 7), 4: (0, 1, 2, None, None, 3, None, None)}
 IN_ORDER = (0, 1, 2, 3, 4, 5, 6, 7)
 # Standard deviations, all assumed: of makers (in the steps of sections.changed) and from pair to pair.
-MAKER = {"permittivity": 0.7, "coat": 0.45, "clear": 0.5}
+MAKER = {"permittivity": 1.0, "coat": 0.45, "clear": 0.5}
+FOAM, FOAM_MORE = 2.0, 1.8  # below this permittivity insulation is foamed, and how much gas is in it differs more
+LAY = 0.15
 PAIR_PERMITTIVITY, PARTNER, OTHERS, TO_SCREEN = 0.007, 0.02, 0.08, 0.03
 WIRE, WIRE_EACH = 0.008, 0.003  # diameter
 Z0_FROM_KIND = 0.08  # makers throw away what is farther from what they sell
@@ -31,7 +33,10 @@ ROUGH_PIECES = 6
 
 @dataclass(frozen=True)
 class Reel:
-    """A make as it came out: direct capacitances per metre with and without insulation, resistances per metre."""
+    """A make as it came out: direct capacitances per metre with and without insulation, its wire.
+
+    longer: [n] each conductor's length over that of its kind, thick: [n] its diameter over the wire's.
+    """
 
     pf: Array
     to_reference_pf: Array
@@ -39,6 +44,14 @@ class Reel:
     bare_to_reference_pf: Array
     wire: Wire
     thick: Array
+    longer: Array
+
+    def nh(self, tight: Array) -> Array:
+        """Return external inductances, nH/m, where conductors' capacitances are `tight` times as large [n]."""
+        both = np.sqrt(np.outer(tight, tight))
+        bare = maxwell(self.bare_pf * both, self.bare_to_reference_pf * tight)
+        inverse = MU_0 * EPSILON_0 * 1e21 * np.linalg.inv(bare)
+        return np.asarray(inverse * np.sqrt(np.outer(self.longer, self.longer)))
 
 
 def _direct(maxwell: Array) -> tuple[Array, Array]:
@@ -68,10 +81,10 @@ def _uneven(kind: Kind, rng: Random) -> tuple[Array, Array]:
     return np.kron(blocks, np.ones((2, 2))), np.repeat(rng.normal(0.0, TO_SCREEN, pairs), 2)
 
 
-def _shifted(base: Array, other: Array, steps: float) -> Array:
-    """Return base moved by so many steps of what moves it to other, in proportion."""
-    safe = (base > 1e-4) & (other > 1e-4)
-    return base * np.where(safe, np.where(safe, other, 1.0) / np.where(safe, base, 1.0), 1.0) ** steps
+def _factor(was: Array, other: Array, steps: float) -> Array:
+    """Return by what was is moved in so many steps of that which moves it to other, in proportion; 1 where it is 0."""
+    safe = (was > 1e-4) & (other > 1e-4)
+    return np.asarray((np.where(safe, other, 1.0) / np.where(safe, was, 1.0)) ** steps)
 
 
 def _reel(kind: Kind, known: Matrices, metal: str, rng: Random) -> Reel:
@@ -81,26 +94,30 @@ def _reel(kind: Kind, known: Matrices, metal: str, rng: Random) -> Reel:
     bare, bare_to = _direct(vacuum["base"])
     for word, sd in MAKER.items():
         steps = float(np.clip(rng.normal(0.0, sd), -2 * sd, 2 * sd))
+        if word == "permittivity" and kind.coat < FOAM:
+            steps *= FOAM_MORE
         if word == "clear":
             steps = max(steps, -0.5 * kind.clear_mm / 0.05)
-        for whole, base, kept in (
-            (known.pf, pf, to_reference),
-            (vacuum, bare, bare_to),
-        ):
+        for whole, base, kept in ((known.pf, pf, to_reference), (vacuum, bare, bare_to)):
             was, other = _direct(whole["base"]), _direct(whole[word])
-            base *= _shifted(was[0], other[0], steps) / np.where(was[0] > 0, was[0], 1.0)
-            kept *= _shifted(was[1], other[1], steps) / was[1]
+            base *= _factor(was[0], other[0], steps)
+            kept *= _factor(was[1], other[1], steps)
     between, outward = _uneven(kind, rng)
     colour = np.exp(np.repeat(rng.normal(0.0, PAIR_PERMITTIVITY, kind.conductors // 2), 2))
     thickness = math.exp(rng.normal(0.0, WIRE))
     core = float(rng.uniform(0.92, 0.95)) if metal == "clad" else 0.0
+    turns = np.array(kind.turns)
+    each = 2 if kind.layout.startswith("pairs") else kind.conductors
+    longer = (1 + (turns - 1) * np.exp(np.repeat(rng.normal(0.0, LAY, kind.conductors // each), each))) / turns
+    more = colour * longer
     return Reel(
-        pf * np.exp(between) * np.sqrt(np.outer(colour, colour)),
-        to_reference * np.exp(outward) * colour,
+        pf * np.exp(between) * np.sqrt(np.outer(more, more)),
+        to_reference * np.exp(outward) * more,
         bare * np.exp(between),
         bare_to * np.exp(outward),
         Wire(kind.strands, kind.strand_mm * 1e-3 * thickness, core),
         np.exp(rng.normal(0.0, WIRE_EACH, kind.conductors)),
+        longer,
     )
 
 
@@ -124,11 +141,6 @@ def line(cable: Cable, one: str, other: str, section: int | None = None) -> tupl
     return mode(pf, nh, _conductor(cable.near.holds, one), _conductor(cable.near.holds, other))
 
 
-def inductances(bare_pf: Array, bare_to_reference_pf: Array) -> Array:
-    """Return external inductances, nH/m, of what capacitances would be without insulation, pF/m."""
-    return np.asarray(MU_0 * EPSILON_0 * 1e21 * np.linalg.inv(maxwell(bare_pf, bare_to_reference_pf)))
-
-
 def measured_pairs(kind: Kind) -> tuple[tuple[int, int], ...]:
     """Return the conductors that are pairs; of a row those that lie where a plug has pairs."""
     return tuple((k, k + 1) for k in range(0, kind.conductors, 2)) if kind.layout != "row" else ((0, 1), (3, 4), (6, 7))
@@ -139,10 +151,10 @@ def reel(kind: Kind, metal: str, rng: Random) -> Reel:
     known = matrices()[kind.name]
     pairs = measured_pairs(kind)
     sold = [mode(known.pf["base"], known.nh["base"], *pair)[2] for pair in pairs]
+    even = np.ones(kind.conductors)
     while True:
         found = _reel(kind, known, metal, rng)
-        pf, nh = maxwell(found.pf, found.to_reference_pf), inductances(found.bare_pf, found.bare_to_reference_pf)
-        ohms = [mode(pf, nh, *pair)[2] for pair in pairs]
+        ohms = [mode(maxwell(found.pf, found.to_reference_pf), found.nh(even), *pair)[2] for pair in pairs]
         if all(abs(ohm / usual - 1) < Z0_FROM_KIND for ohm, usual in zip(ohms, sold, strict=True)):
             return found
 
@@ -178,7 +190,7 @@ def _section(
     off_outward = rng.normal(0.0, walk, size) * np.clip(found.to_reference_pf / STEP_PF, 0.0, 1.0)
     between = between + np.clip(off, -0.6 * between, 0.6 * between)
     outward = outward + np.clip(off_outward, -0.6 * outward, 0.6 * outward)
-    nh = inductances(found.bare_pf * both, found.bare_to_reference_pf * tight)
+    nh = found.nh(tight)
     places = np.ix_(order, order)
     return Section(start, length, between[places] * wet, outward[list(order)] * wet, nh[places])
 
@@ -238,7 +250,7 @@ def draw(
                 order[a], order[b] = order[b], order[a]
         factor = wet.factor if wet and wet.start_m < middle < wet.start_m + wet.length_m else 1.0
         sections.append(_section(found, start, stop, order, factor, asymmetry_pf, roughness, rng))
-    turned = np.array(kind.turns) * length_m / found.thick**2
+    turned = np.array(kind.turns) * found.longer * length_m / found.thick**2
     screened = kind.screen != "none"
     crowded = matrices()[kind.name].crowding
     return Cable(
