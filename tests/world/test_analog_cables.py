@@ -180,9 +180,9 @@ def test_a_good_pair_is_one_line() -> None:
 def test_traces_show_impedance_and_length(name: str) -> None:
     """The plateau is the pair's impedance, the echo comes after twice the way, and the end settles at the step.
 
-    Resistance and the field inside thin wires make the impedance read higher (AWG 30 at 20 C by 6.5 %), never lower; they
-    and the contacts' own capacitance make an echo late, by up to 4 ns here (AWG 30), and never early. A row of wires
-    has many speeds and rings longer.
+    Resistance and the field inside thin wires make the impedance read higher (AWG 30 at 20 C by 6.5 %), never lower;
+    they and the contacts' own capacitance make an echo late, by up to 4 ns here (AWG 30), and never early. A row of
+    wires has many speeds and rings longer.
     """
     cable = draw(name, 10.0, _rng(11), roughness=0.0, temperature_c=20.0)
     _, speed, ohm = line(cable, "1", "2")
