@@ -76,6 +76,19 @@ def test_a_wire_at_every_frequency() -> None:
     assert clad.ratio(middle, 20.0)[0].real < wire.ratio(middle, 20.0)[0].real
 
 
+def test_clad_wire_is_told_by_its_ohms_and_its_edge() -> None:
+    """Copper-clad conductors have 1.4 to 1.7 times copper's ohms, and a steeper echo than copper of as many ohms."""
+    copper, clad = (
+        draw("cat5e-uutp-24", 30.0, _rng(3), metal=metal, temperature_c=20.0, asymmetry_pf=0.0, roughness=0.0)
+        for metal in ("copper", "clad")
+    )
+    assert 1.4 < clad.ohm[0] / copper.ohm[0] < 1.7
+    thin = replace(copper, ohm=clad.ohm)  # copper so thin that it has the same ohms
+    ends = Ends(np.full(9, 10.0), np.full(9, 10.0), 30.0, 50.0, 3.0)
+    steep = [float(np.diff(traces(one, [("1", "2")], ends)["1", "2"][300:360]).max()) for one in (clad, thin)]
+    assert steep[0] > 1.02 * steep[1]
+
+
 def test_a_core_of_the_same_metal_is_no_core(monkeypatch: pytest.MonkeyPatch) -> None:
     """The layered formula with copper inside gives the round wire's impedance at every frequency."""
     monkeypatch.setattr("tests.world.analog.wires.RHO_ALUMINIUM", 1 / 58e6)
@@ -347,6 +360,8 @@ def test_one_make_is_cut_into_cables() -> None:
         draw("cat6-uutp-23", 3.0, rng, breaks=[Break("1", 4.0)])
     with pytest.raises(ValueError, match="holds no conductor"):
         draw("star-quad-22", 3.0, rng, breaks=[Break("7", 1.0)])
+    with pytest.raises(ValueError, match="metal is"):
+        reel(kinds()["star-quad-22"], "steel", rng)
     with pytest.raises(ValueError, match="far is"):
         measure(draw("star-quad-22", 3.0, rng), rng, far="joined")
 

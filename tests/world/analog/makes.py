@@ -147,7 +147,9 @@ def measured_pairs(kind: Kind) -> tuple[tuple[int, int], ...]:
 
 
 def reel(kind: Kind, metal: str, rng: Random) -> Reel:
-    """Draw makes until one has every pair's impedance within Z0_FROM_KIND of the kind's."""
+    """Draw makes until one has every pair's impedance within Z0_FROM_KIND of the kind's; metal: "copper" or "clad"."""
+    if metal not in ("copper", "clad"):
+        raise ValueError(f"metal is 'copper' or 'clad', not {metal!r}")
     known = matrices()[kind.name]
     pairs = measured_pairs(kind)
     sold = [mode(known.pf["base"], known.nh["base"], *pair)[2] for pair in pairs]
