@@ -93,7 +93,7 @@ INSTRUCTIONS: tuple[tuple[str, str], ...] = (
     ("asked", r"Is it a bus with M12 \S+ plugs in adapters\? Only [^.]* \(--[^.()]*\)\."),
     ("test", r"Test again\."),
 )
-IF_NOT = "If not: "
+IF_NOT = "If not, "
 OR_USE_IT = re.compile(r"Use it where \S+ is wanted; else (?P<else>.*)")
 COMPILED = tuple((kind, re.compile(regex)) for kind, regex in INSTRUCTIONS)
 

@@ -30,8 +30,8 @@ FORMAT = 1
 JUDGING = 2  # raised once with every release that judges any reading otherwise than the one before it
 NOTHING_ELSE_IS_SURE: tuple[Fault, ...] = ("foreign-voltage", "equipment-attached")
 SEEING = ("CAP", "ECHO", "TRACE")
+WITHOUT_A_SETUP: tuple[Check, ...] = ("foreign-voltage", "intermittent")
 NEAR_ONLY = ("remote", "joined", "equipment")
-OF_THE_SETUP: tuple[Check, ...] = ("continuity", "shorts", "screen", "resistance", "split-pairs", "length")
 
 
 @dataclass(frozen=True, slots=True)
@@ -135,7 +135,8 @@ def _against(reading: "Reading", pattern: Pattern, rules: Options) -> Judged:
     if reading.far != "tester":
         near = laid_as(reading, lay_near_plug(pattern, reading.near_contacts, reading.far_contacts), rules.limits)
         if arriving(near):
-            not_as_said = tuple(NotChecked(check, "set-up") for check in OF_THE_SETUP)
+            made_all_the_same = WITHOUT_A_SETUP if pattern.terminators else (*WITHOUT_A_SETUP, "terminators")
+            not_as_said = tuple(NotChecked(check, "set-up") for check in CHECKS if check not in made_all_the_same)
             return Judged(Diagnosis("undecided", pattern.name, None, (), not_as_said), near)
     if reading.far in NEAR_ONLY and pattern.far_connector and not reading.foreign and _anything_measured(reading):
         return _from_the_near_end(reading, pattern, rules)

@@ -17,6 +17,9 @@ from wiremap.report.words.terminators import terminators_note
 NOT_ASKED = "not asked for"
 
 
+MOST_NAMED = 4  # contacts that one line of the wire map names; of more it says how many
+
+
 @dataclass(frozen=True, slots=True)
 class Row:
     """One conductor as it is.
@@ -140,15 +143,7 @@ def _note(finding: Finding, end: str, name: str, pattern: Pattern | None, ends: 
         case "leakage" if finding.unit == "V":
             return f"{measured}of its own"
         case "short" | "screen-short" | "leakage":
-            here = [other for other in (finding.near if end == "near" else finding.far) if other != name]
-            there = [other for other in (finding.far if end == "near" else finding.near) if other != name]
-            other_name = ends.far if end == "near" else ends.near
-            screens = (ends.near_screen, ends.far_screen)
-            others = ["screen" if other in screens else other for other in here]
-            if not others:
-                others = [f"{other_name} {'screen' if other in screens else other}" for other in there]
-            verb = "leaks to" if finding.fault == "leakage" else "shorted to"
-            return f"{measured if finding.fault == 'leakage' else ''}{verb} {listed(others)}" if others else "shorted"
+            return _touching(finding, end, name, ends, measured)
         case "split-pair":
             return "split pair"
         case "high-resistance":
@@ -169,6 +164,20 @@ def _note(finding: Finding, end: str, name: str, pattern: Pattern | None, ends: 
             return "comes and goes"
         case _:
             return finding.fault.replace("-", " ")
+
+
+def _touching(finding: Finding, end: str, name: str, ends: Ends, measured: str) -> str:
+    """Return what a contact is shorted to or leaks into: the others of its end, else those of the other end."""
+    here = [other for other in (finding.near if end == "near" else finding.far) if other != name]
+    there = [other for other in (finding.far if end == "near" else finding.near) if other != name]
+    other_name = ends.far if end == "near" else ends.near
+    screens = (ends.near_screen, ends.far_screen)
+    others = ["screen" if other in screens else other for other in here]
+    others = others or [f"{other_name} {'screen' if other in screens else other}" for other in there]
+    if not others:
+        return "shorted"
+    named = listed(others) if len(others) <= MOST_NAMED else f"{len(others)} others"
+    return f"{measured}leaks to {named}" if finding.fault == "leakage" else f"shorted to {named}"
 
 
 def colour_heading(case: Case) -> str:

@@ -6,7 +6,7 @@ from dataclasses import replace
 import pytest
 
 from tests.judge.wiring.set_ups import NAMES, REAL, read
-from tests.strategies import apart, cable, nets_of, plugs, random_map, random_nets, reading_of
+from tests.strategies import apart, cable, joined, nets_of, plugs, random_map, random_nets, reading_of
 from wiremap.cable.patterns import pattern
 from wiremap.errors import UsageError
 from wiremap.judge.case import Case, JobNames, judge_case, requirements
@@ -71,7 +71,7 @@ def test_cables_with_both_plugs_in_the_tester_are_never_guessed_at(name: str) ->
         )
         assert (seen is not None) == (name.removesuffix("-in-sequence") in IN_ADAPTERS)
         if seen is not None:
-            assert seen.explains_all == (name in IN_ADAPTERS)
+            assert seen.explains_all
 
 
 def test_partial_maps_and_shorts_are_never_guessed_at() -> None:
@@ -199,9 +199,27 @@ def test_what_is_said_is_true_and_asked(attached: str | None, said: Far) -> None
 def test_the_caution_stands_where_they_are_used(attached: str) -> None:
     """A page of a cable with a joining plug or a remote on it says that it is never plugged into equipment."""
     case = case_of(read("mast-camera", attached, REAL[attached]))
-    assert "never plugged into equipment" in " ".join(page(case, Terminal(80, None)).split())
+    for terminal in (Terminal(80, 24), Terminal(40, 16)):
+        assert "never plugged into equipment" in " ".join(page(case, terminal).split())
     hanging = case_of(read("mast-camera", 'far = "open"', "open"))
     assert "a remote onto it (which is never plugged into equipment)" in what_next(hanging)
+
+
+def test_a_remote_comes_off_before_a_cable_is_used() -> None:
+    """A cable that passes through a remote is used once the remote is off."""
+    case = case_of(read("patch", 'far = "remote-A"', "remote"))
+    assert case.diagnosis.verdict == "pass"
+    assert what_next(case).startswith("Take the remote off the mast plug. Label it and use it.")
+
+
+def test_an_adapter_beside_a_short_is_said_below() -> None:
+    """Where an adapter does not explain all, what is wrong is said first and the question stands below the map."""
+    nets = joined(cable(STRAIGHT, {1: 1, 2: 2, 3: 3, 6: 6}), "near 1, near 2")
+    case = case_of(reading_of(nets, (CONTACTS, CONTACTS)))
+    assert case.diagnosis.setup is not None
+    assert not case.diagnosis.setup.explains_all
+    assert "adapter" not in what_next(case)
+    assert "Is an M12 D-coded plug in an adapter?" in page(case, Terminal(80, None))
 
 
 def test_it_stands_in_json_where_there_is_one() -> None:

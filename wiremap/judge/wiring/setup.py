@@ -32,7 +32,7 @@ class SetUp:
 
     seen: "open" = nothing is seen at all. said: what the reading says the far plug is in.
     near: the near contacts that show it. explains_all: whether all that was read is what this set-up shows of a cable
-    whose conductors are right or open.
+    without shorts and leaks; its conductors may be open, or in another order.
     plugged: whether a socket, near and far, has the capacitance of a cable; None = not known.
     letter: of a remote, None = not known which. adapter: the pattern from the cable's plug to the tester's socket,
     expect: the pattern of such a cable, ohm: between the two contacts of a bus as terminators make it; None where
@@ -215,23 +215,23 @@ def _of_screens(layout: Layout, screen: str | None) -> set[Two]:
 
 
 def _through_adapter(laid: LaidReading, adapter: Pattern) -> SetUp:
-    """Return that plugs are in such adapters; it explains all where each conductor arrives at the same contact."""
-    layout = laid.layout
+    """Return that plugs are in such adapters; it explains all where each conductor arrives at one contact alone."""
+    layout, limits = laid.layout, laid.limits
     sockets = dict(adapter.conductors)
-    straight = [(layout.near_place(name), layout.far_place(name)) for name in sockets.values()]
-    accounted = {*straight, *_of_screens(layout, adapter.far_screen)}
+    near = [layout.near_place(name) for name in sockets.values()]
+    far = [layout.far_place(name) for name in sockets.values()]
     of_plug = [one for one in map(pattern, pattern_names()) if one.near_connector == adapter.near_connector]
     bus = next((one for one in of_plug if one.terminators is not None), None)
-    shown = None
+    shown, across = None, set()
     if bus is not None and (ends := bus.terminators) is not None:
-        across = [layout.near_place(sockets[name]) for name in ends.near]
-        across += [layout.far_place(sockets[name]) for name in ends.far]
-        value = laid.ohm[across[0]][across[1]]
+        places = [layout.near_place(sockets[name]) for name in ends.near]
+        places += [layout.far_place(sockets[name]) for name in ends.far]
+        value = laid.ohm[places[0]][places[1]]
         if terminators_in(value, ends.ohm, ends.tolerance):
-            shown = value
-            accounted |= set(combinations(sorted(across), 2))
-    conducting = _conducting(laid, range(len(laid.ohm)))
-    sound = conducting <= accounted and all(is_joined(laid.ohm[a][b], laid.limits.joined_ohm) for a, b in straight)
-    near = layout.near(a for a, _ in straight)
+            shown, across = value, set(combinations(sorted(places), 2))
+    conducting = _conducting(laid, range(len(laid.ohm))) - _of_screens(layout, adapter.far_screen)
+    wires = {(a, b) for a, b in conducting - across if a in near and b in far}
+    wires |= {(a, b) for a, b in across if a in near and b in far and laid.ohm[a][b] <= limits.terminated_joined_ohm}
+    sound = len(wires) == len(near) == len({a for a, _ in wires}) and conducting <= wires | across
     expect = adapter.name if bus is None else bus.name
-    return SetUp("adapter", "tester", near, sound, adapter=adapter.name, expect=expect, ohm=shown)
+    return SetUp("adapter", "tester", layout.near(near), sound, adapter=adapter.name, expect=expect, ohm=shown)

@@ -10,6 +10,7 @@ from wiremap.report.words.by_eye import next_by_eye, sentences_by_eye
 from wiremap.report.words.faults import Ends, urgent_first, what_is_wrong
 from wiremap.report.words.next_steps import find_sentence, next_step, too_few_sentence
 from wiremap.report.words.setup import (
+    FAR_PIECE,
     JOINED_DANGER,
     NO_JOINING_PLUG_INTO_EQUIPMENT,
     NO_REMOTE_INTO_EQUIPMENT,
@@ -44,16 +45,27 @@ def what_next(case: Case) -> str:
     """Return what to do with the cable now; it leads with a set-up that explains all that was read."""
     setup = case.diagnosis.setup
     if setup is None or not setup.explains_all:
-        return _next_of_cable(case)
+        return _with_caution(_next_of_cable(case), case)
     question = setup_question(setup, ends_of(case))
     if setup.seen != "adapter":
         return question
     usual = _next_of_cable(case)
     return (
-        f"{question} If not: {usual[:1].lower()}{usual[1:]}"
+        f"{question} If not, {usual[:1].lower()}{usual[1:]}"
         if case.diagnosis.verdict == "fail"
         else f"{usual} {question}"
     )
+
+
+def _with_caution(said: str, case: Case) -> str:
+    """Return what to do with what was put onto the far plug: it comes off first, and goes into no equipment."""
+    piece = FAR_PIECE.get(case.reading.far)
+    if piece is None:
+        return said
+    caution = NO_REMOTE_INTO_EQUIPMENT if piece == "remote" else NO_JOINING_PLUG_INTO_EQUIPMENT
+    if case.diagnosis.verdict == "pass":
+        said = f"Take the {piece} off the {ends_of(case).far} plug. {said}"
+    return f"{said} {caution}"
 
 
 def _next_of_cable(case: Case) -> str:
@@ -100,17 +112,9 @@ def more_lines(case: Case, width: int) -> list[str]:
     places = case.requirements.statements.remote_places
     lines += textwrap.wrap(said.remote_line(remote, places), width) if remote is not None else []
     lines += said.loop_lines(loops)
-    lines += textwrap.wrap(caution_of(case), width)
     if case.colours is not None and _of_order(case):
         lines += said.as_built_lines(advice, ends_of(case), case.colours, width)
     return lines
-
-
-def caution_of(case: Case) -> str:
-    """Return what must not be done with what was put onto the far plug, "" = nothing was."""
-    if case.reading.far == "remote":
-        return NO_REMOTE_INTO_EQUIPMENT
-    return NO_JOINING_PLUG_INTO_EQUIPMENT if case.reading.far == "joined" else ""
 
 
 def _setup_lines(case: Case, width: int) -> list[str]:

@@ -10,9 +10,7 @@ from wiremap.judge.wiring.setup import SetUp
 from wiremap.report.words.faults import Ends, capital, contacts_named, listed
 
 NO_REMOTE_INTO_EQUIPMENT = "A remote is never plugged into equipment."
-NO_JOINING_PLUG_INTO_EQUIPMENT = (
-    "A joining plug is never plugged into equipment: it shorts a port that feeds or wants power."
-)
+NO_JOINING_PLUG_INTO_EQUIPMENT = "A joining plug is never plugged into equipment: it shorts a port that feeds power."
 JOINED_DANGER = "DO NOT CONNECT PoE or an injector while the conductors are joined: a joining plug comes off first."
 BROKEN = "A cable that is broken in every conductor reads the same."
 FAR_PIECE = {"remote": "remote", "joined": "joining plug"}  # what is put onto a far plug, by the word of --far
@@ -48,7 +46,7 @@ def _nothing(seen: SetUp, ends: Ends) -> str:
         return "Nothing arrives at the far socket."
     if seen.said == "equipment":
         return f"No winding of equipment is seen from the {ends.near} end."
-    return f"No {FAR_PIECE.get(seen.said, 'far end')} is seen from the {ends.near} end."
+    return f"No {FAR_PIECE[seen.said]} is seen from the {ends.near} end."
 
 
 def setup_question(seen: SetUp, ends: Ends) -> str:
@@ -91,7 +89,7 @@ def _try_for_nothing(seen: SetUp, ends: Ends) -> str:
     home = "" if seen.plugged[0] else f" and the {ends.near} plug in the tester"
     if seen.said == "equipment":
         return f"See that the {ends.far} plug is home in the equipment{home}, and test again. {hangs} {BROKEN}"
-    piece = FAR_PIECE.get(seen.said, "plug")
+    piece = FAR_PIECE[seen.said]
     caution = NO_REMOTE_INTO_EQUIPMENT if seen.said == "remote" else NO_JOINING_PLUG_INTO_EQUIPMENT
     return f"Push the {piece} home on the {ends.far} plug{home}, and test again. {hangs} {BROKEN} {caution}"
 
