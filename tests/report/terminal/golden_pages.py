@@ -9,7 +9,7 @@ from wiremap.cable.patterns import ScreenRule, pattern
 from wiremap.cable.terminations import termination
 from wiremap.calibration import Calibration
 from wiremap.contact import far_contact, near_contact
-from wiremap.judge.case import JobNames, Requirements, judge_case
+from wiremap.judge.case import JobNames, Requirements, judge_case, read_by_eye, requirements
 from wiremap.judge.remedy.knowledge import statements
 from wiremap.reading.reading import ForeignVoltage, Reading
 from wiremap.report.card import card
@@ -113,6 +113,16 @@ def joined_at_the_far_end() -> str:
     return run(more='[attached]\nfar = "joined"\n')
 
 
+SEEN = "1=white-orange,2=orange,3=white-green,4=blue,5=white-blue,6=green,7=white-brown,8=brown"
+WHITES = "1=white,2=orange,3=white,4=blue,5=white,6=green,7=white,8=brown"
+
+
+def seen(near: str, far: str, colours: str | None = None, terminal: Terminal = PLAIN) -> str:
+    """Return the page of a straight cable whose plugs were looked into."""
+    wanted = requirements("straight", colours=colours, statements=statements(near, far))
+    return page(judge_case(read_by_eye(wanted), wanted, CALLED), terminal)
+
+
 def services() -> str:
     """Return the whole table of what would run, of a cable with exchanged conductors of two pairs."""
     nets = rj45(arrives=STRAIGHT | {3: 4, 4: 3})
@@ -149,6 +159,10 @@ PAGES = {
     "run-exchanged": lambda: run(far=EXCHANGED, terminal=TALL),
     "run-as-built": lambda: run(far=EXCHANGED, terminal=TALL, near_colours="3=white-green,6=green"),
     "run-as-built-small": lambda: run(far=EXCHANGED, terminal=SMALL, near_colours="3=white-green,6=green"),
+    "seen-right": lambda: seen(SEEN, SEEN),
+    "seen-right-small": lambda: seen(SEEN, SEEN, terminal=SMALL),
+    "seen-whites": lambda: seen(WHITES, WHITES, "plain-white"),
+    "seen-in-one-plug": lambda: seen(SEEN, SEEN.replace("8=brown", "8=-"), terminal=BLOCKS),
     "services": services,
     "calibration": lambda: "\n".join(calibration_lines(KNOWN)) + "\n",
     "card": lambda: plug_card(PLAIN),
