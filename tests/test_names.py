@@ -5,9 +5,11 @@ from collections import defaultdict
 from collections.abc import Iterator
 from pathlib import Path
 
+import firmware_sim
 import wiremap
 
 ROOM = Path(wiremap.__file__).parent
+SIMULATOR = Path(firmware_sim.__file__).parent
 COMMAND = "every command is a file with a function of this name"
 OPTION = "an option's type, always written options.NAME, beside what the option is of"
 OWN_FILE = "the file or folder of data that a module reads"
@@ -29,6 +31,13 @@ TWO_HOMES = {
         ("HEIGHT", "INK", "MARGIN", "MARK", "MODULE", "SETTINGS", "SMALL", "SMALLEST", "WIDTH"),
         DRAWN,
     ),
+}
+
+
+BY_MODULE = "always written with its module, as bus.begin, since what is flashed has no folders"
+IN_SIMULATOR = {
+    "TYPE_CHECKING": "how types are left out where there is no typing module",
+    **dict.fromkeys(("begin", "forget", "low_level", "pairs", "run"), BY_MODULE),
 }
 
 
@@ -58,6 +67,16 @@ def test_a_public_name_has_one_home() -> None:
     several = {name: modules for name, modules in homes(ROOM).items() if len(modules) > 1}
     assert {name: modules for name, modules in several.items() if name not in TWO_HOMES} == {}
     assert sorted(set(TWO_HOMES) - set(several)) == []
+
+
+def test_a_name_of_the_simulator_has_one_home_in_its_house() -> None:
+    """Firmware, board, cable and line are houses of their own and may call one thing alike; within each none does."""
+    seen = set()
+    for house in ("firmware", "board", "cable_model", "line"):
+        several = {name: modules for name, modules in homes(SIMULATOR / house).items() if len(modules) > 1}
+        assert {name: modules for name, modules in several.items() if name not in IN_SIMULATOR} == {}
+        seen |= set(several)
+    assert seen == set(IN_SIMULATOR)
 
 
 def test_a_second_home_is_seen(tmp_path: Path) -> None:

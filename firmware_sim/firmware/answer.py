@@ -2,7 +2,7 @@
 
 import binascii
 
-OPEN = "9.9E37"  # SCPI-1999: infinity, here also over range and no echo
+INFINITY = "9.9E37"  # SCPI-1999: infinity, here also over range and no echo
 NOT_MEASURED = "9.91E37"  # SCPI-1999: not a number
 TOGETHER = 50
 

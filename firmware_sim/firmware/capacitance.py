@@ -12,15 +12,15 @@ import pins
 import safety
 import step
 
-LIMIT = 125_000  # counts: 2 ms, about 28 nF
+MOST_CHARGE_COUNTS = 125_000  # counts: 2 ms, about 28 nF
 FEED_OHM = 100_157  # the resistor and the force path
 LN2_X1000000 = 693147
 PIN_FF = 10_000
-DISCHARGE_US = 40
+EMPTYING_US = 40
 SPARE_REPEATS = 16
 
 _delays = [0]
-_wait_us = [DISCHARGE_US]  # what the charge of the reading before needs to go
+_wait_us = [EMPTYING_US]  # what the charge of the reading before needs to go
 
 
 class Measured:
@@ -56,7 +56,7 @@ def femtofarads(ps: int) -> int:
 
 def _begin(repeats: int) -> None:
     pins.release()
-    step.threshold(step.FULL_SCALE // 2)
+    step.threshold(step.FULL_DUTY // 2)
     pins.range_to(pins.CHARGE)
     pins.FORCE.value(1)
     _delays[:] = step.phases(repeats)
@@ -72,10 +72,10 @@ def _times(high: int, low: int) -> "list[int]":
         pins.DISCHARGE.value(1)
         time.sleep_us(_wait_us[0])
         pins.DISCHARGE.value(0)
-        ticks = step.count(LIMIT, True)
+        ticks = step.count(MOST_CHARGE_COUNTS, True)
         found.append(ticks * step.TICK_PS - step.UP_LAUNCH_PS - delay_ps if ticks >= 0 else -1)
         # Half took ln 2 of 100 kohm; through the tie, ten time constants are a seventh of that time.
-        _wait_us[0] = DISCHARGE_US + (ticks * step.TICK_PS // 7_000_000 if ticks >= 0 else 300)
+        _wait_us[0] = EMPTYING_US + (ticks * step.TICK_PS // 7_000_000 if ticks >= 0 else 300)
     return found
 
 

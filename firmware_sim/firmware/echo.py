@@ -9,7 +9,7 @@ import pins
 import safety
 import step
 
-LIMIT = 160  # counts: 2.56 us, about 250 m
+MOST_ECHO_COUNTS = 160  # counts: 2.56 us, about 250 m
 LEVELS = 32
 LAUNCH_COUNTS = 2  # what comes with them is the launch itself
 AT_ONCE = 24  # a level that no launch reaches: only an echo does
@@ -62,7 +62,7 @@ def measure(a: int, b: int, drive: int, repeats: int) -> Echo:
     share = _steepest(rising, early, top) if early < AT_ONCE else 0
     if not share and top >= AT_ONCE:
         # The echo comes with the launch, or nearly so: an open end at little distance, or none.
-        share = AT_ONCE * step.FULL_SCALE // LEVELS
+        share = AT_ONCE * step.FULL_DUTY // LEVELS
     elif not share and early:
         # Only what the launch itself passed can fall again.
         falling = _crossings(False)
@@ -74,7 +74,7 @@ def measure(a: int, b: int, drive: int, repeats: int) -> Echo:
         step.threshold(share)
         for delay_ps in delays:
             bus.delay(delay_ps)
-            ticks.append(step.count(LIMIT, polarity > 0))
+            ticks.append(step.count(MOST_ECHO_COUNTS, polarity > 0))
     else:
         ticks = [-1] * repeats
     if max(ticks) < 0:
@@ -86,8 +86,8 @@ def _crossings(rising: bool) -> "list[int]":
     """Return the count at which the wave passes each level, in LEVELS-ths of the supply; -1 = never."""
     found = [-1]
     for level in range(1, LEVELS):
-        step.threshold(level * step.FULL_SCALE // LEVELS)
-        found.append(step.count(LIMIT, rising))
+        step.threshold(level * step.FULL_DUTY // LEVELS)
+        found.append(step.count(MOST_ECHO_COUNTS, rising))
     return found
 
 
@@ -111,7 +111,7 @@ def _steepest(counts: "list[int]", low: int, high: int) -> int:
         spread = abs(counts[last] - counts[level])
         if best < 0 or spread < best:
             best, place = spread, level
-    return (2 * place + width - 1) * step.FULL_SCALE // (2 * LEVELS)
+    return (2 * place + width - 1) * step.FULL_DUTY // (2 * LEVELS)
 
 
 def trace(a: int, b: int) -> "list[int]":
@@ -126,7 +126,7 @@ def trace(a: int, b: int) -> "list[int]":
     length = 32 * step.WORDS * TRACE_PHASES
     counts = [0] * (length + TRACE_PHASES)  # how much more, or less, than one tick earlier
     words = [0] * step.WORDS
-    spacing = step.FULL_SCALE // TRACE_LEVELS
+    spacing = step.FULL_DUTY // TRACE_LEVELS
     for phase in range(TRACE_PHASES):
         bus.delay(phase * step.CYCLE_PS // TRACE_PHASES)
         for level in range(TRACE_LEVELS):

@@ -175,7 +175,7 @@ def listen(pairs: "tuple[tuple[int, int], ...]", wait_ms: int) -> None:
 def _edges(a: int, b: int, millivolts: int, wait_ms: int) -> bool:
     for first, second in ((a, b), (b, a)):
         pins.release()
-        step.threshold(millivolts * step.FULL_SCALE // 3300)
+        step.threshold(millivolts * step.FULL_DUTY // 3300)
         pins.select(pins.ADDRESS[first], pins.ADDRESS[second])
         pins.FORCE.value(1)
         step.listen_begin()

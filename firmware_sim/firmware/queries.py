@@ -14,7 +14,7 @@ import watch
 
 FEATURES = ("RES", "LOW", "CAP", "GROUP", "ECHO", "TRACE", "FOREIGN", "WATCH")
 MOST_REPEATS = 256
-JOINED_MILLIOHM = 10_000_000
+REACHED_MILLIOHM = 10_000_000  # a charge reaches through this: what is so joined is one net to capacitance
 SHOWN_MV = 50
 
 watching = watch.Watch()
@@ -56,7 +56,7 @@ def resolution(_given: "list[str]") -> "list[str]":
 
 def resistance(_given: "list[str]") -> "list[str]":
     """Scan every two contacts; equipment is not driven beyond the probe."""
-    return _triangle(_scan().full, answer.OPEN)
+    return _triangle(_scan().full, answer.INFINITY)
 
 
 def low_level(_given: "list[str]") -> "list[str]":
@@ -110,7 +110,7 @@ def capacitances(given: "list[str]") -> "list[str]":
         safety.bring_down()
         values = found.values
         deviation = "%d" % found.deviation_ff()
-    shown = [answer.NOT_MEASURED if v is None else answer.OPEN if v == -1 else "%d" % v for v in values]
+    shown = [answer.NOT_MEASURED if v is None else answer.INFINITY if v == -1 else "%d" % v for v in values]
     return ["%d" % size, "0", "%d" % repeats, "%d" % capacitance.PIN_FF, deviation] + shown
 
 
@@ -122,7 +122,7 @@ def _joined() -> "list[list[bool]]":
     for a in range(size):
         for b in range(a + 1, size):
             value = _last[0].full[at]
-            rows[a][b] = rows[b][a] = value is not None and value < JOINED_MILLIOHM
+            rows[a][b] = rows[b][a] = value is not None and value < REACHED_MILLIOHM
             at += 1
     return rows
 
@@ -151,7 +151,7 @@ def echo_times(given: "list[str]") -> "list[str]":
     safety.bring_down()
     fields = ["%d" % step.TICK_PS, "%d" % found.launch_ps, "%d" % found.drive, "%d" % found.polarity]
     fields.append("%d" % repeats)
-    fields.extend([answer.OPEN if ticks < 0 else "%d" % ticks for ticks in found.ticks])
+    fields.extend([answer.INFINITY if ticks < 0 else "%d" % ticks for ticks in found.ticks])
     fields.extend(["%d" % delay for delay in found.delays])
     return fields
 

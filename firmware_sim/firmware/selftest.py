@@ -8,9 +8,9 @@ import pins
 
 REFERENCE = 1  # the middle of the supply is not there
 BUS = 2  # a part on the I2C bus does not answer
-LINK = 4  # the link at the multiplexers is not a link
-KNOWN = 8  # the known resistor is not 1 kohm
-OPEN = 16  # the open input is not open
+BAD_LINK = 4  # the link at the multiplexers is not a link
+BAD_KNOWN = 8  # the known resistor is not 1 kohm
+NOT_OPEN = 16  # the open input is not open
 
 
 def run() -> int:
@@ -26,11 +26,11 @@ def run() -> int:
     pins.FORCE.value(1)
     pins.SOURCE.value(1)
     if not _between(pins.LINK, 0, 250):
-        mask |= LINK
+        mask |= BAD_LINK
     if not _between(pins.KNOWN, 450, 620):
-        mask |= KNOWN
+        mask |= BAD_KNOWN
     if not _between(pins.OPEN, 4000, 4096):
-        mask |= OPEN
+        mask |= NOT_OPEN
     pins.release()
     return mask
 

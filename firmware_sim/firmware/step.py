@@ -25,7 +25,7 @@ COMPARATOR_PS = 4_000  # its delay, from its data sheet
 UP_LAUNCH_PS = 16_000 + COMPARATOR_PS
 DOWN_LAUNCH_PS = -24_000 + COMPARATOR_PS
 WORDS = 8  # what the sampler's queue holds: 256 samples of one cycle
-FULL_SCALE = 65536
+FULL_DUTY = 65536
 THRESHOLD_US = 300  # ten time constants of the threshold's filter
 
 
@@ -86,7 +86,7 @@ def edges() -> None:
 
 _step = Pin(15)
 _comparator = Pin(16, Pin.IN)
-_threshold = PWM(Pin(17), freq=122_000, duty_u16=FULL_SCALE // 2)
+_threshold = PWM(Pin(17), freq=122_000, duty_u16=FULL_DUTY // 2)
 _up = StateMachine(0, count_up, freq=CLOCK_HZ, set_base=_step, jmp_pin=_comparator)
 _down = StateMachine(1, count_down, freq=CLOCK_HZ, set_base=_step, jmp_pin=_comparator)
 _sampler = StateMachine(2, sample, freq=CLOCK_HZ, set_base=_step, in_base=_comparator)

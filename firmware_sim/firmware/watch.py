@@ -17,7 +17,7 @@ import scan
 from machine import mem32
 
 PERIOD_US = 1000
-SETTLE_US = 10
+WATCH_SETTLE_US = 10
 LOOK_EVERY = 4  # turns; every pair of contacts is looked at within 0.7 s
 FAR_OFF = 7  # counts; about five times the noise of one reading
 LONGEST_LIST = 64
@@ -98,7 +98,7 @@ class Watch:
         self._feed()
         for contact in range(pins.CONTACTS):
             pins.select(pins.ADDRESS[contact], pins.OPEN)
-            time.sleep_us(SETTLE_US)
+            time.sleep_us(WATCH_SETTLE_US)
             self._usual[contact] = analog.high_bus_x16() // 16
         pins.select(pins.OPEN, pins.OPEN)
         self._now_us = self._due_us = 0
@@ -160,7 +160,7 @@ class Watch:
         settle, read, registers, low, high = time.sleep_us, self._reader, mem32, -FAR_OFF, FAR_OFF
         for contact in range(pins.CONTACTS):
             registers[pins.GPIO_OUT_XOR] = xors[contact]
-            settle(SETTLE_US)
+            settle(WATCH_SETTLE_US)
             if not low <= (read() >> 4) - usual[contact] <= high:
                 changed.append(contact)
         registers[pins.GPIO_OUT_XOR] = xors[pins.CONTACTS]
@@ -193,7 +193,7 @@ class Watch:
 
     def _is_joined(self, a: int, b: int) -> bool:
         pins.select(pins.ADDRESS[a], pins.ADDRESS[b])
-        time.sleep_us(SETTLE_US)
+        time.sleep_us(WATCH_SETTLE_US)
         return analog.high_bus() < (scan.PATH_OHM + 1000) * analog.FULL_SCALE // (scan.PATH_OHM + 11_000)
 
     def _latch(self) -> None:

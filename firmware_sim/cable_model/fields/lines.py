@@ -18,7 +18,7 @@ from firmware_sim.cable_model.laid_out.run import Joint, Run, Span
 from firmware_sim.cable_model.written.plugs import RJ45, SCREEN
 
 SMALLEST_OHM = 1e-3  # what stands for a plain joint or a dead short
-LEAST_SIEMENS = 1e-12  # keeps a conductor that reaches nothing from being singular
+LEAST_LINE_SIEMENS = 1e-12  # keeps a conductor that reaches nothing from being singular
 
 
 @dataclass(frozen=True)
@@ -95,7 +95,7 @@ def before_joint(joint: Joint, left: Sequence[str], right: Sequence[str], behind
     through = {a: (b, ohm) for a, (b, ohm, _) in joint.through.items() if a in left and b in right and ohm < np.inf}
     kept = [right.index(b) for b, _ in through.values()]
     loose = [k for k in range(len(right)) if k not in kept]
-    held = without_floating(y, kept, loose, LEAST_SIEMENS)
+    held = without_floating(y, kept, loose, LEAST_LINE_SIEMENS)
     ohms = np.array([ohm for _, ohm in through.values()])
     held = _divided(held, np.eye(len(kept)) + ohms[:, None] * held)
     result = np.zeros((len(y), len(left), len(left)), complex)

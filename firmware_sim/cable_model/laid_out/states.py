@@ -43,7 +43,7 @@ class State:
         return replace(run, near=near, far=far)
 
 
-EMPTY = None
+NOTHING_IN = None
 
 
 def states_over_time(description: Description) -> tuple[list[tuple[int, State | None]], int | None]:
@@ -71,7 +71,7 @@ def cables_of(description: Description) -> list[tuple[Description, Plugging | No
 
 
 def _lot(description: Description) -> list[tuple[int, State | None]]:
-    entries: list[tuple[int, State | None]] = [(0, EMPTY)]
+    entries: list[tuple[int, State | None]] = [(0, NOTHING_IN)]
     shaken = random.Random(f"{description.seed} bounces")
     patterns = [
         frozenset(contact for contact in range(2 * len(RJ45)) if shaken.random() < 0.4) for _ in range(BOUNCE_PATTERNS)
@@ -95,7 +95,7 @@ def _lot(description: Description) -> list[tuple[int, State | None]]:
         last_active = seated[-1][1].active if seated else start
         entries += seated
         entries += _bounce(cable, last_active, unmade, unplug_us - bounce_us, bounce_us, patterns, draw)
-        entries.append((unplug_us, EMPTY))
+        entries.append((unplug_us, NOTHING_IN))
         if len(entries) > MOST_STATES:
             raise DescriptionError(f"{description.source}: the bench has more than {MOST_STATES} states; shorten it")
     return [
