@@ -171,3 +171,8 @@ def cable(choose: random.Random, who: Installer | None = None) -> Job:
     truth = faulty(Truth(near, far, run, screened and choose.random() < 0.6), choose)
     with_pairs = choose.random() < 0.5
     return Job(truth, pattern, _closed(choose), _said(pattern, colours), with_pairs, other_kind)
+
+
+def strange_cable(choose: random.Random) -> Job:
+    """Draw a cable made by somebody who has a way of his own."""
+    return cable(choose, installer(choose, strange=True))

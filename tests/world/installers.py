@@ -2,14 +2,15 @@
 
 The numbers in brackets are those of the list: 1 the other standard, 2 in sequence, 3 blue first, 4 blue pair
 exchanged, 5 brown, 6 green or orange, 7 solid first, 8 turned over, 9 neighbours slipped, 10 shifted by one, 11 whites
-confused, 12 solids confused, 13 half and half, 14 whole pairs exchanged, 15 what two-pair and M12 plugs add.
+confused, 12 solids confused, 13 half and half, 14 whole pairs exchanged, 15 what two-pair and M12 plugs add, 16 a way
+of one's own that no list has.
 """
 
 import random
 from collections.abc import Callable
 from dataclasses import dataclass
 
-from tests.world.tables import CONTACTS, Holds, holds
+from tests.world.tables import CONTACTS, PLACES_OF_PAIRS, Holds, holds
 
 Wrong = Callable[[str, Holds, random.Random], Holds | None]
 
@@ -102,12 +103,32 @@ HABITS: dict[str, Wrong] = {
 }
 
 
+OWN_WAY = "a way of one's own (16)"
+
+
+def own_way(kind: str, order: Holds, choose: random.Random) -> Holds:
+    """Return a whole order that somebody made up: pairs in each other's places, two contacts exchanged, or three."""
+    found = list(order)
+    draw = choose.random()
+    if draw < 0.5 and None not in order:
+        places = PLACES_OF_PAIRS[kind]
+        for here, there in zip(places, choose.sample(places, len(places)), strict=True):
+            held = [order[place] for place in here]
+            for place, name in zip(there, held if choose.random() < 0.7 else held[::-1], strict=True):
+                found[place] = name
+        return tuple(found)
+    places_moved = choose.sample(range(len(order)), 2 if draw < 0.8 else 3)
+    for place, name in zip(places_moved, [order[place] for place in (*places_moved[1:], places_moved[0])], strict=True):
+        found[place] = name
+    return tuple(found)
+
+
 @dataclass(frozen=True)
 class Installer:
     """How one person works: how often a plug is right, how often one habit shapes both plugs, how often a hand slips.
 
     mix: (habit, weight). share_a: how often T568A is meant. changes_mind: how often the second plug is made to the
-    other standard, by whoever makes it.
+    other standard, by whoever makes it. own: the number that his own way comes from, the same at every plug.
     """
 
     right: float
@@ -116,6 +137,7 @@ class Installer:
     share_a: float
     changes_mind: float
     mix: tuple[tuple[str, float], ...]
+    own: int = 0
 
     def meant(self, names: tuple[str, ...], choose: random.Random) -> str:
         """Return which of the named orders is meant."""
@@ -125,7 +147,8 @@ class Installer:
         """Return a habit of this installer that fits a plug, and what it makes of the order."""
         for _ in range(8):
             name = choose.choices([habit for habit, _ in self.mix], [weight for _, weight in self.mix])[0]
-            found = HABITS[name](kind, order, choose)
+            wrong = own_way if name == OWN_WAY else HABITS[name]
+            found = wrong(kind, order, random.Random(self.own) if name == OWN_WAY else choose)
             if found is not None and found != order:
                 return name, found
         return None
@@ -147,11 +170,12 @@ class Installer:
         return order
 
 
-def installer(choose: random.Random) -> Installer:
-    """Return somebody: every habit a little, two of them a lot."""
-    mix = {name: choose.uniform(0.2, 1.0) for name in HABITS}
+def installer(choose: random.Random, strange: bool = False) -> Installer:
+    """Return somebody: every habit a little, two of them a lot; strange: mostly with a way of his own."""
+    mix = {name: choose.uniform(0.2, 1.0) for name in (*HABITS, OWN_WAY)}
     for name in choose.sample(sorted(mix), 2):
         mix[name] += choose.uniform(2.0, 10.0)
+    mix[OWN_WAY] += 30.0 if strange else 0.0
     return Installer(
         right=choose.uniform(0.6, 0.95),
         both=choose.uniform(0.05, 0.25),
@@ -159,4 +183,5 @@ def installer(choose: random.Random) -> Installer:
         share_a=choose.choice((0.0, 0.1, 0.3, 0.7, 1.0)),
         changes_mind=choose.uniform(0.0, 0.1),
         mix=tuple(mix.items()),
+        own=choose.getrandbits(32),
     )

@@ -240,8 +240,8 @@ def _one_plug(mistake: str) -> "Oracle":
         routes, pattern = scene.truth.routes(), scene.pattern
         for order in STANDARDS[pattern.near].values():
             there = carried(pattern, order)
-            both = [(order, wrong) for wrong in MISTAKES[mistake](there)]
-            both += [(wrong, there) for wrong in MISTAKES[mistake](order)]
+            both = [(order, wrong) for wrong in MISTAKES[mistake](there) if len(wrong) == len(there)]
+            both += [(wrong, there) for wrong in MISTAKES[mistake](order) if len(wrong) == len(order)]
             if any(_map(pattern, near, far) == routes for near, far in both):
                 return True
         return False

@@ -15,6 +15,13 @@ CONTACTS = {
     "m12x": tuple("12345678"),
     "m12a": tuple("2345"),
 }
+# The places in a plug that a pair has, by contact order.
+PLACES_OF_PAIRS = {
+    "rj45": ((0, 1), (2, 5), (3, 4), (6, 7)),
+    "m12d": ((0, 2), (1, 3)),
+    "m12x": ((0, 1), (2, 3), (4, 5), (6, 7)),
+    "m12a": ((0, 1), (2, 3)),
+}
 PAIRS = {
     "tia": (("blue", "white-blue"), ("orange", "white-orange"), ("green", "white-green"), ("brown", "white-brown")),
     "iec61918": (("yellow", "orange"), ("white", "blue")),
