@@ -5,7 +5,7 @@ from collections.abc import Mapping
 from dataclasses import dataclass
 
 from tests.world.sentences import Said
-from tests.world.tables import CONTACTS, STANDARDS
+from tests.world.tables import CONTACTS, STANDARDS, Holds, Pattern, carried
 from tests.world.truth import Truth
 
 CHANCE = r"(?:over 99 %|under 1 %|\d+ %)"
@@ -26,7 +26,8 @@ ENDS = (
     ),
 )
 HOLDS = re.compile(rf"(?:(?P<end>near|far):)? +(?P<chance>{CHANCE})  (?P<order>\S.*)")
-BUT = re.compile(r"as (?P<like>\S+) but ?(?P<rest>.*)")
+BUT = re.compile(r"as (?P<like>\S+) but (?P<rest>.+)")
+RIGHT_FOR = re.compile(r"right for (?P<like>\S+) at near(?: but (?P<rest>.+))?")
 
 
 @dataclass(frozen=True)
@@ -82,26 +83,32 @@ def _looks(name: str | None, colours: str) -> str | None:
     return "white" if name is not None and colours == "plain-white" and name.startswith("white-") else name
 
 
-def order_of(text: str, kind: str) -> tuple[str | None, ...] | None:
-    """Return the order that words describe ("T568B", "as T568B but 4 blue, 5 empty"); None when not understood."""
-    but = BUT.fullmatch(text)
-    base = STANDARDS[kind].get(but["like"] if but else text)
+def order_of(text: str, truth: Truth, end: str, pattern: Pattern) -> Holds | None:
+    """Return the order that words describe; None when they are not understood.
+
+    "T568B"; "as T568B but 4 blue, 5 empty"; "right for T568B at near", of a far plug whose order has no name.
+    """
+    kind = truth.plug(end).kind
+    carried_over = RIGHT_FOR.fullmatch(text) if end == "far" else None
+    but = carried_over or BUT.fullmatch(text)
+    known = STANDARDS[truth.near.kind] if carried_over else STANDARDS[kind]
+    base = known.get(but["like"] if but else text)
     if base is None:
         return None
-    at = dict(zip(CONTACTS[kind], base, strict=True))
-    for part in re.split(r", ", but["rest"]) if but and but["rest"] else ():
+    at = dict(zip(CONTACTS[kind], carried(pattern, base) if carried_over else base, strict=True))
+    for part in but["rest"].split(", ") if but and but["rest"] else ():
         contact, _, colour = part.partition(" ")
         at[contact] = None if colour == "empty" else colour
     return tuple(at.values())
 
 
-def holds(line: str, end: str, truth: Truth) -> tuple[str, Chance | None]:
+def holds(line: str, end: str, truth: Truth, pattern: Pattern) -> tuple[str, Chance | None]:
     """Return the end that a line of "In the plugs now" is about, and what it says; None = not understood."""
     found = HOLDS.fullmatch(line.rstrip())
     if found is None:
         return end, None
     end = found["end"] or end
-    order = order_of(found["order"], truth.plug(end).kind)
+    order = order_of(found["order"], truth, end, pattern)
     if order is None:
         return end, None
     return end, Chance("order", found["chance"], order == truth.plug(end).holds)

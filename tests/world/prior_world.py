@@ -9,7 +9,7 @@ from dataclasses import replace
 from itertools import permutations
 
 from tests.world.cables import FOUR_PAIRS, Job
-from tests.world.tables import CONTACTS, MEANT, PATTERNS, STANDARDS, Holds, Pattern, carried
+from tests.world.tables import CONTACTS, MEANT, PAIRS, PATTERNS, STANDARDS, Holds, Pattern, carried
 from tests.world.truth import Plug, Run, Truth
 from wiremap.cable.habits import HabitKind, Habits, habits
 
@@ -86,12 +86,31 @@ def _distance(one: Holds, other: Holds) -> int:
     return count
 
 
+def _renamed(choose: random.Random, known: Habits, orders: tuple[Holds, ...]) -> tuple[Holds, ...]:
+    """Return orders after somebody on no list took conductors for each other, alike in all of them."""
+    names = sorted({name for name in orders[0] if name is not None})
+    makers = known.other_makers
+    taken = {name: name for name in names}
+    if choose.random() < makers.pairs / (makers.pairs + makers.exchanged):
+        twisted = [pair for pairs in PAIRS.values() for pair in pairs if set(pair) <= set(names)]
+        pairs = list(dict.fromkeys(twisted))
+        while all(name == other for name, other in taken.items()):
+            for pair, other in zip(pairs, choose.sample(pairs, len(pairs)), strict=True):
+                taken |= dict(zip(pair, choose.sample(other, 2), strict=True))
+    else:
+        one, other_one = choose.sample(names, 2)
+        taken |= {one: other_one, other_one: one}
+    return tuple(tuple(None if name is None else taken[name] for name in order) for order in orders)
+
+
 def _one_plug(choose: random.Random, known: Habits, plug: str, order: Holds, others: list[Holds]) -> Holds:
     if choose.random() < known.flat:
         return tuple(choose.sample(order, len(order)))
     kinds = [kind for kind in known.kinds if wrong_orders(kind, plug, order, others) or _shifts(kind, plug, order)]
-    if not kinds or choose.random() < known.right:
+    if choose.random() < known.right:
         return _more_exchanges(choose, order, known.theta)
+    if not kinds or choose.random() < known.other_makers.share:
+        return _more_exchanges(choose, _renamed(choose, known, (order,))[0], known.theta)
     kind = choose.choices(kinds, [kind.one_end for kind in kinds])[0]
     if kind.rule == "shifted":
         return _shifted(order, choose.random() < 0.5)
@@ -100,7 +119,7 @@ def _one_plug(choose: random.Random, known: Habits, plug: str, order: Holds, oth
 
 def _both(
     choose: random.Random, known: Habits, pattern: Pattern, sides: tuple[tuple[Holds, list[Holds]], ...]
-) -> tuple[Holds, Holds] | None:
+) -> tuple[Holds, ...]:
     (near, near_others), (far, far_others) = sides
     kinds = []
     for kind in known.kinds:
@@ -109,8 +128,8 @@ def _both(
         shifts = _shifts(kind, pattern.near, near) and _shifts(kind, pattern.far, far)
         if kind.both_ends and (shifts or (ours and len(ours) == len(theirs))):
             kinds.append((kind, list(zip(ours, theirs, strict=False))))
-    if not kinds:
-        return None
+    if not kinds or choose.random() < known.other_makers.share:
+        return _renamed(choose, known, (near, far))
     kind, made = choose.choices(kinds, [one.both_ends for one, _ in kinds])[0]
     if kind.rule == "shifted":
         up = choose.random() < 0.5

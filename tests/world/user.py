@@ -168,7 +168,7 @@ class User:
         for line in lines[head + 1 :]:
             if not line.startswith(("near:", "far:", " ")):
                 break
-            end, chance = plugs_said.holds(line, end, self.truth)
+            end, chance = plugs_said.holds(line, end, self.truth, self.job.pattern)
             if chance is None:
                 found.append(Said("unknown", line, False))
             else:

@@ -6,7 +6,7 @@ None for an empty one.
 
 from dataclasses import dataclass
 from functools import cache
-from itertools import permutations
+from itertools import combinations, permutations, product
 from pathlib import Path
 from typing import Literal, cast, get_args
 
@@ -16,6 +16,7 @@ from wiremap.cable.tables import Table, read_table
 
 Order = tuple[str | None, ...]
 Exchange = tuple[tuple[str, str], ...]
+Rename = tuple[tuple[str, str], ...]
 Rule = Literal["none", "other-standard", "turned", "shifted", "alike"]
 RULES: tuple[Rule, ...] = get_args(Rule)
 
@@ -35,6 +36,15 @@ class HabitKind:
 
 
 @dataclass(frozen=True, slots=True)
+class OtherMakers:
+    """What is believed of people whose habits are on no list; see habits.toml for what the fields mean."""
+
+    share: float
+    pairs: float
+    exchanged: float
+
+
+@dataclass(frozen=True, slots=True)
 class Habits:
     """All kinds, and the chances that habits.toml names; `intended` is (termination name, weight)."""
 
@@ -49,6 +59,7 @@ class Habits:
     settled: float
     settled_closed: float
     least_bits: float
+    other_makers: OtherMakers
     places: tuple[tuple[str, float], ...]
     intended: tuple[tuple[str, float], ...]
     kinds: tuple[HabitKind, ...]
@@ -107,6 +118,13 @@ def read_habits(path: Path) -> Habits:
     lowest = {"right": 0.001, "habit": 0.0, "flat": 0.02, "theta": 0.0, "broken": 0.0001, "misplaced": 0.0001}
     lowest |= {"pairs_wrong": 0.0, "named": 0.5, "settled": 0.5, "settled_closed": 0.5, "least_bits": 0.0}
     chances = {word: table.take_number(word, low, 0.999) for word, low in lowest.items()}
+    makers = table.take_table("other_makers")
+    others = OtherMakers(
+        makers.take_number("share", 0.0, 1.0),
+        makers.take_number("pairs", 0.001, 1000.0),
+        makers.take_number("exchanged", 0.001, 1000.0),
+    )
+    makers.finish()
     where = table.take_table("places")
     places = tuple((word, where.take_number(word, 0.0, 1.0)) for word in ("near", "run", "far"))
     where.finish()
@@ -115,7 +133,7 @@ def read_habits(path: Path) -> Habits:
     intended = [weight for entry in table.take_tables("intended") for weight in _weights(entry)]
     kinds = tuple(_kind(entry) for entry in table.take_tables("kind"))
     table.finish()
-    return Habits(places=places, intended=tuple(intended), kinds=kinds, **chances)
+    return Habits(other_makers=others, places=places, intended=tuple(intended), kinds=kinds, **chances)
 
 
 @cache
@@ -172,3 +190,33 @@ def _alike(intended: Order, colours: ColourSet) -> list[Order]:
                 changed[place] = conductor
             found.append(tuple(changed))
     return found
+
+
+@cache
+def renames(names: tuple[str, ...], colours: ColourSet, makers: OtherMakers) -> tuple[tuple[Rename, float], ...]:
+    """Return how people on no list may take one conductor for another, with chances that add up to 1.
+
+    Each is (conductor, the one that is taken for it) of every conductor of a cable that has these.
+    """
+    pairs = [pair for pair in colours.pairs if set(pair) <= set(names)]
+    in_pairs = set()
+    for order in permutations(pairs):
+        for ways in product((False, True), repeat=len(pairs)):
+            taken = {name: name for name in names}
+            for pair, other, turned in zip(pairs, order, ways, strict=True):
+                taken |= dict(zip(pair, other[::-1] if turned else other, strict=True))
+            in_pairs.add(tuple(taken.items()))
+    exchanged = {
+        tuple({name: {a: b, b: a}.get(name, name) for name in names}.items()) for a, b in combinations(names, 2)
+    }
+    same = tuple((name, name) for name in names)
+    found: list[tuple[Rename, float]] = []
+    for ways_of, weight in ((in_pairs - {same}, makers.pairs), (exchanged, makers.exchanged)):
+        found += [(one, weight / len(ways_of) / (makers.pairs + makers.exchanged)) for one in sorted(ways_of)]
+    return tuple(found)
+
+
+def renamed(order: Order, rename: Rename) -> Order:
+    """Return an order with every conductor taken for another."""
+    taken = dict(rename)
+    return tuple(None if name is None else taken[name] for name in order)

@@ -104,11 +104,28 @@ def _shifted(order: Plug, up: bool) -> Plug:
     return (None, *order[:-1]) if up else (*order[1:], None)
 
 
+def _taken_for(choose: random.Random, known: Habits, intended: Plug) -> Plug:
+    """Return an order of somebody on no list: pairs in each other's places, or any two conductors exchanged."""
+    makers = known.other_makers
+    if choose.random() >= makers.pairs / (makers.pairs + makers.exchanged):
+        a, b = choose.sample(range(8), 2)
+        return exchanged(intended, a, b)
+    places = ((0, 1), (2, 5), (3, 4), (6, 7))
+    changed = list(intended)
+    while tuple(changed) == intended:
+        for here, there in zip(places, choose.sample(places, 4), strict=True):
+            for place, source in zip(here, choose.sample(there, 2), strict=True):
+                changed[place] = intended[source]
+    return tuple(changed)
+
+
 def _one_plug(choose: random.Random, known: Habits, intended: Plug, other: Plug) -> Plug:
     if choose.random() < known.flat:
         return tuple(choose.sample(intended, len(intended)))
     if choose.random() < known.right:
         return _more_exchanges(choose, intended, known.theta)
+    if choose.random() < known.other_makers.share:
+        return _more_exchanges(choose, _taken_for(choose, known, intended), known.theta)
     kinds = [
         kind
         for kind in known.kinds
@@ -123,7 +140,9 @@ def _one_plug(choose: random.Random, known: Habits, intended: Plug, other: Plug)
 def draw(choose: random.Random, known: Habits) -> Drawn:
     """Draw a cable from the prior."""
     intended, other = (T568B, T568A) if choose.random() < 0.7 else (T568A, T568B)
-    if choose.random() < known.habit:
+    if choose.random() < known.habit and choose.random() < known.other_makers.share:
+        near = far = _taken_for(choose, known, intended)
+    elif choose.random() < known.habit * (1 - known.other_makers.share) / (1 - known.habit * known.other_makers.share):
         kinds = [
             kind
             for kind in known.kinds

@@ -232,16 +232,21 @@ def _described(row: tuple[int, ...], chance: float, known: Belief, end: End) -> 
     plug = known.near_plug if end == "near" else known.far_plug
     names = known.names(row)
     conductors = tuple(zip(plug.conductor_contacts, names, strict=True))
-    held = tuple((contact, name) for contact, name in conductors if name is not None)
     plugs = known.near if end == "near" else known.far
     differing = [
         tuple(contact for contact, a, b in zip(plug.conductor_contacts, row, one.intended, strict=True) if a != b)
         for one in plugs
     ]
     nearest = min(range(len(plugs)), key=lambda place: (len(differing[place]), -known.intended[place].weight))
-    like = _name_of(plug, known.names(plugs[nearest].intended)) or known.intended[nearest].name
-    termination = known_as(plug, held)
-    return LikelyOrder(conductors, chance, termination.name if termination else None, like, differing[nearest])
+    like = _name_of(plug, known.names(plugs[nearest].intended))
+    return LikelyOrder(
+        conductors,
+        chance,
+        _name_of(plug, names),
+        like or known.intended[nearest].name,
+        differing[nearest],
+        like is None,
+    )
 
 
 def _name_of(plug: Connector, order: tuple[str | None, ...]) -> str | None:

@@ -28,7 +28,7 @@ class LikelyOrder:
 
     conductors: (contact, conductor name or None for an empty contact), in contact order. known_as: the
     termination it is, None = none. like, differs: the intended order nearest to it, and the contacts where it
-    is not the same.
+    is not the same. carried: that order has no name; it is what goes with the near plug as `like`.
     """
 
     conductors: tuple[tuple[str, str | None], ...]
@@ -36,11 +36,13 @@ class LikelyOrder:
     known_as: str | None
     like: str
     differs: tuple[str, ...]
+    carried: bool = False
 
     def to_builtins(self) -> dict[str, object]:
         """Return it as it stands in JSON."""
         plain: dict[str, object] = {"conductors": dict(self.conductors), "probability": round(self.probability, 4)}
-        return plain | {"known_as": self.known_as, "like": self.like, "differs": list(self.differs)}
+        plain |= {"known_as": self.known_as, "like": self.like, "differs": list(self.differs)}
+        return plain | ({"carried": True} if self.carried else {})
 
 
 @dataclass(frozen=True, slots=True)

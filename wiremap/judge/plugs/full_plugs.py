@@ -137,12 +137,9 @@ class FullEngine:
         """Yield for each intended order the near and far orders that one habit makes, as ranks, and their chances."""
         broken = self.known.habits.broken**self.open_count
         for column, orders in enumerate(self.known.both):
-            if orders:
-                near = np.array([order for order, _, _ in orders], dtype=np.int8)
-                far = np.array([order for _, order, _ in orders], dtype=np.int8)
-                share = np.array([chance for _, _, chance in orders]) * self._agree(near, far)
-                share *= self._allowed(near, far, column)
-                yield column, ranks(near), ranks(far), share * self.weights[column] * self.known.habit * broken
+            near, far, chance = _as_rows(orders)
+            share = chance * self._agree(near, far) * self._allowed(near, far, column)
+            yield column, ranks(near), ranks(far), share * self.weights[column] * self.known.habit * broken
 
     def solve(self) -> Posterior | None:
         """Return the posterior over the near plug's orders; None where nothing agrees with the evidence."""
@@ -291,6 +288,13 @@ class FullEngine:
         factor = float(self._allowed(np.array([near], dtype=np.int8), np.array([far], dtype=np.int8), column)[0])
         factor *= self._opened({("near", near_empty): "near", ("far", far_empty): "far"})
         return [_Extra(near, far, float(chance) * factor, False, False)]
+
+
+@lru_cache(maxsize=32)
+def _as_rows(orders: tuple[tuple[Numbers, Numbers, float], ...]) -> tuple[Rows, Rows, Chances]:
+    """Return near orders, far orders and chances as arrays, a row for each."""
+    near, far, chance = zip(*orders, strict=True)
+    return np.array(near, dtype=np.int8), np.array(far, dtype=np.int8), np.array(chance)
 
 
 def _numbers(row: Rows) -> Numbers:

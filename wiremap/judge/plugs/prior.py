@@ -1,9 +1,9 @@
 """What is believed of the two plugs before anything is measured: a mixture of the orders people make.
 
 For one plug and one intended order: the intended order with chance `right`, each kind of habits.toml by its
-weight, all spread by further exchanges, and a share `flat` over every order. For both plugs: independent of
-each other, or, with chance `habit`, the same kind at both. The shifted plug is no order of all conductors; it
-stands beside the others.
+weight or, with the share of `other_makers`, conductors taken for each other in any way; all spread by further
+exchanges, and a share `flat` over every order. For both plugs: independent of each other, or, with chance `habit`,
+the same kind at both. The shifted plug is no order of all conductors; it stands beside the others.
 """
 
 from collections import defaultdict
@@ -14,7 +14,7 @@ import numpy as np
 
 from wiremap.cable.colours import ColourSet
 from wiremap.cable.connectors import Connector
-from wiremap.cable.habits import Habits, Order, orders_of
+from wiremap.cable.habits import Habits, Order, orders_of, renamed, renames
 from wiremap.cable.patterns import Pattern
 from wiremap.judge.plugs.intended import Intended, intended_orders
 from wiremap.judge.plugs.orders import (
@@ -83,8 +83,11 @@ def _plug(
     shifts = [kind for kind in habits.kinds if kind.rule == "shifted" and plug.name in kind.connectors and full]
     total = sum(kind.one_end for kind, orders in made if orders) + sum(kind.one_end for kind in shifts)
     chances: defaultdict[Numbers, float] = defaultdict(float)
-    chances[numbers(order)] += habits.right if total else 1.0
-    wrong = 1.0 - habits.right
+    chances[numbers(order)] += habits.right
+    unlisted = habits.other_makers.share if total else 1.0
+    for rename, chance in renames(names, colours, habits.other_makers):
+        chances[numbers(renamed(order, rename))] += (1.0 - habits.right) * unlisted * chance
+    wrong = (1.0 - habits.right) * (1.0 - unlisted)
     for kind, orders in made:
         for one in orders:
             chances[numbers(one)] += wrong * kind.one_end / total / len(orders)
@@ -118,9 +121,13 @@ def _both(
         if kind.rule == "shifted" and fits:
             shifted += kind.both_ends
     total = sum(weight for _, _, weight in made) + shifted
-    if total == 0:
-        return (), 0.0
-    return tuple((near, far, weight / total) for near, far, weight in made), shifted / total
+    others = habits.other_makers.share if total else 1.0
+    listed = (1.0 - others) / total if total else 0.0
+    both = [(near, far, weight * listed) for near, far, weight in made]
+    for rename, chance in renames(names, colours, habits.other_makers):
+        near, far = (numbers(renamed(order, rename)) for order in (belief_near[1], belief_far[1]))
+        both.append((near, far, chance * others))
+    return tuple(both), shifted * listed
 
 
 @lru_cache(maxsize=32)

@@ -151,12 +151,12 @@ def as_built_lines(advice: "Advice", ends: Ends, colours: ColourSet, width: int 
     for name, orders in ((ends.near, built.near_orders), (ends.far, built.far_orders)):
         for number, order in enumerate(orders[: 1 if built.settled else 3]):
             head = f"{name}:" if number == 0 else ""
-            text = f"{head:<{widest}}  {chance_percent(order.probability):>9}  {described(order, colours)}"
+            text = f"{head:<{widest}}  {chance_percent(order.probability):>9}  {described(order, colours, ends)}"
             lines += textwrap.wrap(text, width, subsequent_indent=" " * (widest + 13))
     return lines
 
 
-def described(order: "LikelyOrder", colours: ColourSet) -> str:
+def described(order: "LikelyOrder", colours: ColourSet, ends: Ends) -> str:
     """Return an order in words: its name, or the nearest one and what is otherwise."""
     if order.known_as:
         return order.known_as
@@ -164,6 +164,8 @@ def described(order: "LikelyOrder", colours: ColourSet) -> str:
     parts = [
         f"{contact} {colours.colour(name).looks if (name := held[contact]) else 'empty'}" for contact in order.differs
     ]
+    if order.carried:
+        return f"right for {order.like} at {ends.near}" + (f" but {', '.join(parts)}" if parts else "")
     return f"as {order.like} but {', '.join(parts)}"
 
 
