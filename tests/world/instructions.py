@@ -7,6 +7,7 @@ from tests.world.sentences import WHO
 THE_END = r"the (?P<end>near|far) end"
 AT_END = r"At the (?P<end>near|far) end: "
 CHANGES = r"(?: \(contacts? [^)]*changes?\)| in the same order)?"
+PAIRED = r"(?P<paired>, each pair on its own contacts)?"
 WHICH = rf"(?:{WHO}|the contacts)"
 MATCH = r"make the (?:near|far) end match it, in no standard order \(contacts [^)]*\)"
 OTHER = rf"(?:; or (?:re-terminate the (?:near|far) end(?: as \S+?)?{CHANGES}|{MATCH})(?: or [^.]*)?)?"
@@ -24,7 +25,7 @@ INSTRUCTIONS: tuple[tuple[str, str], ...] = (
         rf"See in which plug (?:(?P<who>{WHO}) (?:is|are) not home and crimped|"
         rf"a strand or an offcut joins (?P<joined>{WHO})|"
         rf"the screen touches (?P<touched>{WHO})|(?P<poor>{WHO}) (?:is|are) dirty or badly crimped|"
-        r"the screen is (?P<clamp>not clamped)), and re-terminate that one(?P<card> by its card)?; "
+        r"the screen is (?P<clamp>not clamped)), and re-terminate that one(?P<card> by its card)?" + PAIRED + r"; "
         r"if neither, replace the cable\.",
     ),
     ("use or replace", r"Use it where (?P<kind>\S+) is wanted, or replace it: it has \d conductors\."),
@@ -35,12 +36,15 @@ INSTRUCTIONS: tuple[tuple[str, str], ...] = (
     ),
     ("remake one", r"Re-terminate one end(?: so that [^,.]*)?, or use it where (?P<kind>\S+) is wanted\."),
     ("remake one", r"The cable is sound but the wrong kind \([^)]*\): re-terminate one end(?: as [^.]*)?\."),
-    ("home", rf"{AT_END}see that (?P<who>{WHO}) is home in the plug and crimped; else re-terminate that plug\."),
+    (
+        "home",
+        rf"{AT_END}see that (?P<who>{WHO}) is home in the plug and crimped; else re-terminate that plug{PAIRED}\.",
+    ),
     ("home in both", rf"See that (?P<who>{WHO}) is home in both plugs; re-terminate where not\."),
     ("replace if home", r"If it is in both, replace the cable\."),
     (
         "strand",
-        rf"{AT_END}look for a strand or an offcut between {WHICH}; else re-terminate that plug\.",
+        rf"{AT_END}look for a strand or an offcut between {WHICH}; else re-terminate that plug{PAIRED}\.",
     ),
     (
         "strand in both",
@@ -49,7 +53,7 @@ INSTRUCTIONS: tuple[tuple[str, str], ...] = (
     ),
     (
         "strand",
-        rf"{AT_END}cut the screen back so that it cannot touch {WHICH}, then re-terminate that plug\.",
+        rf"{AT_END}cut the screen back so that it cannot touch {WHICH}, then re-terminate that plug{PAIRED}\.",
     ),
     (
         "strand in both",

@@ -2,7 +2,7 @@
 
 import random
 import re
-from dataclasses import dataclass, field
+from dataclasses import dataclass, field, replace
 
 from tests.world import plugs_said
 from tests.world.cables import Job
@@ -196,7 +196,7 @@ class User:
             case "remake one":
                 self._remake_one()
             case "home" | "strand" | "clamp" | "re-crimp" | "same again":
-                self._same_order(end)
+                self._same_order(end, paired=bool(named.get("paired")))
             case "home in both":
                 scene = Scene(self.truth, self.job.pattern, self.job.with_pairs)
                 self._home_in_both(scene.names(found["who"]))
@@ -247,17 +247,12 @@ class User:
         if self.outcome.terminations > 12:
             raise StopsError("stuck")
         now = self.truth.plug(end)
-        named = not same and holds in (*STANDARDS[now.kind].values(), *self._carried(end))
+        named = not same and holds in (*STANDARDS[now.kind].values(), *self._usual(end))
         meant = holds if named else now.meant  # an order that only matches the other plug is still out of order
         plug = Plug(self.truth.plug(end).kind, holds, meant, clamped=self.truth.run.screened)
         self.truth = self.truth.with_plug(end, plug)
         self.reads[end] = {}
         self.made.add(end)
-
-    def _carried(self, end: str) -> list[Holds]:
-        """Return what a plug may hold to be right: at the far end, what a near one as the standards have it wants."""
-        pattern = self.job.pattern
-        return [carried(pattern, one) for one in STANDARDS[pattern.near].values()] if end == "far" else []
 
     def _crimp_card(self, end: str | None) -> None:
         assert self.case is not None
@@ -313,8 +308,11 @@ class User:
         at = {back.get(contact, contact): name for contact, name in other.at.items()}
         self._crimp(end, tuple(at.get(contact) for contact in CONTACTS[self.truth.near.kind]))
 
-    def _same_order(self, end: str) -> None:
-        """Make a plug anew in the order it has; what hangs loose or is out of place goes where a contact is empty."""
+    def _same_order(self, end: str, paired: bool = False) -> None:
+        """Make a plug anew in the order it has; what hangs loose or is out of place goes where a contact is empty.
+
+        paired: each pair on its own contacts; where they are not, in the usual order that is nearest.
+        """
         wanted = [a if end == "near" else b for a, b in self.job.pattern.wanted]
         at = self.truth.plug(end).at
         left = [name for name in self._cable() if name not in at.values()]
@@ -325,7 +323,25 @@ class User:
             elif at[contact] is None and beside:
                 at[contact], at[beside[0]] = at[beside[0]], None
                 beside.pop(0)
-        self._crimp(end, tuple(at.values()), same=True)
+        same = tuple(at.values())
+        if not paired or self._keeps_pairs(end, same):
+            self._crimp(end, same, same=True)
+            return
+        usual = [order for order in self._usual(end) if set(order) == set(same) and self._keeps_pairs(end, order)]
+        if not usual:
+            raise StopsError("no usual order")
+        alike = [sum(a == b for a, b in zip(order, same, strict=True)) for order in usual]
+        self._crimp(end, usual[alike.index(max(alike))])
+
+    def _keeps_pairs(self, end: str, holds: Holds) -> bool:
+        made = self.truth.with_plug(end, replace(self.truth.plug(end), holds=holds))
+        return made.keeps_pairs(end, self.job.pattern)
+
+    def _usual(self, end: str) -> list[Holds]:
+        """Return the orders that a plug of a right cable may hold, by the standards, the likelier first."""
+        pattern = self.job.pattern
+        near = list(STANDARDS[pattern.near].values())
+        return near if end == "near" else [carried(pattern, order) for order in near]
 
     def _home_in_both(self, nodes: list[Node]) -> None:
         for end in self._easier_first():
@@ -377,7 +393,7 @@ class User:
                 if named["card"] and isinstance(card(self.case, end), CardRead):
                     self._crimp_card(end)
                 else:
-                    self._same_order(end)
+                    self._same_order(end, paired=bool(named["paired"]))
                 return
         raise StopsError("replace")
 

@@ -67,17 +67,20 @@ def advice_on(
     services = _services(laid, diagnosis, known) if both_ends else ()
     if not diagnosis.findings:
         return Advice(services=services)
-    if _wrong_beside(diagnosis, pattern) and all(service.answer != "danger" for service in services):
+    if not _wanted_wrong(diagnosis, pattern) and all(service.answer != "danger" for service in services):
         return Advice(services=services, serves=True)
     return _mended(pattern, diagnosis, nets, known, colours, services, both_ends)
 
 
-def _wrong_beside(diagnosis: Diagnosis, pattern: Pattern) -> bool:
-    """Whether all that a pattern wants is right, and only conductors are wrong that it does not want."""
+def _wanted_wrong(diagnosis: Diagnosis, pattern: Pattern) -> tuple[Finding, ...]:
+    """Return the findings without those of conductors that nothing is wanted of."""
+    if diagnosis.expect is None:
+        return diagnosis.findings
     near, far = {near for near, _ in pattern.conductors}, {far for _, far in pattern.conductors}
-    return diagnosis.expect is not None and all(
-        finding.fault in MISPLACED and not near & set(finding.near) and not far & set(finding.far)
+    return tuple(
+        finding
         for finding in diagnosis.findings
+        if finding.fault not in MISPLACED or near & set(finding.near) or far & set(finding.far)
     )
 
 
@@ -122,7 +125,7 @@ def _mended(
     plan = repair(
         pattern,
         seen_as,
-        diagnosis.findings,
+        _wanted_wrong(diagnosis, pattern) or diagnosis.findings,
         built,
         routes,
         wrong_kind,
@@ -169,9 +172,10 @@ def _nets(laid: LaidReading) -> Nets:
 
 
 def _count(pattern: Pattern, routes: NamePairs, groups: tuple[tuple[tuple[str, ...], tuple[str, ...]], ...]) -> int:
-    """Return how many conductors the cable has: as many as the pattern wants, or as arrive if they are more."""
+    """Return how many conductors the cable has: as many as the pattern wants; where more arrive, all the plug takes."""
     arrive = {near for near, _ in routes} | {contact for near, _ in groups for contact in near}
-    return max(len(pattern.conductors), len(arrive))
+    wanted = len(pattern.conductors)
+    return wanted if len(arrive) <= wanted else len(pattern.near_connector.conductor_contacts)
 
 
 def _evidence(

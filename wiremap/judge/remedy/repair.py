@@ -300,14 +300,16 @@ def _options(
 def _of_moves(
     blind: Sequence[_Option], pattern: Pattern, routes: Sequence[tuple[str, str]], twisted: Sequence[tuple[str, str]]
 ) -> list[_Option]:
-    """Return the options that make one plug match the other, the other's pairs being right as far as was measured."""
-    if not twisted:
-        return list(blind[:2])
+    """Return the options that make one plug match the other, whose pairs are right as far as was measured."""
     leads = dict(routes)
-    near = {frozenset(pair) for pair in twisted}
-    far = {frozenset((leads.get(a), leads.get(b))) for a, b in twisted}
-    can = (all(frozenset(pair) in far for pair in pattern.far_pairs), near >= set(map(frozenset, pattern.near_pairs)))
-    return [option for option, fits in zip(blind, can, strict=False) if fits]
+    far = [(leads[a], leads[b]) for a, b in twisted if a in leads and b in leads]
+    splits = (_splits(pattern.far_pairs, far), _splits(pattern.near_pairs, twisted))
+    return [option for option, split in zip(blind, splits, strict=False) if not split]
+
+
+def _splits(wanted: Sequence[tuple[str, str]], twisted: Sequence[tuple[str, str]]) -> bool:
+    """Whether a conductor of a pair that is wanted is twisted with one that is not of it."""
+    return any(len({*pair} & {*seen}) == 1 for pair in wanted for seen in twisted)
 
 
 def _as_dict(contacts: Sequence[str], order: Order) -> dict[str, str | None]:

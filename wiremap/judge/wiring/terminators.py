@@ -92,9 +92,14 @@ def without_terminators(
                 continue
             bad = _bad_conductor(one, other, partner, near_count)
             count = terminators_in(value, bus.ohm, bus.tolerance)
+            too_many = count > max(bus.right)
             if bad is not None and not math.isnan(value):
                 kept[bad] = Cell.JOINED if is_joined(value, limits.joined_ohm) else Cell.HIGH_RESISTANCE
-            elif count and _may_be(one, other, bus, misplaced) and not _bad_in_short(one, other, partner, count, bus):
+            elif (
+                count
+                and _may_be(one, other, bus, misplaced)
+                and not (too_many and _rather_bad(one, other, partner, bus, near_count))
+            ):
                 links.append(Link(one, other, count))
             else:
                 kept |= {two: found[two] for two in low if {labels[two[0]], labels[two[1]]} == {group[i], group[j]}}
@@ -153,10 +158,12 @@ def _bad_conductor(one: frozenset[int], other: frozenset[int], partner: Sequence
     return None
 
 
-def _bad_in_short(one: frozenset[int], other: frozenset[int], partner: Sequence[int], count: int, bus: Bus) -> bool:
-    """Whether it is rather a bad conductor into a short of the bus than more terminators than a bus may have."""
+def _rather_bad(one: frozenset[int], other: frozenset[int], partner: Sequence[int], bus: Bus, near_count: int) -> bool:
+    """Whether a resistor between two nets is rather a bad conductor, misplaced or into a short."""
+    if len(one) == len(other) == 1:
+        return partner[min(one)] not in other and (min(one) < near_count) != (min(other) < near_count)
     shorted = any({*ends} <= net for ends in (bus.near, bus.far) for net in (one, other))
-    return shorted and count > max(bus.right) and any(partner[contact] in other for contact in one)
+    return shorted and any(partner[contact] in other for contact in one)
 
 
 def _may_be(one: frozenset[int], other: frozenset[int], bus: Bus, misplaced: frozenset[int]) -> bool:

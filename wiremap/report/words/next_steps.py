@@ -24,17 +24,17 @@ from wiremap.report.words.terminators import terminators_moved, terminators_next
 NEXT: dict[Fault, tuple[str, str, str]] = {
     # fault: what to do when the plug is known, when it is the cable itself, when nobody knows
     "open": (
-        "At {end}: see that {contacts} is home in the plug and crimped; else re-terminate that plug.",
+        "At {end}: see that {contacts} is home in the plug and crimped; else re-terminate that plug{paired}.",
         "Replace the cable, or cut it at the place and join it there.",
         "See in which plug {contacts} {is_are} not home and crimped{that_one}",
     ),
     "short": (
-        "At {end}: look for a strand or an offcut between {contacts}; else re-terminate that plug.",
+        "At {end}: look for a strand or an offcut between {contacts}; else re-terminate that plug{paired}.",
         "Replace the cable: it is crushed or cut into between its ends.",
         "See in which plug a strand or an offcut joins {contacts}{that_one}",
     ),
     "screen-short": (
-        "At {end}: cut the screen back so that it cannot touch {contacts}, then re-terminate that plug.",
+        "At {end}: cut the screen back so that it cannot touch {contacts}, then re-terminate that plug{paired}.",
         "Replace the cable: the screen touches a conductor between its ends.",
         "See in which plug the screen touches {contacts}{that_one}",
     ),
@@ -102,6 +102,7 @@ NEXT: dict[Fault, tuple[str, str, str]] = {
     "too-short": ("", "", "See that this is the right cable and label; a cable cannot be made longer, so replace it."),
 }
 THAT_ONE = ", and re-terminate that one{card}; if neither, replace the cable."
+PAIRED = ", each pair on its own contacts"
 FOUND_BY_EYE: tuple[Fault, ...] = (
     "open",
     "short",
@@ -143,7 +144,8 @@ def next_step(
             return few
         dangerous = any(finding.fault in DANGEROUS_FAULTS for finding in diagnosis.findings)
         if diagnosis.expect is not None or diagnosis.verdict == "fail" or dangerous:
-            return _for_finding(_first(diagnosis.findings), ends, seen=diagnosis.terminators)
+            paired = PAIRED if _pairs_are_hidden(diagnosis, pattern) else ""
+            return _for_finding(_first(diagnosis.findings), ends, paired=paired, seen=diagnosis.terminators)
     if diagnosis.verdict == "pass":
         moved = terminators_moved(diagnosis.terminators, (ends.near, ends.far)) if diagnosis.terminators else ""
         return f"{moved} Then label it and use it." if moved else "Label it and use it."
@@ -195,7 +197,17 @@ def _first(findings: Sequence[Finding]) -> Finding:
     return replace(first, near=near, far=far)
 
 
-def _for_finding(finding: Finding, ends: Ends, card: str = "", seen: Terminators | None = None) -> str:
+def _pairs_are_hidden(diagnosis: Diagnosis, pattern: Pattern | None) -> bool:
+    """Whether pairs were measured, but not all: what is open or shorted hides whether the others are split."""
+    if diagnosis.pairs is None or pattern is None:
+        return False
+    seen = {frozenset(pair) for pair in diagnosis.pairs.pairs}
+    return any(frozenset(pair) not in seen for pair in pattern.near_pairs)
+
+
+def _for_finding(
+    finding: Finding, ends: Ends, card: str = "", paired: str = "", seen: Terminators | None = None
+) -> str:
     if finding.fault == "terminators":
         return terminators_next(finding, seen, (ends.near, ends.far))
     known, run, unknown = NEXT[SAME_ADVICE.get(finding.fault, finding.fault)]
@@ -211,5 +223,6 @@ def _for_finding(finding: Finding, ends: Ends, card: str = "", seen: Terminators
     end = (
         f"the {ends.near if finding.end == 'near' else ends.far} end" if finding.end in ("near", "far") else "both ends"
     )
-    filled = text.format(end=end, contacts=which, is_are="is" if single else "are", that_one=THAT_ONE.format(card=card))
-    return capital(filled)
+    that_one = THAT_ONE.format(card=card or paired)
+    are = "is" if single else "are"
+    return capital(text.format(end=end, contacts=which, is_are=are, that_one=that_one, paired=paired))

@@ -219,9 +219,12 @@ def _short(finding: Finding, laid: LaidReading, run: RunEstimate, cable: Length)
 
 
 def _screen_end(seen: Groups, limits: Limits) -> Place | None:
-    """Return the end at which the screen is open: there its contact shows nothing, at the other the whole cable."""
+    """Return the end at which the screen is open: there its contact shows nothing, at the other the whole cable.
+
+    Where neither shows more than a plug does, it is open at both.
+    """
     near, far = (max(value, 0.0) for value in seen.screen_pf)
-    if not near + far > 0:
+    if not near + far > 2 * limits.break_plug_pf:
         return None
     share = near / (near + far)
     if share < limits.screen_share:
