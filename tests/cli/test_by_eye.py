@@ -142,6 +142,18 @@ def test_what_was_seen_is_kept_and_never_looks_measured(tmp_path: Path) -> None:
     assert "SEEN, NOT MEASURED" in pdf_text((tmp_path / "eye-label.pdf").read_bytes())
 
 
+def test_a_kept_look_is_judged_again_with_what_is_said_now(tmp_path: Path) -> None:
+    """Of a capture by eye what is said now goes before what was told then; of the rest that stands, colours too."""
+    kept = tmp_path / "eye.json"
+    assert run(*eyes(T568B, TURNED, "--save", str(kept))).code == 3
+    closed = run("judge", str(kept), "--closed", "far=60")
+    assert "The far end is wrong (over 99 %)." in closed.out
+    assert "!    3  white-green        6    belongs at 3" in closed.out
+    assert run("judge", str(kept), "--far-colours", T568B).code == 0
+    ordered = run(*eyes(T568B, T568B, "--near-order", "T568B"))
+    assert "     1  white-orange       1    ok" in ordered.out
+
+
 def test_a_table_becomes_a_capture_from_a_file_and_from_standard_input(tmp_path: Path) -> None:
     """`-` reads a table or a reading; --save keeps it with its origin; a capture is not kept a second time."""
     table = b"1,0,0,0\n0,1,0,0\n0,0,1,0\n0,0,0,1\n"

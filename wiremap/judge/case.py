@@ -260,4 +260,6 @@ def judge_case(
     known = wanted.statements.in_contacts_of(likeliest, wanted.near_order, colours)
     advice = advice_on(laid, diagnosis, known, colours)
     seen = known.near_colours if wanted.near_order is None else ()
+    if reading.origin == "eyes":
+        seen = wanted.statements.in_contacts_of(likeliest, None, colours).near_colours
     return Case(reading, wanted, names, diagnosis, likeliest, laid, order, colours, advice, seen)

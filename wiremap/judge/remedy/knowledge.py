@@ -75,6 +75,11 @@ class Statements:
         """Return where remotes are, (letter, what the place is called)."""
         return tuple(_letter_and_place(word) for word in self.remotes)
 
+    def over(self, earlier: "Statements") -> "Statements":
+        """Return what was said, with what was said earlier of all that nothing is said of now."""
+        now, before = self.to_builtins(), earlier.to_builtins()
+        return statements_from_builtins(before | now)
+
     def to_builtins(self) -> dict[str, Any]:
         """Return what was said, for a capture; what was not said is left out."""
         values = {name: getattr(self, name) for name in self.__dataclass_fields__}

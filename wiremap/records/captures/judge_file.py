@@ -8,8 +8,8 @@ from wiremap.cable.connectors import Connector
 from wiremap.cable.kinds import kind_from_builtins
 from wiremap.cable.patterns import Pattern
 from wiremap.errors import UsageError
-from wiremap.judge.case import Case, JobNames, Requirements, judge_case, requirements
-from wiremap.judge.remedy.knowledge import Statements, statements_from_builtins
+from wiremap.judge.case import Case, JobNames, Requirements, judge_case, read_by_eye, requirements
+from wiremap.judge.remedy.knowledge import statements_from_builtins
 from wiremap.judge.run.length.specified import wanted_from_builtins
 from wiremap.reading.adapters import in_cable_contacts
 from wiremap.reading.table_cells import CellMeaning
@@ -55,20 +55,33 @@ def judge_content(
             "Leave out --near-adapter and --far-adapter.",
         )
     kept = _requirements_of(record)
-    wanted = Requirements(
+    wanted = _over(wanted, kept)
+    reading = loaded.reading
+    if reading.origin == "eyes" and _colours(wanted) != _colours(kept):
+        reading = read_by_eye(wanted)
+    job = record.job
+    names = JobNames(names.near or job.near, names.far or job.far, names.cable or job.cable)
+    return judge_case(reading, wanted, names, record.own_limits())
+
+
+def _over(wanted: Requirements, kept: Requirements) -> Requirements:
+    """Return what is asked for now, with what a capture was made with of all that nothing is said of."""
+    return Requirements(
         wanted.expect or kept.expect,
         wanted.screen or kept.screen,
         wanted.require or kept.require,
         wanted.near_order or kept.near_order,
         wanted.colours or kept.colours,
-        wanted.statements if wanted.statements != Statements() else kept.statements,
+        wanted.statements.over(kept.statements),
         wanted.length or kept.length,
         kept.terminators if wanted.terminators is None else wanted.terminators,
         wanted.kind or kept.kind,
     )
-    job = record.job
-    names = JobNames(names.near or job.near, names.far or job.far, names.cable or job.cable)
-    return judge_case(loaded.reading, wanted, names, record.own_limits())
+
+
+def _colours(wanted: Requirements) -> tuple[object, ...]:
+    """Return all that a reading by eye is made of beside its pattern; one that is told otherwise is read anew."""
+    return wanted.colours, wanted.statements.near_colours, wanted.statements.far_colours
 
 
 def _plugs(expect: Pattern | None, adapters: Adapters) -> tuple[Connector | None, Connector | None]:
