@@ -157,7 +157,7 @@ def test_a_crash_is_1_and_no_verdict(tmp_path: Path) -> None:
     file = tmp_path / "cable.csv"
     file.write_text("1,0,0,0\n0,1,0,0\n0,0,1,0\n0,0,0,1\n", encoding="utf-8")
     broken = tmp_path / "sitecustomize.py"
-    broken.write_text("import wiremap.judge.verdict as v\nv.judge = lambda *a: 1 / 0\n", encoding="utf-8")
+    broken.write_text("import wiremap.judge.verdict as v\nv.judged = lambda *a: 1 / 0\n", encoding="utf-8")
     done = process("judge", str(file), environment={"PYTHONPATH": os.pathsep.join([str(tmp_path), *sys.path])})
     assert done.code == 1
     assert done.out == ""

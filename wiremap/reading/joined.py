@@ -7,11 +7,12 @@ order of the matrix that is given.
 import math
 from collections.abc import Iterable, Sequence
 from itertools import combinations
-from typing import TYPE_CHECKING
+from typing import TYPE_CHECKING, TypeVar
 
 if TYPE_CHECKING:
     from wiremap.reading.reading import Ohm
 
+T = TypeVar("T")
 Joined = frozenset[tuple[int, int]] | None  # contacts (a, b), a < b; None = the tester refused, a voltage is there
 MEANING = {None: math.nan, "open": math.inf, "joined": 0.0}
 
@@ -47,3 +48,11 @@ def nets(count: int, joined: Iterable[tuple[int, int]]) -> list[int]:
         through = reach[pivot]
         reach = [bits | through if bits >> pivot & 1 else bits for bits in reach]
     return [(bits & -bits).bit_length() - 1 for bits in reach]
+
+
+def by_net(things: Iterable[T], labels: Iterable[int]) -> dict[int, list[T]]:
+    """Return the things of each net, in their order, by its label; labels: of each thing, as `nets` gives them."""
+    members: dict[int, list[T]] = {}
+    for thing, label in zip(things, labels, strict=True):
+        members.setdefault(label, []).append(thing)
+    return members

@@ -15,10 +15,13 @@ from wiremap.bench.sweep_events import KeepRecord, Outcome
 from wiremap.errors import FileError
 from wiremap.judge.case import JobNames, judge_case
 from wiremap.records.canonical import decode
+from wiremap.records.captures.files import load
 from wiremap.records.lots.ledger import CAPTURES, LEDGER, Ledger, newest_of_tester, open_ledger, read_ledger, rebuild
 from wiremap.records.lots.ledger_entry import FORMAT, Entry, LedgerFault, entry_of, line_digest, line_of
 from wiremap.records.lots.plan import LotPlan
 from wiremap.records.lots.rebuild import capture_name, conductor_ohm, lot_captures
+from wiremap.report.proof import Proof
+from wiremap.report.words.records import follows_phrase
 
 
 def test_an_entry_comes_back_as_it_was_written() -> None:
@@ -223,6 +226,20 @@ def test_a_full_disk_leaves_the_ledger_whole(shop: Shop, monkeypatch: pytest.Mon
         assert "Make room" in raised.value.hint
         assert (shop.folder / LEDGER).read_bytes() == content
         assert ledger.append(Entry(FORMAT, "note", 0, "2026-03-01T08:00:00Z", of=1, text="x")).number == 6
+
+
+def test_a_retest_names_the_test_before_it_in_its_record(shop: Shop) -> None:
+    """The record of a cable tested again names the capture before, and what is printed of it says so."""
+    entries = shop.fill()
+    kept = [load(shop.folder / CAPTURES / str(entry.file)) for entry in entries]
+    assert [one.record.follows for one in kept if one.record] == [None, None, entries[1].capture, None, None]
+    for one in kept:
+        assert one.capture is not None
+        said = dict(Proof(judge_case(one.reading, STRAIGHT, JobNames()), one.capture).facts())
+        again = said.get("Tested again", "")
+        assert again == follows_phrase(one.capture.record.follows)
+        assert bool(again) == (one.capture.record.follows is not None)
+        assert str(one.capture.record.follows)[:15] in again or not again
 
 
 def test_a_ledger_line_that_does_not_fit_leaves_the_label_free(shop: Shop, monkeypatch: pytest.MonkeyPatch) -> None:

@@ -11,6 +11,7 @@ from dataclasses import dataclass
 from wiremap.cable.patterns import ScreenRule
 from wiremap.judge.findings import Finding, NotChecked, Place
 from wiremap.judge.wiring.layout import NONE, Layout
+from wiremap.reading.joined import by_net
 
 
 @dataclass(frozen=True, slots=True)
@@ -33,15 +34,12 @@ class Wiring:
 
 def wiring(labels: Sequence[int], layout: Layout) -> Wiring:
     """Sort nets by what they are; labels: each contact's net, in the order of Layout."""
-    members: dict[int, set[int]] = {}
-    for contact, label in enumerate(labels):
-        members.setdefault(label, set()).add(contact)
     screens = {contact for contact in layout.screens if contact != NONE}
     arrives: dict[int, int] = {}
     floating = set()
     shorts, screen_shorts = [], []
     sound: list[frozenset[int]] = []
-    for net in map(frozenset, members.values()):
+    for net in map(frozenset, by_net(range(len(labels)), labels).values()):
         a, b = min(net), max(net)
         if len(net) == 1:
             floating.add(a)

@@ -14,7 +14,7 @@ from wiremap.contact import Contact
 from wiremap.judge.wiring.cells import Cell, Cells, Ohms, cells, joints, without_resistors
 from wiremap.judge.wiring.layout import Layout, lay_pattern
 from wiremap.judge.wiring.terminators import Link, without_terminators
-from wiremap.reading.joined import nets, ohms
+from wiremap.reading.joined import by_net, nets, ohms
 
 if TYPE_CHECKING:
     from wiremap.reading.reading import Ohm, Reading
@@ -57,10 +57,7 @@ class LaidReading:
     @property
     def groups(self) -> tuple[tuple[int, ...], ...]:
         """Return the contacts net by net, alone or joined, both in order."""
-        members: dict[int, list[int]] = {}
-        for place, label in enumerate(self.net):
-            members.setdefault(label, []).append(place)
-        return tuple(map(tuple, members.values()))
+        return tuple(map(tuple, by_net(range(len(self.net)), self.net).values()))
 
     @property
     def joined_contacts(self) -> tuple[frozenset[Contact], ...]:

@@ -18,7 +18,7 @@ from numpy.typing import NDArray
 
 from wiremap.cable.limits import Limits
 from wiremap.cable.remotes import Remote, RemoteSet
-from wiremap.reading.joined import is_joined, nets
+from wiremap.reading.joined import by_net, is_joined, nets
 from wiremap.reading.reading import Ohm
 
 RemoteCertainty = Literal["exact", "likely", "undecided"]
@@ -70,10 +70,7 @@ class RemoteSeen:
 def _groups(contacts: Contacts, ohm: Mapping[tuple[str, str], Ohm], joined_ohm: float) -> list[list[str]]:
     two = combinations(range(len(contacts)), 2)
     labels = nets(len(contacts), [(i, j) for i, j in two if is_joined(ohm[contacts[i], contacts[j]], joined_ohm)])
-    groups: dict[int, list[str]] = {}
-    for contact, label in zip(contacts, labels, strict=True):
-        groups.setdefault(label, []).append(contact)
-    return list(groups.values())
+    return list(by_net(contacts, labels).values())
 
 
 def _between(ours: list[str], others: list[str], ohm: Mapping[tuple[str, str], Ohm]) -> float | None:

@@ -16,7 +16,7 @@ from wiremap.cable.patterns import MOST_TERMINATORS, Pattern
 from wiremap.errors import UsageError
 from wiremap.judge.findings import Finding, Place
 from wiremap.judge.wiring.cells import Cell, Cells, Ohms, Two
-from wiremap.reading.joined import is_joined, nets
+from wiremap.reading.joined import by_net, is_joined, nets
 
 
 @dataclass(frozen=True, slots=True)
@@ -75,9 +75,7 @@ def without_terminators(
     """
     metal = [two for two in found if is_joined(ohm[two[0]][two[1]], limits.terminated_joined_ohm)]
     labels = nets(len(ohm), metal)
-    members: dict[int, set[int]] = {}
-    for contact, label in enumerate(labels):
-        members.setdefault(label, set()).add(contact)
+    members = {label: set(contacts) for label, contacts in by_net(range(len(labels)), labels).items()}
     misplaced = _misplaced(members.values(), partner)
     most = limits.terminated_network_ohm
     kept = {two: cell for two, cell in found.items() if labels[two[0]] == labels[two[1]] or ohm[two[0]][two[1]] > most}
