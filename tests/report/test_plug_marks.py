@@ -12,7 +12,7 @@ from wiremap.report.print.phone_page import phone
 from wiremap.report.print.picture import picture
 
 EXCHANGED = (0, 1, 5, 3, 4, 2, 6, 7)
-KEY_OF_DARK, KEY_OF_FRAMED = "Dark: wrong in that plug", "Framed: wrong in one of the two plugs"
+KEY_OF_DARK, KEY_OF_FRAMED = "Dark: wrong in that plug", "Framed: one of the two plugs is wrong there"
 
 
 def found(finding: Finding, shown: Case | None = None) -> Case:

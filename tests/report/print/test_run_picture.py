@@ -1,11 +1,13 @@
 """Pictures and sentences of what was measured of a run."""
 
 import struct
+from dataclasses import replace
 from xml.etree import ElementTree
 
 import pytest
 
 from tests.judge.simulated import FAR_OPEN, described, fault, measured_reading
+from tests.report.print.goldens import pdf_text
 from wiremap.cable.patterns import pattern
 from wiremap.judge.measurements import Length, Pairing
 from wiremap.judge.verdict import judge
@@ -58,6 +60,13 @@ def test_what_was_not_measured_takes_no_room() -> None:
     bare = measured_reading(CABLES["sound"], grouped=False, two_terminal=False, traces=False, echoes=False)
     assert not has_run(bare, judge(bare, STRAIGHT))
     assert height_px(drawn(bare)) < 400
+
+
+def test_what_no_tester_measured_says_so() -> None:
+    """A simulated run has its flag above all, a measured one none."""
+    found = measured_reading(described(5.0))
+    assert "SIMULATED" in pdf_text(drawn(replace(found, origin="simulator"), "pdf"))
+    assert "SIMULATED" not in pdf_text(drawn(replace(found, origin="tester"), "pdf"))
 
 
 def test_kinds_of_file() -> None:

@@ -12,7 +12,7 @@ HEIGHT = 19.0  # around it: once around 6 mm
 MODULE = 0.38
 MODULES = 21
 QUIET = 4 * MODULE  # ISO/IEC 18004: four modules
-LARGEST, SMALLEST = 10.0, 4.5
+LARGEST, SMALLEST = 9.0, 4.5
 DETAIL = 5.4  # points: capitals of 1.4 mm
 STEP = 1.9  # of its lines, mm
 
@@ -33,7 +33,7 @@ def _draw(canvas: Canvas, proof: Proof) -> None:
     while size > SMALLEST and text_width(name, size, True) > room:
         size -= 0.25
     for top in (0.0, HEIGHT / 2):
-        canvas.fitted(left, top + 2.0, room, name, size, bold=True)
+        canvas.fitted(left, top + 1.9, room, name, size, bold=True)
         for number, line in enumerate(proof.label_lines()):
             bold = number == 0 and text_width(line, DETAIL, True) <= room
             canvas.fitted(left, top + 4.35 + number * STEP, room, line, DETAIL, bold=bold)

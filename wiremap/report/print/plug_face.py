@@ -62,7 +62,7 @@ def plug_face(
     if latch:
         canvas.box(x + body * 0.36, y + head + deep, body * 0.28, 0.42 * pitch, SHELL, INK, 0.3)
     else:
-        canvas.box(x + body * 0.46, y + head - 0.18 * pitch, body * 0.08, 0.36 * pitch, INK)
+        canvas.box(x + body * 0.48, y + head - 0.1 * pitch, body * 0.04, 0.28 * pitch, INK)
     for place, contact in enumerate(contacts):
         left = x + (0.45 + place) * pitch
         _contact(canvas, left, y, pitch, head, deep, contact, held.get(contact, ()), marked.get(contact), size)

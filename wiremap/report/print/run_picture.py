@@ -19,6 +19,7 @@ from wiremap.judge.wiring.laid_reading import lay_reading
 from wiremap.reading.reading import Reading, Trace
 from wiremap.report.print.canvas import INK, MM_PER_INCH, SOFT, FileKind
 from wiremap.report.words.measurements import length_words, pairing_words
+from wiremap.report.words.origin import FLAGS
 
 if TYPE_CHECKING:
     from matplotlib.axes import Axes
@@ -67,6 +68,8 @@ def run_picture(
     with matplotlib.style.context(["default", SETTINGS]):
         figure = Figure(figsize=(width_mm / MM_PER_INCH, sum(heights) / MM_PER_INCH), layout="constrained")
         FigureCanvasAgg(figure)
+        if flag := FLAGS[reading.origin]:
+            figure.suptitle(flag, fontsize=12, fontweight="bold", color=INK)
         parts = iter(figure.subfigures(len(heights), 1, squeeze=False, height_ratios=heights).flat)
         if traces:
             _draw_traces(next(parts), traces, reading, diagnosis)

@@ -19,7 +19,8 @@ GAP = 6.0
 BADGE = {"pass": "#0d5c4d", "fail": "#8f1d1d", "undecided": "#6b5200"}
 MODULE = 0.78
 CODE = 33 * MODULE  # the side of the QR code, mm
-TEXT, SMALL = 7.5, 7.0
+TEXT_SIZES = (8.6, 8.0, 7.5)  # points: the largest with which it is one page
+SMALLER = 0.5  # points less, for what is beside the point
 NAMES = 18.0  # mm, what facts are called
 
 
@@ -27,9 +28,11 @@ def sheet(proof: Proof, paper: Paper = "a4", kind: FileKind = "pdf", dpi: int = 
     """Return the sheet's file; as a picture its first page."""
     width, height = PAPERS[paper]
     title = f"{wording.SHEET}: {proof.label}, {proof.word}"
-    blocks = _blocks(proof, width - 2 * MARGIN)
-    foot = _foot(proof.claim, width - 2 * MARGIN)
-    made = pages(blocks, MARGIN, height - MARGIN, foot.height)
+    for letters in TEXT_SIZES:
+        foot = _foot(proof.claim, width - 2 * MARGIN, letters - SMALLER)
+        made = pages(_blocks(proof, width - 2 * MARGIN, letters), MARGIN, height - MARGIN, foot.height)
+        if len(made) == 1:
+            break
 
     def draw(number: int, canvas: Canvas) -> None:
         canvas.box(0, 0, width, height, "#ffffff")
@@ -50,16 +53,16 @@ def sheet(proof: Proof, paper: Paper = "a4", kind: FileKind = "pdf", dpi: int = 
     return render_pages([partial(draw, number) for number in range(len(made))], width, height, kind, title, dpi)
 
 
-def _blocks(proof: Proof, across: float) -> list[Block]:
+def _blocks(proof: Proof, across: float, letters: float) -> list[Block]:
     return [
         _head(proof, across),
         *_flag(proof, across),
         *_danger(proof, across),
         *_paragraph(said_on_paper(proof.case), across, 11, bold=True, above=4),
         *_paragraph(f"Next: {next_on_paper(proof.case)}", across, 9, above=0.8),
-        _map_and_facts(proof, across),
-        *_work(proof, across),
-        *_record(proof, across),
+        _map_and_facts(proof, across, letters),
+        *_work(proof, across, letters),
+        *_record(proof, across, letters),
     ]
 
 
@@ -142,28 +145,28 @@ def _danger(proof: Proof, across: float) -> list[Block]:
     return [_bar(" ".join(proof.dangers), across, 9, BADGE["fail"])] if proof.dangers else []
 
 
-def _map_and_facts(proof: Proof, across: float) -> Block:
+def _map_and_facts(proof: Proof, across: float, letters: float) -> Block:
     """Return the wire map, and beside it what was checked and what not, lengths, what it would carry."""
     drawn = WireMap(proof.case, across - FACTS_WIDTH - GAP)
     facts = [
-        (wording.CHECKED, wrapped(proof.checked(), FACTS_WIDTH, TEXT)),
-        (wording.NOT_CHECKED, wrapped(proof.not_checked(), FACTS_WIDTH, TEXT)),
+        (wording.CHECKED, wrapped(proof.checked(), FACTS_WIDTH, letters)),
+        (wording.NOT_CHECKED, wrapped(proof.not_checked(), FACTS_WIDTH, letters)),
         (wording.LENGTHS, [f"{name}: {value}" for name, value in proof.lengths()] or [wording.NO_LENGTH]),
-        (wording.SERVICES, [part for line in proof.carried() for part in wrapped(line, FACTS_WIDTH, TEXT)]),
+        (wording.SERVICES, [part for line in proof.carried() for part in wrapped(line, FACTS_WIDTH, letters)]),
     ]
     facts = [(title, lines) for title, lines in facts if lines]
-    below = sum(7 + len(lines) * line_step(TEXT) for _, lines in facts)
+    below = sum(7 + len(lines) * line_step(letters) for _, lines in facts)
 
     def draw(canvas: Canvas, y: float) -> None:
         drawn.draw(canvas, MARGIN, y + 4)
         y, x = y + 4, MARGIN + across - FACTS_WIDTH
         for title, lines in facts:
-            y = canvas.lines(x, _title(canvas, x, y, FACTS_WIDTH, title), lines, TEXT) + 2
+            y = canvas.lines(x, _title(canvas, x, y, FACTS_WIDTH, title), lines, letters) + 2
 
     return Block(4 + max(drawn.height, below), draw)
 
 
-def _work(proof: Proof, across: float) -> list[Block]:
+def _work(proof: Proof, across: float, letters: float) -> list[Block]:
     """Return the work list in two columns."""
     items = proof.work()
     if not items:
@@ -172,57 +175,58 @@ def _work(proof: Proof, across: float) -> list[Block]:
     beside = [(items[n], items[n + half] if n + half < len(items) else None) for n in range(half)]
     return [
         _title_block(f"{wording.WORK} - {wording.WORK_CLAIM}", across),
-        *(_work_row([item for item in row if item], across) for row in beside),
+        *(_work_row([item for item in row if item], across, letters) for row in beside),
     ]
 
 
-def _work_row(items: Sequence[tuple[str, str]], across: float) -> Block:
-    columns = [(tick, wrapped(text, across / 2 - 9, TEXT)) for tick, text in items]
-    high = max(len(lines) for _, lines in columns) * line_step(TEXT)
+def _work_row(items: Sequence[tuple[str, str]], across: float, size: float) -> Block:
+    columns = [(tick, wrapped(text, across / 2 - 9, size)) for tick, text in items]
+    high = max(len(lines) for _, lines in columns) * line_step(size)
 
     def draw(canvas: Canvas, y: float) -> None:
         for number, (tick, lines) in enumerate(columns):
             x = MARGIN + number * (across / 2 + 2)
-            canvas.text(x, y + 0.5 * line_step(TEXT), tick, 8.5)
-            canvas.lines(x + 5, y, lines, TEXT)
+            canvas.text(x, y + 0.5 * line_step(size), tick, 8.5)
+            canvas.lines(x + 5, y, lines, size)
 
     return Block(high, draw)
 
 
-def _record(proof: Proof, across: float) -> list[Block]:
+def _record(proof: Proof, across: float, letters: float) -> list[Block]:
     """Return who, when and with what beside the QR code, what that holds, and the longer facts below."""
-    beside = across - CODE - 8
-    facts = [(name, text, TEXT) for name, text in proof.facts() if name not in wording.LONG_FACTS]
-    facts += [("Digest", proof.digest, SMALL - 0.1), ("Key", proof.key, SMALL - 0.1)]
-    rows = [(name, wrapped(text, beside - NAMES, size), size) for name, text, size in facts]
-    code = wrapped(wording.CODE_SENTENCE, beside, SMALL)
-    high = sum(len(lines) for _, lines, _ in rows) * line_step(TEXT) + 1.5 + len(code) * line_step(SMALL)
+    beside, small = across - CODE - 8, letters - SMALLER
+    facts = [(name, said, letters) for name, said in proof.facts() if name not in wording.LONG_FACTS]
+    facts += [("Digest", proof.digest, small - 0.1), ("Key", proof.key, small - 0.1)]
+    rows = [(name, wrapped(said, beside - NAMES, size), size) for name, said, size in facts]
+    code = wrapped(wording.CODE_SENTENCE, beside, small)
+    step = line_step(letters)
+    high = sum(len(lines) for _, lines, _ in rows) * step + 1.5 + len(code) * line_step(small)
 
     def draw(canvas: Canvas, y: float) -> None:
         canvas.qr(MARGIN + across - CODE, y + 1, MODULE, proof.code)
         for name, lines, size in rows:
-            canvas.text(MARGIN, y + line_step(TEXT) / 2, name, TEXT, SOFT)
+            canvas.text(MARGIN, y + step / 2, name, letters, SOFT)
             for line in lines:
-                canvas.text(MARGIN + NAMES, y + line_step(TEXT) / 2, line, size)
-                y += line_step(TEXT)
-        canvas.lines(MARGIN, y + 1.5, code, SMALL)
+                canvas.text(MARGIN + NAMES, y + step / 2, line, size)
+                y += step
+        canvas.lines(MARGIN, y + 1.5, code, small)
 
-    more = [(name, text) for name, text in proof.facts() if name in wording.LONG_FACTS]
+    more = [(name, said) for name, said in proof.facts() if name in wording.LONG_FACTS]
     blocks = [_title_block(wording.RECORD, across), Block(max(CODE + 2, high), draw)]
-    for name, text in more:
-        blocks += _paragraph(f"{name}: {text}", across, TEXT, above=0.8)
+    for name, said in more:
+        blocks += _paragraph(f"{name}: {said}", across, letters, above=0.8)
     return blocks
 
 
-def _foot(said: str, across: float) -> Block:
+def _foot(said: str, across: float, size: float) -> Block:
     """Return what the sheet says and what not, and the cautions; they stand at the foot of the last page."""
-    claim = wrapped(f"{said} {wording.SEAL_CLAIM}", across, SMALL)
-    caution = wrapped(wording.CAUTION, across, SMALL)
+    claim = wrapped(f"{said} {wording.SEAL_CLAIM}", across, size)
+    caution = wrapped(wording.CAUTION, across, size)
 
     def draw(canvas: Canvas, y: float) -> None:
         y = _title(canvas, MARGIN, y, across, wording.CLAIM_TITLE)
-        y = canvas.lines(MARGIN, y, claim, SMALL) + 1.5
+        y = canvas.lines(MARGIN, y, claim, size) + 1.5
         y = _title(canvas, MARGIN, y, across, wording.CAUTION_TITLE)
-        canvas.lines(MARGIN, y, caution, SMALL)
+        canvas.lines(MARGIN, y, caution, size)
 
-    return Block(11.5 + (len(claim) + len(caution)) * line_step(SMALL), draw)
+    return Block(11.5 + (len(claim) + len(caution)) * line_step(size), draw)
