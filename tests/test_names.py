@@ -28,7 +28,7 @@ TWO_HOMES = {
         ("Bell", "Cells", "Colours", "Far", "Job", "Joint", "Key", "Length", "Remote", "Screen", "Terminators"), OPTION
     ),
     **dict.fromkeys(
-        ("HEIGHT", "INK", "MARGIN", "MARK", "MODULE", "SETTINGS", "SMALL", "SMALLEST", "WIDTH"),
+        ("HEIGHT", "INK", "MARGIN", "MARK", "MODULE", "SETTINGS", "SMALLEST", "WIDTH"),
         DRAWN,
     ),
 }
