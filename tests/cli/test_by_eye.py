@@ -142,6 +142,16 @@ def test_what_was_seen_is_kept_and_never_looks_measured(tmp_path: Path) -> None:
     assert "SEEN, NOT MEASURED" in pdf_text((tmp_path / "eye-label.pdf").read_bytes())
 
 
+def test_conductors_that_nobody_is_known_to_use_are_judged_all_the_same() -> None:
+    """A four-wire plug with the blue pair in place of the green one is as true as any other, and is judged."""
+    near = "1=white-orange,2=white-blue,3=orange,4=blue"
+    words = ("--colours", "tia")
+    assert run(*eyes(near, near, *words, expect="m12d-m12d")).code == 0
+    done = run(*eyes(near, near.replace("3=orange,4=blue", "3=blue,4=orange"), *words, expect="m12d-m12d"))
+    assert done.code == 3
+    assert "Contacts 3 and 4 are exchanged." in done.out
+
+
 def test_a_kept_look_is_judged_again_with_what_is_said_now(tmp_path: Path) -> None:
     """Of a capture by eye what is said now goes before what was told then; of the rest that stands, colours too."""
     kept = tmp_path / "eye.json"

@@ -69,7 +69,7 @@ def advice_on(
         return Advice(services=services)
     if not _wanted_wrong(diagnosis, pattern) and all(service.answer != "danger" for service in services):
         return Advice(services=services, serves=True)
-    return _mended(pattern, diagnosis, nets, known, colours, services, both_ends)
+    return _mended(pattern, diagnosis, nets, known, colours, services, both_ends, reading.origin == "eyes")
 
 
 def _wanted_wrong(diagnosis: Diagnosis, pattern: Pattern) -> tuple[Finding, ...]:
@@ -92,6 +92,7 @@ def _mended(
     colours: ColourSet | None,
     services: "tuple[Service, ...]",
     both_ends: bool,
+    by_eye: bool,
 ) -> Advice:
     from wiremap.judge.plugs.evidence import routes_of
     from wiremap.judge.plugs.found import Effort
@@ -117,9 +118,9 @@ def _mended(
         try:
             built = as_built(pattern, seen_as, evidence, _count(pattern, routes, groups), effort, breaks)
         except UsageError:
-            if not known.joints:
-                raise
-            plugs_right = True
+            if not known.joints and (known.sound or not by_eye):
+                raise  # by eye it is no contradiction, but an order that nobody is known to make
+            plugs_right = bool(known.joints)
     wrong_kind = diagnosis.expect is not None and diagnosis.nearest is not None and diagnosis.nearest.away == 0
     too_few = wrong_kind and _has_fewer(diagnosis, pattern)
     plan = repair(
