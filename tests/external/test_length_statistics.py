@@ -84,7 +84,7 @@ def test_quantiles_of_a_mixture() -> None:
     other = replace(known, v=2.35e8, log_weight=math.log(0.3))
     found = believe([Observation("delay", 50e-9, 0.01)], [known, other], 1e9)
     for share in (0.025, 0.5, 0.975):
-        at = math.log(found.quantile(share))
+        at = math.log(found.quantiles((share,))[0])
         below = sum(
             w * norm(m, u).cdf(at) for w, m, u in zip(found.weight, found.mean[:, 0], found.u[:, 0], strict=True)
         )

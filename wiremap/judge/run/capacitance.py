@@ -241,18 +241,27 @@ def _median(values: Array) -> float:
 
 
 def _between(raw: Array, inside: list[list[int]]) -> Array:
-    """Return the mean over all contacts of each two groups."""
-    result = np.zeros((len(inside), len(inside)))
-    for i, one in enumerate(inside):
-        for j in range(i):
-            result[i, j] = result[j, i] = _mean(raw[np.ix_(one, inside[j])])
-    return result
+    """Return the mean over all contacts of each two groups, of what was measured."""
+    members = _members(inside, len(raw))
+    known = np.isfinite(raw)
+    count = members @ known @ members.T
+    total = members @ np.where(known, raw, 0.0) @ members.T
+    mean: Array = np.divide(total, count, out=np.full(total.shape, math.nan), where=count > 0)
+    np.fill_diagonal(mean, 0.0)
+    return mean
 
 
 def _summed(jack: Array, inside: list[list[int]]) -> Array:
     """Return what the sockets alone have between each two groups: all their contacts side by side."""
-    result = np.zeros((len(inside), len(inside)))
-    for i, one in enumerate(inside):
-        for j in range(i):
-            result[i, j] = result[j, i] = float(jack[np.ix_(one, inside[j])].sum())
-    return result
+    members = _members(inside, len(jack))
+    total: Array = members @ jack @ members.T
+    np.fill_diagonal(total, 0.0)
+    return total
+
+
+def _members(inside: list[list[int]], size: int) -> Array:
+    """Return [group, contact] 1 where a contact is in a group, else 0."""
+    members = np.zeros((len(inside), size))
+    for number, group in enumerate(inside):
+        members[number, group] = 1.0
+    return members

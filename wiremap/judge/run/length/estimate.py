@@ -4,8 +4,6 @@ import math
 from collections.abc import Callable, Collection, Mapping, Sequence
 from dataclasses import dataclass
 
-import numpy as np
-
 from wiremap.cable.kinds import Kind
 from wiremap.cable.limits import Limits
 from wiremap.cable.materials import LIGHT_M_PER_S
@@ -16,13 +14,15 @@ from wiremap.judge.run.length.observed import (
     Pair,
     PairValues,
     WholePairs,
+    bare_cable,
     delays,
     impedances,
     pair_capacitances,
     resistances,
+    rows_of,
     whole_cable,
 )
-from wiremap.judge.run.length.plugs import without_plugs
+from wiremap.judge.run.length.plugs import WithoutPlugs
 from wiremap.judge.run.length.posterior import CableBelief, Hypothesis, Observation, Quantity, believe
 from wiremap.judge.run.length.shape import MatrixShape, shape_of
 from wiremap.judge.wiring.laid_reading import LaidReading
@@ -118,12 +118,13 @@ def estimate_run(
     """
     reading, limits = laid.reading, laid.limits
     names = [pair for pair, _ in pairs]
+    bare = bare_cable(names, seen, limits)
     values: dict[LengthMethod, PairValues] = {
         "echo": delays(reading, names, limits),
-        "capacitance": pair_capacitances(reading, names, seen, limits),
+        "capacitance": pair_capacitances(reading, names, seen, bare, limits),
         "resistance": resistances(laid, pairs, poor),
     }
-    shape = _shape(names, seen, limits, quad)
+    shape = None if seen is None or bare is None else _shape(names, seen, bare, limits, quad)
     if not values["echo"] and not values["capacitance"]:
         return RunEstimate((), None, shape, ())
     conductors = 0 if seen is None else len(seen.near)
@@ -158,18 +159,16 @@ def _alone(
     return _length(None, method, believe(seen, possible, limits.tolerated_chi2))
 
 
-def _shape(pairs: Sequence[Pair], seen: Groups | None, limits: Limits, quad: bool | None) -> MatrixShape | None:
-    if seen is None or not seen.direct_pf or np.isnan(seen.direct_pf).any():
-        return None
-    rows = [(seen.of_near(a), seen.of_near(b)) for a, b in pairs]
-    known = [(a, b) for a, b in rows if a is not None and b is not None]
-    bare = without_plugs(seen, known, limits)
+def _shape(
+    pairs: Sequence[Pair], seen: Groups, bare: WithoutPlugs, limits: Limits, quad: bool | None
+) -> MatrixShape | None:
     u_pf = math.hypot(float(bare.u_pf.max(initial=0.0)) / 4, seen.direct_sigma_pf / 2)
-    return shape_of(bare.direct_pf, known, u_pf, limits.least_of_floating, seen.kind != "UTP", quad)
+    rows = tuple(rows_of(pairs, seen).values())
+    return shape_of(bare.direct_pf, rows, u_pf, limits.least_of_floating, seen.kind != "UTP", quad)
 
 
 def _length(pair: Pair | None, method: LengthMethod, belief: CableBelief) -> Length:
-    middle, low, high = (belief.quantile(share) for share in (0.5, *COVERED))
+    middle, low, high = belief.quantiles((0.5, *COVERED))
     _, between, within = belief.moments()
     terms = (Term("kind of cable", between), Term("within a kind", within))
     fused = method == "fused"

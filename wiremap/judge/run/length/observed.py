@@ -19,7 +19,7 @@ from wiremap.judge.run.capacitance import Groups, pair_mutual_pf
 from wiremap.judge.run.echo import Arrival, arrival, reflections
 from wiremap.judge.run.echo_shape import phase_delay_ratio, slowness, usual_pair
 from wiremap.judge.run.length.mutual import mutual
-from wiremap.judge.run.length.plugs import contacts_side_by_side, without_plugs
+from wiremap.judge.run.length.plugs import WithoutPlugs, contacts_side_by_side, without_plugs
 from wiremap.judge.run.length.posterior import Observation, Quantity
 from wiremap.judge.wiring.laid_reading import LaidReading
 
@@ -153,16 +153,30 @@ def impedances(reading: "Reading", pairs: Sequence[Pair], limits: Limits) -> dic
     return found
 
 
+def rows_of(pairs: Sequence[Pair], seen: Groups) -> dict[Pair, tuple[int, int]]:
+    """Return the groups that each pair's near contacts are in, of those that are in any."""
+    rows = {pair: (seen.of_near(pair[0]), seen.of_near(pair[1])) for pair in pairs}
+    return {pair: (a, b) for pair, (a, b) in rows.items() if a is not None and b is not None}
+
+
+def bare_cable(pairs: Sequence[Pair], seen: Groups | None, limits: Limits) -> WithoutPlugs | None:
+    """Return the direct capacitances without the plugs; None where not all conductors were measured in groups."""
+    if seen is None or not seen.direct_pf or seen.single_pf is None or np.isnan(np.array(seen.direct_pf)).any():
+        return None
+    return without_plugs(seen, tuple(rows_of(pairs, seen).values()), limits)
+
+
 def pair_capacitances(
-    reading: "Reading", pairs: Sequence[Pair], seen: Groups | None, limits: Limits
+    reading: "Reading", pairs: Sequence[Pair], seen: Groups | None, bare: WithoutPlugs | None, limits: Limits
 ) -> dict[Pair, PairValue]:
-    """Return the capacitance of each pair, everything else in the cable floating, plugs taken off, farads."""
+    """Return the capacitance of each pair, everything else in the cable floating, plugs taken off, farads.
+
+    bare: as `bare_cable`.
+    """
     if seen is None:
         return {}
-    rows = {pair: (seen.of_near(pair[0]), seen.of_near(pair[1])) for pair in pairs}
-    known = {pair: (a, b) for pair, (a, b) in rows.items() if a is not None and b is not None}
-    whole = bool(seen.direct_pf) and seen.single_pf is not None and not np.isnan(np.array(seen.direct_pf)).any()
-    shown = _by_grounded_groups(known, seen, limits) if whole else _between_contacts(known, seen, limits)
+    known = rows_of(pairs, seen)
+    shown = _between_contacts(known, seen, limits) if bare is None else _by_grounded_groups(known, seen, bare, limits)
     gain_u = math.hypot(
         (reading.calibration or UNCALIBRATED).capacitance_scale_u, age_u(reading.calibration, reading.taken_utc, limits)
     )
@@ -177,8 +191,9 @@ def pair_capacitances(
     }
 
 
-def _by_grounded_groups(rows: Mapping[Pair, tuple[int, int]], seen: Groups, limits: Limits) -> dict[Pair, PairValue]:
-    bare = without_plugs(seen, tuple(rows.values()), limits)
+def _by_grounded_groups(
+    rows: Mapping[Pair, tuple[int, int]], seen: Groups, bare: WithoutPlugs, limits: Limits
+) -> dict[Pair, PairValue]:
     between = np.where(np.eye(len(bare.direct_pf), dtype=bool), 0.0, np.array(seen.direct_pf))
     own_pf = np.array(seen.single_pf) - between.sum(axis=1)
     found = {}

@@ -31,11 +31,14 @@ def contacts_side_by_side(seen: Groups) -> tuple[Array, Array]:
     """Return [i, j] at how many plugs two groups have neighbouring contacts, and every second ones."""
     size = len(seen.near)
     neighbours, seconds = np.zeros((size, size)), np.zeros((size, size))
-    for i in range(size):
-        for j in range(size):
-            if i != j:
-                apart = [abs(a - b) for end in (0, 1) for a in _at(seen, i, end) for b in _at(seen, j, end)]
-                neighbours[i, j], seconds[i, j] = apart.count(1), apart.count(2)
+    for end in (0, 1):
+        standing = [(group, place) for group in range(size) for place in _at(seen, group, end)]
+        for a, (i, at) in enumerate(standing):
+            for j, other in standing[:a]:
+                table = {1: neighbours, 2: seconds}.get(abs(at - other))
+                if table is not None and i != j:
+                    table[i, j] += 1
+                    table[j, i] += 1
     return neighbours, seconds
 
 
@@ -45,15 +48,21 @@ def _at(seen: Groups, group: int, end: int) -> tuple[int, ...]:
 
 
 def plug_capacitance(
-    seen: Groups, direct_pf: Array, pairs: Sequence[tuple[int, int]], length_m: float, limits: Limits
+    direct_pf: Array,
+    neighbours: Array,
+    seconds: Array,
+    pairs: Sequence[tuple[int, int]],
+    length_m: float,
+    sigma_pf: float,
+    limits: Limits,
 ) -> PlugCapacitance:
     """Return what the plugs add, after the direct capacitances [i, j] between twisted pairs (rows of the groups).
 
-    length_m: about how long the cable is: its own unevenness grows with the root of it. pF throughout.
+    neighbours, seconds: as `contacts_side_by_side`. sigma_pf: of one capacitance. length_m: about how long it is:
+    its own unevenness grows with the root of it. pF throughout.
     """
     mean = np.array([limits.plug_next_pf, limits.plug_second_pf])
     precision = np.diag([1 / limits.plug_next_u_pf**2, 1 / limits.plug_second_u_pf**2])
-    neighbours, seconds = contacts_side_by_side(seen)
     told = precision @ mean
     for number, (a, b) in enumerate(pairs):
         for c, d in pairs[:number]:
@@ -63,7 +72,7 @@ def plug_capacitance(
             if not np.isfinite(shown).all():
                 continue
             scatter = (limits.plug_scatter * (design * mean)) ** 2
-            own = limits.asymmetry_pf_per_root_m**2 * max(length_m, 0.0) + seen.direct_sigma_pf**2
+            own = limits.asymmetry_pf_per_root_m**2 * max(length_m, 0.0) + sigma_pf**2
             weight = 1 / (scatter.sum(axis=1) + own)
             level = weight / weight.sum()
             design = design - level @ design
@@ -110,6 +119,7 @@ def without_plugs(seen: Groups, pairs: Sequence[tuple[int, int]], limits: Limits
     between = np.array(seen.direct_pf)
     np.fill_diagonal(between, 0.0)
     level_pf = float(np.median([between[a, b] for a, b in pairs])) if pairs else 0.0
-    plugs = plug_capacitance(seen, between, pairs, level_pf / limits.usual_pf_per_m, limits)
     neighbours, seconds = contacts_side_by_side(seen)
+    about_m = level_pf / limits.usual_pf_per_m
+    plugs = plug_capacitance(between, neighbours, seconds, pairs, about_m, seen.direct_sigma_pf, limits)
     return WithoutPlugs(np.maximum(between - plugs.added(neighbours, seconds), 0.0), plugs, neighbours, seconds)

@@ -16,7 +16,7 @@ from wiremap.judge.findings import NotChecked
 from wiremap.judge.measurements import Pairing, PairingMethod, PairingVerdict
 from wiremap.judge.run.capacitance import Groups
 from wiremap.judge.run.echo import reflections
-from wiremap.judge.run.length.observed import PairValues, delays, pair_capacitances
+from wiremap.judge.run.length.observed import PairValues, bare_cable, delays, pair_capacitances
 from wiremap.judge.run.pairing.pairing import Pairs
 
 if TYPE_CHECKING:
@@ -40,7 +40,7 @@ def weaker_pairing(reading: "Reading", expected: Pairs, seen: Groups | None, lim
     """Return what the weaker witnesses say of the expected pairs; the one with the largest margin speaks."""
     if len(expected) < 2 or reading.far not in ("tester", "open"):
         return NotChecked("split-pairs", "not-measured")
-    capacitance = pair_capacitances(reading, expected, seen, limits)
+    capacitance = pair_capacitances(reading, expected, seen, bare_cable(expected, seen, limits), limits)
     echoes = delays(reading, expected, limits)
     length_m = _about_m(capacitance, echoes, limits)
     witnesses: list[_Witness] = []
