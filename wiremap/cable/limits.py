@@ -3,16 +3,17 @@
 A capture carries the limits it was judged with, so that a later version judges it alike.
 """
 
-from dataclasses import dataclass, field, fields
+from dataclasses import dataclass, fields
 from functools import cache
 from pathlib import Path
-from typing import Any, Literal, cast, get_args
+from typing import Any, Literal, TypeVar, cast, get_args
 
 from wiremap.cable.kinds import Kind, kinds, kinds_from
 from wiremap.cable.materials import Materials, materials, materials_from
 from wiremap.cable.remotes import RemoteSet, remote_set, remotes_from
 from wiremap.cable.tables import Table, read_table
 
+T = TypeVar("T")
 Basis = Literal["standard", "practice", "assumption"]
 FILE = Path(__file__).with_name("limits.toml")
 
@@ -43,7 +44,7 @@ class Limits:
     stray_pf, near_pin_ohm, far_pin_ohm, plug_*, and names ending in _u, _u_pf, _u_ps: of the measurement itself.
     trace_*: how a sampled reflection is read, picoseconds and parts of the drive.
     other_gauge, clad_*, strand_factor, shape_*: what kinds of cable may be; see reasons.
-    materials: what a metre of cable is taken for. remotes: the plugs a far end may be in. kinds: of cable.
+    own_*: what a metre of cable is taken for, the remotes, and the kinds of cable; None = those that ship.
     """
 
     joined_ohm: float
@@ -155,9 +156,26 @@ class Limits:
     unknown_gauge_u: float
     spoken_against: float
     told_nvp_u: float
-    materials: Materials = field(default_factory=materials)
-    remotes: RemoteSet = field(default_factory=remote_set)
-    kinds: tuple[Kind, ...] = field(default_factory=kinds)
+    echo_impedance_ratio: float
+    metal_from_m: float
+    own_materials: Materials | None = None
+    own_remotes: RemoteSet | None = None
+    own_kinds: tuple[Kind, ...] | None = None
+
+    @property
+    def materials(self) -> Materials:
+        """Return what a metre of cable is taken for; those that ship are read when they are first asked for."""
+        return self.own_materials or materials()
+
+    @property
+    def remotes(self) -> RemoteSet:
+        """Return the remotes that a far end may be in."""
+        return self.own_remotes or remote_set()
+
+    @property
+    def kinds(self) -> tuple[Kind, ...]:
+        """Return the kinds of cable that are thought of."""
+        return self.own_kinds or kinds()
 
     def to_builtins(self) -> dict[str, float]:
         """Return the thresholds as a plain dict, for a capture; materials and remotes have forms of their own."""
@@ -165,7 +183,7 @@ class Limits:
 
 
 RETIRED = ("disagreement",)  # that records of earlier versions carry, and nothing asks for any more
-THRESHOLDS = tuple(one.name for one in fields(Limits) if one.name not in ("materials", "remotes", "kinds"))
+THRESHOLDS = tuple(one.name for one in fields(Limits) if not one.name.startswith("own_"))
 
 
 @dataclass(frozen=True, slots=True)
@@ -219,7 +237,12 @@ def limits_from_builtins(
     table.finish()
     return Limits(
         **values,
-        materials=materials_from(Table("materials", own_materials)) if own_materials else shipped.materials,
-        remotes=remotes_from(Table("remotes", own_remotes)) if own_remotes else shipped.remotes,
-        kinds=kinds_from(Table("kinds", own_kinds)) if own_kinds else shipped.kinds,
+        own_materials=_other(materials_from(Table("materials", own_materials)), materials()) if own_materials else None,
+        own_remotes=_other(remotes_from(Table("remotes", own_remotes)), remote_set()) if own_remotes else None,
+        own_kinds=_other(kinds_from(Table("kinds", own_kinds)), kinds()) if own_kinds else None,
     )
+
+
+def _other(found: T, shipped: T) -> T | None:
+    """Return what was found where it is not what ships, else None."""
+    return None if found == shipped else found

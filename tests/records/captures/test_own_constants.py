@@ -45,7 +45,7 @@ def test_a_record_is_judged_by_its_own_kinds_of_cable(faster: float) -> None:
     """Kinds of cable that were taken otherwise give the same length when it is judged again, and the record says so."""
     reading = measured_reading(described(5.0))
     shipped = limits()
-    used = replace(shipped, kinds=tuple(replace(one, nvp=one.nvp * faster) for one in shipped.kinds))
+    used = replace(shipped, own_kinds=tuple(replace(one, nvp=one.nvp * faster) for one in shipped.kinds))
     content = kept(reading, used)
     capture = read_capture(content, "x")
     again = rejudge(capture.record, capture.reading)

@@ -11,7 +11,7 @@ import numpy as np
 from numpy.typing import NDArray
 
 from wiremap.cable.limits import Limits
-from wiremap.judge.run.echo_shape import PairLine, echo_shape, shape_times_s, usual_pair
+from wiremap.judge.run.echo_shape import PairLine, echo_shape, shape_times_s, usual_pair, with_resistance
 from wiremap.judge.run.network import Array
 
 if TYPE_CHECKING:
@@ -150,14 +150,18 @@ def delay_bound_s(slope_per_s: Array, noise: float) -> float:
     return noise / math.sqrt(float((slope_per_s**2).sum()))
 
 
-def reflections(trace: "Trace", limits: Limits) -> Reflections:
-    """Return the launch impedance and the steps that a trace shows."""
+def reflections(trace: "Trace", limits: Limits, conductor_ohm: float | None = None) -> Reflections:
+    """Return the launch impedance and the steps that a trace shows.
+
+    conductor_ohm: resistance of a conductor of the run, which rounds an echo and makes it late; None = not known, then
+    that of a usual one is taken for the length the echo comes from.
+    """
     part = np.asarray(np.array(trace.microvolts, dtype=float) / trace.step_microvolts, dtype=np.float64)
     if len(part) < 2:
         return Reflections(None, ())
     times = np.asarray(trace.t0_ps + trace.dt_ps * np.arange(len(part)), dtype=np.float64)
     first = _first_excursion(times, part, limits)
-    steps = () if first is None else _steps(times, part, first, limits)
+    steps = () if first is None else _steps(times, part, first, conductor_ohm, limits)
     if not steps and _end_within_launch(times, part, limits):
         return Reflections(None, (), within_launch=True)
     echo_ps = steps[0].time_ps if steps else math.inf
@@ -193,16 +197,19 @@ def _first_excursion(times: Array, part: Array, limits: Limits) -> float | None:
     return float(times[back:][int(np.argmax(steep > highest / 2))]) - RISE_PS / 2
 
 
-def _steps(times: Array, part: Array, begins_ps: float, limits: Limits) -> tuple[EchoStep, ...]:
+def _steps(
+    times: Array, part: Array, begins_ps: float, conductor_ohm: float | None, limits: Limits
+) -> tuple[EchoStep, ...]:
     """Fit the first echo, then look in what it leaves for a second step before a second round trip could come."""
     found: list[EchoStep] = []
-    line = usual_pair(limits.materials)
+    usual = usual_pair(limits.materials)
     faintest = limits.trace_faintest_share
     left = part.copy()
     at_ps = begins_ps
     window_ps = max(WINDOW_PS, 8 * float(times[1] - times[0]))
     for _ in range(2):
-        length_m = max(at_ps * 1e-12 / (2 * line.second_per_m), 0.1)
+        length_m = max(at_ps * 1e-12 / (2 * usual.second_per_m), 0.1)
+        line = usual if conductor_ohm is None else with_resistance(usual, conductor_ohm / length_m)
         until = at_ps + min(window_ps, 0.7 * at_ps)
         inside = (times >= max(at_ps - window_ps / 2, limits.trace_launch_from_ps)) & (times <= until)
         if inside.sum() < 6:

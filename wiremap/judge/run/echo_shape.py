@@ -6,7 +6,7 @@ delay without loss is taken off first, so that what is left is the shape.
 """
 
 import math
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from functools import cache, lru_cache
 
 import numpy as np
@@ -25,6 +25,7 @@ BEFORE_S = 16e-9  # how much of the window lies before the undisturbed arrival
 DAMPING = 16.0
 MU_0 = 4e-7 * math.pi
 FRACTION_TERMS = 80
+LEAST_OHM_PER_M, MOST_OHM_PER_M = 0.03, 1.0  # of conductors whose echoes are worked out: AWG 20 to 35
 PLATEAU_S = 11e-9  # an echo's first plateau is read so long after its middle ...
 PLATEAU_PART = 0.7  # ... but no later than this part of its arrival, before the second round trip
 
@@ -59,6 +60,12 @@ def usual_pair(materials: Materials) -> PairLine:
     wires = materials.conductors
     ohm_per_m = materials.copper.ohm_per_m(wires.usual_awg) * wires.lay_factor
     return PairLine(float(henry), float(farad), ohm_per_m, materials.pair.proximity, materials.pair.loss_tangent)
+
+
+def with_resistance(line: PairLine, ohm_per_m: float) -> PairLine:
+    """Return a line with conductors of another resistance, to two figures, within what conductors of cables have."""
+    bounded = min(max(ohm_per_m, LEAST_OHM_PER_M), MOST_OHM_PER_M)
+    return replace(line, ohm_per_m=float(f"{bounded:.2g}"))
 
 
 def round_wire_ratio(s: Complex, ohm_per_m: float) -> Complex:

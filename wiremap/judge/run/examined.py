@@ -195,7 +195,7 @@ def _metal(run: RunEstimate, told: Kind | None, limits: Limits) -> list[Finding]
     Without a kind resistance says nothing: copper-clad AWG 24 and copper AWG 26 are alike to it.
     """
     per_m = run.ohm_per_m
-    if told is None or per_m is None:
+    if told is None or per_m is None or run.cable is None or run.cable.low_m < limits.metal_from_m:
         return []
     chance = run.chance_of(lambda one: one.clad or one.awg > told.awg)
     if chance < limits.metal_likely:

@@ -15,8 +15,10 @@ from wiremap.judge.run.length.observed import (
     PairValues,
     WholePairs,
     bare_cable,
+    believable,
     delays,
     impedances,
+    listened,
     pair_capacitances,
     resistances,
     rows_of,
@@ -119,9 +121,10 @@ def estimate_run(
     reading, limits = laid.reading, laid.limits
     names = [pair for pair, _ in pairs]
     bare = bare_cable(names, seen, limits)
+    charged = pair_capacitances(reading, names, seen, bare, limits)
     values: dict[LengthMethod, PairValues] = {
-        "echo": delays(reading, names, limits),
-        "capacitance": pair_capacitances(reading, names, seen, bare, limits),
+        "echo": believable(delays(reading, names, limits), charged, listened(reading, names), limits),
+        "capacitance": charged,
         "resistance": resistances(laid, pairs, poor),
     }
     shape = None if seen is None or bare is None else _shape(names, seen, bare, limits, quad)

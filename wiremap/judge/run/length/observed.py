@@ -22,6 +22,7 @@ from wiremap.judge.run.length.mutual import mutual
 from wiremap.judge.run.length.plugs import WithoutPlugs, contacts_side_by_side, without_plugs
 from wiremap.judge.run.length.posterior import Observation, Quantity
 from wiremap.judge.wiring.laid_reading import LaidReading
+from wiremap.reading.joined import is_joined
 
 if TYPE_CHECKING:
     from wiremap.reading.reading import Ohm, Reading
@@ -71,6 +72,14 @@ def echo_zero_ps(reading: "Reading", limits: Limits) -> float:
     return (known.echo_zero_ps if known is not None else 0.0) + pin_pf(reading) * pins_ohm
 
 
+def usual_conductor_ohm(reading: "Reading", limits: Limits) -> float | None:
+    """Return the median resistance of what is joined from end to end, ohms; None where it was not measured."""
+    count = len(reading.near_contacts)
+    through = [value for row in reading.resistance_ohm[:count] for value in row[count:]]
+    joined = [float(v) for v in through if isinstance(v, int | float) and v > 0 and is_joined(v, limits.joined_ohm)]
+    return float(np.median(joined)) if joined and reading.far == "tester" else None
+
+
 def pair_arrival(reading: "Reading", pair: Pair, limits: Limits) -> tuple[Arrival, bool] | None:
     """Return the first echo of a near pair, and whether its time is that of a lossless one (from a trace).
 
@@ -81,7 +90,7 @@ def pair_arrival(reading: "Reading", pair: Pair, limits: Limits) -> tuple[Arriva
     zero_ps = echo_zero_ps(reading, limits)
     for trace in reading.traces:
         if {trace.a, trace.b} == ends:
-            shown = reflections(trace, limits)
+            shown = reflections(trace, limits, usual_conductor_ohm(reading, limits))
             if shown.within_launch:
                 return None
             if shown.steps:
@@ -139,6 +148,31 @@ def delays(reading: "Reading", pairs: Sequence[Pair], limits: Limits) -> dict[Pa
             shared = math.hypot(limits.echo_shape_u, zero_u_ps / time_ps, aged)
             found[pair] = PairValue(delay_s(*came, limits), own, shared)
     return found
+
+
+def believable(came: PairValues, charged: PairValues, tried: int, limits: Limits) -> dict[Pair, PairValue]:
+    """Return the delays if they are those of the ends; {} where an echo was lost in noise and something else was taken.
+
+    came: delays; charged: capacitances of the same pairs, where known; tried: how many pairs were listened to. A delay
+    is the capacitance times an impedance, which no cable has far from the usual one. Where one pair's end was not heard
+    the others' cannot be trusted either.
+    """
+    usual_ohm, most = limits.materials.pair.impedance_ohm, math.log(limits.echo_impedance_ratio)
+    latest = max((one.value for one in came.values()), default=0.0)
+    found = {}
+    for pair, one in came.items():
+        against = charged[pair].value * usual_ohm if pair in charged else latest
+        own = math.hypot(one.own_u, charged[pair].shared_u if pair in charged else 0.0)
+        if abs(math.log(one.value / against)) < most + 2 * own:
+            found[pair] = one
+    return found if len(found) == tried else {}
+
+
+def listened(reading: "Reading", pairs: Sequence[Pair]) -> int:
+    """Return how many pairs have a trace or counted echoes."""
+    heard = {frozenset((one.a, one.b)) for one in reading.traces}
+    heard |= {frozenset((one.a, one.b)) for one in reading.echoes}
+    return sum(frozenset(map(near_contact, pair)) in heard for pair in pairs)
 
 
 def impedances(reading: "Reading", pairs: Sequence[Pair], limits: Limits) -> dict[Pair, PairValue]:
