@@ -6,6 +6,7 @@ from typing import Any
 import pytest
 
 from tests.cli.running import Ran, process
+from wiremap.records.captures.files import load
 
 EMPTY = "sim:empty"
 
@@ -22,13 +23,16 @@ def test_zero_then_length_then_measure(tmp_path: Path) -> None:
     (said,) = scaled.objects()
     assert (scaled.code, said["zero"], said["known_length_m"]) == (0, True, 3.0)
     assert said["nvp"] == pytest.approx(0.69, abs=0.03)
-    tested = process("test", "--tester", "sim:patch", "--expect", "straight", "--json", environment=here)
+    path = tmp_path / "after.json"
+    words = ("test", "--tester", "sim:patch", "--expect", "straight", "--json", "--save", str(path), "--key", "none")
+    tested = process(*words, environment=here)
     assert tested.code == 0
     fused = fused_length(tested)
     assert fused["low_m"] < 3.0 < fused["high_m"]
-    assert any("calibrated" in term["name"] for term in fused["terms"])
-    assert not any("calibrated" in term["name"] for term in before["terms"])
-    assert fused["high_m"] - fused["low_m"] < before["high_m"] - before["low_m"]
+    assert abs(fused["length_m"] - 3.0) < abs(before["length_m"] - 3.0)
+    carried = load(path).reading.calibration
+    assert carried is not None
+    assert (carried.known_length_m, carried.open_pf is not None) == (3.0, True)
     dropped = process("calibrate", "--tester", "sim:patch", "--forget-length", "--json", environment=here)
     (said,) = dropped.objects()
     assert (said["zero"], said["nvp"], said["known_length_m"]) == (True, None, None)
