@@ -201,7 +201,7 @@ def _of_pair(
     for method, shown in by_method.items():
         mine = values[method].get(pair)
         if mine is not None:
-            longer = mine.value / shown.value
+            longer = float(mine.value / shown.value)  # an array's number has no place in a record
             found.append(_scaled(alone[method], pair, longer, mine.own_u))
             if method != "resistance":
                 weight = 1 / mine.own_u**2
