@@ -27,7 +27,8 @@ class Kind:
     """One kind of cable.
 
     nvp: velocity over that of light at high frequency. impedance_ohm: of a pair. nvp_u, impedance_u, resistance_u:
-    relative standard uncertainties over what is called by this name. awg: gauge of its conductors; other_awg: gauges
+    relative standard uncertainties over what is called by this name. ohm_per_100m: of one conductor of its gauge at 20
+    degrees C, None = as the gauge has it. awg: gauge of its conductors; other_awg: gauges
     that are met now and then. weight: how often it is met, relative to others, where nobody says what it is.
     of: whose figures they are, "" = those that ship.
     """
@@ -47,12 +48,13 @@ class Kind:
     impedance_u: float
     weight: float
     resistance_u: float = 0.045
+    ohm_per_100m: float | None = None
     of: str = ""
 
     def to_builtins(self) -> dict[str, Any]:
         """Return the kind as plain values, in the form of kinds.toml, without its name."""
         plain = {key: list(value) if isinstance(value, tuple) else value for key, value in asdict(self).items()}
-        return {key: value for key, value in plain.items() if key != "name" and value != ""}
+        return {key: value for key, value in plain.items() if key != "name" and value not in ("", None)}
 
 
 def kinds_from(table: Table) -> tuple[Kind, ...]:
@@ -82,6 +84,7 @@ def _kind(name: str, entry: Table) -> Kind:
         entry.take_number("impedance_u", 0.001, 0.3),
         entry.take_number("weight", 0.0, 100.0),
         entry.take_number("resistance_u", 0.001, 0.3, 0.045),
+        entry.take_number("ohm_per_100m", 0.1, 1000.0) if entry.has("ohm_per_100m") else None,
         entry.take_text("of", "") if entry.has("of") else "",
     )
     entry.finish()

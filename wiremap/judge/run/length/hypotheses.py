@@ -68,6 +68,8 @@ def _of_kind(kind: Kind, nvp_u: float, log_weight: float, limits: Limits) -> Seq
     gauges |= dict.fromkeys(kind.other_awg, limits.other_gauge / others)
     copper = limits.materials.copper
     longer = limits.materials.conductors.lay_factor * (limits.strand_factor if kind.wire == "stranded" else 1.0)
+    if kind.ohm_per_100m is not None:
+        longer = kind.ohm_per_100m / 100 / copper.ohm_per_m(kind.awg, USUAL_C)
     found = []
     for awg, share in gauges.items():
         solid = copper.ohm_per_m(awg, USUAL_C) * longer
