@@ -99,6 +99,10 @@ def broken_matrix(i: int, j: int, value: Any) -> Any:
     ("changes", "place"),
     [
         ({"taken_utc": "yesterday"}, "taken_utc"),
+        ({"twisted": ((NEAR, FAR),)}, "twisted"),
+        ({"twisted": ((NEAR,), (NEAR,))}, "twisted"),
+        ({"twisted": ((),)}, "twisted"),
+        ({"twisted": ((near_contact("7"),),)}, "twisted"),
         ({"near_contacts": ()}, "near_contacts"),
         ({"near_contacts": ("1", "1")}, "near_contacts"),
         ({"far_contacts": ("1", "long name")}, "far_contacts"),

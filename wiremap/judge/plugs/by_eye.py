@@ -2,6 +2,7 @@
 
 from collections.abc import Mapping
 from dataclasses import dataclass
+from itertools import product
 
 from wiremap.cable.colours import ColourSet
 from wiremap.cable.connectors import Connector
@@ -40,14 +41,13 @@ def reading_by_eye(pattern: Pattern, colours: ColourSet, near: Reads, far: Reads
     plugs = pattern.near_connector.conductor_contacts, pattern.far_connector.conductor_contacts
     here = _seen("near", pattern.near_connector, colours, near)
     there = _seen("far", pattern.far_connector, colours, far)
+    ours, theirs = tuple(map(near_contact, plugs[0])), tuple(map(far_contact, plugs[1]))
     values: dict[tuple[Contact, Contact], Ohm] = {}
-    for a in plugs[0]:
-        for b in plugs[1]:
-            if not here.may_hold[a] & there.may_hold[b]:
-                values[near_contact(a), far_contact(b)] = "open"
-            elif a in here.holds and here.holds[a] == there.holds.get(b):
-                values[near_contact(a), far_contact(b)] = "joined"
-    contacts = (*map(near_contact, plugs[0]), *map(far_contact, plugs[1]))
+    for a, b in product(ours, theirs):
+        if not here.may_hold[a.name] & there.may_hold[b.name]:
+            values[a, b] = "open"
+        elif a.name in here.holds and here.holds[a.name] == there.holds.get(b.name):
+            values[a, b] = "joined"
     return Reading(
         taken_utc=None,
         tester=None,
@@ -55,7 +55,7 @@ def reading_by_eye(pattern: Pattern, colours: ColourSet, near: Reads, far: Reads
         far="tester",
         near_contacts=plugs[0],
         far_contacts=plugs[1],
-        resistance_ohm=square(contacts, values, None),
+        resistance_ohm=square((*ours, *theirs), values, None),
         origin="eyes",
         twisted=(*_twisted("near", here.holds, colours), *_twisted("far", there.holds, colours)),
     )
