@@ -2,6 +2,7 @@
 
 import io
 import re
+from dataclasses import replace
 from pathlib import Path
 
 import numpy as np
@@ -9,16 +10,21 @@ import pytest
 from PIL import Image
 
 from tests.cli.running import run
+from tests.strategies import cable, plugs, reading_of
 from wiremap.cable.colours import colour_set
 from wiremap.cable.connectors import connectors
 from wiremap.cable.patterns import pattern, pattern_names
 from wiremap.cable.terminations import carried, known_as, termination, terminations
 from wiremap.cable.workmanship import workmanship, workmanship_limits
+from wiremap.contact import End
+from wiremap.judge.case import JobNames, judge_case, requirements
+from wiremap.judge.remedy.knowledge import Statements
 from wiremap.report.card import CAUTIONS, Card, card, to_builtins
 from wiremap.report.print.canvas import MM_PER_POINT
 from wiremap.report.print.card_picture import HEIGHT, WIDTH, card_picture
 from wiremap.report.terminal.card_page import card_page
 from wiremap.report.terminal.display import Terminal
+from wiremap.report.termination import card_for_repair
 
 PLAIN = Terminal()
 TIA = colour_set("tia")
@@ -165,8 +171,8 @@ def test_cautions_and_workmanship() -> None:
 
 
 LONG_WHY = (
-    "Likeliest orders only: look first. Likelier it is the mast end (64 %, helm 36 %) until somebody looks. Look at "
-    "contact 3 of the mast end: its colour decides most (--far-colours 3=COLOUR, or all of them)."
+    "Look first: this is only what is usual. Likelier it is the mast end (64 %, helm 36 %) until somebody looks. Look "
+    "at contact 3 of the mast end: its colour decides most (--far-colours 3=COLOUR, or all of them)."
 )
 
 
@@ -178,6 +184,7 @@ def test_a_card_fits_the_window_with_its_title(name: str, why: str) -> None:
     for colours in (colour_set(order.colours), *([colour_set("plain-white")] if order.colours == "tia" else [])):
         held = dict(order.conductors)
         told = card(order.connector, colours, held, end="mast", pattern="straight", named=name, why=why, now=held)
+        told = replace(told, look_first=bool(why))
         for width, height in ((80, 24), (40, 16)):
             shown = card_page(told, Terminal(width, height, 0, True))
             lines = shown.splitlines()
@@ -185,7 +192,7 @@ def test_a_card_fits_the_window_with_its_title(name: str, why: str) -> None:
             assert max(map(len, lines)) <= width, shown
             assert " ".join(lines).startswith(told.title), shown
             assert CAUTIONS[0] in " ".join(shown.split())
-            assert "Likeliest orders only: look first." in shown or not why
+            assert "Look first: this is only what is usual." in shown or not why
             for line in told.lines:
                 assert re.search(rf"^[ !] +{line.contact}  {re.escape(line.said)} ", shown, re.MULTILINE), shown
     assert ("both views below" in card_page(told, PLAIN)) is False  # they are on the picture, and not on the page
@@ -206,6 +213,26 @@ def test_pictures_of_all_kinds(tmp_path: Path, kind: str) -> None:
     assert other.read_bytes() == first
     if kind == "png":
         assert pixels(first).shape[1] / pixels(first).shape[0] == pytest.approx(WIDTH / HEIGHT, rel=0.01)
+
+
+@pytest.mark.parametrize("end", [None, "near", "far"])
+def test_no_card_while_nobody_knows_which_end(end: End | None) -> None:
+    """As long as the first step is to look, a card shows what is usual at either end, says so, and has no moves."""
+    straight = pattern("straight")
+    exchanged = {n: n for n in range(1, 9)} | {3: 6, 6: 3, 4: 5, 5: 4}
+    reading = reading_of(cable(straight, exchanged), plugs(straight))
+    unknown = card_for_repair(judge_case(reading, requirements("straight"), JobNames("helm", "mast")), end)
+    assert unknown.look_first
+    assert unknown.title.endswith(f"{'mast' if end == 'far' else 'helm'} end: LOOK FIRST")
+    assert {line.contact: line.colour.name for line in unknown.lines if line.colour} == T568B
+    assert not any(line.changes or line.now_in for line in unknown.lines)
+    assert "Usual: helm end T568B, mast end T568B." in unknown.why
+    assert "Look at contact" in unknown.why
+    assert to_builtins(unknown)["look_first"] is True
+    said = Statements(near_colours=",".join(f"{contact}={colour}" for contact, colour in T568B.items()))
+    settled = card_for_repair(judge_case(reading, requirements("straight", statements=said)), end or "far")
+    assert not settled.look_first
+    assert [line.contact for line in settled.lines if line.changes] == ["3", "4", "5", "6"]
 
 
 def test_wrong_requests() -> None:

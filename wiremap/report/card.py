@@ -42,7 +42,8 @@ class Card:
     """A card. end: what the end is called. named: the order, as a termination, None = it has no name.
 
     why: what the card is for, one sentence. told: whether what is in the plug now is known, so that `now_in`
-    means something. screen: what is said of the screen's contact, None where the plug has none.
+    means something. screen: what is said of the screen's contact, None where the plug has none. look_first: it is the
+    usual order, and not yet known whether this plug is to be made so.
     """
 
     plug: Connector
@@ -53,11 +54,13 @@ class Card:
     lines: tuple[CardLine, ...]
     told: bool
     screen: str | None
+    look_first: bool = False
 
     @property
     def title(self) -> str:
         """Return what stands over the card."""
-        return f"{self.plug.title}, {self.end} end" + (f": {self.named}" if self.named else "")
+        named = "LOOK FIRST" if self.look_first else self.named
+        return f"{self.plug.title}, {self.end} end" + (f": {named}" if named else "")
 
 
 def card(
@@ -147,4 +150,5 @@ def to_builtins(made: Card) -> dict[str, object]:
         for line in made.lines
     ]
     head = {"connector": made.plug.name, "end": made.end, "pattern": made.pattern, "termination": made.named}
-    return head | {"why": made.why or None, "lines": lines}
+    look = {"look_first": True} if made.look_first else {}
+    return head | look | {"why": made.why or None, "lines": lines}

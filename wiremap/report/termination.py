@@ -1,9 +1,11 @@
 """From requirements to a termination card: of a pattern as it should be, or of a cable that is to be mended."""
 
+from dataclasses import replace
+
 from wiremap.cable.colours import colour_set
 from wiremap.cable.patterns import Pattern, pattern
 from wiremap.cable.terminations import Termination, carried, known_as, usual_for
-from wiremap.contact import End
+from wiremap.contact import ENDS, End
 from wiremap.errors import UsageError
 from wiremap.judge.case import Case, JobNames, Requirements
 from wiremap.report.card import Card, card, card_of_moves
@@ -54,11 +56,14 @@ def card_of_pattern(wanted: Requirements, names: JobNames, end: End | None) -> C
 def card_for_repair(case: Case, end: End | None) -> Card:
     """Return the card of the plug that is to be made anew, with the contact each conductor is in now.
 
-    end: only that plug, None = whichever is to be made. UsageError where there is none.
+    end: only that plug, None = whichever is to be made. As long as somebody must look before anybody knows which,
+    it is the usual order of a plug, and says so. UsageError where there is none.
     """
     if case.pattern is None or case.colours is None:
         raise UsageError("what this cable should be is not known", "Say it with --expect.")
     plan = case.advice.repair
+    if plan is not None and plan.steps and plan.steps[0].look is not None:
+        return _usual_card(case, end or plan.steps[0].look.end)
     steps = sorted((*plan.steps, *plan.instead), key=lambda step: step.if_it_stays) if plan else []
     made = [step for step in steps if step.action == "re-terminate" and (step.order or step.moves)]
     fitting = [step for step in made if end in (None, step.end)]
@@ -77,7 +82,7 @@ def card_for_repair(case: Case, end: End | None) -> Card:
     if built is not None:
         now = dict(built.near_now if step.end == "near" else built.far_now)
         if not built.settled:
-            why = "Likeliest orders only: look first. " + what_next(case)
+            why = f"Likeliest orders only. {what_next(case)}"
     return card(
         plug,
         case.colours,
@@ -88,3 +93,12 @@ def card_for_repair(case: Case, end: End | None) -> Card:
         why=why,
         now=now,
     )
+
+
+def _usual_card(case: Case, end: End) -> Card:
+    """Return what a plug usually holds, where looking comes before making, with the name of what both usually hold."""
+    wanted = replace(case.requirements, expect=case.pattern)
+    both = {side: card_of_pattern(wanted, case.names, side) for side in ENDS}
+    usual = ", ".join(f"{made.end} end {made.named or 'as --end ' + side + ' shows'}" for side, made in both.items())
+    why = f"Look first: this is only what is usual. {what_next(case)} Usual: {usual}."
+    return replace(both[end], why=why, look_first=True)

@@ -290,6 +290,26 @@ def test_a_shifted_plug_is_found_with_its_empty_contact() -> None:
     assert dict(elsewhere.far_orders[0].conductors)["8"] is None
 
 
+@pytest.mark.parametrize(("near_up", "far_up"), [(True, True), (True, False), (False, True), (False, False)])
+def test_two_plugs_each_shifted_are_believed_possible(near_up: bool, far_up: bool) -> None:
+    """Each plug shifted by itself, either way: once both are read it is settled, and two terminations are planned."""
+    near, far = ((None, *T568B[:-1]) if up else (*T568B[1:], None) for up in (near_up, far_up))
+    drawn = Drawn(T568B, near, far)
+    bare = built(drawn.evidence(False))
+    if near_up != far_up:  # alike in both, one conductor that is broken explains it better
+        assert min(bare.near_at_fault, bare.far_at_fault) > 0.5
+    reads = (tuple((c, name or "-") for c, name in zip("12345678", plug, strict=True)) for plug in (near, far))
+    near_reads, far_reads = reads
+    known = built(replace(drawn.evidence(False), near_reads=near_reads, far_reads=far_reads))
+    assert (dict(known.near_now), dict(known.far_now)) == (
+        dict(zip("12345678", near, strict=True)),
+        dict(zip("12345678", far, strict=True)),
+    )
+    assert known.settled
+    assert known.wrong_end == "both"
+    assert known.near_orders[0].probability == pytest.approx(1.0)
+
+
 def test_swapping_the_ends_mirrors_everything() -> None:
     """What is said of the near end of a cable is said of the far end of the same cable turned round."""
     choose = random.Random(3)

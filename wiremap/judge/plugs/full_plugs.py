@@ -211,6 +211,7 @@ class FullEngine:
                 found += self._near_shifted(column, step)
                 found += self._far_shifted(column, step)
                 found += self._both_shifted(column, step)
+                found += [self._each_shifted(column, step, other) for other in (1, -1)]
         return [one for one in found if one.chance > 0.0]
 
     def _scale(self, column: int, shifted: float) -> float:
@@ -288,6 +289,31 @@ class FullEngine:
         factor = float(self._allowed(np.array([near], dtype=np.int8), np.array([far], dtype=np.int8), column)[0])
         factor *= self._opened({("near", near_empty): "near", ("far", far_empty): "far"})
         return [_Extra(near, far, float(chance) * factor, False, False)]
+
+    def _each_shifted(self, column: int, near_step: int, far_step: int) -> _Extra:
+        """Return both plugs shifted, each by itself."""
+        known = self.known
+        near_plug, far_plug = known.near[column], known.far[column]
+        near_full, near_empty = _shift(near_plug.intended, near_step)
+        far_full, far_empty = _shift(far_plug.intended, far_step)
+        near, far = _emptied(near_full, near_empty), _emptied(far_full, far_empty)
+        broken = self._broken(near, far)
+        if broken is None:
+            return _Extra(near, far, 0.0, False, False)
+        shifted = near_plug.shifted / 2 * far_plug.shifted / 2 * (1.0 - known.habits.flat) ** 2
+        chance = self.weights[column] * (1.0 - known.habit) * shifted * known.habits.broken**broken
+        ours, theirs = (np.array([row], dtype=np.int8) for row in (near, far))
+        chance *= float(self._allowed(ours, theirs, column)[0])
+        chance *= self._opened({("near", near_empty): "near", ("far", far_empty): "far"})
+        return _Extra(near, far, float(chance), False, False)
+
+    def _broken(self, near: Numbers, far: Numbers) -> int | None:
+        """Return how many conductors in both plugs do not arrive; None where routes or shorts say otherwise."""
+        evidence = self.question.evidence
+        routes = self.blocks[: len(evidence.routes)]
+        if evidence.groups or any(near[a] != far[b] or near[a] < 0 for (a,), (b,) in routes):
+            return None
+        return sum(near[place] >= 0 and near[place] in far for place in self.opens["near"])
 
 
 @lru_cache(maxsize=32)

@@ -4,6 +4,7 @@ A plan is done step by step, with a test after each, until the cable passes. Re-
 between the ends or water in the cable; then it says replace.
 """
 
+import math
 from collections.abc import Mapping, Sequence
 from dataclasses import dataclass, replace
 from typing import Literal
@@ -226,10 +227,8 @@ def _cleaning(faults: Sequence[Finding]) -> tuple[Step, ...]:
 
 
 def _by_effort(effort: Effort) -> tuple[End, End]:
-    far_first = effort.near_minutes is None or (
-        effort.far_minutes is not None and effort.far_minutes < effort.near_minutes
-    )
-    return ("far", "near") if far_first else ("near", "far")
+    near, far = (math.inf if minutes is None else minutes for minutes in effort.minutes)
+    return ("far", "near") if far < near else ("near", "far")
 
 
 def _cost(option: _Option, built: AsBuilt | None, effort: Effort) -> tuple[float, ...]:
@@ -259,7 +258,7 @@ def _options(
     """Return what can be done with the plugs; the last option makes both (or the only one) anew."""
     if pattern.far_connector is None:
         return [_Option((Step("re-terminate", why, "near"),))]
-    wanted = dict(pattern.conductors)
+    wanted = _all_wanted(pattern, colours, built)
     back = {far: near for near, far in wanted.items()}
     near_moves = tuple((near, back[far]) for near, far in routes if far in back and back[far] != near)
     far_moves = tuple((far, wanted[near]) for near, far in routes if near in wanted and wanted[near] != far)
@@ -295,6 +294,19 @@ def _options(
     elif options:
         options.append(_Option(tuple(step for option in options for step in option.steps)))
     return options or blind[2:]
+
+
+def _all_wanted(pattern: Pattern, colours: ColourSet, built: AsBuilt | None) -> dict[str, str]:
+    """Return near contact -> far contact of all conductors in the plugs, those that the pattern leaves alone too."""
+    wanted = dict(pattern.conductors)
+    seen = {name for now in (built.near_now, built.far_now) for _, name in now if name} if built is not None else set()
+    if len(seen) <= len(wanted) or pattern.far_connector is None:
+        return wanted
+    for intended in intended_orders(pattern, colours, habits(), len(seen))[:1]:
+        at = dict(zip(intended.far, pattern.far_connector.conductor_contacts, strict=True))
+        near = zip(pattern.near_connector.conductor_contacts, intended.near, strict=True)
+        wanted |= {contact: at[name] for contact, name in near if name is not None and name in at}
+    return wanted
 
 
 def _of_moves(

@@ -98,8 +98,8 @@ def explain(seen: Wiring, layout: Layout) -> tuple[Nearest | None, str | None]:
             instead = Nearest(other.pattern.name, 0)
             break
     cause = None
-    if instead and instead.pattern in STRAIGHTS and layout.pattern.name in CROSSOVERS:
-        cause = "straight"
+    if instead and instead.pattern in STRAIGHTS:  # nobody need have made a mistake
+        cause = "straight" if layout.pattern.name in CROSSOVERS else None
     else:
         cause = next((name for name, moved in _with_mistake(layout) if moved == seen.arrives), None)
     return instead, cause

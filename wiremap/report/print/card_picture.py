@@ -38,7 +38,9 @@ def card_picture(made: Card, kind: FileKind, dpi: int = 200) -> bytes:
 def _head(canvas: Canvas, made: Card) -> None:
     title = wrapped(f"{made.end} end", 100, 24, bold=True, at_most=1)[0]
     canvas.text(MARGIN, 12, title, 24, bold=True)
-    canvas.text(WIDTH - MARGIN, 12, made.named or "own order", 24, bold=True, align="right")
+    canvas.text(
+        WIDTH - MARGIN, 12, "LOOK FIRST" if made.look_first else made.named or "own order", 24, bold=True, align="right"
+    )
     held = f"{made.plug.title} for {made.pattern}. {capital(workmanship(made.plug).held)}."
     canvas.text(MARGIN, 21.5, wrapped(held, WIDTH - 2 * MARGIN, 10, at_most=1)[0], 10, SOFT)
     if made.why:
