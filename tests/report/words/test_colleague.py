@@ -42,7 +42,7 @@ def test_two_pairs_cannot_be_made_four() -> None:
 
 
 def test_a_straight_cable_is_no_rollover_with_a_plug_turned_over() -> None:
-    """A straight cable where a rollover is wanted is called straight; a rolled one where straight is wanted, turned over."""
+    """A straight cable where a rollover is wanted is called that; a rolled one for straight is turned over."""
     assert sentences(case_of(AS_WIRED, "rollover"))[0] == "This is a sound straight cable, but rollover was asked for."
     assert what_next(case_of(AS_WIRED, "rollover")).startswith("Use it where straight is wanted; else look at")
     assert sentences(case_of(ROLLED, "straight"))[0].startswith("Wired as if one plug were turned over")
