@@ -31,6 +31,8 @@ class Limits:
     unbalance_floor_ohm; not checked where that is under unbalance_resolutions x the tester's resolution.
     pairing_confirmed, pairing_likely: margin of a pairing, in standard uncertainties. pairing_floor_pf: least
     standard uncertainty of a capacitance in it. pairing_contrast: partners must stand out by this share.
+    pairing_direct_contrast: the same by direct capacitances. *_uneven: how uneven these are, relative. quad_*, row_*:
+    what tells a star quad and conductors side by side from pairs.
     *_m: shortest cable of which each way of seeing split pairs says anything; pairing_large_pins_factor times
     that for two-terminal values where a contact has more than pairing_large_pins_pf.
     longest_m: longest run.
@@ -67,7 +69,24 @@ class Limits:
     pairing_likely: float
     pairing_floor_pf: float
     pairing_contrast: float
-    pairing_direct_m: float
+    pairing_direct_contrast: float
+    pairing_uneven: float
+    pairing_two_terminal_uneven: float
+    pairing_likely_m: float
+    quad_middle: float
+    quad_sigmas: float
+    quad_from: float
+    quad_from_u: float
+    quad_to: float
+    quad_to_u: float
+    row_conductors: float
+    row_level_pf: float
+    row_alike: float
+    row_third: float
+    row_u_pf: float
+    row_m: float
+    pairing_refined: float
+    pairing_least_pf: float
     pairing_two_terminal_m: float
     pairing_two_terminal_screened_m: float
     pairing_large_pins_pf: float
@@ -182,7 +201,7 @@ class Limits:
         return {name: getattr(self, name) for name in THRESHOLDS}
 
 
-RETIRED = ("disagreement",)  # that records of earlier versions carry, and nothing asks for any more
+RETIRED = ("disagreement", "pairing_direct_m")  # that records of earlier versions carry, and nothing asks for any more
 THRESHOLDS = tuple(one.name for one in fields(Limits) if not one.name.startswith("own_"))
 
 

@@ -56,6 +56,7 @@ Reason = Literal[
     "remote-unsure",
     "which-end",
     "resolution",
+    "no-pairs",
     "too-short",
     "leakage",
     "faults",

@@ -28,6 +28,7 @@ class Pairing:
     split: expected pairs (near contacts) whose conductors are not twisted together.
     split_z: margin of these pairs over the expected ones, same scale as z; None = no pattern to compare with.
     by_exclusion: pairs that are only what the others left over, or that a short hides.
+    lay: "quad" where four conductors are a star quad, whose pairs lie across from each other.
     """
 
     pairs: tuple[tuple[str, str], ...]
@@ -37,6 +38,7 @@ class Pairing:
     split: tuple[tuple[str, str], ...] = ()
     split_z: float | None = None
     by_exclusion: tuple[tuple[str, str], ...] = ()
+    lay: Literal["pairs", "quad"] = "pairs"
 
     def to_builtins(self) -> dict[str, object]:
         """Return the pairing as it stands in JSON."""
@@ -50,6 +52,8 @@ class Pairing:
         }
         if self.split_z is not None:
             plain["split_z"] = round(self.split_z, 2)
+        if self.lay == "quad":
+            plain["lay"] = self.lay
         if self.by_exclusion:
             plain["by_exclusion"] = [list(pair) for pair in self.by_exclusion]
         return plain

@@ -24,6 +24,18 @@ from wiremap.judge.run.pairing.pairing import pairing_of
 USUAL = (0, 3, 1, 4, 2, 5, 6, 7)
 WORST = (0, 4, 1, 5, 2, 6, 3, 7)
 GAIN_SD = 0.02
+NOISE_ALONE = replace(  # no plugs, no makes that differ, nothing that is too short
+    limits(),
+    plug_next_pf=0.0,
+    plug_second_pf=0.0,
+    plug_next_u_pf=1e-9,
+    plug_second_u_pf=1e-9,
+    pairing_uneven=0.0,
+    pairing_refined=1e9,
+    pairing_least_pf=-1e9,
+    pairing_likely_m=0.0,
+    row_conductors=99.0,
+)
 PIN_SD = 0.1
 
 
@@ -188,7 +200,7 @@ def same_as_networkx(seed: int, count: int) -> str:
         graph: Any = networkx.Graph()
         graph.add_weighted_edges_from((i, j, shown[i, j]) for i in range(size) for j in range(i))
         theirs = networkx.max_weight_matching(graph, maxcardinality=True)
-        found = pairing_of(grouped(shown), without_pairs(size), limits())
+        found = pairing_of(grouped(shown), without_pairs(size), NOISE_ALONE)
         assert isinstance(found, Pairing)
         mine = sum(shown[int(a) - 1, int(b) - 1] for a, b in found.pairs)
         assert np.isclose(mine, sum(shown[i, j] for i, j in theirs), rtol=1e-12, atol=1e-9)

@@ -2,9 +2,8 @@
 
 from collections.abc import Sequence
 from dataclasses import replace
-from typing import TYPE_CHECKING
 
-from wiremap.cable.kinds import Kind
+from wiremap.cable.kinds import Kind, Lay
 from wiremap.cable.limits import Limits
 from wiremap.cable.patterns import Pattern
 from wiremap.judge.findings import MISPLACED, Fault, Finding, NotChecked
@@ -17,9 +16,6 @@ from wiremap.judge.run.pairing.pairing import Pairs, end_of, expected_pairs, pai
 from wiremap.judge.run.pairing.weaker import weaker_pairing
 from wiremap.judge.wiring.laid_reading import LaidReading
 from wiremap.reading.joined import is_joined
-
-if TYPE_CHECKING:
-    pass
 
 POOR: tuple[Fault, ...] = ("high-resistance", "resistance-unbalance", "contact-film")
 WET = "wet"  # the kind of cable that is none: one with water in it
@@ -48,7 +44,7 @@ def measured(laid: LaidReading, findings: Sequence[Finding], told: Kind | None =
 
     whole = whole_pairs(laid, known, seen)
     poor = {contact for one in findings if one.fault in POOR for contact in one.near}
-    run = estimate_run(laid, whole, seen, poor, told)
+    run = estimate_run(laid, whole, seen, poor, told, _lay(pairs))
     cable = run.cable
     if cable is None:
         not_checked.append(NotChecked("length", "leakage" if leaking else "faults" if not whole else "not-measured"))
@@ -79,7 +75,7 @@ def _pairing(laid: LaidReading, seen: Groups | None, leaking: bool) -> Pairing |
     strong: Pairing | NotChecked = NotChecked("split-pairs", "not-measured")
     if seen is not None:
         strong = pairing_of(seen, pattern, limits, cord_groups(laid))
-    if isinstance(strong, Pairing) and strong.verdict != "cannot tell":
+    if strong.why == "no-pairs" if isinstance(strong, NotChecked) else strong.verdict != "cannot tell":
         return strong
     weak = weaker_pairing(reading, expected_pairs(pattern), seen, limits)
     if isinstance(weak, Pairing) and (weak.verdict != "cannot tell" or isinstance(strong, NotChecked)):
@@ -87,6 +83,15 @@ def _pairing(laid: LaidReading, seen: Groups | None, leaking: bool) -> Pairing |
     if isinstance(strong, NotChecked) and strong.why == "not-measured":
         return weak
     return strong
+
+
+def _lay(pairs: Pairing | NotChecked) -> Lay | None:
+    """Return how the conductors lie, None where that was not seen."""
+    if isinstance(pairs, NotChecked):
+        return "row" if pairs.why == "no-pairs" else None
+    if pairs.method != "direct" or pairs.verdict == "cannot tell":
+        return None
+    return pairs.lay
 
 
 def _shorts(seen: Groups) -> list[tuple[tuple[str, ...], tuple[str, ...]]]:

@@ -69,6 +69,7 @@ REASON_WORDS: dict[Reason, str] = {
     "set-up": "the far plug is not in what was said",
     "remote-unsure": "too few conductors get through to the remote",
     "resolution": "finer than this tester resolves",
+    "no-pairs": "the conductors lie side by side: this cable has no twisted pairs",
     "too-short": "the cable is too short for it",
     "leakage": "something conducts between the contacts",
     "faults": "not before the faults are gone",

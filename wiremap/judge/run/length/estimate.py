@@ -4,7 +4,7 @@ import math
 from collections.abc import Callable, Collection, Mapping, Sequence
 from dataclasses import dataclass
 
-from wiremap.cable.kinds import Kind
+from wiremap.cable.kinds import Kind, Lay
 from wiremap.cable.limits import Limits
 from wiremap.cable.materials import LIGHT_M_PER_S
 from wiremap.judge.measurements import KindSeen, Length, LengthMethod, LikeKind, Term
@@ -109,13 +109,13 @@ def estimate_run(
     seen: Groups | None,
     poor: Collection[str] = (),
     told: Kind | None = None,
-    quad: bool | None = None,
+    lay: Lay | None = None,
 ) -> RunEstimate:
     """Return lengths of sound pairs and of the cable.
 
     pairs: near contacts of pairs that are whole, with the far contacts they arrive at (None = not known). seen:
     None where capacitance cannot be used. poor: near contacts whose resistance is not the run's alone. told: the kind
-    of cable that somebody named. quad: whether the pairs are those of a star quad, None = not known.
+    of cable that somebody named. lay: how the conductors lie, None = not known.
     Resistance alone gives no length, since it would be that of an assumed gauge.
     """
     reading, limits = laid.reading, laid.limits
@@ -127,7 +127,7 @@ def estimate_run(
         "capacitance": charged,
         "resistance": resistances(laid, pairs, poor),
     }
-    shape = None if seen is None or bare is None else _shape(names, seen, bare, limits, quad)
+    shape = None if seen is None or bare is None else _shape(names, seen, bare, limits, lay)
     if not values["echo"] and not values["capacitance"]:
         return RunEstimate((), None, shape, ())
     conductors = 0 if seen is None else len(seen.near)
@@ -163,11 +163,11 @@ def _alone(
 
 
 def _shape(
-    pairs: Sequence[Pair], seen: Groups, bare: WithoutPlugs, limits: Limits, quad: bool | None
+    pairs: Sequence[Pair], seen: Groups, bare: WithoutPlugs, limits: Limits, lay: Lay | None
 ) -> MatrixShape | None:
     u_pf = math.hypot(float(bare.u_pf.max(initial=0.0)) / 4, seen.direct_sigma_pf / 2)
     rows = tuple(rows_of(pairs, seen).values())
-    return shape_of(bare.direct_pf, rows, u_pf, limits.least_of_floating, seen.kind != "UTP", quad)
+    return shape_of(bare.direct_pf, rows, u_pf, limits.least_of_floating, seen.kind != "UTP", lay)
 
 
 def _length(pair: Pair | None, method: LengthMethod, belief: CableBelief) -> Length:

@@ -27,6 +27,12 @@ class PlugCapacitance:
         return np.asarray(self.pf[0] * neighbours + self.pf[1] * seconds, dtype=np.float64)
 
 
+def usual_plugs(limits: Limits) -> PlugCapacitance:
+    """Return what plugs add as far as it is known before anything is measured."""
+    u = np.array([limits.plug_next_u_pf, limits.plug_second_u_pf])
+    return PlugCapacitance(np.array([limits.plug_next_pf, limits.plug_second_pf]), np.diag(u**2))
+
+
 def contacts_side_by_side(seen: Groups) -> tuple[Array, Array]:
     """Return [i, j] at how many plugs two groups have neighbouring contacts, and every second ones."""
     size = len(seen.near)
@@ -61,8 +67,9 @@ def plug_capacitance(
     neighbours, seconds: as `contacts_side_by_side`. sigma_pf: of one capacitance. length_m: about how long it is:
     its own unevenness grows with the root of it. pF throughout.
     """
-    mean = np.array([limits.plug_next_pf, limits.plug_second_pf])
-    precision = np.diag([1 / limits.plug_next_u_pf**2, 1 / limits.plug_second_u_pf**2])
+    usual = usual_plugs(limits)
+    mean = usual.pf
+    precision = np.linalg.inv(usual.covariance)
     told = precision @ mean
     for number, (a, b) in enumerate(pairs):
         for c, d in pairs[:number]:

@@ -10,7 +10,7 @@ from dataclasses import dataclass
 
 import numpy as np
 
-from wiremap.cable.kinds import Kind
+from wiremap.cable.kinds import Kind, Lay
 from wiremap.cable.limits import Limits
 from wiremap.judge.run.network import Array
 
@@ -21,7 +21,7 @@ class MatrixShape:
 
     mean, least: over the groups of two pairs; u: of one such ratio. groups: how many groups of two pairs there are
     (six of four pairs). floating_from: above it the least ratio is a screen's that floats. screened: a screen contact
-    shows the cable. quad: whether the four conductors are a star quad, None = not four, or not clear.
+    shows the cable. lay: how the conductors lie, None = not clear.
     """
 
     mean: float
@@ -30,12 +30,14 @@ class MatrixShape:
     groups: int
     floating_from: float
     screened: bool
-    quad: bool | None = None
+    lay: Lay | None = None
 
     @property
     def screen_not_taken(self) -> bool:
         """Whether a screen is in the cable that no plug takes: all pairs share it."""
-        return not self.screened and self.groups > 1 and self.least - 2 * self.u > self.floating_from
+        return (
+            self.lay != "row" and not self.screened and self.groups > 1 and self.least - 2 * self.u > self.floating_from
+        )
 
 
 def shape_of(
@@ -44,7 +46,7 @@ def shape_of(
     u_pf: float,
     floating_from: float,
     screened: bool,
-    quad: bool | None,
+    lay: Lay | None,
 ) -> MatrixShape | None:
     """Return the shape of direct capacitances with the plugs taken off; None with fewer than two whole pairs."""
     if len(pairs) < 2:
@@ -58,7 +60,7 @@ def shape_of(
     if not partners > 0 or not np.isfinite(between).all():
         return None
     mean, least = float(np.mean(between)) / partners, min(between) / partners
-    return MatrixShape(mean, least, u_pf / partners, len(between), floating_from, screened, quad)
+    return MatrixShape(mean, least, u_pf / partners, len(between), floating_from, screened, lay)
 
 
 def log_likelihood(kind: Kind, shape: MatrixShape | None, conductors: int, limits: Limits) -> float:
@@ -71,9 +73,9 @@ def log_likelihood(kind: Kind, shape: MatrixShape | None, conductors: int, limit
         told += against
     if shape is None:
         return told + (against if kind.lay == "quad" and conductors > 4 else 0.0)
-    if (kind.lay == "quad") != bool(shape.quad) and shape.quad is not None:
+    if shape.lay is not None and kind.lay not in (shape.lay, "wet"):
         told += against
-    if kind.lay in ("wet", "quad", "row"):
+    if shape.lay == "row" or kind.lay in ("wet", "quad", "row"):
         return told
     floating = shape.screen_not_taken
     if (kind.screen != "none") != (shape.screened or floating) and (shape.groups > 1 or shape.screened):

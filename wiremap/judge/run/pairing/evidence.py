@@ -16,6 +16,7 @@ from wiremap.cable.materials import KindMatrices
 from wiremap.cable.patterns import Pattern
 from wiremap.judge.measurements import PairingMethod
 from wiremap.judge.run.capacitance import Groups, pair_length_m
+from wiremap.judge.run.length.plugs import PlugCapacitance, contacts_side_by_side, usual_plugs
 from wiremap.judge.run.network import Array, two_terminal
 
 MOST_CONDUCTORS = 10
@@ -29,6 +30,8 @@ class PairEvidence:
         belongs to, edges as in numpy.triu_indices; -1 = none.
     weight: [observation] how much it speaks for partners, pF. reach: how far partners are from others in it,
         over how far they are between two single conductors.
+    u_pf: [observation] its own standard uncertainty. shared_pf: [2, observation] by how much it moves where what
+        plugs add to neighbouring and to every second contacts is wrong by one standard uncertainty.
     shorted: contacts that share a group with another one. level_pf: of the strongest observation. length_m: by
         what conductors show to their partners.
     """
@@ -38,8 +41,23 @@ class PairEvidence:
     column: NDArray[np.intp]
     weight: Array
     reach: Array
+    u_pf: Array
+    shared_pf: Array
     level_pf: float
     length_m: float
+
+    def doubt_pf(self, moved: Array) -> Array:
+        """Return [m] the standard uncertainty of sums; moved: [m, observation] how often each counts."""
+        weighed = moved * self.reach
+        own: Array = (weighed * self.u_pf) ** 2 @ np.ones(len(self.u_pf))
+        return np.asarray(np.sqrt(own + ((weighed @ self.shared_pf.T) ** 2).sum(axis=1)), dtype=np.float64)
+
+    def columns_of(self, pairs: Sequence[tuple[str, str]]) -> list[int]:
+        """Return the observations that pairs of contacts belong to; pairs that were not observed are left out."""
+        first, second = np.triu_indices(len(self.contacts), 1)
+        edges = [frozenset((self.contacts[i], self.contacts[j])) for i, j in zip(first, second, strict=True)]
+        columns = [int(self.column[edges.index(frozenset(pair))]) for pair in pairs]
+        return [column for column in columns if column >= 0]
 
     def seen_alone(self, edge: tuple[int, int]) -> bool:
         """Whether an edge between two of the conductors was observed, and as theirs alone."""
@@ -49,20 +67,25 @@ class PairEvidence:
         return bool(self.column[number] >= 0) and not self.shorted & {self.contacts[i], self.contacts[j]}
 
 
-def pair_evidence(seen: Groups, method: PairingMethod, pattern: Pattern, limits: Limits) -> PairEvidence | None:
-    """Return what is observed of a pattern's conductors; None where not all that are there were measured."""
-    source = seen.direct_pf if method == "direct" else seen.two_terminal_pf
-    if not source:
+def pair_evidence(
+    seen: Groups, method: PairingMethod, pattern: Pattern, limits: Limits, plugs: PlugCapacitance | None = None
+) -> PairEvidence | None:
+    """Return what is observed of a pattern's conductors; None where not all that are there were measured.
+
+    plugs: what they add to direct capacitances, None = what they usually do.
+    """
+    shown = _shown(seen, method, limits, plugs or usual_plugs(limits))
+    if shown is None:
         return None
-    values = np.array(source)
     route = dict(pattern.conductors)
     contacts = list(route)
     rows = [seen.of_near(contact) for contact in contacts]
     for row, contact in zip(rows, contacts, strict=True):
         rest = seen.of_far(route[contact])
         if row is not None and rest is not None and not seen.far[row] and not seen.near[rest]:
-            values[row] += values[rest]
-            values[:, row] += values[:, rest]
+            shown[:, row] += shown[:, rest]
+            shown[:, :, row] += shown[:, :, rest]
+    values = shown[0]
     used = sorted({row for row in rows if row is not None})
     between = values[np.ix_(used, used)]
     np.fill_diagonal(between, 0.0)
@@ -81,15 +104,44 @@ def pair_evidence(seen: Groups, method: PairingMethod, pattern: Pattern, limits:
     first, second = np.triu_indices(len(contacts), 1)
     if len(there) == len(contacts):
         places = np.array(rows)
-        weight = values[places[first], places[second]]
-        every = np.arange(len(first))
-        return PairEvidence(tuple(contacts), shorted, every, weight, np.ones(len(first)), level_pf, length_m)
+        column, reaches = np.arange(len(first)), np.ones(len(first))
+        weight, variance, *shared = shown[:, places[first], places[second]]
+        u_pf = np.sqrt(variance)
+        return PairEvidence(
+            tuple(contacts), shorted, column, weight, reaches, u_pf, np.array(shared), level_pf, length_m
+        )
 
     pin_pf = round(float(np.median(seen.pin_pf)), 1)
     kind = limits.materials.kind(seen.kind)
     setting = (kind, method, round(length_m, 2), pin_pf, seen.screen_tied, limits.stray_pf)
-    column, weights, reaches = _of_those_that_are_there(seen, values, rows, there, setting)
-    return PairEvidence(tuple(contacts), shorted, column, weights, reaches, level_pf, length_m)
+    column, weight, reaches, edges = _of_those_that_are_there(seen, values, rows, there, setting)
+    _, variance, *shared = shown[:, edges[:, 0], edges[:, 1]]
+    u_pf = np.sqrt(variance)
+    return PairEvidence(tuple(contacts), shorted, column, weight, reaches, u_pf, np.array(shared), level_pf, length_m)
+
+
+def _shown(seen: Groups, method: PairingMethod, limits: Limits, plugs: PlugCapacitance) -> Array | None:
+    """Return four matrices between groups: what they show, its variance, and what the plugs' two parts may move it by.
+
+    By grounded groups what plugs add is taken off; None where nothing was measured this way.
+    """
+    source = seen.direct_pf if method == "direct" else seen.two_terminal_pf
+    if not source:
+        return None
+    values = np.array(source)
+    nothing = np.zeros_like(values)
+    if method != "direct":
+        uneven = (limits.pairing_two_terminal_uneven * values) ** 2
+        return np.stack([values, seen.sigma_pf**2 + uneven, nothing, nothing])
+    neighbours, seconds = contacts_side_by_side(seen)
+    p1, p2 = plugs.pf.tolist()
+    variance = (limits.plug_scatter**2) * (p1**2 * neighbours + p2**2 * seconds)
+    variance = variance + (seen.noise_pf or limits.pairing_floor_pf) ** 2
+    values = values - p1 * neighbours - p2 * seconds
+    variance = variance + (limits.pairing_uneven * values) ** 2
+    parts = np.linalg.cholesky(plugs.covariance)
+    shared = [next_pf * neighbours + second_pf * seconds for next_pf, second_pf in parts.T.tolist()]
+    return np.stack([values, variance, *shared])
 
 
 def _of_those_that_are_there(
@@ -98,8 +150,8 @@ def _of_those_that_are_there(
     rows: Sequence[int | None],
     there: set[int],
     setting: tuple[KindMatrices, PairingMethod, float, float, bool, float],
-) -> tuple[NDArray[np.intp], Array, Array]:
-    """Return column, weight and reach of the observations, where conductors are missing or shorted together."""
+) -> tuple[NDArray[np.intp], Array, Array, NDArray[np.intp]]:
+    """Return column, weight, reach and rows [observation, 2] where conductors are missing or shorted together."""
     first, second = np.triu_indices(len(rows), 1)
     column = np.full(len(first), -1)
     known: dict[tuple[int, int], int] = {}
@@ -118,7 +170,7 @@ def _of_those_that_are_there(
             reaches.append((partner - other) / step)
             weights.append(reaches[-1] * (float(values[a, b]) - (partner + other) / 2))
         column[edge] = known[key]
-    return column, np.array(weights), np.array(reaches)
+    return column, np.array(weights), np.array(reaches), np.array(list(known)).reshape(-1, 2)
 
 
 def _there(used: list[int], between: Array, method: PairingMethod, sigma_pf: float, limits: Limits) -> set[int]:

@@ -14,8 +14,9 @@ from wiremap.cable.patterns import Pattern
 from wiremap.judge.findings import Finding, NotChecked, Place
 from wiremap.judge.measurements import Pairing, PairingMethod, PairingVerdict
 from wiremap.judge.run.capacitance import Groups
-from wiremap.judge.run.network import Array
+from wiremap.judge.run.length.plugs import without_plugs
 from wiremap.judge.run.pairing.evidence import PairEvidence, pair_evidence
+from wiremap.judge.run.pairing.lay import FourLay, diagonals, in_a_row, quad_lay
 from wiremap.judge.run.pairing.matching import matchings, memberships
 
 Pairs = tuple[tuple[str, str], ...]
@@ -29,24 +30,50 @@ def pairing_of(seen: Groups, pattern: Pattern, limits: Limits, cord: Groups | No
     cord: what a good cord of the same kind shows; where a cable is too short, or its pairs stand out too little,
     it is compared with that.
     """
+    expected = expected_pairs(pattern)
     nothing = False
     for method in METHODS:
-        sigma_pf = seen.direct_sigma_pf if method == "direct" else seen.sigma_pf
         shown = pair_evidence(seen, method, pattern, limits)
         if shown is None:
             nothing = nothing or _measured(seen, method)
             continue
+        if method == "direct" and in_a_row(seen, pattern, limits):
+            return NotChecked("split-pairs", "no-pairs" if shown.length_m >= limits.row_m else "too-short")
         found = None
-        if shown.length_m >= shortest_m(seen, method, limits):
-            found = _best(shown, method, sigma_pf, expected_pairs(pattern), limits)
-            if found.verdict == "confirmed":
-                return found
+        if method == "direct":
+            found = _direct(shown, seen, pattern, limits)
+        elif shown.length_m >= shortest_m(seen, limits):
+            found = _best(shown, method, expected, limits)
+        if found is not None and found.verdict == "confirmed":
+            return found
         if cord is not None and shown.length_m >= limits.pairing_reference_m:
             compared = _against(shown, pair_evidence(cord, method, pattern, limits), seen, pattern, limits)
             if compared is not None and (found is None or compared.z > found.z):
                 return compared
         return found or NotChecked("split-pairs", "too-short")
     return NotChecked("split-pairs", "too-short" if nothing else "not-measured")
+
+
+def _direct(shown: PairEvidence, seen: Groups, pattern: Pattern, limits: Limits) -> Pairing | None:
+    """Return the pairing by direct capacitances, None where the cable is too short for them.
+
+    Where what plugs usually add leaves it likely only, the plugs are measured in this cable, paired so, and taken off.
+    """
+    expected = expected_pairs(pattern)
+    found = _best(shown, "direct", expected, limits)
+    if limits.pairing_refined <= found.z < limits.pairing_confirmed and not found.by_exclusion:
+        rows = [(seen.of_near(a), seen.of_near(b)) for a, b in found.pairs]
+        pairs = [(a, b) for a, b in rows if a is not None and b is not None]
+        plugs = without_plugs(seen, pairs, limits).plugs
+        again = pair_evidence(seen, "direct", pattern, limits, plugs)
+        better = None if again is None else _best(again, "direct", expected, limits)
+        if better is not None and better.pairs == found.pairs:
+            found = better
+    partners = [shown.weight[column] for column in shown.columns_of(found.pairs)]
+    if min(partners, default=0.0) < limits.pairing_least_pf:
+        return None
+    short = shown.length_m < limits.pairing_likely_m
+    return None if short and found.verdict != "confirmed" else found
 
 
 def _measured(seen: Groups, method: PairingMethod) -> bool:
@@ -85,14 +112,13 @@ def _against(
         return None
     apart_pf = longer * float(good.weight[partners].mean() - good.weight[~partners].mean())
     weight = shown.weight - longer * good.weight + np.where(partners, apart_pf, 0.0)
-    sigma_pf = max(seen.noise_pf * math.sqrt(2), limits.pairing_cord_floor_pf)
-    return _best(replace(shown, weight=weight, level_pf=apart_pf), "reference", sigma_pf, expected, limits)
+    u_pf = np.full(len(weight), max(seen.noise_pf * math.sqrt(2), limits.pairing_cord_floor_pf))
+    compared = replace(shown, weight=weight, level_pf=apart_pf, u_pf=u_pf, shared_pf=np.zeros((2, len(weight))))
+    return _best(compared, "reference", expected, limits)
 
 
-def shortest_m(seen: Groups, method: PairingMethod, limits: Limits) -> float:
-    """Return the length below which this method says nothing."""
-    if method == "direct":
-        return limits.pairing_direct_m
+def shortest_m(seen: Groups, limits: Limits) -> float:
+    """Return the length below which two-terminal values say nothing; direct capacitances say by their margin."""
     shortest = limits.pairing_two_terminal_m if seen.kind == "UTP" else limits.pairing_two_terminal_screened_m
     large = max(seen.pin_pf, default=0.0) > limits.pairing_large_pins_pf
     return shortest * (limits.pairing_large_pins_factor if large else 1.0)
@@ -110,7 +136,7 @@ def expected_pairs(pattern: Pattern) -> Pairs:
     return tuple(sorted(kept, key=lambda pair: order[pair[0]]))
 
 
-def _best(shown: PairEvidence, method: PairingMethod, sigma_pf: float, expected: Pairs, limits: Limits) -> Pairing:
+def _best(shown: PairEvidence, method: PairingMethod, expected: Pairs, limits: Limits) -> Pairing:
     every = matchings(len(shown.contacts))
     holds = memberships(len(shown.contacts))
     observed = np.zeros((len(every), len(shown.weight)))
@@ -122,41 +148,34 @@ def _best(shown: PairEvidence, method: PairingMethod, sigma_pf: float, expected:
     agrees = np.array([len(wanted.intersection(_names(shown, edges))) for edges in every])
     top = float(sums.max())
     best = int(np.where(sums > top - TIE_PF, agrees, -1).argmax())
-    away = np.sqrt((((observed - observed[best]) * shown.reach) ** 2).sum(axis=1))
+    moved = observed - observed[best]
+    away = np.sqrt(((moved * shown.reach) ** 2).sum(axis=1))
     others = np.flatnonzero(away)
     margins = np.zeros(len(every))
-    margins[others] = (top - sums[others]) / (sigma_pf * away[others])
+    margins[others] = (top - sums[others]) / shown.doubt_pf(moved[others])
     z = float(margins[others].min()) if others.size else 0.0
     apart_pf = float(((top - sums[others]) / away[others] ** 2).min()) * 2 if others.size else 0.0
-    pairs = _names(shown, every[best])
-    if len(shown.contacts) == 4 and apart_pf < limits.pairing_contrast * shown.level_pf:
-        quad = _quad(sums, sigma_pf, limits.pairing_contrast * shown.level_pf)
-        if quad is not None:
-            best, z = quad
-            pairs = _names(shown, every[best])
-            apart_pf = shown.level_pf
+    contrast = limits.pairing_direct_contrast if method == "direct" else limits.pairing_contrast
+    stands_out = apart_pf >= contrast * shown.level_pf
+    lay: FourLay | None = "pairs"
+    if len(shown.contacts) == 4 and len(shown.weight) == 6:
+        lay = quad_lay(shown, observed, method, limits)
+        if lay == "quad":
+            best, z = diagonals(shown, observed)
             margins[:] = z
+        stands_out = lay is not None
+    pairs = _names(shown, every[best])
     as_expected = int(agrees.argmax()) if wanted else best
     return Pairing(
         pairs=pairs,
         z=z,
-        verdict=_verdict(z if apart_pf >= limits.pairing_contrast * shown.level_pf else 0.0, limits),
+        verdict=_verdict(z if stands_out else 0.0, limits),
         method=method,
         split=tuple(pair for pair in expected if pair in wanted.difference(pairs)),
         split_z=float(margins[as_expected]) if wanted and agrees[as_expected] == len(wanted) else None,
         by_exclusion=tuple(pair for pair, edge in zip(pairs, every[best], strict=True) if not shown.seen_alone(edge)),
+        lay="quad" if lay == "quad" else "pairs",
     )
-
-
-def _quad(sums: Array, sigma_pf: float, contrast_pf: float) -> tuple[int, float] | None:
-    """Return the pairing of a star quad and its margin, None where the four conductors are no quad.
-
-    Two of its three pairings are neighbours and weigh alike; the conductors across from each other, which are its
-    pairs, show less.
-    """
-    order = np.argsort(sums)
-    apart = float(sums[order[1]] - sums[order[0]])
-    return (int(order[0]), apart / (2 * sigma_pf)) if apart > 2 * contrast_pf else None
 
 
 def _names(shown: PairEvidence, edges: tuple[tuple[int, int], ...]) -> Pairs:
