@@ -70,7 +70,7 @@ def _direct(shown: PairEvidence, seen: Groups, pattern: Pattern, limits: Limits)
         if better is not None and better.pairs == found.pairs:
             found = better
     partners = [shown.weight[column] for column in shown.columns_of(found.pairs)]
-    if min(partners, default=0.0) < limits.pairing_least_pf:
+    if found.lay == "pairs" and min(partners, default=0.0) < limits.pairing_least_pf:
         return None
     short = shown.length_m < limits.pairing_likely_m
     return None if short and found.verdict != "confirmed" else found
