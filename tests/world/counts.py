@@ -89,11 +89,14 @@ class Counts:
         """Return how many cables did not end as they should."""
         return sum(count for (_, right), count in self.endings.items() if not right)
 
-    def over_confident(self, above: float = 0.9) -> float:
-        """Return by how much chances above this are larger than what came true, all kinds together."""
-        high = [decile for rows in self.deciles.values() for number, decile in rows.items() if number >= 10 * above]
-        count = sum(one.count for one in high)
-        return sum(one.said - one.true for one in high) / count if count else 0.0
+    def over_confident(self, above: float = 0.9) -> dict[str, float]:
+        """Return for each kind of chance by how much those above this are larger than what came true."""
+        found = {}
+        for kind, rows in sorted(self.deciles.items()):
+            high = [decile for number, decile in rows.items() if number >= 10 * above]
+            count = sum(one.count for one in high)
+            found[kind] = sum(one.said - one.true for one in high) / count if count else 0.0
+        return found
 
     def summary(self) -> str:
         """Return all in one line."""
@@ -105,11 +108,15 @@ class Counts:
         endings = ", ".join(
             f"{ending}{'' if right else ' (wrong)'} {count}" for (ending, right), count in self.endings.most_common()
         )
+        over = ", ".join(f"{kind} {100 * most:.1f}" for kind, most in self.over_confident().items())
+        hedged = f"{sum(self.hedged.values())}, false " + str(
+            {kind: count for (kind, true), count in sorted(self.hedged.items()) if not true} or 0
+        )
         return (
             f"{self.cables} cables: {sum(self.sentences.values())} sentences, false {dict(self.false) or 0}; "
             f"endings {endings}; {self.more_than_needed} of {self.mended} mended with more terminations than needed; "
             f"{self.looks} looks, {self.climbs} climbs, {self.needless_climbs} needless; "
-            f"over-confidence above 90 % {100 * self.over_confident():.1f} points; {chances}"
+            f"over-confidence above 90 % {over} points; hedged {hedged}; {chances}"
         )
 
     def failures(self) -> str:
