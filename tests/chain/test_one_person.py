@@ -77,7 +77,8 @@ def test_a_joining_plug_shows_loops() -> None:
     """With a joining plug the page has each pair's loop and unbalance, and says what it cannot see."""
     ran = run("test", "--tester", "sim:far-joined", "--far", "joined", "--expect", "straight")
     assert ran.code == 4
-    assert ran.out.count("loop ") == 4
+    assert ran.out.count(": loop ") == 4
+    assert ran.out.count("gets through, loop ") == 8
     assert "unbalance" in ran.out
     assert "a plug that joins all contacts cannot show it" in " ".join(ran.out.split())
 
@@ -86,7 +87,8 @@ def test_equipment_closes_its_loops() -> None:
     """With equipment at the far end the pairs' loops are shown and the verdict is undecided."""
     ran = run("test", "--tester", "sim:equipment-attached", "--far", "equipment", "--expect", "straight")
     assert ran.code == 4
-    assert ran.out.count("loop ") == 4
+    assert ran.out.count(": loop ") == 4
+    assert ran.out.count("gets through, loop ") == 8
     assert "equipment at the far end hides it" in " ".join(ran.out.split())
 
 
