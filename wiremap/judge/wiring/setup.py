@@ -231,7 +231,9 @@ def _through_adapter(laid: LaidReading, adapter: Pattern) -> SetUp:
             shown, across = value, set(combinations(sorted(places), 2))
     conducting = _conducting(laid, range(len(laid.ohm))) - _of_screens(layout, adapter.far_screen)
     wires = {(a, b) for a, b in conducting - across if a in near and b in far}
-    wires |= {(a, b) for a, b in across if a in near and b in far and is_joined(laid.ohm[a][b], limits.terminated_joined_ohm)}
+    wires |= {
+        (a, b) for a, b in across if a in near and b in far and is_joined(laid.ohm[a][b], limits.terminated_joined_ohm)
+    }
     sound = len(wires) == len(near) == len({a for a, _ in wires}) and conducting <= wires | across
     expect = adapter.name if bus is None else bus.name
     return SetUp("adapter", "tester", layout.near(near), sound, adapter=adapter.name, expect=expect, ohm=shown)
