@@ -5,7 +5,7 @@ from dataclasses import replace
 from os import PathLike
 from pathlib import Path
 
-from wiremap.cable.kinds import Kind, kind
+from wiremap.cable.kinds import Kind
 from wiremap.cable.limits import Limits, limits
 from wiremap.cable.patterns import Pattern, pattern
 from wiremap.cable.terminations import Termination, termination
@@ -18,6 +18,7 @@ from wiremap.judge.verdict import Diagnosis, Options, judge
 from wiremap.reading.reading import Reading
 from wiremap.reading.table_cells import CellMeaning
 from wiremap.records.captures.files import load
+from wiremap.records.own_kinds import kind_called
 
 
 def read(path: str | PathLike[str], cells: CellMeaning | None = None) -> Reading:
@@ -63,7 +64,7 @@ def diagnose(
     UsageError when a word is not known or the reading's contacts do not fit the pattern; FileError for a bad file.
     """
     wanted = _required(expect, screen, require, length_m)
-    named = kind(cable) if isinstance(cable, str) else cable
+    named = kind_called(cable) if isinstance(cable, str) else cable
     options = Options(wanted.screen, wanted.require, used or limits(), wanted.length, terminators, named)
     return judge(reading, wanted.expect, options)
 

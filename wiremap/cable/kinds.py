@@ -5,7 +5,7 @@ says which kind a cable is, every kind is possible, each by its weight.
 """
 
 from collections.abc import Iterable
-from dataclasses import asdict, dataclass
+from dataclasses import asdict, dataclass, replace
 from functools import cache
 from pathlib import Path
 from typing import Any, Literal, cast, get_args
@@ -13,7 +13,7 @@ from typing import Any, Literal, cast, get_args
 from wiremap.cable.tables import Table, read_table
 from wiremap.errors import FileError, UsageError
 
-Category = Literal["5e", "6", "6a", "7", "none"]
+Category = Literal["5e", "6", "6a", "7", "none", "unknown"]  # none: of no category; unknown: nobody said
 ScreenOf = Literal["none", "overall", "each"]
 Lay = Literal["pairs", "quad", "row", "wet"]
 Wire = Literal["solid", "stranded"]
@@ -105,13 +105,16 @@ def kinds() -> tuple[Kind, ...]:
 
 
 def kind(name: str) -> Kind:
-    """Return a kind by its name, or the one kind in a FILE.toml; UsageError or FileError when there is none."""
-    if not name.endswith(".toml"):
-        return kind_named(name, kinds())
-    found = read_kinds(Path(name))
+    """Return a kind that ships by its name; UsageError when there is none."""
+    return kind_named(name, kinds())
+
+
+def read_kind(path: Path) -> Kind:
+    """Return the one kind in a file, with whose figures they are; UsageError or FileError when it is no such file."""
+    found = read_kinds(path)
     if len(found) != 1:
-        raise UsageError(f"{name}: has {len(found)} kinds of cable", "Keep the one that is meant in a file of its own.")
-    return found[0]
+        raise UsageError(f"{path}: has {len(found)} kinds of cable", "Keep the one that is meant in a file of its own.")
+    return found[0] if found[0].of else replace(found[0], of=f"the file {path.name}")
 
 
 def kind_from_builtins(plain: object) -> Kind | None:
@@ -123,10 +126,12 @@ def kind_from_builtins(plain: object) -> Kind | None:
     return kinds_from(Table("rules: kind", plain))[0]
 
 
-def kind_named(name: str, among: Iterable[Kind]) -> Kind:
-    """Return a kind by its name; UsageError when it is not among them."""
+def kind_named(name: str, among: Iterable[Kind], more: Iterable[str] = ()) -> Kind:
+    """Return a kind by its name; UsageError when it is not among them. more: names that are known beside them."""
     known = tuple(among)
     for one in known:
         if one.name == name:
             return one
-    raise UsageError(f"there is no kind of cable '{name}'", "Known: " + ", ".join(one.name for one in known) + ".")
+    raise UsageError(
+        f"there is no kind of cable '{name}'", "Known: " + ", ".join([*(one.name for one in known), *more]) + "."
+    )

@@ -173,6 +173,15 @@ class Limits:
     same_make_u: float
     same_make_share: float
     unknown_gauge_u: float
+    velocity_of_kinds_u: float
+    velocity_of_makes_u: float
+    velocity_of_reels_u: float
+    impedance_of_kinds_u: float
+    impedance_of_makes_u: float
+    impedance_of_reels_u: float
+    resistance_of_kinds_u: float
+    resistance_of_makes_u: float
+    resistance_of_reels_u: float
     spoken_against: float
     told_nvp_u: float
     echo_impedance_ratio: float

@@ -16,6 +16,7 @@ COMMANDS = {
     "test": "wiremap.cli.commands.test",
     "judge": "wiremap.cli.commands.judge",
     "testers": "wiremap.cli.commands.testers",
+    "kinds": "wiremap.cli.commands.kinds",
     "report": "wiremap.cli.commands.report",
     "verify": "wiremap.cli.commands.verify",
     "batch": "wiremap.cli.commands.batch",

@@ -161,9 +161,9 @@ class CableOptions:
 
     def requirements(self) -> "Requirements":
         """Return what the cable must be and what is known of it; UsageError or FileError for a word that cannot be."""
-        from wiremap.cable.kinds import kind
         from wiremap.judge.case import requirements
         from wiremap.judge.remedy.knowledge import statements
+        from wiremap.records.own_kinds import kind_called
 
         known = statements(
             self.near_colours,
@@ -183,7 +183,7 @@ class CableOptions:
             self.colours,
             known,
             terminators=self.terminators,
-            cable=kind(self.kind) if self.kind else None,
+            cable=kind_called(self.kind) if self.kind else None,
         )
 
 

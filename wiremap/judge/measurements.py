@@ -115,6 +115,9 @@ class Length:
         return plain
 
 
+KNOWN_CABLE = "calibrated"  # in the place of a kind: the cable that the tester was calibrated with
+
+
 @dataclass(frozen=True, slots=True)
 class LikeKind:
     """One kind of cable that a cable may be: its name, gauge, whether copper-clad, and how probable it is."""
@@ -131,7 +134,8 @@ class KindSeen:
 
     likely: kinds by their probability, the likeliest first, as many as hold most of it; told: the kind that somebody
     named, "" = nobody did. nvp: velocity over that of light, with its standard uncertainty. widened: by what every
-    uncertainty was multiplied because measurements disagree, 1 = they agree.
+    uncertainty was multiplied because measurements disagree, 1 = they agree. of: whose figures those of the told kind
+    are, "" = those that ship.
     """
 
     likely: tuple[LikeKind, ...]
@@ -139,6 +143,7 @@ class KindSeen:
     nvp_u: float
     widened: float = 1.0
     told: str = ""
+    of: str = ""
 
     def to_builtins(self) -> dict[str, object]:
         """Return it as it stands in JSON."""
@@ -151,7 +156,7 @@ class KindSeen:
             "nvp_u": round(self.nvp_u, 4),
             "widened": round(self.widened, 2),
         }
-        return plain | ({"told": self.told} if self.told else {})
+        return plain | {key: word for key, word in (("told", self.told), ("of", self.of)) if word}
 
 
 @dataclass(frozen=True, slots=True)

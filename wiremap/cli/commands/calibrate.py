@@ -15,6 +15,22 @@ LengthU = Annotated[
     float | None,
     typer.Option("--length-u", metavar="M", help="How well that length is known (standard uncertainty); else 1 %."),
 ]
+KindName = Annotated[
+    str | None,
+    typer.Option(
+        "--kind", metavar="OWN-NAME", help="Teach a kind of cable of this name with the cable of known length."
+    ),
+]
+Like = Annotated[
+    str | None, typer.Option("--like", metavar="KIND", help="What the cable is sold as; else the likeliest kind.")
+]
+Of = Annotated[
+    str | None, typer.Option("--of", metavar="reel|make|kind", help="What is taught; else the reel it was cut from.")
+]
+Temperature = Annotated[
+    float | None,
+    typer.Option("--temperature", metavar="C", min=-40, max=80, help="The cable's temperature, degrees Celsius."),
+]
 Forget = Annotated[bool, typer.Option("--forget-length", help="Drop what a cable of known length gave.")]
 
 
@@ -22,13 +38,21 @@ def command(
     tester: options.TesterAddress = None,
     length: Length = None,
     length_u: LengthU = None,
+    kind: KindName = None,
+    like: Like = None,
+    of: Of = None,
+    temperature: Temperature = None,
     forget_length: Forget = False,
     as_json: options.Json = False,
 ) -> None:
     """Zero a tester with both sockets empty; with --length, scale it with a known good cable plugged in at both ends.
 
-    The same good cord is what shorter cords of its kind are compared with. Unplug everything else first.
+    The same good cord is what shorter cords of its kind are compared with. With --kind the cable teaches its reel, its
+    make or its kind under a name of your own, and the tester stays as it is. Unplug everything else first.
     """
+    if kind is not None or like is not None or of is not None or temperature is not None:
+        _teach(tester, kind, like, of, temperature, length, length_u, forget_length, as_json)
+        return
     from wiremap.cable.limits import limits
     from wiremap.cable.patterns import pattern
     from wiremap.cli.output import write, write_json
@@ -62,6 +86,48 @@ def command(
         )
     else:
         write("\n".join((*calibration_lines(found), f"Kept: {path}")) + "\n")
+
+
+def _teach(
+    tester: str | None,
+    name: str | None,
+    like: str | None,
+    of: str | None,
+    celsius: float | None,
+    length_m: float | None,
+    length_u_m: float | None,
+    forget_length: bool,
+    as_json: bool,
+) -> None:
+    from wiremap.cable.limits import limits
+    from wiremap.cli.output import write, write_json
+    from wiremap.errors import UsageError
+    from wiremap.judge.taught import LEVELS, kind_taught
+    from wiremap.records.calibrations import calibration_of
+    from wiremap.records.own_kinds import check_new_kind, keep_kind, kind_called
+    from wiremap.report.words.measurements import taught_lines
+    from wiremap.tester.measure import measure, open_tester
+
+    if name is None or length_m is None or forget_length:
+        raise UsageError(
+            "--kind, --like, --of and --temperature teach a kind of cable",
+            "Give a name and the cable's length with them: --kind my-reel --length 20 --like cat6-utp.",
+        )
+    level = of or "reel"
+    if level not in LEVELS:
+        raise UsageError(f"--of {level}: not known", "Give one of " + ", ".join(LEVELS) + ".")
+    check_new_kind(name)
+    known = kind_called(like) if like else None
+    with open_tester(tester) as device:
+        reading = measure(device, calibration=calibration_of(device.tester))
+    share = length_u_m if length_u_m is not None else 0.01 * length_m
+    found = kind_taught(reading, name, length_m, share, level, known, celsius, limits())
+    path = keep_kind(found)
+    if as_json:
+        content = {"command": "calibrate", "source": tester or "", "kept": str(path)}
+        write_json({**content, "kind": found.name, **found.to_builtins()})
+    else:
+        write("\n".join((*taught_lines(found), f"Kept: {path}")) + "\n")
 
 
 def brief_calibration(found: Calibration) -> dict[str, object]:

@@ -22,7 +22,7 @@ NARROW = 60  # columns under which the wire map gives up its wide gaps and the h
 
 def page(case: Case, terminal: Terminal, below: Sequence[str] = ()) -> str:
     """Return the page, one line feed at the end; `below` are lines of talk after it (where it was kept)."""
-    run = run_sentence(case.diagnosis.pairs, case.diagnosis.lengths)
+    run = run_sentence(case.diagnosis.pairs, case.diagnosis.lengths, case.diagnosis.kind)
     table_read = f"Table: {case.read_as}." if case.read_as else ""
     end = [line for line in (run, table_read, checked_briefly(case), _not_checked(case), *below) if line]
     head = _banner(case, terminal)

@@ -1,9 +1,10 @@
-"""Pairs, lengths and calibrations in sentences and lines."""
+"""Pairs, lengths, kinds of cable and calibrations in sentences and lines."""
 
 from collections.abc import Sequence
 
+from wiremap.cable.kinds import Kind
 from wiremap.calibration import Calibration
-from wiremap.judge.measurements import Length, Pairing
+from wiremap.judge.measurements import KNOWN_CABLE, KindSeen, Length, Pairing
 
 METHOD_WORDS = {
     "direct": "capacitance, by grounded groups",
@@ -14,19 +15,21 @@ METHOD_WORDS = {
     "ratio": "length by capacitance over length by echo",
     "echoes": "four lengths by echo",
 }
+MOST_LIKE = 2  # kinds that are named
+KNOWN_WORDS = "the cable it was calibrated with"
 WHOLE_RUN_LINES = ("a short split section", "in a long good run can hide")
 WHOLE_RUN = " ".join(WHOLE_RUN_LINES)
 
 
-def run_sentence(pairs: Pairing | None, lengths: Sequence[Length]) -> str:
-    """Return length and pairs of a cable in a sentence or two, "" where neither is known.
+def run_sentence(pairs: Pairing | None, lengths: Sequence[Length], kind: KindSeen | None = None) -> str:
+    """Return length, kind and pairs of a cable in a sentence or three, "" where neither length nor pairs are known.
 
     A pair that is only what the others leave over was not seen, and is not named.
     """
     said = []
     cable = cable_length(lengths)
     if cable is not None:
-        said.append(f"Length {length_words(cable)}.")
+        said.append(" ".join(filter(None, (f"Length {length_words(cable)}.", kind_sentence(kind)))))
     seen = () if pairs is None else tuple(pair for pair in pairs.pairs if pair not in pairs.by_exclusion)
     if pairs is not None and pairs.verdict != "cannot tell" and seen:
         names = " ".join("-".join(pair) for pair in seen)
@@ -76,3 +79,36 @@ def calibration_lines(found: Calibration) -> tuple[str, ...]:
         if value is not None and u is not None:
             lines.append(f"  {name} {value * by:.4g} +- {u * by:.2g}{unit}")
     return tuple(lines)
+
+
+def kind_line(one: Kind) -> str:
+    """Return what a kind is, with its velocity as 95 of 100 have it, and whose figures they are where a user's own."""
+    spread = 1.96 * one.nvp_u * one.nvp
+    whose = f"; by {one.of}" if one.of else ""
+    return f"{one.title}, NVP {one.nvp:.2f} +- {spread:.2f}{whose}"
+
+
+def kind_sentence(seen: KindSeen | None) -> str:
+    """Return which kind of cable was told and whose figures it was judged by, or what it is like; "" = nothing says.
+
+    Of what it is like as many are named as fit a line; "others" may be it as well.
+    """
+    if seen is None:
+        return ""
+    if seen.told:
+        return f"Kind told: {seen.told} (by {seen.of})." if seen.of else f"Kind told: {seen.told}."
+    names = [KNOWN_WORDS if name == KNOWN_CABLE else name for name in dict.fromkeys(one.name for one in seen.likely)]
+    shown = names if len(names) <= MOST_LIKE + 1 else [*names[:MOST_LIKE], "others"]
+    return f"Like {', '.join(shown[:-1])}{' or ' if len(shown) > 1 else ''}{shown[-1]}." if shown else ""
+
+
+def taught_lines(one: Kind) -> tuple[str, ...]:
+    """Return the figures of a kind that was taught, each with its standard uncertainty, and how to use it."""
+    lines = [f"{one.name}: {one.title}, by {one.of}"]
+    figures = (
+        ("velocity factor", one.nvp, one.nvp_u, ""),
+        ("impedance", one.impedance_ohm, one.impedance_u, " ohm"),
+        ("one conductor at 20 C", one.ohm_per_100m or 0.0, one.resistance_u, " ohm/100 m"),
+    )
+    lines += [f"  {name} {value:.4g} +- {value * u:.2g}{unit}" for name, value, u, unit in figures]
+    return (*lines, f"Say --kind {one.name} when you test a cable like it.")

@@ -75,7 +75,9 @@ class RunEstimate:
         mean, between, within = self.belief.moments(1)
         nvp = math.exp(mean) / LIGHT_M_PER_S
         u = nvp * math.hypot(between, within)
-        return KindSeen(tuple(likely), nvp, u, self.belief.widened, "" if told is None else told.name)
+        return KindSeen(
+            tuple(likely), nvp, u, self.belief.widened, *(("", "") if told is None else (told.name, told.of))
+        )
 
     @property
     def pf_per_m(self) -> float | None:

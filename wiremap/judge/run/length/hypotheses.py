@@ -7,11 +7,11 @@ from wiremap.cable.kinds import Kind
 from wiremap.cable.limits import Limits
 from wiremap.cable.materials import LIGHT_M_PER_S
 from wiremap.calibration import Calibration
+from wiremap.judge.measurements import KNOWN_CABLE
 from wiremap.judge.run.length.posterior import Hypothesis
 from wiremap.judge.run.length.shape import MatrixShape, log_likelihood
 
 USUAL_C = 20.0
-KNOWN = "calibrated"  # the cable that a tester was calibrated with
 
 
 def hypotheses(
@@ -26,7 +26,7 @@ def hypotheses(
     for kind in (told,) if told is not None else limits.kinds:
         weight = math.log(kind.weight) if told is None else 0.0
         weight += log_likelihood(kind, shape, conductors, limits) if told is None else 0.0
-        found += _of_kind(kind, min(kind.nvp_u, limits.told_nvp_u) if told is not None else kind.nvp_u, weight, limits)
+        found += _of_kind(kind, velocity_u(kind, told is not None, limits), weight, limits)
     if told is None and known is not None and known.nvp is not None:
         whole = math.log(sum(math.exp(one.log_weight) for one in found))
         found += [
@@ -34,6 +34,11 @@ def hypotheses(
             for u, share in ((limits.same_reel_u, limits.same_reel_share), (limits.same_make_u, limits.same_make_share))
         ]
     return tuple(found)
+
+
+def velocity_u(kind: Kind, told: bool, limits: Limits) -> float:
+    """Return how much the velocity of a kind differs; less where it was named, and the figures are not a user's own."""
+    return min(kind.nvp_u, limits.told_nvp_u) if told and not kind.of else kind.nvp_u
 
 
 def _known_cable(known: Calibration, nvp: float, spread_u: float, log_weight: float, limits: Limits) -> Hypothesis:
@@ -50,22 +55,23 @@ def _known_cable(known: Calibration, nvp: float, spread_u: float, log_weight: fl
     if known.ohm_per_m is not None:
         ohm, ohm_u = (
             known.ohm_per_m,
-            math.hypot((known.ohm_u_per_m or 0.0) / known.ohm_per_m, spread_u, _warm_u(limits)),
+            math.hypot((known.ohm_u_per_m or 0.0) / known.ohm_per_m, spread_u, warm_u(limits)),
         )
     gauge = round(usual.conductors.usual_awg)
-    return Hypothesis(KNOWN, gauge, False, v, v_u, impedance, impedance_u, ohm, ohm_u, log_weight)
+    return Hypothesis(KNOWN_CABLE, gauge, False, v, v_u, impedance, impedance_u, ohm, ohm_u, log_weight)
 
 
-def _warm_u(limits: Limits) -> float:
+def warm_u(limits: Limits) -> float:
     """Return the relative standard uncertainty of a resistance by what temperature does to it."""
     copper = limits.materials.copper.temperature_coefficient_per_k
     return copper * limits.materials.pair.temperature_half_width_k / math.sqrt(3)
 
 
 def _of_kind(kind: Kind, nvp_u: float, log_weight: float, limits: Limits) -> Sequence[Hypothesis]:
-    others = len(kind.other_awg)
-    gauges = {kind.awg: 1.0 - (limits.other_gauge if others else 0.0)}
-    gauges |= dict.fromkeys(kind.other_awg, limits.other_gauge / others)
+    gauges = {kind.awg: 1.0}
+    if kind.other_awg:
+        gauges = {kind.awg: 1.0 - limits.other_gauge}
+        gauges |= dict.fromkeys(kind.other_awg, limits.other_gauge / len(kind.other_awg))
     copper = limits.materials.copper
     longer = limits.materials.conductors.lay_factor * (limits.strand_factor if kind.wire == "stranded" else 1.0)
     if kind.ohm_per_100m is not None:
@@ -84,7 +90,7 @@ def _of_kind(kind: Kind, nvp_u: float, log_weight: float, limits: Limits) -> Seq
                     kind.impedance_ohm,
                     kind.impedance_u,
                     solid * (limits.clad_factor if clad else 1.0),
-                    math.hypot(kind.resistance_u, _warm_u(limits)),
+                    math.hypot(kind.resistance_u, warm_u(limits)),
                     log_weight + math.log(share * part),
                 )
             )

@@ -20,12 +20,13 @@ import numpy as np
 
 from wiremap.judge.run.network import Array
 
-Quantity = Literal["delay", "capacitance", "impedance", "resistance"]
+Quantity = Literal["delay", "capacitance", "impedance", "resistance", "length"]
 QUANTITY_ROWS: dict[Quantity, tuple[float, float, float, float]] = {
     "delay": (1.0, -1.0, 0.0, 0.0),
     "capacitance": (1.0, -1.0, -1.0, 0.0),
     "impedance": (0.0, 0.0, 1.0, 0.0),
     "resistance": (1.0, 0.0, 0.0, 1.0),
+    "length": (1.0, 0.0, 0.0, 0.0),
 }
 FLAT_MEAN, FLAT_U = math.log(10.0), 20.0  # of ln L before anything is measured: any length
 TAIL = 1e-9
@@ -35,7 +36,7 @@ QUANTILE_POINTS = 81
 
 @dataclass(frozen=True, slots=True)
 class Observation:
-    """What was measured of a whole cable, in SI units (s, F, ohm), with its relative standard uncertainty."""
+    """What was measured of a whole cable, in SI units (s, F, ohm, m), with its relative standard uncertainty."""
 
     quantity: Quantity
     value: float
