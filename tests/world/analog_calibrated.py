@@ -13,12 +13,13 @@ import numpy as np
 
 from tests.world.analog import Instrument, Reel, draw, instrument, kinds, measure, reel
 from tests.world.analog_lengths import NAMES, WIDE_FROM_M, pattern_of
-from wiremap.cable.kinds import Kind, kind
+from wiremap.cable.kinds import Kind
 from wiremap.cable.limits import limits
 from wiremap.cable.patterns import pattern
 from wiremap.errors import UsageError
 from wiremap.judge.taught import LEVELS, Level, kind_taught
 from wiremap.judge.verdict import Options, judge
+from wiremap.records.own_kinds import kind_called
 
 KNOWN_M, KNOWN_U = 20.0, 0.005
 SHORTEST_M, LONGEST_M = 1.0, 90.0
@@ -45,7 +46,7 @@ def taught(name: str, make: Reel, level: Level, own: Instrument, rng: np.random.
     """Return what a cable of a known length from a reel teaches a tester, the length known to half a percent."""
     cable = draw(name, KNOWN_M * float(np.exp(rng.normal(0.0, KNOWN_U))), rng, of=make)
     seen = measure(cable, rng, by=own)
-    return kind_taught(seen, "own", KNOWN_M, KNOWN_U * KNOWN_M, level, kind(NAMES[name]), None, limits())
+    return kind_taught(seen, "own", KNOWN_M, KNOWN_U * KNOWN_M, level, kind_called(NAMES[name]), None, limits())
 
 
 def held_by(seed: int, count: int) -> str:

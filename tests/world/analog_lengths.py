@@ -10,9 +10,9 @@ from collections import Counter, defaultdict
 import numpy as np
 
 from tests.world.analog import draw, measure
-from wiremap.cable.kinds import kind
 from wiremap.cable.patterns import pattern
 from wiremap.judge.verdict import Options, judge
+from wiremap.records.own_kinds import kind_called
 
 # What the world calls a kind, and the name that a user would give (--kind).
 NAMES = {
@@ -49,7 +49,7 @@ def _held(seed: int, count: int, trace: bool, told: bool, most: float) -> str:
         name = tuple(NAMES)[number % len(NAMES)]
         length_m = math.exp(rng.uniform(math.log(SHORTEST_M), math.log(LONGEST_M)))
         reading = measure(draw(name, length_m, rng), rng, trace=trace)
-        found = judge(reading, pattern(pattern_of(name)), Options(kind=kind(NAMES[name]) if told else None))
+        found = judge(reading, pattern(pattern_of(name)), Options(kind=kind_called(NAMES[name]) if told else None))
         if found.verdict == "fail":
             failed.append(f"{name} {length_m:.2f} m: " + ", ".join(finding.fault for finding in found.findings))
         if length_m >= SURE_FROM_M:

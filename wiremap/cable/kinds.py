@@ -104,11 +104,6 @@ def kinds() -> tuple[Kind, ...]:
     return read_kinds(FILE)
 
 
-def kind(name: str) -> Kind:
-    """Return a kind that ships by its name; UsageError when there is none."""
-    return kind_named(name, kinds())
-
-
 def read_kind(path: Path) -> Kind:
     """Return the one kind in a file, with whose figures they are; UsageError or FileError when it is no such file."""
     found = read_kinds(path)

@@ -7,7 +7,6 @@ import pytest
 from firmware_sim.cable_model.written.description import Description
 from tests.judge.run import length_checks
 from tests.judge.simulated import FAR_OPEN, PAIRS, described, fault, measured_reading
-from wiremap.cable.kinds import kind
 from wiremap.cable.limits import limits
 from wiremap.cable.patterns import pattern
 from wiremap.calibration import Calibration
