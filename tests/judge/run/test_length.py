@@ -81,7 +81,7 @@ def test_budget_names_its_terms() -> None:
 def test_width_of_an_interval(length_m: float, traces: bool, told: str | None, most: float) -> None:
     """Half a 95 % interval is at most 8 % from 3 m, 5.5 % with the kind told, 14 % without an echo."""
     reading = read(described(length_m), traces=traces, echoes=traces)
-    found = whole(judge(reading, STRAIGHT, Options(kind=kind(told) if told else None)))
+    found = whole(judge(reading, STRAIGHT, Options(kind=kind_called(told) if told else None)))
     assert (found.high_m - found.low_m) / 2 / found.length_m < most
     assert found.low_m < length_m < found.high_m
 
@@ -221,12 +221,12 @@ def test_copper_clad_conductors() -> None:
     """Copper-clad aluminium is told against a kind that was named, at 30 m; without a kind nobody is accused."""
     clad = read(described(30.0, segments='metal = "copper-clad-aluminium"'), traces=True)
     assert "conductor-metal" not in faults_of(judge(clad, STRAIGHT))
-    finding = only(judge(clad, STRAIGHT, Options(kind=kind(KIND))), "conductor-metal")
+    finding = only(judge(clad, STRAIGHT, Options(kind=kind_called(KIND))), "conductor-metal")
     assert finding.value is not None
     assert finding.limit is not None
     assert 12.0 < finding.value < 16.0
     assert 8.0 < finding.limit < 9.4
-    sound = judge(read(described(30.0), traces=True), STRAIGHT, Options(kind=kind(KIND)))
+    sound = judge(read(described(30.0), traces=True), STRAIGHT, Options(kind=kind_called(KIND)))
     assert "conductor-metal" not in faults_of(sound)
 
 
@@ -267,7 +267,7 @@ def test_leakage_stops_capacitance_but_not_echo() -> None:
 
 def test_disagreement_never_narrows() -> None:
     """Where echo and capacitance say what no kind explains, every uncertainty grows by the root of chi-square."""
-    plain = hypotheses(kind(KIND), None, 8, None, limits())
+    plain = hypotheses(kind_called(KIND), None, 8, None, limits())
     agree = believe([Observation("delay", 50e-9, 0.01), Observation("capacitance", 0.5e-9, 0.02)], plain, 4.0)
     apart = believe([Observation("delay", 50e-9, 0.01), Observation("capacitance", 0.8e-9, 0.02)], plain, 4.0)
     assert agree.widened == 1.0
@@ -278,7 +278,7 @@ def test_disagreement_never_narrows() -> None:
 
 def test_one_kind_is_a_product_of_two_numbers() -> None:
     """NVP 0.68(2) and a round trip of 100(1) ns are 10.193 m, u 0.317: JCGM 100 equation 10 (worked out by hand)."""
-    known = replace(hypotheses(kind(KIND), None, 8, None, limits())[0], v=0.68 * 299_792_458.0, v_u=0.02 / 0.68)
+    known = replace(hypotheses(kind_called(KIND), None, 8, None, limits())[0], v=0.68 * 299_792_458.0, v_u=0.02 / 0.68)
     found = believe([Observation("delay", 50e-9, 0.01)], [known], 4.0)
     assert found.quantiles((0.5,))[0] == pytest.approx(10.193, abs=0.001)
     assert found.quantiles((0.5,))[0] * float(found.u[0, 0]) == pytest.approx(0.317, abs=0.001)
