@@ -18,6 +18,7 @@ from wiremap.judge.run.length.hypotheses import hypotheses
 from wiremap.judge.run.length.posterior import Observation, believe
 from wiremap.judge.verdict import Diagnosis, Options, judge
 from wiremap.reading.reading import Reading, square
+from wiremap.records.own_kinds import kind_called
 
 STRAIGHT = pattern("straight")
 KIND = "cat5e-utp"
