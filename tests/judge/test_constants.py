@@ -67,6 +67,11 @@ IN_CODE = {
     "SHORTEST_M": "calibrating",
     "MOST_RESISTANCE_U": "calibrating",
     "GAIN_LEFT_U": "calibrating",
+    "MOST_SIGMAS": "teaching a kind, whose figures the rules then carry",
+    "TEMPERATURE_U_K": "teaching a kind, whose figures the rules then carry",
+    "MOST_LENGTH_U": "teaching a kind, whose figures the rules then carry",
+    "LEAST_TAUGHT_M": "teaching a kind, whose figures the rules then carry",
+    "LEAST_WEIGHT": "teaching a kind, whose figures the rules then carry",
     # advice, which no verdict depends on
     "MINUTES": "advice",
     "COLD_C": "where resistances are stated",
