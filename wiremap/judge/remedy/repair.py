@@ -283,7 +283,7 @@ def _options(
             options.append(_Option((_made(pattern, "far", target, far_now, why, far_moves),)))
     both = []
     seen = {name for now in (near_now, far_now) for name in now.values() if name is not None}
-    for intended in intended_orders(pattern, colours, habits(), max(len(seen), len(pattern.conductors))):
+    for intended in intended_orders(pattern, colours, habits(), _count(pattern, len(seen))):
         near = _made(
             pattern, "near", _as_dict(pattern.near_connector.conductor_contacts, intended.near), near_now, why, ()
         )
@@ -296,13 +296,19 @@ def _options(
     return options or blind[2:]
 
 
+def _count(pattern: Pattern, seen: int) -> int:
+    """Return how many conductors a cable has of which so many are in the plugs: one more may hang loose."""
+    wanted = len(pattern.conductors)
+    return wanted if seen <= wanted else len(pattern.near_connector.conductor_contacts)
+
+
 def _all_wanted(pattern: Pattern, colours: ColourSet, built: AsBuilt | None) -> dict[str, str]:
     """Return near contact -> far contact of all conductors in the plugs, those that the pattern leaves alone too."""
     wanted = dict(pattern.conductors)
     seen = {name for now in (built.near_now, built.far_now) for _, name in now if name} if built is not None else set()
     if len(seen) <= len(wanted) or pattern.far_connector is None:
         return wanted
-    for intended in intended_orders(pattern, colours, habits(), len(seen))[:1]:
+    for intended in intended_orders(pattern, colours, habits(), _count(pattern, len(seen)))[:1]:
         at = dict(zip(intended.far, pattern.far_connector.conductor_contacts, strict=True))
         near = zip(pattern.near_connector.conductor_contacts, intended.near, strict=True)
         wanted |= {contact: at[name] for contact, name in near if name is not None and name in at}
