@@ -107,6 +107,8 @@ def plan(repair: "Repair", ends: Ends) -> tuple[str, ...]:
     said = [("If it stays: " if step.if_it_stays else "") + step_sentence(step, ends) for step in repair.steps]
     first = next((number for number, step in enumerate(repair.steps) if step.action == "re-terminate"), None)
     if first is not None and repair.instead:
+        if any(step.known_as for step in repair.instead):
+            said[first] = capital(_instead(repair.steps[first], ends)) + "."
         others = " or ".join(_instead(step, ends) for step in repair.instead)
         said[first] = said[first].rstrip(".") + f"; or {others}."
     return tuple(said)
