@@ -6,12 +6,14 @@ A capture carries the limits it was judged with, so that a later version judges 
 from dataclasses import dataclass, fields
 from functools import cache
 from pathlib import Path
-from typing import Any, Literal, TypeVar, cast, get_args
+from typing import TYPE_CHECKING, Any, Literal, TypeVar, cast, get_args
 
-from wiremap.cable.kinds import Kind, kinds, kinds_from
-from wiremap.cable.materials import Materials, materials, materials_from
-from wiremap.cable.remotes import RemoteSet, remote_set, remotes_from
 from wiremap.cable.tables import Table, read_table
+
+if TYPE_CHECKING:
+    from wiremap.cable.kinds import Kind
+    from wiremap.cable.materials import Materials
+    from wiremap.cable.remotes import RemoteSet
 
 T = TypeVar("T")
 Basis = Literal["standard", "practice", "assumption"]
@@ -186,23 +188,29 @@ class Limits:
     told_nvp_u: float
     echo_impedance_ratio: float
     metal_from_m: float
-    own_materials: Materials | None = None
-    own_remotes: RemoteSet | None = None
-    own_kinds: tuple[Kind, ...] | None = None
+    own_materials: "Materials | None" = None
+    own_remotes: "RemoteSet | None" = None
+    own_kinds: "tuple[Kind, ...] | None" = None
 
     @property
-    def materials(self) -> Materials:
+    def materials(self) -> "Materials":
         """Return what a metre of cable is taken for; those that ship are read when they are first asked for."""
+        from wiremap.cable.materials import materials
+
         return self.own_materials or materials()
 
     @property
-    def remotes(self) -> RemoteSet:
+    def remotes(self) -> "RemoteSet":
         """Return the remotes that a far end may be in."""
+        from wiremap.cable.remotes import remote_set
+
         return self.own_remotes or remote_set()
 
     @property
-    def kinds(self) -> tuple[Kind, ...]:
+    def kinds(self) -> "tuple[Kind, ...]":
         """Return the kinds of cable that are thought of."""
+        from wiremap.cable.kinds import kinds
+
         return self.own_kinds or kinds()
 
     def to_builtins(self) -> dict[str, float]:
@@ -257,6 +265,10 @@ def limits_from_builtins(
     A limit that the capture's version did not know yet takes the value that ships; materials, remotes and kinds that
     the capture does not carry (None or empty) are those that ship.
     """
+    from wiremap.cable.kinds import kinds, kinds_from
+    from wiremap.cable.materials import materials, materials_from
+    from wiremap.cable.remotes import remote_set, remotes_from
+
     table = Table("limits", plain)
     shipped = limits()
     values: dict[str, Any] = {name: table.take_number(name, 1e-6, 1e9, getattr(shipped, name)) for name in THRESHOLDS}

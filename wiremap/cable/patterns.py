@@ -289,9 +289,10 @@ def reversed_name(name: str) -> str | None:
 def pattern_names() -> tuple[str, ...]:
     """Return the names of all patterns that ship, both directions, in alphabetical order."""
     shipped = [path.stem for path in FOLDER.glob("*.toml")]
-    plugs = {"rj45", "m12d", "m12x", "m12a"}
     turned = [
-        other for name in shipped if (other := reversed_name(name)) is not None and set(name.split("-")[:2]) <= plugs
+        other
+        for name in shipped
+        if (other := reversed_name(name)) is not None and set(name.split("-")[:2]) <= set(connectors())
     ]
     return tuple(sorted({*shipped, *turned}))
 

@@ -4,7 +4,7 @@ A termination is data (terminations/*.toml, or a file of the user's). It names c
 colour set that has them: T568B holds for striped mates and for plain white ones.
 """
 
-from collections.abc import Collection
+from collections.abc import Collection, Iterator
 from dataclasses import dataclass
 from functools import cache
 from pathlib import Path
@@ -143,15 +143,17 @@ def usual_for(pattern: Pattern, colours: Collection[str] | None = None) -> Termi
     def has(known: Termination) -> bool:
         return colours is None or {conductor for _, conductor in known.conductors} <= set(colours)
 
-    fitting = [
-        known
-        for known in terminations()
-        if known.connector == pattern.near_connector and {contact for contact, _ in known.conductors} == contacts
-    ]
-    named = [known for name in _usual()[0] for known in fitting if known.name == name]
-    return next(
-        (known for known in (*([usual] if usual in fitting else []), *named, usual) if known and has(known)), None
-    )
+    def fits(known: Termination) -> bool:
+        return known.connector == pattern.near_connector and {contact for contact, _ in known.conductors} == contacts
+
+    def in_order() -> Iterator[Termination]:  # read one by one, since the first is nearly always the one
+        if usual and fits(usual):
+            yield usual
+        yield from filter(fits, map(termination, _usual()[0]))
+        if usual:
+            yield usual
+
+    return next(filter(has, in_order()), None)
 
 
 def carried(near: Termination, pattern: Pattern) -> tuple[tuple[str, str], ...]:

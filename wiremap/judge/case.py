@@ -2,10 +2,9 @@
 
 from collections.abc import Sequence
 from dataclasses import dataclass, field
-from typing import Any
+from typing import TYPE_CHECKING, Any
 
 from wiremap.cable.colours import ColourSet, colour_set
-from wiremap.cable.kinds import Kind
 from wiremap.cable.limits import Limits, limits
 from wiremap.cable.patterns import SCREEN_RULES, Pattern, ScreenRule, pattern
 from wiremap.cable.terminations import Termination, termination, usual_for
@@ -18,6 +17,9 @@ from wiremap.judge.verdict import Diagnosis, Options, judged, to_builtins
 from wiremap.judge.wiring.laid_reading import LaidReading
 from wiremap.judge.wiring.terminators import check_wanted
 from wiremap.reading.reading import Reading
+
+if TYPE_CHECKING:
+    from wiremap.cable.kinds import Kind
 
 
 @dataclass(frozen=True, slots=True)
@@ -39,7 +41,7 @@ class Requirements:
     statements: Statements = field(default_factory=Statements)
     length: WantedLength | None = None
     terminators: int | None = None
-    kind: Kind | None = None
+    kind: "Kind | None" = None
 
     def to_builtins(self) -> dict[str, Any]:
         """Return what the judge was told beside pattern and colours, as a capture keeps it."""
@@ -63,7 +65,7 @@ def requirements(
     statements: Statements | None = None,
     length: WantedLength | None = None,
     terminators: int | None = None,
-    cable: Kind | None = None,
+    cable: "Kind | None" = None,
 ) -> Requirements:
     """Return requirements from the words of options, None and "" = not said; each check may be a list "a,b".
 

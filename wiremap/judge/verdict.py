@@ -4,7 +4,6 @@ from collections.abc import Iterable, Sequence
 from dataclasses import dataclass, field, replace
 from typing import TYPE_CHECKING
 
-from wiremap.cable.kinds import Kind
 from wiremap.cable.limits import Limits, limits
 from wiremap.cable.patterns import Pattern, ScreenRule
 from wiremap.cable.patterns import pattern as pattern_named
@@ -22,6 +21,7 @@ from wiremap.judge.wiring.setup import SetUp, arriving, seen_setup
 from wiremap.judge.wiring.terminators import Terminators, check_wanted
 
 if TYPE_CHECKING:
+    from wiremap.cable.kinds import Kind
     from wiremap.judge.wiring.far_end import Loop
     from wiremap.judge.wiring.remote import RemoteSeen
     from wiremap.reading.reading import Reading
@@ -48,7 +48,7 @@ class Options:
     limits: Limits = field(default_factory=limits)
     length: WantedLength | None = None
     terminators: int | None = None
-    kind: Kind | None = None
+    kind: "Kind | None" = None
 
     def __post_init__(self) -> None:
         """Refuse a check that does not exist, and a number of terminators that no bus has."""
@@ -268,7 +268,7 @@ def _never_made(reading: "Reading", pattern: Pattern, rules: Options) -> tuple[N
     )
 
 
-def _of_the_run(laid: LaidReading, findings: Sequence[Finding], told: Kind | None) -> Measured:
+def _of_the_run(laid: LaidReading, findings: Sequence[Finding], told: "Kind | None") -> Measured:
     """Return pairs and length, which a plug alone does not have."""
     reading = laid.reading
     if laid.layout.pattern.far_connector is None:

@@ -4,7 +4,6 @@ from collections.abc import Iterable, Mapping, Sequence
 from itertools import product
 
 from wiremap.cable.limits import Limits
-from wiremap.cable.materials import materials
 from wiremap.cable.service_rules import PowerClass, PowerRule, ServiceRules
 from wiremap.judge.remedy.service import PAIRS, Cable, Net, Said, Service, ServiceReason, Wires, unbalanced, worst
 from wiremap.reading.joined import nets as joined
@@ -187,6 +186,8 @@ def _unbalances(rule: PowerRule, wires: Wires, cable: Cable, rules: ServiceRules
 
 def _hot(cable: Cable, rules: ServiceRules) -> dict[str, float]:
     """Return the most that each conductor may have in a hot cable, by a tester of this resolution."""
+    from wiremap.cable.materials import materials
+
     warmer = 1.0 + materials().copper.temperature_coefficient_per_k * (rules.hot_c - COLD_C)
     return {contact: warmer * (value + cable.step_ohm) for contact, value in cable.ohm}
 
