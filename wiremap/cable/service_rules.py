@@ -6,6 +6,7 @@ from pathlib import Path
 from typing import Literal, cast, get_args
 
 from wiremap.cable.connectors import Connector, connectors
+from wiremap.cable.kinds import Category
 from wiremap.cable.tables import Table, read_table
 
 Crossing = Literal["transmit-to-receive", "within-ab-and-cd"]
@@ -15,10 +16,24 @@ SIGNALS = tuple(pair + sign for pair in "ABCD" for sign in "+-")
 
 
 @dataclass(frozen=True, slots=True)
+class Rating:
+    """How far a link is rated on cables of a category, metres.
+
+    alone_m: how far where no other cables lie beside it, None = no farther. source: where that stands.
+    """
+
+    category: Category
+    metres: float
+    alone_m: float | None
+    source: str
+
+
+@dataclass(frozen=True, slots=True)
 class LinkRule:
     """A link: the pairs it needs and how they may be crossed.
 
-    at_risk_reversed: near pairs that had better not be reversed. open_screen: what an open screen does to it.
+    at_risk_reversed: near pairs that had better not be reversed. open_screen: what an open screen does to it. rated: on
+    cables of which categories, over which distance; on others it is not.
     """
 
     name: str
@@ -27,6 +42,11 @@ class LinkRule:
     crossing: Crossing
     at_risk_reversed: tuple[str, ...]
     open_screen: OpenScreen
+    rated: tuple[Rating, ...]
+
+    def rating(self, category: Category) -> Rating | None:
+        """Return how it is rated on cables of a category, None = it is not."""
+        return next((one for one in self.rated if one.category == category), None)
 
 
 @dataclass(frozen=True, slots=True)
@@ -83,8 +103,21 @@ def _link(entry: Table) -> LinkRule:
     crossing = cast(Crossing, entry.take_choice("crossing", get_args(Crossing)))
     turned = entry.take_names("at_risk_reversed")
     open_screen = cast(OpenScreen, entry.take_choice("open_screen", get_args(OpenScreen)))
+    rated = tuple(rating for table in entry.take_tables("rated") for rating in _ratings(table))
     entry.finish()
-    return LinkRule(name, clause, pairs, crossing, turned, open_screen)
+    return LinkRule(name, clause, pairs, crossing, turned, open_screen, rated)
+
+
+def _ratings(entry: Table) -> tuple[Rating, ...]:
+    categories = entry.take_names("categories")
+    for one in categories:
+        if one not in get_args(Category):
+            raise entry.wrong("categories", one, "some of " + ", ".join(get_args(Category)))
+    metres = entry.take_number("metres", 1.0, 1000.0)
+    alone_m = entry.take_number("alone_m", 1.0, 1000.0) if entry.has("alone_m") else None
+    source = entry.take_text("source")
+    entry.finish()
+    return tuple(Rating(cast(Category, one), metres, alone_m, source) for one in categories)
 
 
 def _power(entry: Table, classes: dict[str, PowerClass]) -> PowerRule:

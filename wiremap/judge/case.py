@@ -260,7 +260,7 @@ def judge_case(
             "Name how the near plug of this cable is terminated.",
         )
     known = wanted.statements.in_contacts_of(likeliest, wanted.near_order, colours)
-    advice = advice_on(laid, diagnosis, known, colours)
+    advice = advice_on(laid, diagnosis, known, colours, wanted.kind)
     seen = known.near_colours if wanted.near_order is None else ()
     if reading.origin == "eyes":
         seen = wanted.statements.in_contacts_of(likeliest, None, colours).near_colours

@@ -7,6 +7,7 @@ from itertools import product
 import pytest
 
 from tests.judge.remedy.service_trials import PORTS, count, sample
+from wiremap.cable.kinds import Category
 from wiremap.cable.patterns import pattern, pattern_names
 from wiremap.judge.remedy.service import Cable, Net, Port, Service, ServiceAnswer
 from wiremap.judge.remedy.services import services
@@ -298,3 +299,55 @@ def test_a_doubtful_run_is_a_risk_for_everything() -> None:
     found = asked(replace(cable(), doubts=(("wet", ()),)))
     assert {service.answer for service in found.values()} == {"at risk"}
     assert all(("wet", "") in service.reasons for service in found.values())
+
+
+def test_a_kind_is_rated_by_the_standard() -> None:
+    """With a category told links are held against it and the distance, by the length's interval; power is not.
+
+    2.5GBASE-T on Cat 5e and 5GBASE-T on Cat 6 (IEEE 802.3bz), 10GBASE-T 100 m on Cat 6A (IEEE 802.3an), 37 to 55 m on
+    Cat 6 (TIA TSB-155), 100 m for the others (TIA-568).
+    """
+    promised: dict[tuple[Category, float], set[str]] = {
+        ("5e", 40.0): {*TEN, "1000BASE-T", "2.5GBASE-T"},
+        ("6", 30.0): {*TEN, *GIGABIT},
+        ("6", 80.0): {*TEN, *GIGABIT} - {"10GBASE-T"},
+        ("6a", 95.0): {*TEN, *GIGABIT},
+        ("7", 95.0): {*TEN, *GIGABIT},
+        ("none", 10.0): set(),
+    }
+    for (category, length_m), allowed in promised.items():
+        found = asked(replace(cable(length_m=length_m), category=category))
+        links = {name: one for name, one in found.items() if one.kind == "link"}
+        assert {name for name, one in links.items() if one.answer == ALLOWED} == allowed, (category, length_m)
+        assert {one.answer for name, one in links.items() if name not in allowed} <= {"not promised"}
+        assert {one.answer for one in found.values() if one.kind == "power"} == {ALLOWED}
+    among = asked(replace(cable(length_m=50.0), category="6"))["10GBASE-T"]
+    assert (among.answer, among.reasons) == ("at risk", (("among-others", "37 m"),))
+    assert "TSB-155" in among.clause
+
+
+def test_a_length_is_held_against_distances_by_its_interval() -> None:
+    """Not promised only where the whole interval is beyond; at risk where part of it is; the same without a kind."""
+    cases: tuple[tuple[Category | None, str, float], ...]
+    cases = (("5e", "1000BASE-T", 100.0), ("6", "10GBASE-T", 55.0), (None, "1000BASE-T", 100.0))
+    for category, name, most in cases:
+        for low_m, high_m, answer in (
+            (most + 1, most + 8, "not promised"),
+            (most - 3, most + 3, "at risk"),
+        ):
+            seen = Cable(cable().nets, (), OHM, 0.01, (low_m + high_m) / 2, (), (), low_m, high_m, category)
+            assert asked(seen)[name].answer == answer, (category, low_m)
+    unknown = asked(replace(cable(length_m=None), category="5e"))["1000BASE-T"]
+    assert unknown.answer == ALLOWED
+    assert ("length-not-measured", "") in unknown.reasons
+
+
+def test_what_is_said_of_a_rated_cable_is_not_said_measured() -> None:
+    """The table says that the category is as told, and the short form why a link is not promised."""
+    found = tuple(asked(replace(cable(length_m=40.0), category="5e")).values())
+    table = " ".join(" ".join(service_lines(found)).split())
+    assert "Not measured, and not in these answers: loss and crosstalk. The category is as told." in table
+    assert "IEEE 802.3bz" in table
+    assert any(
+        line.startswith("not promised: 5GBASE-T, 10GBASE-T (not rated on Cat 5e)") for line in short_lines(found)
+    )

@@ -4,6 +4,7 @@ from dataclasses import dataclass
 from typing import TYPE_CHECKING, Any
 
 from wiremap.cable.colours import ColourSet, colour_set
+from wiremap.cable.kinds import Kind
 from wiremap.cable.patterns import Pattern
 from wiremap.cable.patterns import pattern as pattern_named
 from wiremap.cable.terminations import usual_for
@@ -53,8 +54,11 @@ def advice_on(
     diagnosis: Diagnosis,
     known: Knowledge | None = None,
     colours: ColourSet | None = None,
+    kind: Kind | None = None,
 ) -> Advice:
     """Return what follows from a diagnosis of a reading, laid out as it was judged.
+
+    kind: of cable, None = nobody named one; links are then not held against what any is rated for.
 
     UsageError when what the user read off the plugs does not fit what was measured, unless the run has joints
     that may be the reason.
@@ -64,7 +68,7 @@ def advice_on(
     unseen = any(item.what == "continuity" for item in diagnosis.not_checked)
     both_ends = reading.far == "tester" and bool(reading.far_contacts) and not unseen
     nets = _nets(laid) if both_ends else []
-    services = _services(laid, diagnosis, known) if both_ends else ()
+    services = _services(laid, diagnosis, known, kind) if both_ends else ()
     if not diagnosis.findings:
         return Advice(services=services)
     if not _wanted_wrong(diagnosis, pattern) and all(service.answer != "danger" for service in services):
@@ -201,12 +205,12 @@ def _evidence(
     return Evidence(routes, groups, pairs, sure, tuple(opened), known.near_colours, known.far_colours, known.sound)
 
 
-def _services(laid: LaidReading, diagnosis: Diagnosis, known: Knowledge) -> "tuple[Service, ...]":
+def _services(laid: LaidReading, diagnosis: Diagnosis, known: Knowledge, kind: Kind | None) -> "tuple[Service, ...]":
     pattern = laid.layout.pattern
     if pattern.use != "ethernet" or (diagnosis.remote is not None and diagnosis.remote.certainty != "exact"):
         return ()
     from wiremap.judge.remedy.cable_seen import cable_seen
     from wiremap.judge.remedy.services import services
 
-    cable = cable_seen(laid, diagnosis)
+    cable = cable_seen(laid, diagnosis, kind)
     return services(pattern, cable, known.port_near, known.port_far, known_limits=laid.limits)

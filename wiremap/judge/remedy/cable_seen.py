@@ -1,5 +1,6 @@
 """The cable that services are judged on, from a reading and what was found of it."""
 
+from wiremap.cable.kinds import Kind
 from wiremap.judge.findings import Check, Fault
 from wiremap.judge.remedy.service import Cable, Net, ServiceReason
 from wiremap.judge.verdict import Diagnosis
@@ -22,8 +23,8 @@ UNMEASURED_REASONS: dict[Check, ServiceReason] = {
 }
 
 
-def cable_seen(laid: LaidReading, diagnosis: Diagnosis) -> Cable:
-    """Return what services are judged on; both plugs must have been seen."""
+def cable_seen(laid: LaidReading, diagnosis: Diagnosis, kind: Kind | None = None) -> Cable:
+    """Return what services are judged on; both plugs must have been seen. kind: of cable, None = nobody named one."""
     layout = laid.layout
     nets = _nets(laid)
     ohm = []
@@ -51,6 +52,9 @@ def cable_seen(laid: LaidReading, diagnosis: Diagnosis) -> Cable:
         whole[-1].length_m if whole else None,
         tuple(doubts),
         tuple(reason for check, reason in UNMEASURED_REASONS.items() if check in missing),
+        whole[-1].low_m if whole else None,
+        whole[-1].high_m if whole else None,
+        None if kind is None or kind.category == "unknown" else kind.category,
     )
 
 

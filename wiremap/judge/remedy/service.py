@@ -5,7 +5,8 @@ from dataclasses import dataclass
 from typing import Literal, get_args
 
 from wiremap.cable.connectors import Connector
-from wiremap.cable.service_rules import ServiceRules
+from wiremap.cable.kinds import Category
+from wiremap.cable.service_rules import LinkRule, ServiceRules
 
 Port = Literal["auto", "fixed-mdi", "fixed-mdi-x"]
 PORTS: tuple[Port, ...] = get_args(Port)
@@ -28,6 +29,13 @@ ServiceReason = Literal[
     "split",
     "polarity",
     "too-long",
+    "perhaps-too-long",
+    "of-no-category",
+    "not-rated",
+    "beyond-rated",
+    "perhaps-beyond-rated",
+    "among-others",
+    "rated",
     "alternatives-crossed",
     "one-conductor",
     "unbalance",
@@ -45,6 +53,14 @@ ServiceReason = Literal[
     "resistance-not-measured",
     "unbalance-not-measured",
 ]
+CATEGORY_WORDS: dict[Category, str] = {
+    "5e": "Cat 5e",
+    "6": "Cat 6",
+    "6a": "Cat 6A",
+    "7": "Cat 7",
+    "none": "no category",
+    "unknown": "not known",
+}
 Said = tuple[ServiceAnswer, ServiceReason, str]
 
 
@@ -115,10 +131,11 @@ class Net:
 class Cable:
     """What services are judged on.
 
-    nets: what is joined, screens left out; a contact alone in its net need not stand here. split: near pairs,
-    either order, whose conductors are not twisted together. ohm: of each near contact's conductor; step_ohm: to
-    what the tester resolves it. length_m None = not measured. doubts: what makes services a risk, with the near
-    contacts concerned, none = all. unmeasured: what nobody measured, beside length and resistance.
+    nets: what is joined, screens left out; a contact alone in its net need not stand here. split: near pairs, either
+    order, whose conductors are not twisted together. ohm: of each near contact's conductor; step_ohm: to what the
+    tester resolves it. length_m None = not measured; low_m, high_m: its 95 % interval, None = as it is given. category:
+    of the kind that somebody named, None = nobody named one that has any. doubts: what makes services a risk, with the
+    near contacts concerned, none = all. unmeasured: what nobody measured, beside length and resistance.
     """
 
     nets: tuple[Net, ...]
@@ -128,12 +145,17 @@ class Cable:
     length_m: float | None = None
     doubts: tuple[tuple[ServiceReason, tuple[str, ...]], ...] = ()
     unmeasured: tuple[ServiceReason, ...] = ()
+    low_m: float | None = None
+    high_m: float | None = None
+    category: Category | None = None
 
-    def of_the_run(self, contacts: Iterable[str], rules: ServiceRules, screen: bool) -> list[Said]:
+    def of_the_run(
+        self, contacts: Iterable[str], rules: ServiceRules, screen: bool, link: LinkRule | None = None
+    ) -> list[Said]:
         """Return what length, doubts and what was not measured mean to a service that uses these near contacts.
 
-        screen: whether an open screen is a risk to it. What a kind of cable is rated for, over which distance, belongs
-        here and nowhere else.
+        screen: whether an open screen is a risk to it. link: the one that is asked of, None = it is power, which no
+        category is rated for.
         """
         mine = set(contacts)
         said: list[Said] = []
@@ -141,11 +163,43 @@ class Cable:
             if (not where or mine & set(where)) and (screen or reason != "screen-open"):
                 said.append(("at risk", reason, ""))
         said += [("wire map allows it", reason, "") for reason in self.unmeasured]
+        if link is not None and self.category is not None:
+            said += self._as_rated(link, self.category)
+        elif self._surely_over(rules.longest_m):
+            said.append(("not promised", "too-long", f"{self.length_m:.0f} m"))
+        elif self._perhaps_over(rules.longest_m):
+            said.append(("at risk", "perhaps-too-long", self._length_said()))
         if self.length_m is None:
             said.append(("wire map allows it", "length-not-measured", ""))
-        elif self.length_m > rules.longest_m:
-            said.append(("not promised", "too-long", f"{self.length_m:.0f} m"))
         return list(dict.fromkeys(said))
+
+    def _as_rated(self, link: LinkRule, category: Category) -> list[Said]:
+        """Return what a link is promised on cables of this category, over this length as far as that is known."""
+        name, rating = CATEGORY_WORDS[category], link.rating(category)
+        if category == "none" or rating is None:
+            return [("not promised", "of-no-category" if category == "none" else "not-rated", name)]
+        most = rating.alone_m or rating.metres
+        rated = f"{name}: {most:.0f} m"
+        if self._surely_over(most):
+            return [("not promised", "beyond-rated", f"{self._length_said()}; {rated}")]
+        if self._perhaps_over(most):
+            return [("at risk", "perhaps-beyond-rated", f"{self._length_said()}; {rated}")]
+        if most > rating.metres and self._perhaps_over(rating.metres):
+            return [("at risk", "among-others", f"{rating.metres:.0f} m")]
+        return [("wire map allows it", "rated", f"{name}, {rating.metres:.0f} m")]
+
+    def _surely_over(self, most_m: float) -> bool:
+        low_m = self.length_m if self.low_m is None else self.low_m
+        return low_m is not None and low_m > most_m
+
+    def _perhaps_over(self, most_m: float) -> bool:
+        high_m = self.length_m if self.high_m is None else self.high_m
+        return high_m is not None and high_m > most_m
+
+    def _length_said(self) -> str:
+        if self.low_m is None or self.high_m is None:
+            return f"{self.length_m:.0f} m"
+        return f"{self.length_m:.0f} m ({self.low_m:.0f} to {self.high_m:.0f})"
 
 
 @dataclass(frozen=True, slots=True)

@@ -20,8 +20,10 @@ def link(
         if crossing is not None:
             said.append(("at risk" if crossing == "needs-crossing" else "no", crossing, ""))
         said += _risks(rule, wires, cable, limits)
-        said += cable.of_the_run(wires.contacts(rule.pairs), rules, rule.open_screen == "at risk")
-    return Service(rule.name, worst(said), tuple((reason, where) for _, reason, where in said), rule.clause)
+        said += cable.of_the_run(wires.contacts(rule.pairs), rules, rule.open_screen == "at risk", rule)
+    rating = rule.rating(cable.category) if cable.category else None
+    clause = rule.clause if rating is None else f"{rule.clause}; {rating.source}"
+    return Service(rule.name, worst(said), tuple((reason, where) for _, reason, where in said), clause)
 
 
 def _stops(rule: LinkRule, wires: Wires) -> list[Said]:

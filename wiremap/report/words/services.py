@@ -35,6 +35,13 @@ SERVICE_REASON_WORDS: "dict[ServiceReason, str]" = {
     "split": "split pair {where}",
     "polarity": "reversed pair {where}",
     "too-long": "{where}; nothing is promised over 100 m",
+    "perhaps-too-long": "{where}; nothing is promised over 100 m",
+    "of-no-category": "the kind that was told is of no category",
+    "not-rated": "not rated on {where}",
+    "beyond-rated": "{where} at most",
+    "perhaps-beyond-rated": "{where} at most",
+    "among-others": "over {where} only where no other cables lie beside it",
+    "rated": "as {where}",
     "alternatives-crossed": "power arrives on other pairs than it was fed into: not conforming, may work",
     "one-conductor": "one conductor only in {where}",
     "unbalance": "Rmax - Rmin of pair {where}",
@@ -54,6 +61,14 @@ SERVICE_REASON_WORDS: "dict[ServiceReason, str]" = {
 }
 UNMEASURED = "-not-measured"
 NEVER_MEASURED = ("category", "loss", "crosstalk")
+BY_CATEGORY: "tuple[ServiceReason, ...]" = (
+    "of-no-category",
+    "not-rated",
+    "beyond-rated",
+    "perhaps-beyond-rated",
+    "among-others",
+    "rated",
+)
 OF_POE = {"PoE Alternative A": "Alternative A", "PoE Alternative B": "Alternative B", "PoE, four pairs": "four pairs"}
 SHORT_POE = {"PoE Alternative A": "A", "PoE Alternative B": "B", "PoE, four pairs": "4-pair"}
 INJECTOR = "passive injector"
@@ -178,8 +193,11 @@ def service_lines(services: "Sequence[Service]", width: int = 80) -> list[str]:
 def _notes(services: "Sequence[Service]", width: int) -> list[str]:
     """Return what nobody measured, so that the wire map says nothing of it, and what the mark means."""
     missing = dict.fromkeys(reason for one in services for reason, _ in one.reasons if reason.endswith(UNMEASURED))
-    unknown = listed([*NEVER_MEASURED, *(SERVICE_REASON_WORDS[reason] for reason in missing)])
-    notes = textwrap.wrap(f"Not measured, and not in these answers: {unknown}.", width)
+    told = any(reason in BY_CATEGORY for one in services for reason, _ in one.reasons)
+    never = NEVER_MEASURED[1:] if told else NEVER_MEASURED
+    unknown = listed([*never, *(SERVICE_REASON_WORDS[reason] for reason in missing)])
+    category = " The category is as told." if told else ""
+    notes = textwrap.wrap(f"Not measured, and not in these answers: {unknown}.{category}", width)
     if any("(m)" in f"{one.clause}{service_said(one)}" for one in services):
         notes += textwrap.wrap("(m): from memory, not checked against the standard's text.", width)
     return notes
