@@ -57,6 +57,16 @@ BENCHES = (
         "",
     ),
     Bench(
+        "sensor-quad",
+        ("--expect", "m12d-rj45", "--near-adapter", "m12d-rj45", "--screen", "both"),
+        0,
+        (),
+        "Every conductor arrives where m12d-rj45 wants it.",
+        "",
+    ),
+    Bench("sftp", (*STRAIGHT, "--screen", "both", "--kind", "cat7-sftp"), 0, (), "Kind told: cat7-sftp.", ""),
+    Bench("slim", (*STRAIGHT, "--kind", "slim-utp"), 0, (), "Kind told: slim-utp.", ""),
+    Bench(
         "sensor-m12d-in-sequence",
         ("--expect", "m12d-rj45", "--near-adapter", "m12d-rj45"),
         3,
@@ -99,7 +109,7 @@ def test_from_the_line_to_the_page(tmp_path: Path, bench: Bench) -> None:
     assert found["verdict"] == {0: "pass", 3: "fail"}[bench.code]
     assert sorted(continuity(found)) == sorted(bench.findings)
     assert run("judge", str(kept)).out.startswith(page)
-    if "--screen" in bench.words:
+    if "open-screen" in bench.cable:
         not_asked = run("judge", str(kept), "--screen", "any")
         assert not_asked.code == 0
         assert "not checked: screen" in not_asked.out

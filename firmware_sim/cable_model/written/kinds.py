@@ -20,7 +20,9 @@ class Geometry:
 
     centres: of each pair; insulation_mm: outer diameter of the insulation, per pair. core: relative permittivity of
     what fills the core (1 air, 78 water). reference_mm: radius of the foil or, for UTP, of the surroundings.
-    jacket: (inner radius, outer radius, permittivity), None where the foil is inside it.
+    jacket: (inner radius, outer radius, permittivity), None where the foil is inside it. foils_mm: radius of the foil
+    round each pair, () = none; then nothing passes between pairs. quad: the pairs are the diagonals of four conductors
+    that turn as one.
     """
 
     centres: tuple[tuple[float, float], ...]
@@ -31,6 +33,8 @@ class Geometry:
     core: float
     reference_mm: float
     jacket: tuple[float, float, float] | None
+    foils_mm: tuple[float, ...] = ()
+    quad: bool = False
 
 
 @dataclass(frozen=True, slots=True)
@@ -79,6 +83,8 @@ class _KindTable(Struct, frozen=True, forbid_unknown_fields=True):
     wet_c_pf_per_m: Rows
     l_nh_per_m: Rows
     jacket: tuple[float, float, float] | None = None
+    foils_mm: Numbers = ()
+    quad: bool = False
 
 
 @cache
@@ -101,6 +107,8 @@ def _kind(name: str, table: _KindTable) -> Kind:
         core=1.0,
         reference_mm=table.reference_mm,
         jacket=table.jacket,
+        foils_mm=table.foils_mm,
+        quad=table.quad,
     )
     return Kind(
         name=name,
@@ -118,6 +126,6 @@ def _kind(name: str, table: _KindTable) -> Kind:
 
 def helix_factors(geometry: Geometry) -> Matrix:
     """Return metres of wire per metre of sheath, per pair."""
-    half_mm = np.array(geometry.insulation_mm) / 2
+    half_mm = np.array(geometry.insulation_mm) / (math.sqrt(2) if geometry.quad else 2)
     factors: Matrix = np.sqrt(1 + (2 * math.pi * half_mm / np.array(geometry.lays_mm)) ** 2)
     return factors

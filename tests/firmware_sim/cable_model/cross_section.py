@@ -8,7 +8,7 @@ without any dielectric (C. R. Paul 1976). One slice has every pair at one angle;
 
 import math
 from collections.abc import Sequence
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 
 import numpy as np
 
@@ -122,8 +122,10 @@ def circles(geometry: Geometry, turns: Sequence[float], dielectric: bool = True)
     coat = geometry.insulation_permittivity if dielectric else 1.0
     for pair, ((x, y), turn, outer_mm) in enumerate(zip(geometry.centres, turns, geometry.insulation_mm, strict=True)):
         for wire, sign in enumerate((1, -1)):
-            at_x = x + sign * outer_mm / 2 * math.cos(turn)
-            at_y = y + sign * outer_mm / 2 * math.sin(turn)
+            angle = turns[0] + pair * math.pi / 2 if geometry.quad else turn
+            out_mm = outer_mm / (math.sqrt(2) if geometry.quad else 2)
+            at_x = x + sign * out_mm * math.cos(angle)
+            at_y = y + sign * out_mm * math.sin(angle)
             found.append(Circle(at_x, at_y, geometry.wire_mm / 2, 2 * pair + wire, 1.0, coat))
             if dielectric:
                 found.append(Circle(at_x, at_y, outer_mm / 2, None, coat, core))
@@ -148,6 +150,11 @@ def metre(geometry: Geometry, turns: Matrix) -> tuple[Matrix, Matrix]:
     """
     n = 2 * len(geometry.centres)
     capacitance, inductance = np.zeros((2, n, n))
+    if geometry.foils_mm:
+        for pair in range(n // 2):
+            here = slice(2 * pair, 2 * pair + 2)
+            capacitance[here, here], inductance[here, here] = metre(_in_its_foil(geometry, pair), turns[:1, :1])
+        return capacitance, inductance
     for turn in turns:
         capacitance += slice_capacitance(circles(geometry, turn)) / len(turns)
         in_air = slice_capacitance(circles(geometry, turn, dielectric=False)) * 1e-12
@@ -155,6 +162,18 @@ def metre(geometry: Geometry, turns: Matrix) -> tuple[Matrix, Matrix]:
     helix = np.repeat(helix_factors(geometry), 2)
     stretch = np.sqrt(np.outer(helix, helix))
     return _alike(capacitance) * stretch, _alike(inductance) * stretch
+
+
+def _in_its_foil(geometry: Geometry, pair: int) -> Geometry:
+    """Return one pair of a cable with a foil round each, which is alike at every angle."""
+    return replace(
+        geometry,
+        centres=((0.0, 0.0),),
+        insulation_mm=(geometry.insulation_mm[pair],),
+        lays_mm=(geometry.lays_mm[pair],),
+        reference_mm=geometry.foils_mm[pair],
+        foils_mm=(),
+    )
 
 
 def _alike(matrix: Matrix) -> Matrix:

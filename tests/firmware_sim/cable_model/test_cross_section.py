@@ -42,6 +42,38 @@ def test_shipped_matrices_are_those_of_the_cross_sections() -> None:
     assert matrices_from_cross_section(1, 64)
 
 
+def test_kinds_are_as_such_cable_is_sold() -> None:
+    """Speed and impedance of a pair, all else floating, are where a field computation of such cable has them.
+
+    Ranges of a computation of other cross-sections (panels) for the same kinds: foamed S/FTP, U/FTP with a foam skin, a
+    stranded cord, a slim cord and a star quad; 3 % on either side, since makes differ.
+    """
+    ranges = {
+        "UTP": (0.64, 0.73, 95, 110),
+        "S/FTP": (0.795, 0.815, 97, 100),
+        "U/FTP": (0.755, 0.77, 98, 102),
+        "cord": (0.65, 0.675, 94, 99),
+        "slim": (0.67, 0.685, 105, 108),
+        "quad": (0.70, 0.71, 95, 97),
+    }
+    for name, (low, high, least_ohm, most_ohm) in ranges.items():
+        kind = kinds()[name]
+        elastance = np.linalg.inv(np.array(kind.c_pf_per_m))
+        farad = 1e-12 / (elastance[0, 0] + elastance[1, 1] - 2 * elastance[0, 1])
+        henry = 1e-9 * sum(kind.l_nh_per_m[k][k] for k in (0, 1)) - 2e-9 * kind.l_nh_per_m[0][1]
+        nvp = 1 / math.sqrt(farad * henry) / 299_792_458.0
+        assert 0.97 * low < nvp < 1.03 * high, (name, nvp)
+        assert 0.97 * least_ohm < math.sqrt(henry / farad) < 1.03 * most_ohm, (name, math.sqrt(henry / farad))
+
+
+def test_pairs_in_foils_share_nothing_and_a_quad_is_one() -> None:
+    """Pairs in foils of their own have no capacitance between them; of a quad all four between pairs are alike."""
+    foils, quad = np.array(kinds()["S/FTP"].c_pf_per_m), -np.array(kinds()["quad"].c_pf_per_m)
+    assert not foils[:2, 2:].any()
+    assert len(set(quad[:2, 2:].ravel())) == 1
+    assert quad[0, 2] > 2 * quad[0, 1]
+
+
 def test_turns_are_spread_evenly() -> None:
     """The twist angles cover all directions of every pair alike."""
     turns = even_turns(512, 4)

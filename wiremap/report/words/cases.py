@@ -148,10 +148,11 @@ def dangers(case: Case) -> tuple[str, ...]:
 def carried_lines(case: Case, width: int) -> list[str]:
     """Return in at most four lines what may run on the cable as it is.
 
-    Of a good cable only where something is dangerous, or its ports were stated.
+    Of a good cable only where something is dangerous, or its ports or its kind were stated.
     """
-    ports = case.requirements.statements.port_near or case.requirements.statements.port_far
-    if not case.advice.services or (case.diagnosis.verdict == "pass" and not ports and not dangers(case)):
+    said = case.requirements.statements
+    asked = said.port_near or said.port_far or case.requirements.kind
+    if not case.advice.services or (case.diagnosis.verdict == "pass" and not asked and not dangers(case)):
         return []
     from wiremap.report.words.services import short_lines
 

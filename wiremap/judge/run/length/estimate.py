@@ -132,7 +132,8 @@ def estimate_run(
     shape = None if seen is None or bare is None else _shape(names, seen, bare, limits, lay)
     if not values["echo"] and not values["capacitance"]:
         return RunEstimate((), None, shape, ())
-    conductors = 0 if seen is None else len(seen.near)
+    through = 0 if seen is None else sum(bool(near and far) for near, far in zip(seen.near, seen.far, strict=True))
+    conductors = max(2 * len(names), through)  # bare contacts of the tester are none
     possible = hypotheses(told, shape, conductors, reading.calibration, limits)
     by_method = {
         method: shown
