@@ -1,19 +1,30 @@
 """What to do about a cable: the plan, its reasons, and cables mended by it until they pass."""
 
+from collections import Counter
+from typing import get_args
+
 import pytest
 
 from tests.judge.plugs.as_built_trials import STRAIGHT, T568A, T568B, TIA
 from tests.judge.remedy.repair_trials import JOINT, RULES, Bench, Cable, Trouble, mend_many
 from wiremap.cable.patterns import pattern
 from wiremap.errors import UsageError
-from wiremap.judge.findings import Finding
+from wiremap.judge.findings import Fault, Finding
 from wiremap.judge.plugs.as_built import as_built
 from wiremap.judge.plugs.evidence import Evidence
 from wiremap.judge.plugs.found import Effort
 from wiremap.judge.remedy.advice import advice_on
 from wiremap.judge.remedy.joints import joint_at, joint_from
 from wiremap.judge.remedy.knowledge import Knowledge
-from wiremap.judge.remedy.repair import Repair, repair
+from wiremap.judge.remedy.repair import (
+    NOT_A_FAULT_OF_THE_CABLE,
+    ORDER_FAULTS,
+    PLUG,
+    SURFACE,
+    WHOLE_CABLE,
+    Repair,
+    repair,
+)
 from wiremap.judge.verdict import judge
 from wiremap.judge.wiring.laid_reading import lay_reading
 from wiremap.report.words.faults import Ends
@@ -35,6 +46,16 @@ def straight(changed: dict[int, int]) -> tuple[tuple[str, str], ...]:
     """Return routes, some near contacts arriving elsewhere."""
     arrives = {n: n for n in range(1, 9)} | changed
     return tuple((str(near), str(far)) for near, far in arrives.items())
+
+
+def test_of_every_fault_it_is_known_how_it_is_mended() -> None:
+    """Each fault is one of the order, of a plug, of a surface, of the whole cable, or none of the cable's.
+
+    No termination mends a length; terminators are plugged on and off.
+    """
+    not_by_termination = ("too-long", "too-short", "terminators")
+    lists = (ORDER_FAULTS, PLUG, SURFACE, WHOLE_CABLE, NOT_A_FAULT_OF_THE_CABLE, not_by_termination)
+    assert Counter(fault for faults in lists for fault in faults) == Counter(get_args(Fault))
 
 
 def test_the_named_end_gets_the_order_of_the_other() -> None:
