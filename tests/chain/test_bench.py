@@ -45,6 +45,7 @@ BENCHES = (
         "Wired as if one plug were turned over",
         "12345678",
     ),
+    Bench("split-section", STRAIGHT, 3, (("split-section", "1245", "1245"),), "are split along", "1245"),
     Bench("open-screen", (*STRAIGHT, "--screen", "both"), 3, (("screen-open", "S", "S"),), "The screen is open", "S-"),
     Bench("short-two", STRAIGHT, 3, (("short", "36", "36"),), "Contacts 3 and 6 are shorted together", "36"),
     Bench("short-to-screen", STRAIGHT, 3, (("screen-short", "2S", "2S"),), "Contact 2 is shorted to the screen", "2S"),

@@ -1,6 +1,12 @@
-"""Split pairs and quads of cables whose kind nobody told, at full count."""
+"""Split pairs, split sections and quads of cables whose kind nobody told, at full count."""
 
+from tests.judge.run.section_trials import false_alarms, found_sections, found_with_traces
 from tests.judge.run.split_trials import whole_run_splits
 from tests.long import Check
 
-CHECKS = (Check("splits: of the whole run", whole_run_splits, 24),)
+CHECKS = (
+    Check("splits: of the whole run", whole_run_splits, 18, least=4),
+    Check("splits: false alarms of sections", false_alarms, 70, least=8),
+    Check("splits: sections without traces", found_sections, 24, least=3),
+    Check("splits: sections with traces", found_with_traces, 8, least=2),
+)

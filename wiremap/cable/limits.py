@@ -33,6 +33,7 @@ class Limits:
     unbalance_floor_ohm; not checked where that is under unbalance_resolutions x the tester's resolution.
     pairing_confirmed, pairing_likely: margin of a pairing, in standard uncertainties. pairing_floor_pf: least
     standard uncertainty of a capacitance in it. pairing_contrast: partners must stand out by this share.
+    section_*: how a split section of a run is seen.
     pairing_direct_contrast: the same by direct capacitances. *_uneven: how uneven these are, relative. quad_*, row_*:
     what tells a star quad and conductors side by side from pairs.
     *_m: shortest cable of which each way of seeing split pairs says anything; pairing_large_pins_factor times
@@ -89,6 +90,20 @@ class Limits:
     row_m: float
     pairing_refined: float
     pairing_least_pf: float
+    usual_direct_pf_per_m: float
+    section_z: float
+    section_alone_z: float
+    section_confirmed_z: float
+    section_power_z: float
+    section_usual_z: float
+    section_coupled_pf: float
+    section_least_coupled: float
+    section_rise: float
+    section_from_ps: float
+    section_to_end: float
+    section_place_m: float
+    section_place_share: float
+    section_share_u: float
     pairing_two_terminal_m: float
     pairing_two_terminal_screened_m: float
     pairing_large_pins_pf: float

@@ -10,6 +10,7 @@ Fault = Literal[
     "crossed-pairs",
     "miswire",
     "split-pair",
+    "split-section",
     "high-resistance",
     "resistance-unbalance",
     "screen-open",
@@ -79,7 +80,8 @@ class Finding:
     end: where it is, None = not known. at_m: distance from the near end, metres, None = not known;
     u_m its standard uncertainty.
     polarity_exchanged: for crossed pairs, the conductors ("3-2") of the pairs whose polarity is exchanged as well.
-    value, limit, unit: what was measured, against what; None where the fault has no number.
+    value, limit, unit: what was measured, against what; None where the fault has no number. low, high: ends of the
+        95 % interval of value, None = not worked out. Of a split section value is metres of it, at_m where it begins.
     detail: a word more: the kind of a foreign voltage, the definition of an unbalance, "asked" where the job says how
     many terminators there must be.
     """
@@ -96,6 +98,8 @@ class Finding:
     unit: str | None = None
     detail: str | None = None
     u_m: float | None = None
+    low: float | None = None
+    high: float | None = None
 
     def to_builtins(self) -> dict[str, object]:
         """Return the finding as it stands in JSON; what it does not have is left out, end and at_m are null."""
@@ -109,7 +113,15 @@ class Finding:
         }
         if self.polarity_exchanged:
             plain["polarity_exchanged"] = list(self.polarity_exchanged)
-        more = {"u_m": self.u_m, "value": self.value, "limit": self.limit, "unit": self.unit, "detail": self.detail}
+        more = {
+            "u_m": self.u_m,
+            "value": self.value,
+            "low": self.low,
+            "high": self.high,
+            "limit": self.limit,
+            "unit": self.unit,
+            "detail": self.detail,
+        }
         return plain | {key: value for key, value in more.items() if value is not None}
 
 

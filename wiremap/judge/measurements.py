@@ -28,6 +28,7 @@ class Pairing:
     split: expected pairs (near contacts) whose conductors are not twisted together.
     split_z: margin of these pairs over the expected ones, same scale as z; None = no pattern to compare with.
     by_exclusion: pairs that are only what the others left over, or that a short hides.
+    hidden_m: a split section up to so many metres may have escaped, None = not known.
     lay: "quad" where four conductors are a star quad, whose pairs lie across from each other.
     """
 
@@ -39,6 +40,7 @@ class Pairing:
     split_z: float | None = None
     by_exclusion: tuple[tuple[str, str], ...] = ()
     lay: Literal["pairs", "quad"] = "pairs"
+    hidden_m: float | None = None
 
     def to_builtins(self) -> dict[str, object]:
         """Return the pairing as it stands in JSON."""
@@ -52,6 +54,8 @@ class Pairing:
         }
         if self.split_z is not None:
             plain["split_z"] = round(self.split_z, 2)
+        if self.hidden_m is not None:
+            plain["hidden_m"] = round(self.hidden_m, 2)
         if self.lay == "quad":
             plain["lay"] = self.lay
         if self.by_exclusion:

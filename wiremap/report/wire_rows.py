@@ -146,6 +146,8 @@ def _note(finding: Finding, end: str, name: str, pattern: Pattern | None, ends: 
             return _touching(finding, end, name, ends, measured)
         case "split-pair":
             return "split pair"
+        case "split-section":
+            return f"{measured}split"
         case "high-resistance":
             return f"{measured}too much"
         case "resistance-unbalance":

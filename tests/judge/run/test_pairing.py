@@ -272,15 +272,21 @@ def test_terminators_of_a_bus_are_not_capacitance() -> None:
     assert pairing(terminated, expect) == NotChecked("split-pairs", "leakage")
 
 
-def test_a_short_split_section_is_not_seen() -> None:
-    """Two metres of split cord on eighteen good ones leave the pairing right and sure: it is the whole run's."""
+def test_a_short_split_section_is_one_of_the_run() -> None:
+    """Two metres of split cord on eighteen good ones leave the pairing right, and are found as metres of the run."""
     wires = ("white-blue", "blue", "white-orange", "orange", "white-green", "green", "white-brown", "brown")
     swapped = [wires[k] for k in (0, 4, 2, 3, 1, 5, 6, 7)]
     order = ", ".join(f'"{colour}"' for colour in swapped)
     back = f'[[segment]]\ncable = "UTP"\nlength_m = 9.0\norder = [{order}]\n'
     middle = f'[[segment]]\ncable = "UTP"\nlength_m = 2.0\norder = [{order}]\n'
-    pairs = pairs_of(read(described(9.0, segments=middle + back)))
+    reading = read(described(9.0, segments=middle + back))
+    pairs = pairs_of(reading)
     assert (pairs.pairs, pairs.verdict) == (PAIRS, "confirmed")
+    (finding,) = (one for one in judge(reading, STRAIGHT).findings if one.fault == "split-section")
+    assert finding.near == ("3", "4", "5", "6")
+    assert finding.low is not None
+    assert finding.high is not None
+    assert finding.low <= 2.0 <= finding.high
 
 
 def test_without_a_pattern_pairs_are_still_seen() -> None:

@@ -91,6 +91,19 @@ EXCHANGED = ("white-orange", "orange", "green", "blue", "white-blue", "white-gre
 TALL = Terminal(80, 60)
 
 
+SWAPPED = 'order = ["white-blue", "white-green", "white-orange", "orange", "blue", "green", "white-brown", "brown"]'
+SPLIT_SECTION = f"""
+[[segment]]
+cable = "F/UTP"
+length_m = 2.0
+{SWAPPED}
+[[segment]]
+cable = "F/UTP"
+length_m = 4.0
+{SWAPPED}
+"""
+
+
 def run(
     length_m: float = 18.0,
     near: str = "T568B",
@@ -153,6 +166,7 @@ PAGES = {
     "run-pass": run,
     "run-calibrated": lambda: run(calibration=KNOWN),
     "run-split": lambda: run(near="in-sequence"),
+    "run-split-section": lambda: run(more=SPLIT_SECTION),
     "run-broken": lambda: run(more=fault("open", ["green"], 11.0)),
     "run-far-open": lambda: run(more=FAR_OPEN),
     "run-far-joined": joined_at_the_far_end,

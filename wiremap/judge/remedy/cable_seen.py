@@ -1,7 +1,9 @@
 """The cable that services are judged on, from a reading and what was found of it."""
 
+from collections.abc import Sequence
+
 from wiremap.cable.kinds import Kind
-from wiremap.judge.findings import Check, Fault
+from wiremap.judge.findings import Check, Fault, Finding
 from wiremap.judge.remedy.service import Cable, Net, ServiceReason
 from wiremap.judge.verdict import Diagnosis
 from wiremap.judge.wiring.by_eye import not_twisted
@@ -37,6 +39,7 @@ def cable_seen(laid: LaidReading, diagnosis: Diagnosis, kind: Kind | None = None
     split = not_twisted(laid.reading.twisted, layout.pattern.near_pairs)
     if pairs is not None and pairs.verdict != "cannot tell":
         split = pairs.split
+    split = (*split, *_split_along(diagnosis.findings, layout.pattern.near_pairs, split))
     whole = [length for length in diagnosis.lengths if length.pair is None]
     screen = layout.pattern.near_screen
     doubts: dict[tuple[ServiceReason, tuple[str, ...]], None] = {}
@@ -56,6 +59,15 @@ def cable_seen(laid: LaidReading, diagnosis: Diagnosis, kind: Kind | None = None
         whole[-1].high_m if whole else None,
         None if kind is None or kind.category == "unknown" else kind.category,
     )
+
+
+def _split_along(
+    findings: Sequence[Finding], pairs: Sequence[tuple[str, str]], known: Sequence[tuple[str, str]]
+) -> tuple[tuple[str, str], ...]:
+    """Return the pairs that a section of the run splits, those that are known already left out."""
+    parts = {contact for finding in findings if finding.fault == "split-section" for contact in finding.near}
+    already = {frozenset(pair) for pair in known}
+    return tuple(pair for pair in pairs if set(pair) <= parts and frozenset(pair) not in already)
 
 
 def _nets(laid: LaidReading) -> tuple[Net, ...]:

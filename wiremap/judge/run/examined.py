@@ -13,6 +13,7 @@ from wiremap.judge.run.breaks.located import broken_at_near_end, located
 from wiremap.judge.run.capacitance import Groups, cord_groups, groups
 from wiremap.judge.run.length.estimate import RunEstimate, estimate_run
 from wiremap.judge.run.pairing.pairing import Pairs, end_of, expected_pairs, pairing_of, split_findings
+from wiremap.judge.run.pairing.sections import SplitShares, as_unsplit, section_findings, split_shares
 from wiremap.judge.run.pairing.weaker import weaker_pairing
 from wiremap.judge.wiring.laid_reading import LaidReading
 from wiremap.reading.joined import is_joined
@@ -42,9 +43,10 @@ def measured(laid: LaidReading, findings: Sequence[Finding], told: Kind | None =
     if known is not None and known.verdict == "cannot tell":
         not_checked.append(NotChecked("split-pairs", "resolution"))
 
+    shares = _shares(laid, known, seen)
     whole = whole_pairs(laid, known, seen)
     poor = {contact for one in findings if one.fault in POOR for contact in one.near}
-    run = estimate_run(laid, whole, seen, poor, told, _lay(pairs))
+    run = estimate_run(laid, whole, as_unsplit(seen, shares), poor, told, _lay(pairs))
     cable = run.cable
     if cable is None:
         not_checked.append(NotChecked("length", "leakage" if leaking else "faults" if not whole else "not-measured"))
@@ -55,7 +57,12 @@ def measured(laid: LaidReading, findings: Sequence[Finding], told: Kind | None =
             replace(one, end=one.end or end_of(one, known, seen, pattern)) if one.fault in MISPLACED else one
             for one in completed
         )
-        new += split_findings(known, seen, pattern, reading.far == "tester")
+        split = split_findings(known, seen, pattern, reading.far == "tester")
+        sections = section_findings(shares, cable, pattern, reading.far == "tester", limits) if shares and cable else ()
+        parts = [one.near for one in sections]
+        new += [*(one for one in split if one.near not in parts), *sections]
+    if known is not None and shares is not None and cable is not None:
+        known = replace(known, hidden_m=shares.hidden * cable.length_m)
     if seen is not None and known is not None and reading.far == "open":
         new += broken_at_near_end(seen, known, cable, limits)
     elif seen is None and reading.far == "open":
@@ -75,7 +82,7 @@ def _pairing(laid: LaidReading, seen: Groups | None, leaking: bool) -> Pairing |
     strong: Pairing | NotChecked = NotChecked("split-pairs", "not-measured")
     if seen is not None:
         strong = pairing_of(seen, pattern, limits, cord_groups(laid))
-    if strong.why == "no-pairs" if isinstance(strong, NotChecked) else strong.verdict != "cannot tell":
+    if strong.why == "no-pairs" if isinstance(strong, NotChecked) else _speaks(strong):
         return strong
     weak = weaker_pairing(reading, expected_pairs(pattern), seen, limits)
     if isinstance(weak, Pairing) and (weak.verdict != "cannot tell" or isinstance(strong, NotChecked)):
@@ -83,6 +90,21 @@ def _pairing(laid: LaidReading, seen: Groups | None, leaking: bool) -> Pairing |
     if isinstance(strong, NotChecked) and strong.why == "not-measured":
         return weak
     return strong
+
+
+def _speaks(strong: Pairing) -> bool:
+    """Whether no weaker witness is asked: direct capacitances that cannot tell, of a long cable, show halves split."""
+    return strong.verdict != "cannot tell" or strong.method == "direct"
+
+
+def _shares(laid: LaidReading, known: Pairing | None, seen: Groups | None) -> SplitShares | None:
+    """Return how much of the run is split, of pairs both of whose conductors are whole; None where that is not seen."""
+    if known is None or seen is None or known.method != "direct" or known.lay == "quad":
+        return None
+    ends = {names[0]: far for names, far in zip(seen.near, seen.far, strict=True) if len(names) == 1}
+    whole = [name for name, far in ends.items() if len(far) == 1 or laid.reading.far == "open"]
+    twisted = [pair for pair in known.pairs if pair not in known.by_exclusion and set(pair) <= set(whole)]
+    return split_shares(laid.reading, seen, twisted, laid.limits)
 
 
 def _lay(pairs: Pairing | NotChecked) -> Lay | None:

@@ -25,6 +25,7 @@ MOST_URGENT_FIRST: tuple[Fault, ...] = (
     "reversed-pair",
     "miswire",
     "split-pair",
+    "split-section",
     "intermittent",
     "contact-film",
     "wet-or-wrong-cable",
@@ -187,12 +188,19 @@ def _of_the_wiring(finding: Finding, ends: Ends, pattern: Pattern | None) -> str
             return f"{pair} {is_pair} crossed{also}"
         case "miswire":
             return _miswire(finding, ends)
+        case "split-section":
+            return f"{pair} {is_pair} split along {_metres(finding)} of the run: the twisted pairs are mixed up there"
         case "split-pair" if not finding.far:
             return f"{pair} {is_pair} split: conductors that are not twisted together"
         case "split-pair":
             return f"{pair} {is_pair} split: contact to contact it is right, but the twisted pairs are mixed up"
         case _:
             return None
+
+
+def _metres(finding: Finding) -> str:
+    value, low, high = (finding.value or 0.0, finding.low or 0.0, finding.high or 0.0)
+    return f"{value:.1f} m ({low:.1f} to {high:.1f})"
 
 
 def _screen_short(finding: Finding, ends: Ends) -> str:

@@ -17,8 +17,6 @@ METHOD_WORDS = {
 }
 MOST_LIKE = 2  # kinds that are named
 KNOWN_WORDS = "the cable it was calibrated with"
-WHOLE_RUN_LINES = ("a short split section", "in a long good run can hide")
-WHOLE_RUN = " ".join(WHOLE_RUN_LINES)
 
 
 def run_sentence(pairs: Pairing | None, lengths: Sequence[Length], kind: KindSeen | None = None) -> str:
@@ -33,8 +31,15 @@ def run_sentence(pairs: Pairing | None, lengths: Sequence[Length], kind: KindSee
     seen = () if pairs is None else tuple(pair for pair in pairs.pairs if pair not in pairs.by_exclusion)
     if pairs is not None and pairs.verdict != "cannot tell" and seen:
         names = " ".join("-".join(pair) for pair in seen)
-        said.append(f"Pairs {names} {pairs.verdict}, as the whole run shows them; {WHOLE_RUN}.")
+        said.append(f"Pairs {names} {pairs.verdict}, as the whole run shows them; {' '.join(hidden_lines(pairs))}.")
     return " ".join(said)
+
+
+def hidden_lines(found: Pairing) -> tuple[str, ...]:
+    """Return which split section can have escaped, in short lines; with its metres where they are known."""
+    if found.hidden_m is None:
+        return "a short split section", "in a long good run can hide"
+    return "a split section under", f"{max(found.hidden_m, 0.1):.1f} m can hide"
 
 
 def pairing_words(found: Pairing) -> tuple[str, ...]:
@@ -46,7 +51,7 @@ def pairing_words(found: Pairing) -> tuple[str, ...]:
         f"{found.verdict}: margin {found.z:.0f}" if found.z >= 10 else f"{found.verdict}: margin {found.z:.1f}",
         f"by {METHOD_WORDS[found.method]}",
         "as the whole run shows them;",
-        *WHOLE_RUN_LINES,
+        *hidden_lines(found),
     ]
     return tuple(lines)
 

@@ -58,6 +58,11 @@ NEXT: dict[Fault, tuple[str, str, str]] = {
         "Open the joint between the ends: the pairs are mixed up there.",
         "Read the colours through both plugs; re-terminate both ends if both have the same wrong order.",
     ),
+    "split-section": (
+        "Test each piece of the run alone; re-terminate {end} in the colour order, or replace the piece that is split.",
+        "Test each piece of the run alone: replace the one that is split, or put the order right at its joints.",
+        "Test each piece of the run alone: replace the one that is split, or put the order right at its joints.",
+    ),
     "screen-open": (
         "At {end}: see that the screen is clamped in the plug's shell; else re-terminate that plug.",
         "Replace the cable.",

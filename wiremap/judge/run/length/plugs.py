@@ -5,7 +5,7 @@ the other does half a turn on. What differs among the four is of the plugs, whos
 have p1, every second ones p2. Both are known beforehand to some extent (limits), and are at least nothing.
 """
 
-from collections.abc import Sequence
+from collections.abc import Collection, Sequence
 from dataclasses import dataclass
 
 import numpy as np
@@ -61,11 +61,13 @@ def plug_capacitance(
     length_m: float,
     sigma_pf: float,
     limits: Limits,
+    left_out: Collection[tuple[int, int]] = (),
 ) -> PlugCapacitance:
     """Return what the plugs add, after the direct capacitances [i, j] between twisted pairs (rows of the groups).
 
     neighbours, seconds: as `contacts_side_by_side`. sigma_pf: of one capacitance. length_m: about how long it is:
-    its own unevenness grows with the root of it. pF throughout.
+    its own unevenness grows with the root of it. left_out: two of the pairs between which something else than plugs
+    may differ. pF throughout.
     """
     usual = usual_plugs(limits)
     mean = usual.pf
@@ -73,6 +75,8 @@ def plug_capacitance(
     told = precision @ mean
     for number, (a, b) in enumerate(pairs):
         for c, d in pairs[:number]:
+            if (a, b) in left_out and (c, d) in left_out:
+                continue
             rows, columns = np.array([a, a, b, b]), np.array([c, d, c, d])
             design = np.stack([neighbours[rows, columns], seconds[rows, columns]], axis=1)
             shown = direct_pf[rows, columns]
