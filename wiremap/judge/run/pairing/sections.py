@@ -23,15 +23,14 @@ from wiremap.judge.measurements import Length
 from wiremap.judge.run.capacitance import Groups
 from wiremap.judge.run.echo import reflections
 from wiremap.judge.run.length.estimate import TO_95
+from wiremap.judge.run.length.observed import Pair
 from wiremap.judge.run.length.plugs import PlugCapacitance, contacts_side_by_side, plug_capacitance, usual_plugs
 from wiremap.judge.run.network import Array
 from wiremap.judge.run.pairing.pairing import Pairs, expected_pairs
+from wiremap.judge.wiring.cells import Two
 
 if TYPE_CHECKING:
     from wiremap.reading.reading import Reading
-
-Pair = tuple[str, str]
-Rows = tuple[int, int]
 
 
 @dataclass(frozen=True, slots=True)
@@ -99,7 +98,7 @@ class _Bare:
     about_m: float
     noise_pf: float
 
-    def along(self, one: Pair, other: Pair, rows: tuple[Rows, Rows], limits: Limits) -> SplitSection | None:
+    def along(self, one: Pair, other: Pair, rows: tuple[Two, Two], limits: Limits) -> SplitSection | None:
         """Return the share of the run along which two pairs would be split, nothing left out."""
         (a, b), (c, d) = rows
         straight, crossed = ((a, b), (c, d)), ((a, b), (d, c))
@@ -127,7 +126,7 @@ class _Bare:
         return SplitSection((one, other), instead, (high - low) / whole_pf, u, z, high - low)
 
 
-def _groups(seen: Groups, whole: Mapping[Pair, Rows], limits: Limits) -> list[SplitSection]:
+def _groups(seen: Groups, whole: Mapping[Pair, Two], limits: Limits) -> list[SplitSection]:
     """Return of every two pairs the share of the run along which they would be split.
 
     Where that may be something the plugs are measured between the other pairs, instead of taken as usual.
