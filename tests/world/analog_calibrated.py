@@ -85,3 +85,26 @@ def held_by(seed: int, count: int) -> str:
             assert np.mean(many) >= 0.93 - 2 * math.sqrt(0.93 * 0.07 / len(many)), said
     assert refused <= 0.01 * count + 2 * math.sqrt(0.01 * count), said
     return said
+
+
+def lengths_checked(seed: int, count: int) -> str:
+    """A cable's true length is never refused, one a fifth off always is, and one a tenth off mostly."""
+    rng = np.random.default_rng(seed)
+    refused: defaultdict[float, int] = defaultdict(int)
+    for number in range(count):
+        name = tuple(NAMES)[number % len(NAMES)]
+        reading = measure(draw(name, KNOWN_M, rng), rng)
+        for said in (1.0, 0.9, 1.1, 0.8, 1.2):
+            given_m = KNOWN_M * said
+            try:
+                kind_taught(
+                    reading, "own", given_m, KNOWN_U * given_m, "reel", kind_called(NAMES[name]), None, limits()
+                )
+            except UsageError:
+                refused[said] += 1
+    said_of = ", ".join(
+        f"{share:.1f} of its length {refused[share] / count:.3f}" for share in (1.0, 0.9, 1.1, 0.8, 1.2)
+    )
+    assert refused[1.0] <= 0.01 * count + 2 * math.sqrt(0.01 * count), said_of
+    assert refused[0.8] == refused[1.2] == count, said_of
+    return f"refused {said_of}"

@@ -87,11 +87,13 @@ class Proof:
         return not_checked_sentence(self.case.diagnosis.not_checked)
 
     def lengths(self) -> tuple[tuple[str, str], ...]:
-        """Return (pair or cable, length with its interval), as the record has them.
+        """Return (pair or cable, length with its interval), as the record has them, and the kind that was told last.
 
         Of lengths by several methods those fused from all of them; where none is, each with its method.
         """
-        return tuple((wording.length_name(item), wording.length_value(item)) for item in self._lengths())
+        told = self.case.requirements.kind
+        kind = ((wording.KIND_TOLD, wording.kind_told(told)),) if told is not None else ()
+        return (*((wording.length_name(item), wording.length_value(item)) for item in self._lengths()), *kind)
 
     def _lengths(self) -> list[Mapping[str, Any]]:
         rows = _rows(self._plain(), "lengths", ("length_m", "low_m", "high_m"))

@@ -3,6 +3,7 @@
 import io
 import re
 from collections.abc import Iterator
+from dataclasses import replace
 from pathlib import Path
 
 import pytest
@@ -10,9 +11,12 @@ import zxingcpp
 from PIL import Image
 
 from tests.report.print.browser import Browser, browser
+from tests.report.print.goldens import pdf_text
 from tests.report.proofs import REVERSED_AND_OPEN, crowded, proof
 from wiremap.records.captures.capture import Job, Work
+from wiremap.records.own_kinds import kind_called
 from wiremap.report.print.phone_page import phone
+from wiremap.report.print.sheet import sheet
 
 EVIL = '"><script>document.title="run"</script><img src=http://example.invalid/x onerror=alert(1)>'
 
@@ -98,3 +102,15 @@ def test_it_says_what_the_sheet_says() -> None:
         assert said.replace("'", "&#x27;") in text
     assert shown.digest in text
     assert shown.key in text
+
+
+def test_the_kind_that_was_told_stands_beside_the_length() -> None:
+    """On sheet and phone page: its name, what it is, and whose figures it has where they are a user's own."""
+    kind = replace(kind_called("cat5e-utp"), of="the calibration of 2026-03-01 with 20 m, for its reel")
+    shown = proof(REVERSED_AND_OPEN)
+    assert "kind told" not in phone(shown).decode()
+    told = replace(shown, case=replace(shown.case, requirements=replace(shown.case.requirements, kind=kind)))
+    said = "cat5e-utp, Cat 5e U/UTP, solid AWG 24, by the calibration of 2026-03-01 with 20 m, for its reel"
+    assert ("kind told", said) in told.lengths()
+    assert said in phone(told).decode()
+    assert f"kind told: {said}" in " ".join(pdf_text(sheet(told)).split())

@@ -151,7 +151,11 @@ def _map_and_facts(proof: Proof, across: float, letters: float) -> Block:
     facts = [
         (wording.CHECKED, wrapped(proof.checked(), FACTS_WIDTH, letters)),
         (wording.NOT_CHECKED, wrapped(proof.not_checked(), FACTS_WIDTH, letters)),
-        (wording.LENGTHS, [f"{name}: {value}" for name, value in proof.lengths()] or [wording.NO_LENGTH]),
+        (
+            wording.LENGTHS,
+            [part for name, value in proof.lengths() for part in wrapped(f"{name}: {value}", FACTS_WIDTH, letters)]
+            or [wording.NO_LENGTH],
+        ),
         (wording.SERVICES, [part for line in proof.carried() for part in wrapped(line, FACTS_WIDTH, letters)]),
     ]
     facts = [(title, lines) for title, lines in facts if lines]

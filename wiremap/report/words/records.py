@@ -4,6 +4,7 @@ from collections.abc import Mapping, Sequence
 from datetime import UTC, datetime, timedelta, timezone
 from typing import Any
 
+from wiremap.cable.kinds import Kind
 from wiremap.judge.findings import Verdict
 from wiremap.judge.remedy.service import Service
 from wiremap.reading.reading import Origin
@@ -18,6 +19,7 @@ FACE = "contacts up, cable towards you"
 IN_ORDER = "contacts in number order"
 NOTHING_HERE = "-"
 NOT_KNOWN = "?"
+KIND_TOLD = "kind told"
 MARK_KEYS = {"wrong": "Dark: wrong in that plug.", "either": "Framed: one of the two plugs is wrong there."}
 JOINED_TO = "joined to"
 WRONG_MARK = "✕"
@@ -132,6 +134,11 @@ def follows_phrase(digest: str | None) -> str:
 def key_phrase(key: str | None) -> str:
     """Return who signed, as the key in groups of four."""
     return "not signed" if key is None else " ".join(key[i : i + 4] for i in range(0, len(key), 4))
+
+
+def kind_told(kind: Kind) -> str:
+    """Return the kind of cable that somebody named, and whose figures those of it are where they are a user's own."""
+    return f"{kind.name}, {kind.title}" + (f", by {kind.of}" if kind.of else "")
 
 
 def length_name(item: Mapping[str, Any]) -> str:
