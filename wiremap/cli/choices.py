@@ -1,5 +1,6 @@
 """Words of options that are one of a few."""
 
+from pathlib import Path
 from typing import cast
 
 from wiremap.cable.patterns import Pattern, pattern
@@ -7,6 +8,7 @@ from wiremap.contact import End
 from wiremap.errors import UsageError
 from wiremap.reading.reading import FARS, Far
 from wiremap.reading.table_cells import CELLS, CellMeaning
+from wiremap.reading.talk.language import Language, read_language
 
 
 def far_word(word: str) -> Far:
@@ -21,6 +23,11 @@ def cells_word(word: str | None) -> CellMeaning | None:
     if word is not None and word not in CELLS:
         raise UsageError(f"--cells {word}: not known", "Give one of " + ", ".join(CELLS) + ".")
     return word
+
+
+def language_in(path: Path | None) -> Language | None:
+    """Return the language a file describes, None where none was named; FileError for one that cannot be read."""
+    return read_language(path) if path else None
 
 
 def end_word(word: str | None) -> End | None:

@@ -104,6 +104,10 @@ Cells = Annotated[
     str | None,
     typer.Option("--cells", metavar="continuity|ohms", help="What 0 and 1 in a CSV file mean."),
 ]
+Talks = Annotated[
+    Path | None,
+    typer.Option("--talks", metavar="FILE.toml", help="The language of a tester that prints its own text."),
+]
 Save = Annotated[
     Path | None,
     typer.Option("--save", metavar="PATH", help="Keep a capture: a folder, or a new file ending in .json."),
@@ -120,7 +124,9 @@ Json = Annotated[bool, typer.Option("--json", help="Print one JSON object a line
 Bell = Annotated[bool, typer.Option("--bell", help="Ring when done: pass once, undecided twice, fail three times.")]
 Files = Annotated[
     list[Path] | None,
-    typer.Argument(metavar="[FILE...]", help="CSV, reading (JSON) or capture; - = standard input; none = by eye."),
+    typer.Argument(
+        metavar="[FILE...]", help="CSV, reading (JSON), capture, text of a tester; - = standard input; none = eyes."
+    ),
 ]
 Trust = Annotated[
     list[str] | None,

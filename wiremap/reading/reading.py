@@ -19,6 +19,7 @@ from wiremap.reading.soundness import (
     check_echo,
     check_event,
     check_foreign,
+    check_heard,
     check_ohms,
     check_tester,
     check_trace,
@@ -132,6 +133,18 @@ class Event:
 
 
 @dataclass(frozen=True, slots=True)
+class HeardText:
+    """What a tester printed that has a language of its own, the last lines of it, and how it was read.
+
+    alike: how many scans of it were alike; its line has no check value. language: the description, a TOML text.
+    """
+
+    lines: tuple[str, ...]
+    alike: int
+    language: str
+
+
+@dataclass(frozen=True, slots=True)
 class Reading:
     """What the tester saw, unjudged; one that exists is sound.
 
@@ -144,6 +157,7 @@ class Reading:
         eyes (colours read off plugs, nothing measured), or unknown, as in files from before this was kept.
     twisted: of a reading by eye, contacts of one end in groups whose conductors are twisted together, as their colours
         say; a contact alone in its group is twisted with none of those seen; of contacts in no group it is not known.
+    heard: the text that it was read off, None = it was read off none.
     """
 
     taken_utc: str | None
@@ -161,6 +175,7 @@ class Reading:
     events: tuple[Event, ...] = ()
     origin: Origin = "unknown"
     twisted: tuple[tuple[Contact, ...], ...] = ()
+    heard: HeardText | None = None
 
     def __post_init__(self) -> None:
         """Check shapes and values; FileError names the place and what is allowed there."""
@@ -195,6 +210,8 @@ class Reading:
             ranges.check_among("reading: contact of an event", (event.a, event.b), contacts)
             check_event(event)
         check_twisted(self.twisted, contacts)
+        if self.heard is not None:
+            check_heard(self.heard)
 
     @property
     def contacts(self) -> tuple[Contact, ...]:

@@ -12,9 +12,10 @@ from wiremap.contact import Contact
 from wiremap.errors import FileError
 
 if TYPE_CHECKING:
-    from wiremap.reading.reading import Capacitance, Echo, Event, ForeignVoltage, Tester, Trace
+    from wiremap.reading.reading import Capacitance, Echo, Event, ForeignVoltage, HeardText, Tester, Trace
 
 AnyRows = Sequence[Sequence[object]]
+MOST_HEARD_LINES = 400
 MOST_FEATURES = 100
 
 
@@ -136,3 +137,14 @@ def check_twisted(groups: Sequence[Sequence[Contact]], contacts: Sequence[Contac
     if len(set(inside)) != len(inside) or any(len({contact.end for contact in group}) != 1 for group in groups):
         shown = "; ".join(", ".join(map(str, group)) for group in groups)
         raise wrong_in_reading("twisted", shown, "groups of contacts of one end, each contact in one group")
+
+
+def check_heard(heard: "HeardText") -> None:
+    """Refuse text of a tester that cannot be printed, is too long, or was seen alike no time."""
+    if len(heard.lines) > MOST_HEARD_LINES:
+        raise wrong_in_reading("heard.lines", f"{len(heard.lines)} lines", f"at most {MOST_HEARD_LINES} lines")
+    for line in heard.lines:
+        ranges.check_text("reading: heard.lines", line)
+    ranges.check_number("reading: heard.alike", heard.alike, ranges.COUNT)
+    for line in heard.language.split("\n"):
+        ranges.check_text("reading: heard.language", line)

@@ -73,7 +73,7 @@ def text_of(content: bytes, source: str) -> str:
     """
     if len(content) > LARGEST_TABLE_BYTES:
         raise FileError(f"{source}: is larger than {LARGEST_TABLE_BYTES} bytes", "A table of one cable is far smaller.")
-    text = _decoded(content)
+    text = decoded(content)
     text = text.replace("\r\r\n", "\n").replace("\r\n", "\n").replace("\r", "\n")
     for number, line in enumerate(text.split("\n"), 1):
         for letter in line:
@@ -88,7 +88,8 @@ def text_of(content: bytes, source: str) -> str:
     return text
 
 
-def _decoded(content: bytes) -> str:
+def decoded(content: bytes) -> str:
+    """Return bytes as text: UTF-8 and UTF-16 with or without a byte order mark, else Latin-1."""
     for mark, encoding in MARKS:
         if content.startswith(mark):
             return content[len(mark) :].decode(encoding, errors="replace")

@@ -10,7 +10,7 @@ from wiremap.records.captures.check import calibration_state
 from wiremap.report.words import records as wording
 from wiremap.report.words.cases import dangers, ends_of
 from wiremap.report.words.checks import checked, checked_sentence, not_checked_sentence
-from wiremap.report.words.origin import FLAGS, ORIGINS, verdict_word
+from wiremap.report.words.origin import FLAGS, ORIGINS, how_read, verdict_word
 from wiremap.report.words.services import spoken
 
 LABEL_DIGITS = 20
@@ -69,7 +69,7 @@ class Proof:
     @property
     def origin(self) -> str:
         """Return where the reading comes from."""
-        return ORIGINS[self.case.reading.origin]
+        return " ".join(text for text in (ORIGINS[self.case.reading.origin], how_read(self.case.reading, "")) if text)
 
     @property
     def dangers(self) -> tuple[str, ...]:

@@ -16,12 +16,18 @@ if TYPE_CHECKING:
 
 
 @options.with_cable_options
-def command(files: options.Files = None, cells: options.Cells = None, *, cable: options.CableOptions) -> None:
-    """Judge readings (CSV, JSON) and captures; a capture is judged as it was then, unless told otherwise.
+def command(
+    files: options.Files = None,
+    cells: options.Cells = None,
+    talks: options.Talks = None,
+    *,
+    cable: options.CableOptions,
+) -> None:
+    """Judge readings (CSV, JSON), text of testers, captures; a capture as it was judged then, unless told otherwise.
 
     With no file: judge by eye, from the colours read through both plugs (--near-colours and --far-colours).
     """
-    from wiremap.cli.choices import adapters, cells_word
+    from wiremap.cli.choices import adapters, cells_word, language_in
     from wiremap.cli.one_cable import names_and_keep, show
     from wiremap.errors import UsageError
     from wiremap.judge.case import judge_case, read_by_eye
@@ -33,12 +39,13 @@ def command(files: options.Files = None, cells: options.Cells = None, *, cable: 
     wanted, meaning = cable.requirements(), cells_word(cells)
     sides = adapters(cable.near_adapter, cable.far_adapter)
     names, keep = names_and_keep(cable)
+    language = language_in(talks)
 
     def judge(path: "Path") -> "Case":
         content, source = _content(path), _called(path)
         if keep is not None and looks_like_capture(content):
             raise UsageError(f"{source}: is a capture already", "Leave out --save; `wiremap report` makes its sheet.")
-        return judge_content(content, source, wanted, meaning, names, sides)
+        return judge_content(content, source, wanted, meaning, names, sides, language)
 
     if not files:
         if any(sides):

@@ -11,6 +11,7 @@ from wiremap.errors import FileError
 from wiremap.reading.reading import Reading, from_json
 from wiremap.reading.table import from_table
 from wiremap.reading.table_cells import CellMeaning
+from wiremap.reading.talk.language import Language
 from wiremap.records.canonical import HINT, LARGEST_RECORD_BYTES
 
 if TYPE_CHECKING:
@@ -50,20 +51,27 @@ def load_content(
     cells: CellMeaning | None = None,
     near: Connector | None = None,
     far: Connector | None = None,
+    talks: Language | None = None,
 ) -> Loaded:
     """Return the reading in a file's bytes; FileError names the source and the place that is wrong.
 
-    cells, near, far: what a table cannot say of itself, see `table.from_table`. A capture whose bytes do
+    cells, near, far: what a table cannot say of itself, see `table.from_table`. talks: the language of a tester whose
+    text it is; without one, text that is no table alone must name both ends itself. A capture whose bytes do
     not have the digest that its seal says is refused.
     """
+    if talks is not None and not looks_like_capture(content):
+        return _talk(content, source, near, talks)
     if content.removeprefix(codecs.BOM_UTF8).lstrip()[:1] != b"{":
-        table = from_table(content, source, cells, near, far)
-        return Loaded(source, table.reading, read_as=table.read_as)
+        try:
+            table = from_table(content, source, cells, near, far)
+            return Loaded(source, table.reading, read_as=table.read_as)
+        except FileError as error:
+            return _talk_instead(content, source, near, error)
     if not looks_like_capture(content):
         try:
             return Loaded(source, from_json(content))
         except FileError as error:
-            raise FileError(f"{source}: {error.what}", error.hint) from error
+            return _talk_instead(content, source, near, FileError(f"{source}: {error.what}", error.hint))
     from wiremap.records.captures.capture import read_capture  # a reading alone needs nothing of it, and starts faster
 
     capture = read_capture(content, source)
@@ -73,6 +81,23 @@ def load_content(
             "Ask for the file as it was written; `wiremap verify` tells more.",
         )
     return Loaded(source, capture.reading, capture)
+
+
+def _talk(content: bytes, source: str, near: Connector | None, talks: Language | None) -> Loaded:
+    from wiremap.reading.talk.heard import plain_contacts, reading_of, recognised, understood
+
+    said = understood(content, source, talks) if talks else recognised(content, source, plain_contacts(near))
+    return Loaded(source, reading_of(said, "table"), read_as=said.read_as)
+
+
+def _talk_instead(content: bytes, source: str, near: Connector | None, why: FileError) -> Loaded:
+    """Return what the text of a tester says where a file is nothing else; else raise why it is nothing else."""
+    from wiremap.reading.talk.heard import NoTalkError
+
+    try:
+        return _talk(content, source, near, None)
+    except NoTalkError:
+        raise why from None
 
 
 def looks_like_capture(content: bytes) -> bool:

@@ -13,6 +13,7 @@ from wiremap.judge.remedy.knowledge import statements_from_builtins
 from wiremap.judge.run.length.specified import wanted_from_builtins
 from wiremap.reading.adapters import in_cable_contacts
 from wiremap.reading.table_cells import CellMeaning
+from wiremap.reading.talk.language import Language
 from wiremap.records.captures.files import load_content, read_bounded
 
 if TYPE_CHECKING:
@@ -36,15 +37,17 @@ def judge_content(
     cells: CellMeaning | None = None,
     names: JobNames | None = None,
     adapters: Adapters = (None, None),
+    talks: Language | None = None,
 ) -> Case:
     """Judge the reading in a file's bytes; FileError, naming the source, when there is none.
 
-    cells: what 0 and 1 in a table mean. adapters: what stood between the cable's plugs and the tester whose contacts a
-    table or a reading has. A capture brings its own pattern, rules, limits and names, each in place of what `wanted`
-    and `names` do not say, and is in the cable's contacts already: UsageError where adapters are named.
+    cells: what 0 and 1 in a table mean. talks: the language of a tester that printed it. adapters: what stood between
+    the cable's plugs and the tester whose contacts a table or a reading has. A capture brings its own pattern, rules,
+    limits and names, each in place of what `wanted` and `names` do not say, and is in the cable's contacts already:
+    UsageError where adapters are named.
     """
     wanted, names = wanted or Requirements(), names or JobNames()
-    loaded = load_content(content, source, cells, *_plugs(wanted.expect, adapters))
+    loaded = load_content(content, source, cells, *_plugs(wanted.expect, adapters), talks)
     record = loaded.record
     if record is None:
         reading = in_cable_contacts(loaded.reading, *adapters)

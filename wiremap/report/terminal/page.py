@@ -12,7 +12,7 @@ from wiremap.report.words.cases import carried_lines, dangers, ends_of, more_lin
 from wiremap.report.words.checks import checked_briefly, missing_in_room
 from wiremap.report.words.faults import VERDICT_WORDS, missing_with_reasons
 from wiremap.report.words.measurements import run_sentence
-from wiremap.report.words.origin import FLAGS, ORIGINS, verdict_word
+from wiremap.report.words.origin import FLAGS, ORIGINS, how_read, verdict_word
 
 MARKED = "!"
 DANGER = "DANGER: connect no PoE and no injector."
@@ -23,8 +23,8 @@ NARROW = 60  # columns under which the wire map gives up its wide gaps and the h
 def page(case: Case, terminal: Terminal, below: Sequence[str] = ()) -> str:
     """Return the page, one line feed at the end; `below` are lines of talk after it (where it was kept)."""
     run = run_sentence(case.diagnosis.pairs, case.diagnosis.lengths, case.diagnosis.kind)
-    table_read = f"Table: {case.read_as}." if case.read_as else ""
-    end = [line for line in (run, table_read, checked_briefly(case), _not_checked(case), *below) if line]
+    how = how_read(case.reading, case.read_as)
+    end = [line for line in (run, how, checked_briefly(case), _not_checked(case), *below) if line]
     head = _banner(case, terminal)
     table = _map(case, terminal)
     blocks = {

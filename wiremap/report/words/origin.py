@@ -1,7 +1,7 @@
 """Where a reading comes from, in words: what was simulated, typed or only looked at says so wherever it is shown."""
 
 from wiremap.judge.findings import Verdict
-from wiremap.reading.reading import Origin
+from wiremap.reading.reading import Origin, Reading
 from wiremap.report.words.faults import VERDICT_WORDS
 
 FLAGS: dict[Origin, str] = {
@@ -18,6 +18,7 @@ ORIGINS: dict[Origin, str] = {
     "eyes": "Colours read off the plugs; nothing was measured.",
     "unknown": "It is not recorded where this reading comes from.",
 }
+NO_CHECK_VALUE = "this tester's line has no check value"
 SIMULATED_NO_PROOF = "SIMULATED, NO PROOF"
 COLOURS_RIGHT = "COLOURS RIGHT, NOT MEASURED"
 
@@ -25,3 +26,11 @@ COLOURS_RIGHT = "COLOURS RIGHT, NOT MEASURED"
 def verdict_word(verdict: Verdict, origin: Origin) -> str:
     """Return a verdict as it is printed; a pass of what nobody measured is none."""
     return COLOURS_RIGHT if verdict == "pass" and origin == "eyes" else VERDICT_WORDS[verdict]
+
+
+def how_read(reading: Reading, read_as: str) -> str:
+    """Return how a table or a tester's text was read, "" where it was neither; read_as: in words, "" = not known."""
+    if reading.heard is not None:
+        how = f": {read_as}" if read_as else f", {reading.heard.alike} scans of it alike"
+        return f"Read off what the tester printed{how}; {NO_CHECK_VALUE}."
+    return f"Table: {read_as}." if read_as else ""

@@ -1,0 +1,1 @@
+"""Text that a tester prints in a language of its own, read by a description of it or by the names it gives."""
