@@ -6,7 +6,8 @@ from pathlib import Path
 import pytest
 
 from tests.cli.running import process
-from wiremap.cable.kinds import kinds, read_kind
+from wiremap.cable.kinds import read_kind
+from wiremap.records.own_kinds import kinds_to_name
 
 TEACH = ("calibrate", "--tester", "sim:patch", "--length", "3")
 TEST = ("test", "--tester", "sim:patch", "--expect", "straight", "--json")
@@ -18,7 +19,7 @@ def test_all_kinds_are_listed(tmp_path: Path) -> None:
     (tmp_path / "kinds" / "bad.toml").write_text("format = 1\n", encoding="utf-8")
     ran = process("kinds", environment={"WIREMAP_HOME": str(tmp_path)})
     assert ran.code == 0
-    for one in kinds():
+    for one in kinds_to_name():
         assert f"{one.name} " in ran.out
         assert one.title in ran.out
     assert "bad.toml" in ran.err
@@ -30,7 +31,7 @@ def test_an_unknown_kind_names_all(tmp_path: Path) -> None:
     assert process(*TEACH, "--kind", "my-reel", "--like", "cat5e-utp", environment=here).code == 0
     ran = process(*TEST, "--kind", "cat5", environment=here)
     assert ran.code == 2
-    assert all(one.name in ran.err for one in kinds())
+    assert all(one.name in ran.err for one in kinds_to_name())
     assert "my-reel" in ran.err
 
 
@@ -86,3 +87,16 @@ def test_what_teaches_nothing(tmp_path: Path, words: tuple[str, ...], says: str)
     assert says in ran.err
     assert "hint: " in ran.err
     assert not list(tmp_path.rglob("*.toml"))
+
+
+def test_a_kind_like_nothing_is_of_no_category_that_was_promised(tmp_path: Path) -> None:
+    """Taught without --like, a kind is not held against any category, and its category stays unmeasured."""
+    here = {"WIREMAP_HOME": str(tmp_path)}
+    assert process(*TEACH, "--kind", "mine", environment=here).code == 0
+    assert read_kind(tmp_path / "kinds" / "mine.toml").category == "unknown"
+    words = ("test", "--tester", "sim:patch", "--expect", "straight", "--services")
+    of_own = " ".join(process(*words, "--kind", "mine", environment=here).out.split())
+    assert "not in these answers: category, loss and crosstalk" in of_own
+    assert "not promised" not in of_own
+    rated = " ".join(process(*words, "--kind", "cat5e-utp", environment=here).out.split())
+    assert "not rated on Cat 5e" in rated

@@ -123,13 +123,14 @@ def _check_length(belief: CableBelief, run: RunEstimate, length_m: float, share:
 
 def _likeliest(belief: CableBelief, length_m: float, share: float, limits: Limits) -> Kind:
     """Return the kind that is likeliest now that the length is known as well."""
-    chance = dict.fromkeys((kind.name for kind in limits.kinds), 0.0)
+    dry = [kind for kind in limits.kinds if kind.lay != "wet"]
+    chance = dict.fromkeys((kind.name for kind in dry), 0.0)
     for weight, mean, u, one in zip(belief.weight, belief.mean[:, 0], belief.u[:, 0], belief.hypotheses, strict=True):
         spread = math.hypot(float(u), share)
         off = (math.log(length_m) - float(mean)) / spread
         if one.kind in chance:
             chance[one.kind] += float(weight) * math.exp(-0.5 * off**2) / spread
-    return max(limits.kinds, key=lambda kind: chance[kind.name])
+    return max(dry, key=lambda kind: chance[kind.name])
 
 
 def _at_usual(one: Observation, celsius: float | None, limits: Limits) -> Observation:

@@ -15,6 +15,11 @@ KIND_NAME = re.compile(r"[a-z0-9][a-z0-9._-]{0,39}")
 HINT = "Check the folder, or set WIREMAP_HOME."
 
 
+def kinds_to_name() -> tuple[Kind, ...]:
+    """Return the kinds that ship and that a cable can be sold as; a wet one is none."""
+    return tuple(one for one in kinds() if one.lay != "wet")
+
+
 def own_kind_path(name: str) -> Path:
     """Return where a kind that a user taught is kept."""
     return home() / "kinds" / f"{name}{ENDING}"
@@ -41,7 +46,7 @@ def kind_called(word: str) -> Kind:
     own = own_kind_names()
     if word in own and word not in {one.name for one in kinds()}:
         return own_kind(word)
-    return kind_named(word, kinds(), own)
+    return kind_named(word, kinds_to_name(), own)
 
 
 def check_new_kind(name: str) -> None:

@@ -10,13 +10,12 @@ if TYPE_CHECKING:
 
 def command(as_json: options.Json = False) -> None:
     """List the kinds of cable that can be named with --kind, with their figures and whose those are."""
-    from wiremap.cable.kinds import kinds
     from wiremap.cli.output import error_content, talk, write, write_json
     from wiremap.errors import WiremapError
-    from wiremap.records.own_kinds import own_kind, own_kind_names
+    from wiremap.records.own_kinds import kinds_to_name, own_kind, own_kind_names
     from wiremap.report.words.measurements import kind_line
 
-    found = list(kinds())
+    found = list(kinds_to_name())
     broken = []
     for name in own_kind_names():
         try:

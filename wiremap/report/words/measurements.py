@@ -16,7 +16,7 @@ METHOD_WORDS = {
     "echoes": "four lengths by echo",
 }
 MOST_LIKE = 2  # kinds that are named
-KNOWN_WORDS = "the cable it was calibrated with"
+SPECIAL_KINDS = {KNOWN_CABLE: "the cable it was calibrated with", "wet": "a wet cable"}
 
 
 def run_sentence(pairs: Pairing | None, lengths: Sequence[Length], kind: KindSeen | None = None) -> str:
@@ -102,7 +102,7 @@ def kind_sentence(seen: KindSeen | None) -> str:
         return ""
     if seen.told:
         return f"Kind told: {seen.told} (by {seen.of})." if seen.of else f"Kind told: {seen.told}."
-    names = [KNOWN_WORDS if name == KNOWN_CABLE else name for name in dict.fromkeys(one.name for one in seen.likely)]
+    names = [SPECIAL_KINDS.get(name, name) for name in dict.fromkeys(one.name for one in seen.likely)]
     shown = names if len(names) <= MOST_LIKE + 1 else [*names[:MOST_LIKE], "others"]
     return f"Like {', '.join(shown[:-1])}{' or ' if len(shown) > 1 else ''}{shown[-1]}." if shown else ""
 
