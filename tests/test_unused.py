@@ -23,13 +23,6 @@ EXCEPTIONS = {
     "wiremap.cable.limits Threshold.basis": "no limit without one: reading the file asks for it",
     "wiremap.cable.limits Threshold.reason": "no limit without one: reading the file asks for it",
     "wiremap.cable.remotes RemoteSet.rated_watt": "what the resistors are bought for; tests hold it against their heat",
-    "wiremap.reading.talk.language BAUDS": "what listens to a tester live uses it",
-    "wiremap.reading.talk.language Language.baud": "what listens to a tester live uses it",
-    "wiremap.reading.talk.language Language.parity": "what listens to a tester live uses it",
-    "wiremap.reading.talk.language Language.scan_s": "what listens to a tester live uses it",
-    "wiremap.reading.talk.language Language.send": "what listens to a tester live uses it",
-    "wiremap.reading.talk.learning after_listening": "what listens to a tester live uses it",
-    "wiremap.reading.talk.learning no_screen": "what listens to a tester live uses it",
     "wiremap.records.captures.schema FILE": "DEVELOPERS.md writes the schema with it",
     "wiremap.records.captures.schema text": "DEVELOPERS.md writes the schema with it",
 }

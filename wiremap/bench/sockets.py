@@ -12,9 +12,11 @@ from wiremap.errors import TesterError
 from wiremap.judge.findings import Verdict
 from wiremap.reading.joined import Joined, joined_pairs
 from wiremap.reading.reading import Reading
+from wiremap.reading.talk.language import Language
 from wiremap.records.calibrations import calibration_of
+from wiremap.tester.listening import Listener, open_any
 from wiremap.tester.looking import Looker, agrees, closed
-from wiremap.tester.measure import WATCHED_OHM, OpenTester, measure, open_tester
+from wiremap.tester.measure import WATCHED_OHM, OpenTester, measure
 
 
 class TesterSockets:
@@ -26,12 +28,14 @@ class TesterSockets:
         judge: Callable[[Reading], tuple[Verdict, object]],
         near_adapter: Pattern | None = None,
         far_adapter: Pattern | None = None,
+        language: Language | None = None,
     ) -> None:
         self._address = address
         self._judge = judge
         self._adapters = (near_adapter, far_adapter)
+        self._language = language
         self._closing = ExitStack()
-        self._tester: OpenTester | None = None
+        self._tester: OpenTester | Listener | None = None
         self._looker: Looker | None = None
         self._known: Calibration | None = None
         self._seen: Joined = frozenset()
@@ -63,40 +67,48 @@ class TesterSockets:
         self._closing.close()
         self._tester = None
         with ExitStack() as opening:
-            tester = opening.enter_context(open_tester(self._address))
+            tester = opening.enter_context(open_any(self._address, self._language))
             if self._serial not in (None, tester.tester.serial):
                 raise TesterError(
                     f"the tester {tester.tester.serial} was plugged in for {self._serial}",
                     "Go on with the tester the lot began with, or stop and begin again with this one.",
                 )
             self._tester = tester
-            self._known = calibration_of(tester.tester)
-            self._looker = Looker(tester, *self._adapters)
+            if not isinstance(tester, Listener):
+                self._known = calibration_of(tester.tester)
+                self._looker = Looker(tester, *self._adapters)
             self._serial = tester.tester.serial
             self._closing = opening.pop_all()
 
     def look(self) -> Joined:
         """Return what is joined now."""
-        _, looker = self._open()
-        self._seen = looker.look()
+        tester = self._open()
+        if isinstance(tester, Listener):
+            self._seen = tester.look(self._seen, *self._adapters)
+        elif self._looker is not None:
+            self._seen = self._looker.look()
         return self._seen
 
     def measure(self) -> Outcome:
         """Measure and judge what is in the sockets; its scan saw what the last look saw, or else what it says."""
-        tester, looker = self._open()
-        looker.rest()
+        tester = self._open()
         near, far = self._adapters
-        reading = measure(tester, near_adapter=near, far_adapter=far, calibration=self._known)
+        if isinstance(tester, Listener):
+            reading = tester.reading("tester", near, far)
+        else:
+            if self._looker is not None:
+                self._looker.rest()
+            reading = measure(tester, near_adapter=near, far_adapter=far, calibration=self._known)
         verdict, test = self._judge(reading)
         joined = (
             self._seen if agrees(reading, self._seen) else closed(joined_pairs(reading.resistance_ohm, WATCHED_OHM))
         )
         return Outcome(verdict, joined, test)
 
-    def _open(self) -> tuple[OpenTester, Looker]:
-        if self._tester is None or self._looker is None:
+    def _open(self) -> OpenTester | Listener:
+        if self._tester is None:
             raise TesterError("the tester is not connected", "Plug it in.")
-        return self._tester, self._looker
+        return self._tester
 
 
 def sides(pattern: Pattern | None) -> tuple[tuple[int, ...], ...]:

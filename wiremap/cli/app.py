@@ -24,6 +24,7 @@ COMMANDS = {
     "watch": "wiremap.cli.commands.watch",
     "pinout": "wiremap.cli.commands.pinout",
     "calibrate": "wiremap.cli.commands.calibrate",
+    "learn": "wiremap.cli.commands.learn",
 }
 
 

@@ -30,6 +30,16 @@ def language_in(path: Path | None) -> Language | None:
     return read_language(path) if path else None
 
 
+def language_of_tester(path: Path | None, address: str | None) -> Language | None:
+    """Return the language of the tester at an address: the file's that was named, else the one learnt, else None."""
+    if path is not None or address is None or address.startswith("sim"):
+        return language_in(path)
+    from wiremap.records.languages import language_of
+    from wiremap.tester.line import device_serial
+
+    return language_of(device_serial(address))
+
+
 def end_word(word: str | None) -> End | None:
     """Return the end that was named; UsageError for a word that is none."""
     if word not in (None, "near", "far"):

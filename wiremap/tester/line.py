@@ -191,6 +191,38 @@ class Line:
         return line
 
 
+class TalkLine:
+    """An open line to a tester that prints by itself: what came, and no more."""
+
+    def __init__(self, port: serial.Serial, address: str) -> None:
+        self.address = address
+        self._port = port
+
+    def read(self, timeout_s: float) -> bytes:
+        """Return what came, after waiting for it for at most so long; b"" = nothing."""
+        try:
+            self._port.timeout = timeout_s
+            first: bytes = self._port.read(1)
+            if not first:
+                return b""
+            self._port.timeout = 0
+            return first + self._port.read(CHUNK)
+        except LINE_ERRORS as error:
+            raise why_it_broke(self.address, error) from error
+
+    def drain(self) -> None:
+        """Drop what came before now."""
+        while len(self.read(0)) >= CHUNK:
+            pass
+
+    def send(self, text: str) -> None:
+        """Send what asks for a scan."""
+        try:
+            self._port.write(text.encode())
+        except LINE_ERRORS as error:
+            raise why_it_broke(self.address, error) from error
+
+
 @contextmanager
 def open_line(address: str, first_tag: int | None = None) -> Iterator[Line]:
     """Open the line at an address, and close it (and end the simulator) when done."""
@@ -203,10 +235,26 @@ def open_line(address: str, first_tag: int | None = None) -> Iterator[Line]:
         yield Line(port, address, first_tag)
 
 
-def _open(address: str) -> serial.Serial:
+@contextmanager
+def open_talk(address: str, baud: int, parity: str) -> Iterator[TalkLine]:
+    """Open the line to a tester that prints by itself, and close it when done."""
+    port = _open(address, baud, parity[0].upper())
+    try:
+        yield TalkLine(port, address)
+    finally:
+        _close(port)
+
+
+def device_serial(address: str) -> str:
+    """Return the serial number of the device at an address, where it has none the address."""
+    there = (port.serial_number for port in list_ports.comports() if port.device == address)
+    return next(there, None) or address
+
+
+def _open(address: str, baud: int = BAUD, parity: str = "N") -> serial.Serial:
     try:
         port = serial.serial_for_url(
-            address, do_not_open=True, baudrate=BAUD, timeout=0, write_timeout=WRITE_S, exclusive=True
+            address, do_not_open=True, baudrate=baud, parity=parity, timeout=0, write_timeout=WRITE_S, exclusive=True
         )
     except OPEN_ERRORS as error:
         raise why_not_open(address, error) from error

@@ -9,6 +9,7 @@ from wiremap.cli import options
 
 if TYPE_CHECKING:
     from wiremap.judge.case import Requirements
+    from wiremap.reading.talk.language import Language
     from wiremap.records.lots.plan import LotPlan
 
 IDLE_WITHOUT_KEYS_S = 60.0
@@ -17,6 +18,7 @@ IDLE_WITHOUT_KEYS_S = 60.0
 def command(
     lot: Annotated[str, typer.Argument(metavar="LOT", help="Name of the lot; one that exists goes on.")],
     tester: options.TesterAddress = None,
+    talks: options.Talks = None,
     plan: Annotated[Path | None, typer.Option("--plan", metavar="FILE.toml", help="The lot's job file.")] = None,
     expect: options.Expect = None,
     screen: options.Screen = None,
@@ -44,6 +46,8 @@ def command(
     Keys: space or Enter goes on with what the page says; r tests the last cable again, n notes, s skips a label,
     u takes the last label back, l types a label, q stops.
     """
+    from wiremap.cli.choices import language_of_tester
+
     said: dict[str, Any] = {
         "expect": expect,
         "screen": screen,
@@ -60,7 +64,9 @@ def command(
     if terminators is not None:  # none at all is a number, too
         said["terminators"] = terminators
     settings = _settings(lot, plan, said)
-    raise typer.Exit(_sweep(lot, settings, tester, key, _idle_s(settings, idle), as_json, bell))
+    raise typer.Exit(
+        _sweep(lot, settings, tester, language_of_tester(talks, tester), key, _idle_s(settings, idle), as_json, bell)
+    )
 
 
 def _settings(lot: str, plan: Path | None, said: "dict[str, Any]") -> "LotPlan":
@@ -121,6 +127,7 @@ def _sweep(
     lot: str,
     settings: "LotPlan",
     tester: str | None,
+    language: "Language | None",
     key: str | None,
     idle_s: float | None,
     as_json: bool,
@@ -152,7 +159,7 @@ def _sweep(
         case = judge_case(reading, wanted, JobNames(settings.near, settings.far))
         return case.diagnosis.verdict, case
 
-    with TesterSockets(tester, judge, near, far) as sockets, ExitStack() as begun:
+    with TesterSockets(tester, judge, near, far, language) as sockets, ExitStack() as begun:
         keep_plan(lot_folder(lot), settings)
         ledger = begun.enter_context(open_ledger(lot_folder(lot)))
         keyboard = begun.enter_context(Keyboard().single_keys())

@@ -10,6 +10,7 @@ if TYPE_CHECKING:
     from wiremap.cable.patterns import Pattern
     from wiremap.judge.case import Case
     from wiremap.reading.reading import Far, Reading
+    from wiremap.tester.listening import Listener
     from wiremap.tester.measure import OpenTester
 
 
@@ -17,6 +18,7 @@ if TYPE_CHECKING:
 def command(
     tester: options.TesterAddress = None,
     far: options.Far = "tester",
+    talks: options.Talks = None,
     *,
     cable: options.CableOptions,
     bell: options.Bell = False,
@@ -26,13 +28,13 @@ def command(
     ] = None,
 ) -> None:
     """Measure one cable, judge it and show what is wrong; --save keeps a capture."""
-    from wiremap.cli.choices import adapters, far_word
+    from wiremap.cli.choices import adapters, far_word, language_of_tester
     from wiremap.cli.one_cable import names_and_keep, show
     from wiremap.cli.output import EXIT, passing_word, ring
     from wiremap.cli.repeating import check_minutes, go_on
     from wiremap.errors import UsageError
     from wiremap.judge.case import judge_case
-    from wiremap.tester.measure import open_tester
+    from wiremap.tester.listening import open_any
 
     if repeat and cable.save is not None:
         raise UsageError("--repeat keeps no capture", "Leave out --save; keep one with a test of its own.")
@@ -40,14 +42,16 @@ def command(
     wanted, (names, keep) = cable.requirements(), names_and_keep(cable)
     sides, far_is = adapters(cable.near_adapter, cable.far_adapter), far_word(far)
 
-    def seen(device: "OpenTester") -> "Case":
+    language = language_of_tester(talks, tester)
+
+    def seen(device: "OpenTester | Listener") -> "Case":
         return judge_case(_measured(device, far_is, sides), wanted, names)
 
     if repeat:
-        with open_tester(tester) as device:
+        with open_any(tester, language) as device:
             verdict = go_on(lambda: seen(device), cable.as_json, bell, None if minutes is None else 60 * minutes)
         raise typer.Exit(EXIT[verdict])
-    with passing_word("Measuring ..."), open_tester(tester) as device:
+    with passing_word("Measuring ..."), open_any(tester, language) as device:
         source = tester or device.line.address
         case = seen(device)
     code = show(case, "test", source, cable, keep)
@@ -56,10 +60,13 @@ def command(
     raise typer.Exit(code)
 
 
-def _measured(device: "OpenTester", far: "Far", sides: "tuple[Pattern | None, Pattern | None]") -> "Reading":
+def _measured(device: "OpenTester | Listener", far: "Far", sides: "tuple[Pattern | None, Pattern | None]") -> "Reading":
     """Measure with what is known of this tester; sides: the adapters at either end."""
     from wiremap.records.calibrations import calibration_of
+    from wiremap.tester.listening import Listener
     from wiremap.tester.measure import measure
 
+    if isinstance(device, Listener):
+        return device.reading(far, *sides)
     known = calibration_of(device.tester)
     return measure(device, far, near_adapter=sides[0], far_adapter=sides[1], calibration=known)
