@@ -5,8 +5,8 @@ from tests.judge.run.split_trials import whole_run_splits
 from tests.long import Check
 
 CHECKS = (
-    Check("splits: of the whole run", whole_run_splits, 18, least=4),
-    Check("splits: false alarms of sections", false_alarms, 70, least=8),
-    Check("splits: sections without traces", found_sections, 24, least=3),
-    Check("splits: sections with traces", found_with_traces, 8, least=2),
+    Check("splits: of the whole run", whole_run_splits, 14, least=4),
+    Check("splits: false alarms of sections", false_alarms, 60, least=8),
+    Check("splits: sections without traces", found_sections, 18, least=3),
+    Check("splits: sections with traces", found_with_traces, 6, least=2),
 )

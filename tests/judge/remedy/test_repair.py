@@ -18,6 +18,7 @@ from wiremap.judge.remedy.joints import joint_at, joint_from
 from wiremap.judge.remedy.knowledge import Knowledge
 from wiremap.judge.remedy.repair import (
     NOT_A_FAULT_OF_THE_CABLE,
+    OF_A_PIECE,
     ORDER_FAULTS,
     PLUG,
     SURFACE,
@@ -54,7 +55,7 @@ def test_of_every_fault_it_is_known_how_it_is_mended() -> None:
     No termination mends a length; terminators are plugged on and off.
     """
     not_by_termination = ("too-long", "too-short", "terminators")
-    lists = (ORDER_FAULTS, PLUG, SURFACE, WHOLE_CABLE, NOT_A_FAULT_OF_THE_CABLE, not_by_termination)
+    lists = (ORDER_FAULTS, PLUG, OF_A_PIECE, SURFACE, WHOLE_CABLE, NOT_A_FAULT_OF_THE_CABLE, not_by_termination)
     assert Counter(fault for faults in lists for fault in faults) == Counter(get_args(Fault))
 
 

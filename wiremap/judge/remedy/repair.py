@@ -35,6 +35,7 @@ PLUG: tuple[Fault, ...] = (
     "resistance-unbalance",
     "intermittent",
 )
+OF_A_PIECE: tuple[Fault, ...] = ("split-section",)  # made where pieces of a run are joined, never by its plugs
 SURFACE: tuple[Fault, ...] = ("contact-film", "leakage")
 WHOLE_CABLE: Mapping[Fault, StepReason] = {"wet-or-wrong-cable": "wet", "conductor-metal": "metal"}
 # What one thing is worth against another, in minutes; assumptions, so that what is hard to open stays shut.
@@ -139,8 +140,10 @@ def repair(
     in_run = [finding for finding in faults if finding.end == "run"]
     if in_run:
         joint = next((found for finding in in_run if (found := joint_at(finding.at_m, joints))), None)
-        replacing = Step("replace", "run")
-        return Repair((Step("open-joint", "joint", place=joint.name), replacing) if joint else (replacing,))
+        mixed_up = any(finding.fault in OF_A_PIECE for finding in in_run)
+        suspected = (joint,) if joint else joints if mixed_up else ()
+        opening = tuple(Step("open-joint", "joint", place=one.name) for one in suspected)
+        return Repair((*opening, Step("replace", "run")))
     plan = _plugs(pattern, colours, faults, built, routes, wrong_kind, effort or Effort(), twisted)
     ordered = [finding for finding in faults if finding.fault in ORDER_FAULTS]
     if joints and (plugs_right or any(finding.end is None for finding in ordered)) and not wrong_kind:
