@@ -20,6 +20,7 @@ INSTRUCTIONS: tuple[tuple[str, str], ...] = (
         r"\(--(?:near|far)-colours \d=COLOUR, or all of them\)\.",
     ),
     ("remake", rf"Re-terminate {THE_END}(?: as (?P<named>\S+?))?{CHANGES}{OTHER}\."),
+    ("remake", rf"Make {THE_END} match it, in no standard order \(contacts? [^)]*\){OTHER}\."),
     (
         "find",
         rf"See in which plug (?:(?P<who>{WHO}) (?:is|are) not home and crimped|"
