@@ -32,7 +32,7 @@ def strangers(seed: int, count: int) -> str:
 
 
 def _at_most(mended: int) -> float:
-    """Return how many of so many repairs may take more than is needed: MOST_NEEDLESS, and chance where few were made."""
+    """Return how many of so many repairs may take more than is needed, with what chance does to few."""
     slack = 2 * math.sqrt(MOST_NEEDLESS * mended) if mended < FEW else 0.0
     return MOST_NEEDLESS * mended + slack
 
