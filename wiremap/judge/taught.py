@@ -83,8 +83,8 @@ def _whose(reading: "Reading", length_m: float, level: Level) -> str:
     """Return whose figures those of a kind that was taught are."""
     when = f" of {reading.taken_utc[:10]}" if reading.taken_utc else ""
     who = f" by tester {reading.tester.serial}" if reading.tester else ""
-    simulated = " simulated" if reading.origin == "simulator" else ""
-    return f"the calibration{when}{who} with {length_m:g}{simulated} m, for its {level}"
+    simulated = "a simulated " if reading.origin == "simulator" else ""
+    return f"the calibration{when}{who} with {simulated}{length_m:g} m, for its {level}"
 
 
 def _sound_run(reading: "Reading", wanted: Pattern, like: Kind | None, limits: Limits) -> RunEstimate:

@@ -26,6 +26,7 @@ def command(
     terminators: options.Terminators = None,
     near_adapter: options.NearAdapter = None,
     far_adapter: options.FarAdapter = None,
+    kind: options.KindOfCable = None,
     near_order: options.NearOrder = None,
     colours: options.Colours = None,
     count: Annotated[
@@ -59,6 +60,7 @@ def command(
         "far_adapter": far_adapter,
         "near_order": near_order,
         "colours": colours,
+        "kind": kind,
     }
     said = {name: value for name, value in said.items() if value}
     if terminators is not None:  # none at all is a number, too
@@ -106,6 +108,7 @@ def _requirements(lot: str, settings: "LotPlan") -> "Requirements":
     from wiremap.errors import UsageError
     from wiremap.judge.case import requirements
     from wiremap.judge.run.length.specified import WantedLength
+    from wiremap.records.own_kinds import kind_called
 
     wanted = requirements(
         settings.expect,
@@ -115,6 +118,7 @@ def _requirements(lot: str, settings: "LotPlan") -> "Requirements":
         settings.colours,
         length=WantedLength(settings.length_m, settings.tolerance_m) if settings.length_m else None,
         terminators=settings.terminators,
+        cable=kind_called(settings.kind) if settings.kind else None,
     )
     if wanted.expect is None:
         raise UsageError(

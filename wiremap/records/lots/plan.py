@@ -16,7 +16,7 @@ from wiremap.records.new_file import check_folder_to_make, make_folder, write_ne
 FORMAT = 1
 PLAN = "lot.toml"
 HINT = "Check that you may write there, or set WIREMAP_HOME."
-OWN_FILES = ("expect", "near_adapter", "far_adapter", "near_order", "colours")
+OWN_FILES = ("expect", "near_adapter", "far_adapter", "near_order", "colours", "kind")
 LOT_NAME = re.compile(r"[A-Za-z0-9][A-Za-z0-9 ._-]{0,59}")
 
 
@@ -30,6 +30,7 @@ class LotPlan:
     reference_every: insertions between tests of the reference cord, 0 = it is never asked for.
     near, far: names of the ends. near_adapter, far_adapter: patterns by name, "" = none. near_order, colours: as of
     `wiremap test`, "" = not known. terminators: how many a bus must have, None = as many as its pattern allows.
+    kind: of cable, by name or file, "" = nobody named one.
     """
 
     expect: str = ""
@@ -50,6 +51,7 @@ class LotPlan:
     near_order: str = ""
     colours: str = ""
     terminators: int | None = None
+    kind: str = ""
 
     def __post_init__(self) -> None:
         for key in LotPlan.__dataclass_fields__:
@@ -102,6 +104,7 @@ def read_plan(path: Path) -> LotPlan:
         near_order=table.take_text("near_order", ""),
         colours=table.take_text("colours", ""),
         terminators=_whole(table, "terminators", 0, MOST_TERMINATORS, 0) if table.has("terminators") else None,
+        kind=table.take_text("kind", ""),
     )
     table.finish()
     return plan
