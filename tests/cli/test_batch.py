@@ -143,8 +143,8 @@ def test_a_lot_keeps_its_settings(tmp_path: Path, monkeypatch: pytest.MonkeyPatc
         assert read_plan(tmp_path / "lots" / f"bus {number}" / "lot.toml").terminators == int(number)
     unknown = run("batch", "of a reel", "--expect", "straight", "--kind", "cat5", "--tester", "sim:patch")
     assert (unknown.code, (tmp_path / "lots" / "of a reel").exists()) == (2, False)
-    words = ("--expect", "straight", "--kind", "cat5e-utp", "--tester", "sim:patch", "--idle", "0", "--key", "none")
-    assert run("batch", "of a reel", *words).code == 0
+    words = ("--expect", "straight", "--kind", "cat5e-utp", "--tester", "sim:patch", "--idle", "0")
+    assert run("batch", "of a reel", *words, "--key", "none").code == 0
     assert read_plan(tmp_path / "lots" / "of a reel" / "lot.toml").kind == "cat5e-utp"
 
 
