@@ -118,3 +118,11 @@ def test_random_strangers_are_told_apart_from_silence(tmp_path: Path) -> None:
         done = run(tmp_path, "learn", "--tester", address)
     assert done.returncode == 5, done.stdout + done.stderr
     assert "could not be learnt" in done.stderr
+
+
+def test_an_unknown_tester_is_pointed_to_learn(tmp_path: Path) -> None:
+    """Whoever tests with a stranger's tester that was not learnt is told what would teach it."""
+    with printing(named("spaces"), STRAIGHT) as address:
+        done = run(tmp_path, "test", "--tester", address, "--expect", "straight")
+    assert done.returncode == 5, done.stdout + done.stderr
+    assert "wiremap learn" in done.stderr

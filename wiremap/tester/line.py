@@ -32,6 +32,7 @@ SETTLE_S = 2.0
 WRITE_S = 5.0
 PLAIN_S = 2.0
 KEPT_LINES, KEPT_WIDTH = 12, 160
+LEARN_IT = "A tester that prints text of its own is learnt with `wiremap learn`."
 
 
 class _SilenceError(TesterError):
@@ -90,7 +91,10 @@ class Line:
                 return parse(line)
             except FrameError:
                 self._keep(line)
-        raise self._with_talk(self._silence(message, timeout_s))
+        silence = self._silence(message, timeout_s)
+        if self._said:
+            silence = _SilenceError(silence.what, f"{silence.hint} {LEARN_IT}")
+        raise self._with_talk(silence)
 
     def wake(self) -> None:
         """End a line that an earlier session may have left half sent."""
