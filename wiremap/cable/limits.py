@@ -42,7 +42,9 @@ class Limits:
     plug_m: a fault nearer than this to an end is in its plug. broken_share: with the far end open, a conductor
     that shows less than this share of the others' capacitance is broken. early_echo_share: a pair whose echo comes
     within this share of the latest one's time ends early.
-    echo_zero_u_ps, break_plug_pf, short_*: uncertainties in placing a break or a short. partner_ratio, stub_share,
+    echo_zero_u_ps, break_*, short_*, partners_u, pairs_u, conductors_u, halves_u: uncertainties in finding and placing
+    a break or a short. broken_pair_share, alone_share: a pair, a conductor, with less of the others'
+    capacitance is cut short. partners_part: partners part by no more than this.
     screen_share, present_*: what tells a conductor or screen from a bare contact. screened_pf: a screen shows more.
     pairing_cord_*: against a good cord of the same kind. split_*, sound_impedance_ratio, launch_u: what split pairs
     show to echoes, as ratios. remote_*: how well readings of a remote must fit. plugged_pf: a cable is in a socket.
@@ -118,8 +120,15 @@ class Limits:
     early_echo_share: float
     echo_zero_u_ps: float
     break_plug_pf: float
-    partner_ratio: float
-    stub_share: float
+    break_sigmas: float
+    partners_u: float
+    quad_partners_u: float
+    pairs_u: float
+    conductors_u: float
+    broken_pair_share: float
+    partners_part: float
+    alone_share: float
+    halves_u: float
     short_contacts_u_ohm: float
     short_whole_loop: float
     short_conductors_u: float

@@ -63,8 +63,8 @@ def measured(laid: LaidReading, findings: Sequence[Finding], told: Kind | None =
         new += [*(one for one in split if one.near not in parts), *sections]
     if known is not None and shares is not None and cable is not None:
         known = replace(known, hidden_m=shares.hidden * cable.length_m)
-    if seen is not None and known is not None and reading.far == "open":
-        new += broken_at_near_end(seen, known, cable, limits)
+    if seen is not None and reading.far == "open":
+        new += broken_at_near_end(seen, known, [near for near, _ in pattern.conductors], cable, limits)
     elif seen is None and reading.far == "open":
         new += breaks_by_echo(reading, expected_pairs(pattern), run, limits)
     new += _of_the_run(pattern, run, told, limits)
@@ -202,10 +202,13 @@ def _of_the_run(pattern: Pattern, run: RunEstimate, told: Kind | None, limits: L
 
 
 def _wet(run: RunEstimate, limits: Limits) -> list[Finding]:
-    """Return that a cable is slower, and has more capacitance for its delay, than any dry one."""
+    """Return that a cable is slower, and has more capacitance for its delay, than any dry one.
+
+    Capacitance alone says nothing of water: it is what the length is read from.
+    """
     cable, per_m = run.cable, run.pf_per_m
     chance = run.chance_of(lambda one: one.kind == WET)
-    if cable is None or per_m is None or chance < limits.wet_likely:
+    if cable is None or per_m is None or len(run.seen) < 2 or chance < limits.wet_likely:
         return []
     finding = Finding(
         "wet-or-wrong-cable",

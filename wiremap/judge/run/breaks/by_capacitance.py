@@ -12,6 +12,7 @@ import numpy as np
 from wiremap.cable.limits import Limits
 from wiremap.cable.materials import KindMatrices
 from wiremap.judge.measurements import Pairing
+from wiremap.judge.run.breaks.position import Cut
 from wiremap.judge.run.capacitance import Groups, pair_length_m
 from wiremap.judge.run.network import Array, two_terminal
 
@@ -155,3 +156,49 @@ def _driven_share(seen: Groups, row: int, other: int) -> float:
 
 def _as_measured(shown: Array, node: int, other: int, driven: float) -> float:
     return float(driven * shown[node, other] + (1 - driven) * shown[other, node])
+
+
+def cut_by_two_terminal(seen: Groups, pairs: Pairing, limits: Limits) -> tuple[Cut, ...]:
+    """Return the conductors that end early, seen from the near end alone with the far end open.
+
+    A pair shows as much as its shorter conductor is long; which of the two that is, the other pairs tell.
+    """
+    values = seen.two_terminal_pf
+    rows = [tuple(seen.of_near(contact) for contact in pair) for pair in pairs.pairs]
+    whole = [
+        (one, other)
+        for one, other in rows
+        if one is not None and other is not None and len(seen.near[one]) == len(seen.near[other]) == 1
+    ]
+    if values is None or len(whole) < 3:
+        return ()
+    usual = float(np.median([values[one][other] for one, other in whole]))
+    found = []
+    for one, other in whole:
+        share = max(values[one][other] / max(usual, 1e-3), 0.0)
+        if share >= limits.broken_share:
+            continue
+        outside = [row for pair in whole if pair != (one, other) for row in pair]
+        strengths = [_strength(row, seen, outside) for row in (one, other)]
+        ratio = min(strengths) / max(max(strengths), 1e-3)
+        shorter = (one, other)[strengths[1] < strengths[0]]
+        for row in (one, other) if ratio > limits.broken_share else (shorter,):
+            cut = _from_one_end(row, share, seen, pairs, outside, limits)
+            if cut.share < limits.broken_share:
+                found.append(cut)
+    return tuple(found)
+
+
+def _from_one_end(row: int, share: float, seen: Groups, pairs: Pairing, outside: Sequence[int], limits: Limits) -> Cut:
+    usual = max(float(np.median([_strength(other, seen, outside) for other in outside])), limits.break_plug_pf)
+    u = math.hypot(limits.materials.pair.capacitance_u * share, limits.break_plug_pf / usual)
+    found = share_by_two_terminal(seen, pairs, row, None, outside, limits)
+    if found is not None:
+        return Cut(seen.near[row], found[0], math.hypot(found[1], u))
+    return Cut(seen.near[row], share, u)
+
+
+def _strength(row: int, seen: Groups, others: Sequence[int]) -> float:
+    """Return what a group shows to other conductors together, pF."""
+    assert seen.two_terminal_pf is not None
+    return float(np.nansum([seen.two_terminal_pf[row][other] for other in others if other != row]))

@@ -5,7 +5,7 @@ without any velocity factor. From one end alone it is compared with the sound co
 """
 
 import math
-from collections.abc import Sequence
+from collections.abc import Collection, Sequence
 from dataclasses import replace
 
 import numpy as np
@@ -13,8 +13,9 @@ import numpy as np
 from wiremap.cable.limits import Limits
 from wiremap.judge.findings import Finding, Place
 from wiremap.judge.measurements import Length, Pairing
-from wiremap.judge.run.breaks.by_capacitance import share_by_two_terminal
+from wiremap.judge.run.breaks.by_capacitance import cut_by_two_terminal, share_by_two_terminal
 from wiremap.judge.run.breaks.by_echo import at_echo, open_by_echo
+from wiremap.judge.run.breaks.by_single import cut_short, cut_without_pairs, shown_alone
 from wiremap.judge.run.breaks.position import placed
 from wiremap.judge.run.capacitance import Groups
 from wiremap.judge.run.length.estimate import RunEstimate
@@ -52,58 +53,30 @@ def located(
     return tuple(found)
 
 
-def broken_at_near_end(seen: Groups, pairs: Pairing, cable: Length | None, limits: Limits) -> tuple[Finding, ...]:
+def broken_at_near_end(
+    seen: Groups, pairs: Pairing | None, contacts: Collection[str], cable: Length | None, limits: Limits
+) -> tuple[Finding, ...]:
     """Return the conductors that end early, seen from the near end alone with the far end open.
 
-    A pair shows as much as its shorter conductor is long; which of the two that is, the other pairs tell.
+    pairs: None where they are not known. contacts: near contacts that hold conductors.
     """
-    values = seen.direct_pf or seen.two_terminal_pf
-    rows = [tuple(seen.of_near(contact) for contact in pair) for pair in pairs.pairs]
-    whole = [
-        (one, other)
-        for one, other in rows
-        if one is not None and other is not None and len(seen.near[one]) == len(seen.near[other]) == 1
-    ]
-    if values is None or len(whole) < 3:
-        return ()
-    usual = float(np.median([values[one][other] for one, other in whole]))
+    if pairs is None:
+        cuts = cut_without_pairs(seen, contacts, limits)
+    elif seen.direct_pf is not None:
+        cuts = cut_short(seen, pairs, limits)
+    else:
+        cuts = cut_by_two_terminal(seen, pairs, limits)
     found = []
-    for one, other in whole:
-        share = max(values[one][other] / max(usual, 1e-3), 0.0)
-        if share >= limits.broken_share:
-            continue
-        outside = [row for pair in whole if pair != (one, other) for row in pair]
-        strengths = [_strength(row, seen, outside) for row in (one, other)]
-        ratio = min(strengths) / max(max(strengths), 1e-3)
-        shorter = (one, other)[strengths[1] < strengths[0]]
-        for row in (one, other) if ratio > limits.broken_share else (shorter,):
-            part = _from_one_end(row, share, seen, pairs, outside, limits)
-            if part[0] >= limits.broken_share:
-                continue
-            finding = Finding("open", seen.near[row], ())
-            found.append(finding if cable is None else placed(finding, *part, cable, limits))
+    for cut in cuts:
+        finding = Finding("open", cut.contacts, (), certainty=cut.certainty)
+        found.append(finding if cable is None else placed(finding, cut.share, cut.u_share, cable, limits))
     return tuple(found)
-
-
-def _from_one_end(
-    row: int, share: float, seen: Groups, pairs: Pairing, outside: Sequence[int], limits: Limits
-) -> tuple[float, float]:
-    """Return how much of its length a conductor has, and the standard uncertainty of that."""
-    u = math.hypot(
-        limits.materials.pair.capacitance_u * share,
-        limits.break_plug_pf / max(_usual_strength(outside, seen), limits.break_plug_pf),
-    )
-    if seen.direct_pf is None:
-        found = share_by_two_terminal(seen, pairs, row, None, outside, limits)
-        if found is not None:
-            return found[0], math.hypot(found[1], u)
-    return share, u
 
 
 def _open_seen_from_both_ends(
     finding: Finding, seen: Groups, pairs: Pairing | None, cable: Length, limits: Limits
 ) -> tuple[Finding, ...]:
-    """Place a break by its two parts, each against whole conductors.
+    """Place a break by its two parts.
 
     Two parts that are not one conductor's length together are of two conductors, each broken or missing somewhere of
     its own: then there is a finding for each.
@@ -111,73 +84,36 @@ def _open_seen_from_both_ends(
     near = seen.of_near(finding.near[0]) if len(finding.near) == 1 else None
     far = seen.of_far(finding.far[0]) if len(finding.far) == 1 else None
     whole = [row for row, names in enumerate(seen.near) if len(names) == 1 and len(seen.far[row]) == 1]
-    if len(whole) < 3 or (near is None and far is None):
+    if not whole or (near is None and far is None):
         return (finding,)
-    if seen.direct_pf is None:
+    shown = shown_alone(seen, pairs, limits)
+    if shown is None:
         found = None if pairs is None else share_by_two_terminal(seen, pairs, near, far, whole, limits)
         return (finding if found is None else placed(finding, *found, cable, limits),)
-    usual = _usual_strength(whole, seen)
-    if not all(_with_partner(row, seen, whole, usual, limits) for row in (near, far) if row is not None):
+    usual_pf = float(np.median(shown.pf[whole]))
+    if not usual_pf > 0 or any(len(seen.places[row]) != 1 for row in (near, far) if row is not None):
         return (finding,)
-    u = _strength_u(seen, len(whole), limits) / usual
-    shares = [None if row is None else _part(row, seen, whole, usual, limits) for row in (near, far)]
-    model_u = 2 * limits.materials.pair.capacitance_u
+    u = limits.break_plug_pf / usual_pf
+    shares = [None if row is None else max(float(shown.pf[row]) / usual_pf, 0.0) for row in (near, far)]
     if shares[0] is None or shares[1] is None:
         one = next(value for value in shares if value is not None)
         share = one if near is not None else 1 - one
-        return (placed(finding, share, math.hypot(model_u * one, u), cable, limits),)
+        return (placed(finding, share, math.hypot(limits.conductors_u * one, u), cable, limits),)
     together = shares[0] + shares[1]
     if together < 4 * u:
         return (finding,)
-    if abs(together - 1.0) > 4 * math.hypot(model_u * together, u):
+    if abs(together - 1.0) > limits.break_sigmas * math.hypot(limits.conductors_u, 1.4 * u):
         apart = (
             (replace(finding, far=()), shares[0], shares[0]),
             (replace(finding, near=()), 1 - shares[1], shares[1]),
         )
-        return tuple(placed(part, share, math.hypot(model_u * shown, u), cable, limits) for part, share, shown in apart)
+        return tuple(
+            placed(part, share, math.hypot(limits.conductors_u * shown_share, u), cable, limits)
+            for part, share, shown_share in apart
+        )
     share = shares[0] / together
-    return (placed(finding, share, u / together * math.hypot(share, 1 - share), cable, limits),)
-
-
-def _with_partner(row: int, seen: Groups, whole: Sequence[int], usual: float, limits: Limits) -> bool:
-    """Whether a part shows one whole conductor far more than the others, or next to nothing at all.
-
-    A part whose partner is broken as well has no measure: what whole conductors show includes their partners.
-    """
-    values = seen.direct_pf or ()
-    *_, second, most = sorted(values[row][other] for other in whole if other != row)
-    return most > limits.partner_ratio * second or _strength(row, seen, whole) < limits.stub_share * usual
-
-
-def _usual_strength(whole: Sequence[int], seen: Groups) -> float:
-    return max(float(np.median([_strength(row, seen, whole) for row in whole])), 1e-3)
-
-
-def _strength(row: int, seen: Groups, others: Sequence[int]) -> float:
-    """Return what a group shows to other conductors together; by grounded groups it is as much as it is long."""
-    values = seen.direct_pf or seen.two_terminal_pf
-    assert values is not None
-    return float(np.nansum([values[row][other] for other in others if other != row]))
-
-
-def _part(row: int, seen: Groups, whole: Sequence[int], usual: float, limits: Limits) -> float:
-    """Return how much of its length a part of a conductor has, held against a whole one with the same partner.
-
-    A whole one shows its partner what partners usually show, and every other conductor what its partner shows it:
-    they lie in the same place.
-    """
-    values = seen.direct_pf or ()
-    strength = _strength(row, seen, whole)
-    if strength < limits.stub_share * usual:
-        return strength / usual
-    most = [max(values[one][other] for other in whole if other != one) for one in whole]
-    between_partners = float(np.median([value for value in most if value > max(most) / limits.partner_ratio]))
-    partner = max(whole, key=lambda other: values[row][other])
-    return strength / (between_partners + _strength(partner, seen, whole))
-
-
-def _strength_u(seen: Groups, count: int, limits: Limits) -> float:
-    return math.hypot(seen.sigma_pf * math.sqrt(max(count - 1, 1)), limits.break_plug_pf)
+    own_u = math.hypot(u / together * math.hypot(share, 1 - share), limits.halves_u * min(1.0, 4 * share * (1 - share)))
+    return (placed(finding, share, own_u, cable, limits),)
 
 
 def _short(finding: Finding, laid: LaidReading, run: RunEstimate, cable: Length) -> Finding:

@@ -1,11 +1,23 @@
 """From a share of a cable's length to a place in metres, and the end it is at where that is sure."""
 
 import math
-from dataclasses import replace
+from dataclasses import dataclass, replace
 
 from wiremap.cable.limits import Limits
-from wiremap.judge.findings import Finding, Place
+from wiremap.judge.findings import Certainty, Finding, Place
 from wiremap.judge.measurements import Length
+
+SURE = 2.6  # standard uncertainties by which a fault must be in a plug, or outside: one in 200 is not
+
+
+@dataclass(frozen=True, slots=True)
+class Cut:
+    """A near contact's conductor that ends early, or one of a pair's: which share of the run it has, and how surely."""
+
+    contacts: tuple[str, ...]
+    share: float
+    u_share: float
+    certainty: Certainty = "confirmed"
 
 
 def placed(finding: Finding, share: float, u_share: float, cable: Length, limits: Limits) -> Finding:
@@ -20,10 +32,11 @@ def placed(finding: Finding, share: float, u_share: float, cable: Length, limits
     u_near_m = math.hypot(u_share * cable.length_m, share * cable.u_m)
     u_far_m = math.hypot(u_share * cable.length_m, (1 - share) * cable.u_m)
     end: Place | None = None
-    if at_m + 2 * u_near_m < limits.plug_m:
+    plug_m = min(limits.plug_m, cable.low_m / 2)
+    if at_m + SURE * u_near_m < plug_m:
         end = "near"
-    elif cable.length_m - at_m + 2 * u_far_m < limits.plug_m:
+    elif cable.length_m - at_m + SURE * u_far_m < plug_m:
         end = "far"
-    elif at_m - 2 * u_near_m > limits.plug_m and cable.length_m - at_m - 2 * u_far_m > limits.plug_m:
+    elif at_m - SURE * u_near_m > limits.plug_m and cable.length_m - at_m - SURE * u_far_m > limits.plug_m:
         end = "run"
     return replace(finding, end=finding.end or end, at_m=round(at_m, 3), u_m=round(u_near_m, 3))

@@ -34,7 +34,10 @@ def usual_plugs(limits: Limits) -> PlugCapacitance:
 
 
 def contacts_side_by_side(seen: Groups) -> tuple[Array, Array]:
-    """Return [i, j] at how many plugs two groups have neighbouring contacts, and every second ones."""
+    """Return [i, j] at how many plugs two groups have neighbouring contacts, and every second ones.
+
+    A far plug that hangs free is taken to hold its conductors as the near one does.
+    """
     size = len(seen.near)
     neighbours, seconds = np.zeros((size, size)), np.zeros((size, size))
     for end in (0, 1):
@@ -45,7 +48,8 @@ def contacts_side_by_side(seen: Groups) -> tuple[Array, Array]:
                 if table is not None and i != j:
                     table[i, j] += 1
                     table[j, i] += 1
-    return neighbours, seconds
+    plugs = 1 if any(seen.far) else 2
+    return plugs * neighbours, plugs * seconds
 
 
 def _at(seen: Groups, group: int, end: int) -> tuple[int, ...]:

@@ -1,0 +1,22 @@
+"""Breaks in cables that nobody told the product of, at a reduced count; the whole is in the long checks."""
+
+from collections.abc import Callable
+
+import pytest
+
+from tests.world import analog_breaks
+
+
+@pytest.mark.parametrize(
+    ("check", "count"),
+    [
+        (analog_breaks.both_plugs, 180),
+        (analog_breaks.both_plugs_with_trace, 36),
+        (analog_breaks.far_free, 180),
+        (analog_breaks.far_free_with_trace, 36),
+        (analog_breaks.several, 144),
+    ],
+)
+def test_breaks_of_the_analog_world(check: Callable[[int, int], str], count: int) -> None:
+    """The right conductor is named, the right plug, and the interval of its place holds the truth."""
+    check(11, count)
