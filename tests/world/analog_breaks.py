@@ -88,14 +88,14 @@ def _tried(seed: int, count: int, far: str, trace: bool) -> str:
     said = (
         f"{seen.named} named, {seen.one_of} one of a pair, {seen.nothing} nothing said, {len(seen.missed)} missed: "
         f"{seen.missed[:3]}; {len(seen.wrong)} wrong: {seen.wrong[:3]}; {len(seen.ends)} plugs, "
-        f"{np.mean(seen.ends or [1]):.4f} right; {np.mean(seen.held or [1]):.3f} of {len(seen.held)} held, "
+        f"{np.mean(seen.ends or [True]):.4f} right; {np.mean(seen.held or [True]):.3f} of {len(seen.held)} held, "
         f"half {np.median(seen.half or [0]):.3f} of the run; {dict(seen.verdicts)}"
     )
     slack = 2 * math.sqrt(0.93 * 0.07 / count)
     statements = seen.named + seen.one_of
     assert len(seen.wrong) <= 0.005 * statements + 2 * math.sqrt(0.005 * statements), said
-    assert np.mean(seen.ends or [1]) >= 0.99 - 2 * math.sqrt(0.01 * 0.99 / max(len(seen.ends), 1)), said
-    assert np.mean(seen.held or [1]) >= 0.93 - slack, said
+    assert np.mean(seen.ends or [True]) >= 0.99 - 2 * math.sqrt(0.01 * 0.99 / max(len(seen.ends), 1)), said
+    assert np.mean(seen.held or [True]) >= 0.93 - slack, said
     assert len(seen.missed) <= 0.02 * count + 2, said
     return said
 

@@ -69,7 +69,13 @@ def cut_short(seen: Groups, pairs: Pairing, limits: Limits) -> tuple[Cut, ...]:
         others = [other.full_pf for place, other in enumerate(scenes) if place != number]
         usual_pf = float(np.median(others)) if others else scene.full_pf
         found += _of_pair(scene, [seen.near[row] for row in rows[number]], usual_pf, partner_pf, limits)
+    if len(rows) <= 2:  # beside a broken conductor of a star quad its neighbours show less as well
+        found = [cut for cut in found if cut.share < limits.broken_pair_share or cut is min(found, key=_share)]
     return tuple(found)
+
+
+def _share(cut: Cut) -> float:
+    return cut.share
 
 
 def cut_without_pairs(seen: Groups, contacts: Collection[str], limits: Limits) -> tuple[Cut, ...]:
