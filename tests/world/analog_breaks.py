@@ -137,6 +137,8 @@ def several(seed: int, count: int) -> str:
         opens = [finding for finding in found.findings if finding.fault == "open"]
         _look(seen, opens, {one: [at] for one, at in breaks.items()}, length_m, f"{name} {length_m:.2f} m, {breaks}")
         seen.verdicts[found.verdict] += 1
+        if any(finding.fault in ("split-pair", "split-section", "wet-or-wrong-cable") for finding in found.findings):
+            seen.wrong.append(f"{name} {length_m:.2f} m, {breaks}: {[finding.fault for finding in found.findings]}")
     said = (
         f"{seen.named} named, {len(seen.wrong)} wrong: {seen.wrong[:3]}; {len(seen.ends)} plugs, "
         f"{np.mean(seen.ends):.4f} right; {np.mean(seen.held):.3f} of {len(seen.held)} held; {dict(seen.verdicts)}"

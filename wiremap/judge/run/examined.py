@@ -9,7 +9,8 @@ from wiremap.cable.patterns import Pattern
 from wiremap.judge.findings import MISPLACED, Fault, Finding, NotChecked
 from wiremap.judge.measurements import Measured, Pairing, nothing_measured
 from wiremap.judge.run.breaks.by_echo import breaks_by_echo, early_pairs, echo_ends_s
-from wiremap.judge.run.breaks.located import broken_at_near_end, located
+from wiremap.judge.run.breaks.located import cuts_from_near, located, opens_of
+from wiremap.judge.run.breaks.position import Cut
 from wiremap.judge.run.capacitance import Groups, cord_groups, groups
 from wiremap.judge.run.length.estimate import RunEstimate, estimate_run
 from wiremap.judge.run.pairing.pairing import Pairs, end_of, expected_pairs, pairing_of, split_findings
@@ -43,8 +44,15 @@ def measured(laid: LaidReading, findings: Sequence[Finding], told: Kind | None =
     if known is not None and known.verdict == "cannot tell":
         not_checked.append(NotChecked("split-pairs", "resolution"))
 
-    shares = _shares(laid, known, seen)
-    whole = whole_pairs(laid, known, seen)
+    cuts: tuple[Cut, ...] = ()
+    if seen is not None and reading.far == "open":
+        cuts = cuts_from_near(seen, known, [near for near, _ in pattern.conductors], limits)
+    broken = {contact for cut in cuts for contact in cut.contacts}
+    if broken and known is not None and known.split:
+        pairs, known = NotChecked("split-pairs", "faults"), None
+        not_checked.append(pairs)
+    shares = None if broken else _shares(laid, known, seen)  # what floats beyond a break looks like a split section
+    whole = [pair for pair in whole_pairs(laid, known, seen) if not broken & set(pair[0])]
     poor = {contact for one in findings if one.fault in POOR for contact in one.near}
     run = estimate_run(laid, whole, as_unsplit(seen, shares), poor, told, _lay(pairs))
     cable = run.cable
@@ -63,9 +71,8 @@ def measured(laid: LaidReading, findings: Sequence[Finding], told: Kind | None =
         new += [*(one for one in split if one.near not in parts), *sections]
     if known is not None and shares is not None and cable is not None:
         known = replace(known, hidden_m=shares.hidden * cable.length_m)
-    if seen is not None and reading.far == "open":
-        new += broken_at_near_end(seen, known, [near for near, _ in pattern.conductors], cable, limits)
-    elif seen is None and reading.far == "open":
+    new += opens_of(cuts, cable, limits)
+    if seen is None and reading.far == "open":
         new += breaks_by_echo(reading, expected_pairs(pattern), run, limits)
     new += _of_the_run(pattern, run, told, limits)
     return Measured(known, run.lengths, (*completed, *new), tuple(not_checked), run.kind_seen(told))

@@ -16,7 +16,7 @@ from wiremap.judge.measurements import Length, Pairing
 from wiremap.judge.run.breaks.by_capacitance import cut_by_two_terminal, share_by_two_terminal
 from wiremap.judge.run.breaks.by_echo import at_echo, open_by_echo
 from wiremap.judge.run.breaks.by_single import cut_short, cut_without_pairs, shown_alone
-from wiremap.judge.run.breaks.position import placed
+from wiremap.judge.run.breaks.position import Cut, placed
 from wiremap.judge.run.capacitance import Groups
 from wiremap.judge.run.length.estimate import RunEstimate
 from wiremap.judge.run.length.observed import delay_s, pair_arrival
@@ -53,19 +53,18 @@ def located(
     return tuple(found)
 
 
-def broken_at_near_end(
-    seen: Groups, pairs: Pairing | None, contacts: Collection[str], cable: Length | None, limits: Limits
-) -> tuple[Finding, ...]:
+def cuts_from_near(seen: Groups, pairs: Pairing | None, contacts: Collection[str], limits: Limits) -> tuple[Cut, ...]:
     """Return the conductors that end early, seen from the near end alone with the far end open.
 
     pairs: None where they are not known. contacts: near contacts that hold conductors.
     """
-    if pairs is None:
-        cuts = cut_without_pairs(seen, contacts, limits)
-    elif seen.direct_pf is not None:
-        cuts = cut_short(seen, pairs, limits)
-    else:
-        cuts = cut_by_two_terminal(seen, pairs, limits)
+    if pairs is None or (pairs.split and seen.direct_pf is not None):  # breaks can make pairs look split
+        return cut_without_pairs(seen, contacts, limits)
+    return cut_short(seen, pairs, limits) if seen.direct_pf is not None else cut_by_two_terminal(seen, pairs, limits)
+
+
+def opens_of(cuts: Sequence[Cut], cable: Length | None, limits: Limits) -> tuple[Finding, ...]:
+    """Return a finding for each cut, with its place where the cable's length is known."""
     found = []
     for cut in cuts:
         finding = Finding("open", cut.contacts, (), certainty=cut.certainty)
