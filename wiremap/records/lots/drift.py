@@ -1,8 +1,11 @@
-"""Drift of a number over a lot: one self-starting, one-sided CUSUM.
+"""Drift of a number over a lot: one self-starting, one-sided CUSUM of the means of small batches.
 
 Hawkins, "Self-starting CUSUM charts for location and scale", The Statistician 36 (1987): each value is compared
 with the mean and spread of those before it, so that no trial period is needed, and turned into a normal score.
 The score of Student's t is Wallace's, Annals of Mathematical Statistics 30 (1959).
+Cables cut one after the other from one reel resemble each other, which single values take for a drift. Means of
+batches resemble each other far less, and their spread has the resemblance in it (Runger and Willemain, "Batch-means
+control charts for autocorrelated data", IIE Transactions 28 (1996); from memory).
 """
 
 from dataclasses import dataclass
@@ -10,10 +13,11 @@ from dataclasses import dataclass
 import numpy as np
 from numpy.typing import ArrayLike
 
-SLACK = 0.5  # half of the shift to be found, in standard deviations
-LIMIT = 8.0  # a steady process crosses it once in about 19 000 values (Siegmund), so 1 lot of 500 in about 40
-CLIP = 3.0  # one odd value alone never reaches the limit
-FEWEST = 8  # values before the spread of those before it means anything
+BATCH = 6  # values; at an autocorrelation of 0.6 neighbouring means have one of about 0.25
+SLACK = 0.75  # of a batch's mean, in its own standard deviations: half of a shift by 0.6 of a single value's
+LIMIT = 5.0  # false alarms by simulation: test_drift.py
+CLIP = 3.0  # one odd batch alone never reaches the limit
+FEWEST = 5  # batches before the spread of those before it means anything
 
 
 @dataclass(frozen=True, slots=True)
@@ -33,15 +37,17 @@ class Drift:
 def drift(values: ArrayLike) -> Drift:
     """Return whether and where the values begin to rise; shape (n,), in the order in which they were measured."""
     x = np.asarray(values, dtype=float)
-    scores = normal_scores(x)
+    batches = len(x) // BATCH
+    scores = normal_scores(x[: batches * BATCH].reshape(batches, BATCH).mean(axis=1))
     walk = np.cumsum(np.minimum(scores, CLIP) - SLACK)
     lowest = np.minimum.accumulate(np.minimum(walk, 0.0))
     over = np.flatnonzero(walk - lowest > LIMIT)
     if not over.size:
         return Drift(len(x))
-    alarm = int(over[0])
-    zeros = np.flatnonzero(walk[: alarm + 1] <= lowest[: alarm + 1])
-    began = int(zeros[-1]) + 1 if zeros.size else 0
+    last = int(over[0])
+    alarm = (last + 1) * BATCH - 1
+    zeros = np.flatnonzero(walk[: last + 1] <= lowest[: last + 1])
+    began = (int(zeros[-1]) + 1) * BATCH if zeros.size else 0
     rise = float(np.median(x[began : alarm + 1]) - np.median(x[:began])) if began else None
     return Drift(len(x), alarm, began, rise)
 

@@ -7,8 +7,6 @@ from wiremap.cable.limits import Limits
 from wiremap.judge.findings import Certainty, Finding, Place
 from wiremap.judge.measurements import Length
 
-SURE = 2.6  # standard uncertainties by which a fault must be in a plug, or outside: one in 200 is not
-
 
 @dataclass(frozen=True, slots=True)
 class Cut:
@@ -33,10 +31,13 @@ def placed(finding: Finding, share: float, u_share: float, cable: Length, limits
     u_far_m = math.hypot(u_share * cable.length_m, (1 - share) * cable.u_m)
     end: Place | None = None
     plug_m = min(limits.plug_m, cable.low_m / 2)
-    if at_m + SURE * u_near_m < plug_m:
+    if at_m + limits.place_sigmas * u_near_m < plug_m:
         end = "near"
-    elif cable.length_m - at_m + SURE * u_far_m < plug_m:
+    elif cable.length_m - at_m + limits.place_sigmas * u_far_m < plug_m:
         end = "far"
-    elif at_m - SURE * u_near_m > limits.plug_m and cable.length_m - at_m - SURE * u_far_m > limits.plug_m:
+    elif (
+        at_m - limits.place_sigmas * u_near_m > limits.plug_m
+        and cable.length_m - at_m - limits.place_sigmas * u_far_m > limits.plug_m
+    ):
         end = "run"
     return replace(finding, end=finding.end or end, at_m=round(at_m, 3), u_m=round(u_near_m, 3))
