@@ -42,8 +42,8 @@ class Limits:
     plug_m: a fault nearer than this to an end is in its plug. broken_share: with the far end open, a conductor
     that shows less than this share of the others' capacitance is broken. early_echo_share: a pair whose echo comes
     within this share of the latest one's time ends early.
-    echo_zero_u_ps, break_*, place_sigmas, short_*, partners_u, pairs_u, conductors_u, halves_u: uncertainties in finding and placing
-    a break or a short. broken_pair_share, alone_share: a pair, a conductor, with less of the others'
+    echo_zero_u_ps, break_*, place_sigmas, short_*, partners_u, pairs_u, conductors_u, halves_u: uncertainties in
+    finding and placing a break or a short. broken_pair_share, alone_share: a pair, a conductor, with less of others'
     capacitance is cut short. partners_part: partners part by no more than this.
     screen_share, present_*: what tells a conductor or screen from a bare contact. screened_pf: a screen shows more.
     pairing_cord_*: against a good cord of the same kind. split_*, sound_impedance_ratio, launch_u: what split pairs
