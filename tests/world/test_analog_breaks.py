@@ -1,10 +1,10 @@
-"""Breaks in cables that nobody told the product of, at a reduced count; the whole is in the long checks."""
+"""Breaks and metal of cables that nobody told the product of, at a reduced count; the whole is in the long checks."""
 
 from collections.abc import Callable
 
 import pytest
 
-from tests.world import analog_breaks
+from tests.world import analog_breaks, analog_metal
 
 
 @pytest.mark.parametrize(
@@ -20,3 +20,8 @@ from tests.world import analog_breaks
 def test_breaks_of_the_analog_world(check: Callable[[int, int], str], count: int) -> None:
     """The right conductor is named, the right plug, and the interval of its place holds the truth."""
     check(11, count)
+
+
+def test_metal_of_the_analog_world() -> None:
+    """Copper-clad is found where the kind is told, copper is not accused, and nothing is without a kind."""
+    analog_metal.metal(11, 176)
