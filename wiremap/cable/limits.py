@@ -213,6 +213,10 @@ class Limits:
     told_nvp_u: float
     echo_impedance_ratio: float
     metal_from_m: float
+    wet_fall: float
+    wet_deepest: float
+    wet_together: float
+    wet_sure_fall: float
     own_materials: "Materials | None" = None
     own_remotes: "RemoteSet | None" = None
     own_kinds: "tuple[Kind, ...] | None" = None

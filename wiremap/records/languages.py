@@ -18,7 +18,11 @@ def language_path(device: str) -> Path:
 def language_of(device: str) -> Language | None:
     """Return what was learnt of a device, None = nothing; FileError when its file cannot be used."""
     path = language_path(device)
-    return read_language(path) if path.is_file() else None
+    try:
+        there = path.is_file()
+    except OSError:  # a folder that may not be looked into keeps nothing for this user
+        there = False
+    return read_language(path) if there else None
 
 
 def keep_language(device: str, language: Language, path: Path | None = None) -> Path:

@@ -20,7 +20,12 @@ from wiremap.report.words.typed import without_options
 
 STRAIGHT = pattern("straight")
 CONTACTS = (*"12345678", "S")
-IN_ADAPTERS = {"device-bus": "m12a-rj45", "device-bus-one-terminator": "m12a-rj45", "sensor-m12d": "m12d-rj45"}
+IN_ADAPTERS = {
+    "device-bus": "m12a-rj45",
+    "device-bus-one-terminator": "m12a-rj45",
+    "sensor-m12d": "m12d-rj45",
+    "sensor-quad": "m12d-rj45",
+}
 OPTION = {"open": "--far open", "joined": "--far joined", "remote": "--far remote", "equipment": "--far equipment"}
 # Of 32 cables; the others hide it by a short or a leak of their own, or by pairs that are not the pattern's.
 LEAST_GUESSED = {"open": 27, "joined": 32, "remote": 31, "equipment": 24}

@@ -168,6 +168,24 @@ def reflections(trace: "Trace", limits: Limits, conductor_ohm: float | None = No
     return Reflections(_launch(times, part, trace.drive_ohm, echo_ps, limits), steps)
 
 
+def first_fall(trace: "Trace", limits: Limits) -> tuple[float, float] | None:
+    """Return when a trace first falls below its launch, ps, and by which part of the drive; None where it rises first.
+
+    A fall by more than limits.wet_deepest is a short's.
+    """
+    part = np.asarray(np.array(trace.microvolts, dtype=float) / trace.step_microvolts, dtype=np.float64)
+    times = np.asarray(trace.t0_ps + trace.dt_ps * np.arange(len(part)), dtype=np.float64)
+    launched = (times >= limits.trace_launch_from_ps) & (times <= limits.trace_launch_to_ps)
+    if not launched.any():
+        return None
+    away = np.where(times > limits.trace_launch_to_ps, part - float(part[launched].mean()), 0.0)
+    out = np.flatnonzero(np.abs(away) > limits.wet_fall)
+    if not out.size or away[out[0]] > 0:
+        return None
+    low = float(away[out[0] : out[0] + max(1, round(WINDOW_PS / (times[1] - times[0])))].min())
+    return (float(times[out[0]]), -low) if low > -limits.wet_deepest else None
+
+
 def _end_within_launch(times: Array, part: Array, limits: Limits) -> bool:
     """Whether a trace without a step ends at another level than it was launched at: its step is in the launch."""
     inside = (times >= limits.trace_launch_from_ps) & (times <= limits.trace_launch_to_ps)

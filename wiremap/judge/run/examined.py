@@ -11,8 +11,9 @@ from wiremap.judge.measurements import Measured, Pairing, nothing_measured
 from wiremap.judge.run.breaks.by_echo import breaks_by_echo, early_pairs, echo_ends_s
 from wiremap.judge.run.breaks.located import cuts_from_near, located, opens_of
 from wiremap.judge.run.breaks.position import Cut
+from wiremap.judge.run.breaks.wet import wet_finding, wet_from
 from wiremap.judge.run.capacitance import Groups, cord_groups, groups
-from wiremap.judge.run.length.estimate import RunEstimate, estimate_run
+from wiremap.judge.run.length.estimate import WET, RunEstimate, estimate_run
 from wiremap.judge.run.pairing.pairing import Pairs, end_of, expected_pairs, pairing_of, split_findings
 from wiremap.judge.run.pairing.sections import SplitShares, as_unsplit, section_findings, split_shares
 from wiremap.judge.run.pairing.weaker import weaker_pairing
@@ -20,7 +21,6 @@ from wiremap.judge.wiring.laid_reading import LaidReading
 from wiremap.reading.joined import is_joined
 
 POOR: tuple[Fault, ...] = ("high-resistance", "resistance-unbalance", "contact-film")
-WET = "wet"  # the kind of cable that is none: one with water in it
 STOPS: tuple[Fault, ...] = ("foreign-voltage", "equipment-attached", "leakage")
 
 
@@ -51,10 +51,13 @@ def measured(laid: LaidReading, findings: Sequence[Finding], told: Kind | None =
     if broken and known is not None and known.split:
         pairs, known = NotChecked("split-pairs", "faults"), None
         not_checked.append(pairs)
-    shares = None if broken else _shares(laid, known, seen)  # what floats beyond a break looks like a split section
+    moving = any(one.fault == "intermittent" for one in findings)
+    # What floats beyond a break, or comes and goes while it is measured, looks like a split section.
+    shares = None if broken or moving else _shares(laid, known, seen)
     whole = [pair for pair in whole_pairs(laid, known, seen) if not broken & set(pair[0])]
     poor = {contact for one in findings if one.fault in POOR for contact in one.near}
-    run = estimate_run(laid, whole, as_unsplit(seen, shares), poor, told, _lay(pairs))
+    fall = wet_from(reading, [pair for pair, _ in whole], limits)
+    run = estimate_run(laid, whole, as_unsplit(seen, shares), poor, told, _lay(pairs), fall is not None)
     cable = run.cable
     if cable is None:
         not_checked.append(NotChecked("length", "leakage" if leaking else "faults" if not whole else "not-measured"))
@@ -75,6 +78,8 @@ def measured(laid: LaidReading, findings: Sequence[Finding], told: Kind | None =
     if seen is None and reading.far == "open":
         new += breaks_by_echo(reading, expected_pairs(pattern), run, limits)
     new += _of_the_run(pattern, run, told, limits)
+    if fall is not None:
+        new = [*(one for one in new if one.fault != "wet-or-wrong-cable"), wet_finding(fall, run, limits)]
     return Measured(known, run.lengths, (*completed, *new), tuple(not_checked), run.kind_seen(told))
 
 

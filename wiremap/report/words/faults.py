@@ -245,6 +245,8 @@ def _of_the_run(finding: Finding, ends: Ends, pattern: Pattern | None) -> str:
     said = MEASURED[finding.fault]
     if finding.fault == "too-long" and finding.detail == "channel":
         said = "the cable is longer than a channel may be{n}"
+    if finding.fault == "wet-or-wrong-cable" and finding.detail == "fall":
+        said = "every pair answers with a fall at one place: water is in the cable from there"
     if finding.fault == "leakage" and finding.unit == "V":
         said = "{who} make a voltage of their own{n}: salt water in a plug"
     measured, one = _measured(finding), _verb(finding) == "is"

@@ -32,6 +32,7 @@ from wiremap.judge.wiring.laid_reading import LaidReading
 MOST_CHANCE = 0.9  # of the kinds that are listed
 COVERED = (0.025, 0.975)
 TO_95 = 1.96
+WET = "wet"  # the kind of cable that is none: one with water in it
 LENGTH_METHODS: dict[LengthMethod, Quantity] = {
     "echo": "delay",
     "capacitance": "capacitance",
@@ -112,12 +113,14 @@ def estimate_run(
     poor: Collection[str] = (),
     told: Kind | None = None,
     lay: Lay | None = None,
+    wet: bool = False,
 ) -> RunEstimate:
     """Return lengths of sound pairs and of the cable.
 
     pairs: near contacts of pairs that are whole, with the far contacts they arrive at (None = not known). seen:
     None where capacitance cannot be used. poor: near contacts whose resistance is not the run's alone. told: the kind
-    of cable that somebody named. lay: how the conductors lie, None = not known.
+    of cable that somebody named. lay: how the conductors lie, None = not known. wet: whether water was seen in a part
+    of it, which makes any kind slow.
     Resistance alone gives no length, since it would be that of an assumed gauge.
     """
     reading, limits = laid.reading, laid.limits
@@ -134,7 +137,9 @@ def estimate_run(
         return RunEstimate((), None, shape, ())
     through = 0 if seen is None else sum(bool(near and far) for near, far in zip(seen.near, seen.far, strict=True))
     conductors = max(2 * len(names), through)  # bare contacts of the tester are none
-    possible = hypotheses(told, shape, conductors, reading.calibration, limits)
+    possible = hypotheses(None if wet else told, shape, conductors, reading.calibration, limits)
+    if wet:
+        possible = tuple(one for one in possible if one.kind == WET)
     by_method = {
         method: shown
         for method, quantity in LENGTH_METHODS.items()

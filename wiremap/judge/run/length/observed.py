@@ -16,7 +16,7 @@ from wiremap.cable.limits import Limits
 from wiremap.calibration import Calibration
 from wiremap.contact import near_contact
 from wiremap.judge.run.capacitance import Groups, pair_mutual_pf
-from wiremap.judge.run.echo import Arrival, arrival, reflections
+from wiremap.judge.run.echo import Arrival, Reflections, arrival, first_fall, reflections
 from wiremap.judge.run.echo_shape import phase_delay_ratio, slowness, usual_pair
 from wiremap.judge.run.length.mutual import mutual
 from wiremap.judge.run.length.plugs import WithoutPlugs, contacts_side_by_side, without_plugs
@@ -86,16 +86,20 @@ def pair_arrival(reading: "Reading", pair: Pair, limits: Limits) -> tuple[Arriva
     None where there is none, or where the pair's trace shows that its end answered within the launch. A time that
     was counted holds the comparator's own delay, which only a calibration knows well.
     """
+    zero_ps = echo_zero_ps(reading, limits)
+    for shown in _shown(reading, pair, limits):
+        if shown.within_launch:
+            return None
+        if shown.steps:
+            step = shown.steps[0]
+            return Arrival(step.time_ps - zero_ps, step.u_ps, 1 if step.height > 0 else -1), True
+    return _counted(reading, pair, limits)
+
+
+def _counted(reading: "Reading", pair: Pair, limits: Limits) -> tuple[Arrival, bool] | None:
+    """Return the echo of a near pair by its counts; None where there is none, or one that may as well come at once."""
     ends = set(map(near_contact, pair))
     zero_ps = echo_zero_ps(reading, limits)
-    for trace in reading.traces:
-        if {trace.a, trace.b} == ends:
-            shown = reflections(trace, limits, usual_conductor_ohm(reading, limits))
-            if shown.within_launch:
-                return None
-            if shown.steps:
-                step = shown.steps[0]
-                return Arrival(step.time_ps - zero_ps, step.u_ps, 1 if step.height > 0 else -1), True
     late_u_ps = 0.0 if reading.calibration is not None else limits.comparator_u_ps
     for echo in reading.echoes:
         if {echo.a, echo.b} == ends:
@@ -106,6 +110,47 @@ def pair_arrival(reading: "Reading", pair: Pair, limits: Limits) -> tuple[Arriva
                     return None
                 return came, False
     return None
+
+
+def end_arrival(reading: "Reading", pair: Pair, limits: Limits) -> tuple[Arrival, bool] | None:
+    """Return the echo of a pair's end, as `pair_arrival`; what comes from within the cable is passed over.
+
+    None where nothing came back that an end sends.
+    """
+    signs = END_SIGNS.get(reading.far, ())
+    first = pair_arrival(reading, pair, limits)
+    if first is None or first[0].polarity in signs:
+        return first
+    zero_ps = echo_zero_ps(reading, limits)
+    for shown in _shown(reading, pair, limits):
+        for step in shown.steps[1:]:
+            if (1 if step.height > 0 else -1) in signs:
+                return Arrival(step.time_ps - zero_ps, step.u_ps, 1 if step.height > 0 else -1), True
+    counted = _counted(reading, pair, limits)
+    return counted if counted is not None and counted[0].polarity in signs else None
+
+
+def falls(reading: "Reading", pairs: Sequence[Pair], limits: Limits) -> dict[Pair, tuple[float, float]]:
+    """Return for each pair when its trace first falls below its launch, picoseconds, and by which part of the drive.
+
+    Pairs that rise before, or never fall, are left out.
+    """
+    zero_ps = echo_zero_ps(reading, limits)
+    found = {}
+    for pair in pairs:
+        ends = set(map(near_contact, pair))
+        for trace in reading.traces:
+            fall = first_fall(trace, limits) if {trace.a, trace.b} == ends else None
+            if fall is not None and fall[0] > zero_ps:
+                found[pair] = (fall[0] - zero_ps, fall[1])
+    return found
+
+
+def _shown(reading: "Reading", pair: Pair, limits: Limits) -> list[Reflections]:
+    """Return what each trace of a near pair shows."""
+    ends = set(map(near_contact, pair))
+    ohm = usual_conductor_ohm(reading, limits)
+    return [reflections(trace, limits, ohm) for trace in reading.traces if {trace.a, trace.b} == ends]
 
 
 def delay_s(came: Arrival, lossless: bool, limits: Limits) -> float:
@@ -141,7 +186,7 @@ def delays(reading: "Reading", pairs: Sequence[Pair], limits: Limits) -> dict[Pa
     aged = age_u(reading.calibration, reading.taken_utc, limits)
     found = {}
     for pair in pairs:
-        came = pair_arrival(reading, pair, limits)
+        came = end_arrival(reading, pair, limits)
         if came is not None and came[0].polarity in END_SIGNS.get(reading.far, ()):
             time_ps = max(came[0].time_ps, 1.0)
             own = math.hypot(limits.materials.pair.delay_u, came[0].u_ps / time_ps)
