@@ -7,7 +7,8 @@ from hypothesis import strategies as st
 
 from wiremap.cable.patterns import Pattern, pattern, pattern_names
 from wiremap.contact import Contact, contact_from, far_contact, near_contact
-from wiremap.reading.reading import Far, Ohm, Reading, Tester, square
+from wiremap.reading.parts import Tester
+from wiremap.reading.reading import Far, Ohm, Reading, square
 
 Place = tuple[str, str]
 Net = frozenset[Place]

@@ -6,7 +6,7 @@ from hypothesis import strategies as st
 from wiremap.bench.watch import Log, Wanted, begun_again, enough, heard, moved, open_now, places, with_end
 from wiremap.bench.watch_page import clock, seconds, watch_page
 from wiremap.contact import far_contact, near_contact
-from wiremap.reading.reading import Event
+from wiremap.reading.parts import Event
 from wiremap.report.terminal.display import Terminal
 from wiremap.report.words.faults import Ends
 from wiremap.tester.answers import LatchedEvent

@@ -13,7 +13,8 @@ from wiremap.cable.patterns import pattern
 from wiremap.contact import Contact, far_contact, near_contact
 from wiremap.errors import TesterError
 from wiremap.reading.joined import Joined
-from wiremap.reading.reading import Ohm, Reading, Tester, square
+from wiremap.reading.parts import Tester
+from wiremap.reading.reading import Ohm, Reading, square
 
 NEAR = tuple("12345678S")
 LOOK_S, MEASURE_S = 0.03, 2.5

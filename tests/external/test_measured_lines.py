@@ -17,7 +17,7 @@ from wiremap.contact import near_contact
 from wiremap.judge.run.echo import Reflections, matched_arrival, reflections
 from wiremap.judge.run.echo_shape import SIGMA_S, usual_pair
 from wiremap.judge.run.network import Array
-from wiremap.reading.reading import Trace
+from wiremap.reading.parts import Trace
 
 LINE = usual_pair(materials())
 FOLDER = Path(__file__).with_name("measured_lines")

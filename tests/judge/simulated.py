@@ -14,7 +14,8 @@ from tests.firmware_sim.parsed import parse_description
 from wiremap.calibration import Calibration
 from wiremap.contact import Contact, far_contact, near_contact
 from wiremap.judge.run.network import Array
-from wiremap.reading.reading import Capacitance, Echo, Far, Ohm, Reading, Tester, Trace, square
+from wiremap.reading.parts import Capacitance, Echo, Tester, Trace
+from wiremap.reading.reading import Far, Ohm, Reading, square
 
 CONTACTS = ("1", "2", "3", "4", "5", "6", "7", "8", "S")
 COUNT = len(CONTACTS)

@@ -21,7 +21,8 @@ from wiremap.errors import UsageError
 from wiremap.judge.findings import CHECKS, Finding, NotChecked
 from wiremap.judge.verdict import Diagnosis, Options, judge, to_builtins
 from wiremap.judge.wiring.nearest import Nearest
-from wiremap.reading.reading import Event, ForeignVoltage, Ohm, Reading
+from wiremap.reading.parts import Event, ForeignVoltage
+from wiremap.reading.reading import Ohm, Reading
 
 STRAIGHT = pattern("straight")
 CROSSOVER = pattern("crossover")

@@ -21,7 +21,8 @@ from wiremap.calibration import Calibration
 from wiremap.contact import far_contact, near_contact
 from wiremap.errors import WiremapError
 from wiremap.judge.case import JobNames, Requirements, judge_case
-from wiremap.reading.reading import FARS, Event, ForeignVoltage, Reading, from_builtins, to_builtins
+from wiremap.reading.parts import Event, ForeignVoltage
+from wiremap.reading.reading import FARS, Reading, from_builtins, to_builtins
 from wiremap.records.canonical import encode
 from wiremap.records.captures.capture import read_capture
 from wiremap.records.captures.seal import seal

@@ -14,20 +14,8 @@ from tests.reading.as_json import to_json
 from wiremap.calibration import Calibration
 from wiremap.contact import far_contact, near_contact
 from wiremap.errors import FileError
-from wiremap.reading.reading import (
-    Capacitance,
-    Echo,
-    Event,
-    ForeignVoltage,
-    Ohm,
-    Reading,
-    Tester,
-    Trace,
-    from_builtins,
-    from_json,
-    square,
-    to_builtins,
-)
+from wiremap.reading.parts import Capacitance, Echo, Event, ForeignVoltage, Tester, Trace
+from wiremap.reading.reading import Ohm, Reading, from_builtins, from_json, square, to_builtins
 
 quiet = settings(deadline=None, derandomize=True, database=None)
 NEAR, FAR, NEAR_SCREEN, FAR_SCREEN = near_contact("1"), far_contact("1"), near_contact("S"), far_contact("S")

@@ -8,7 +8,8 @@ from wiremap.cable.limits import limits
 from wiremap.cable.patterns import pattern
 from wiremap.contact import Contact, far_contact, near_contact
 from wiremap.judge.verdict import Options, judge, to_builtins
-from wiremap.reading.reading import Ohm, Reading, Tester, square
+from wiremap.reading.parts import Tester
+from wiremap.reading.reading import Ohm, Reading, square
 from wiremap.records.captures.capture import Job, Lot, Work, record, to_bytes
 from wiremap.records.captures.seal import digest
 from wiremap.records.keys import Key, key_from_secret

@@ -7,7 +7,7 @@ import pytest
 
 from wiremap.calibration import Calibration
 from wiremap.errors import FileError
-from wiremap.reading.reading import Tester
+from wiremap.reading.parts import Tester
 from wiremap.records.calibrations import calibration_of, calibration_path, keep_calibration
 
 TESTER = Tester("WIREMAP", "BENCH-18", "53494D01", "1.0")

@@ -12,7 +12,8 @@ from wiremap.cable.terminations import termination
 from wiremap.calibration import Calibration
 from wiremap.contact import Contact, far_contact, near_contact
 from wiremap.judge.case import Case, JobNames, Requirements, judge_case
-from wiremap.reading.reading import Origin, Reading, Tester, square
+from wiremap.reading.parts import Tester
+from wiremap.reading.reading import Origin, Reading, square
 from wiremap.records.captures.capture import Job, Photo, Work, read_capture, to_bytes
 from wiremap.records.captures.work_list import work_list
 from wiremap.report.proof import Proof

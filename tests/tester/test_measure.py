@@ -5,7 +5,8 @@ from wiremap.cable.patterns import Pattern, pattern
 from wiremap.calibration import Calibration
 from wiremap.contact import far_contact, near_contact
 from wiremap.errors import TesterError, UsageError
-from wiremap.reading.reading import Capacitance, Echo, Far, ForeignVoltage, Reading, Tester, Trace
+from wiremap.reading.parts import Capacitance, Echo, ForeignVoltage, Tester, Trace
+from wiremap.reading.reading import Far, Reading
 from wiremap.tester import line, measure
 from wiremap.tester.measure import find_testers, open_tester
 

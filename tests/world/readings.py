@@ -8,7 +8,8 @@ import numpy as np
 
 from tests.world.tables import PAIRS, SCREEN, mates
 from tests.world.truth import Node, Truth, all_contacts
-from wiremap.reading.reading import Capacitance, Ohm, Reading, Tester
+from wiremap.reading.parts import Capacitance, Tester
+from wiremap.reading.reading import Ohm, Reading
 
 STEP_OHM = 0.05
 # Direct capacitances of a metre of cable, pF, chosen here (a 100-ohm pair shows about 50 pF/m between its conductors).

@@ -1,4 +1,4 @@
-"""Water in a tenth of a run and more, in cables of the analog world: found by traces, and no dry cable is called wet."""
+"""Water in a tenth of a run and more, in cables of the analog world: found by traces; no dry cable is called wet."""
 
 import math
 

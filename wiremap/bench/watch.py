@@ -9,7 +9,7 @@ from dataclasses import dataclass, replace
 from typing import Literal
 
 from wiremap.contact import Contact
-from wiremap.reading.reading import Event
+from wiremap.reading.parts import Event
 from wiremap.tester.answers import LatchedEvent
 
 CHANGES: dict[str, Literal["opened", "joined"]] = {"OPEN": "opened", "JOIN": "joined"}

@@ -11,7 +11,8 @@ from wiremap.cable.patterns import Pattern
 from wiremap.calibration import Calibration
 from wiremap.contact import far_contact, near_contact
 from wiremap.errors import FileError, UsageError
-from wiremap.reading.reading import Capacitance, Reading
+from wiremap.reading.parts import Capacitance
+from wiremap.reading.reading import Reading
 
 T = TypeVar("T")
 

@@ -12,7 +12,7 @@ from wiremap.contact import Contact
 from wiremap.errors import FileError
 
 if TYPE_CHECKING:
-    from wiremap.reading.reading import Capacitance, Echo, Event, ForeignVoltage, HeardText, Tester, Trace
+    from wiremap.reading.parts import Capacitance, Echo, Event, ForeignVoltage, HeardText, Tester, Trace
 
 AnyRows = Sequence[Sequence[object]]
 MOST_HEARD_LINES = 400

@@ -7,7 +7,7 @@ import msgspec
 
 from wiremap.calibration import Calibration
 from wiremap.errors import FileError
-from wiremap.reading.reading import Tester
+from wiremap.reading.parts import Tester
 from wiremap.records.home import home
 from wiremap.records.new_file import make_folder, write_over
 

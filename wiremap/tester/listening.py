@@ -9,7 +9,8 @@ from wiremap.cable.patterns import Pattern
 from wiremap.errors import FileError, TesterError
 from wiremap.reading.adapters import in_cable_contacts
 from wiremap.reading.joined import Joined, joined_pairs
-from wiremap.reading.reading import Far, Reading, Tester
+from wiremap.reading.parts import Tester
+from wiremap.reading.reading import Far, Reading
 from wiremap.reading.talk.heard import FromTalk, reading_of, understood
 from wiremap.reading.talk.language import BAUDS, Language
 from wiremap.tester.line import TalkLine, device_serial, open_talk

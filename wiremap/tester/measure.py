@@ -12,16 +12,8 @@ from wiremap.contact import Contact, far_contact, near_contact
 from wiremap.errors import FileError, TesterError, WiremapError
 from wiremap.reading.adapters import pick_calibration, pick_row, pick_square, route
 from wiremap.reading.joined import joined_pairs
-from wiremap.reading.reading import (
-    Capacitance,
-    Echo,
-    Far,
-    ForeignVoltage,
-    Ohm,
-    Reading,
-    Tester,
-    Trace,
-)
+from wiremap.reading.parts import Capacitance, Echo, ForeignVoltage, Tester, Trace
+from wiremap.reading.reading import Far, Ohm, Reading
 from wiremap.tester import answers
 from wiremap.tester.answers import Answer, FrameError, Value, Voltage
 from wiremap.tester.line import Line, open_line, usb_addresses

@@ -9,7 +9,7 @@ from wiremap.contact import near_contact
 from wiremap.judge.run.echo import arrival, delay_bound_s, matched_arrival
 from wiremap.judge.run.echo_shape import echo_shape, shape_times_s, usual_pair
 from wiremap.judge.run.network import Array
-from wiremap.reading.reading import Echo
+from wiremap.reading.parts import Echo
 
 PAIR = (near_contact("1"), near_contact("2"))
 LINE = usual_pair(materials())

@@ -12,7 +12,7 @@ from wiremap.cable.materials import materials
 from wiremap.contact import near_contact
 from wiremap.judge.run.echo import Reflections, arrival, reflections
 from wiremap.judge.run.echo_shape import echo_shape, half_of_plateau_s, phase_delay_ratio, slowness, usual_pair
-from wiremap.reading.reading import Echo, Trace
+from wiremap.reading.parts import Echo, Trace
 
 PAIR = (near_contact("1"), near_contact("2"))
 LINE = usual_pair(materials())

@@ -23,7 +23,8 @@ from wiremap.judge.run.pairing.matching import matchings
 from wiremap.judge.run.pairing.pairing import end_of, pairing_of, split_findings
 from wiremap.judge.verdict import judge
 from wiremap.judge.wiring.laid_reading import lay_reading
-from wiremap.reading.reading import Capacitance, Reading, square
+from wiremap.reading.parts import Capacitance
+from wiremap.reading.reading import Reading, square
 
 STRAIGHT = pattern("straight")
 COLOURS = ("white-orange", "orange", "white-green", "blue", "white-blue", "green", "white-brown", "brown")

@@ -19,7 +19,8 @@ from wiremap.judge.run.pairing.matching import matchings
 from wiremap.judge.run.pairing.pairing import expected_pairs
 from wiremap.judge.run.pairing.weaker import weaker_pairing
 from wiremap.judge.wiring.laid_reading import lay_reading
-from wiremap.reading.reading import Capacitance, Reading, Trace
+from wiremap.reading.parts import Capacitance, Trace
+from wiremap.reading.reading import Reading
 
 STRAIGHT = pattern("straight")
 HIGH_SKEW = Spread(pair_delay_sd=0.025)

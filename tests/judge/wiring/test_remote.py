@@ -19,7 +19,8 @@ from wiremap.judge.wiring.far_end import as_both_ends, joined_conductor_ohms
 from wiremap.judge.wiring.laid_reading import laid_as
 from wiremap.judge.wiring.layout import lay_near_plug
 from wiremap.judge.wiring.remote import RemoteSeen, read_remote
-from wiremap.reading.reading import Far, Ohm, Reading, Tester, square
+from wiremap.reading.parts import Tester
+from wiremap.reading.reading import Far, Ohm, Reading, square
 
 KNOWN = remote_set()
 RULES = limits()

@@ -12,7 +12,8 @@ from wiremap.errors import UsageError
 from wiremap.judge.case import Case, JobNames, judge_case, requirements
 from wiremap.judge.verdict import judge, to_builtins
 from wiremap.judge.wiring.setup import SetUp
-from wiremap.reading.reading import FARS, Capacitance, Far, Reading
+from wiremap.reading.parts import Capacitance
+from wiremap.reading.reading import FARS, Far, Reading
 from wiremap.report.terminal.display import Terminal
 from wiremap.report.terminal.page import page
 from wiremap.report.words.cases import sentences, what_next

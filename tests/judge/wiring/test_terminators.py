@@ -11,7 +11,8 @@ from wiremap.cable.patterns import pattern
 from wiremap.contact import Contact, far_contact, near_contact
 from wiremap.judge.findings import Finding
 from wiremap.judge.verdict import Diagnosis, Options, judge
-from wiremap.reading.reading import Far, Ohm, Reading, Tester, square
+from wiremap.reading.parts import Tester
+from wiremap.reading.reading import Far, Ohm, Reading, square
 
 BUS = pattern("m12a-5pole")
 NAMES = "12345"

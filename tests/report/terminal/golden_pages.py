@@ -11,7 +11,8 @@ from wiremap.calibration import Calibration
 from wiremap.contact import far_contact, near_contact
 from wiremap.judge.case import JobNames, Requirements, judge_case, read_by_eye, requirements
 from wiremap.judge.remedy.knowledge import statements
-from wiremap.reading.reading import ForeignVoltage, Reading
+from wiremap.reading.parts import ForeignVoltage
+from wiremap.reading.reading import Reading
 from wiremap.report.card import card
 from wiremap.report.terminal.card_page import card_page
 from wiremap.report.terminal.display import Terminal

@@ -12,7 +12,8 @@ from tests.world.analog.network import Values, network, ohms, values
 from tests.world.analog.panels import Array
 from tests.world.analog.traces import STEP_NS, Ends, traces
 from wiremap.contact import near_contact
-from wiremap.reading.reading import Capacitance, Ohm, Reading, Tester, Trace
+from wiremap.reading.parts import Capacitance, Tester, Trace
+from wiremap.reading.reading import Ohm, Reading
 
 NAMES = (*CONTACTS, "S")
 PAIRS = (("1", "2"), ("3", "6"), ("4", "5"), ("7", "8"))

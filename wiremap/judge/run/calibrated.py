@@ -17,7 +17,8 @@ from wiremap.judge.run.length.estimate import estimate_run
 from wiremap.judge.wiring.laid_reading import lay_reading
 
 if TYPE_CHECKING:
-    from wiremap.reading.reading import Reading, Tester
+    from wiremap.reading.parts import Tester
+    from wiremap.reading.reading import Reading
 
 MOST_EMPTY_PF = 100.0  # more than this between contacts of empty sockets is a cable
 SHORTEST_M = 0.3

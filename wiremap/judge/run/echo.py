@@ -15,7 +15,7 @@ from wiremap.judge.run.echo_shape import PairLine, echo_shape, shape_times_s, us
 from wiremap.judge.run.network import Array
 
 if TYPE_CHECKING:
-    from wiremap.reading.reading import Echo, Trace
+    from wiremap.reading.parts import Echo, Trace
 
 LOGISTIC = 1.702  # a logistic curve of this slope is within 0.01 of the normal distribution function
 LARGEST_STEP = 1.5

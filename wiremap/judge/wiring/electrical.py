@@ -15,7 +15,8 @@ from wiremap.judge.wiring.layout import Layout
 from wiremap.reading.joined import is_joined, nets
 
 if TYPE_CHECKING:
-    from wiremap.reading.reading import Event, ForeignVoltage, Ohm
+    from wiremap.reading.parts import Event, ForeignVoltage
+    from wiremap.reading.reading import Ohm
 
 UNBALANCE = "(Rmax - Rmin) / (Rmax + Rmin)"
 ConductorOhms = dict[tuple[int, int], float]

@@ -11,7 +11,8 @@ from wiremap.cable.connectors import Connector
 from wiremap.contact import Contact
 from wiremap.errors import FileError
 from wiremap.ranges import LONGEST_TEXT
-from wiremap.reading.reading import HeardText, Ohm, Origin, Reading, Tester, square
+from wiremap.reading.parts import HeardText, Tester
+from wiremap.reading.reading import Ohm, Origin, Reading, square
 from wiremap.reading.talk.language import Language, language_text
 from wiremap.reading.talk.meanings import SCREEN_NAME, TalkWires, UnfitError, wires
 from wiremap.reading.talk.rows import items

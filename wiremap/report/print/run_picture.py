@@ -16,7 +16,8 @@ from wiremap.judge.run.length.observed import echo_zero_ps
 from wiremap.judge.run.pairing.pairing import expected_pairs
 from wiremap.judge.verdict import Diagnosis
 from wiremap.judge.wiring.laid_reading import lay_reading
-from wiremap.reading.reading import Reading, Trace
+from wiremap.reading.parts import Trace
+from wiremap.reading.reading import Reading
 from wiremap.report.print.canvas import INK, MM_PER_INCH, SOFT, FileKind
 from wiremap.report.words.measurements import length_words, pairing_words
 from wiremap.report.words.origin import FLAGS

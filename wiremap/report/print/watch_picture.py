@@ -4,7 +4,7 @@ from collections.abc import Sequence
 from io import BytesIO
 from typing import Any
 
-from wiremap.reading.reading import Event
+from wiremap.reading.parts import Event
 
 WIDTH_INCH, ROW_INCH, FRAME_INCH = 8.27, 0.35, 1.6
 MOST_ROWS = 40
