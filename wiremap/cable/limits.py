@@ -20,7 +20,7 @@ Basis = Literal["standard", "practice", "assumption"]
 FILE = Path(__file__).with_name("limits.toml")
 
 
-@dataclass(frozen=True, slots=True)
+@dataclass(frozen=True, init=False, repr=False)
 class Limits:
     """The thresholds; limits.toml says why each is what it is. Ohms, volts or plain ratios, as the name says.
 
@@ -221,6 +221,17 @@ class Limits:
     own_remotes: "RemoteSet | None" = None
     own_kinds: "tuple[Kind, ...] | None" = None
 
+    def __init__(self, **values: Any) -> None:
+        """Take every threshold by its name, own_* if there are any; TypeError for a name that is missing or unknown.
+
+        Written out, since making it for so many fields takes longer than all else that a command loads.
+        """
+        given = {name: values.pop(name, None) for name in OWN} | values
+        if given.keys() != self.__dataclass_fields__.keys():
+            odd = sorted(given.keys() ^ self.__dataclass_fields__.keys())
+            raise TypeError(f"limits missing or unknown: {', '.join(odd)}")
+        self.__dict__.update(given)
+
     @property
     def materials(self) -> "Materials":
         """Return what a metre of cable is taken for; those that ship are read when they are first asked for."""
@@ -248,7 +259,8 @@ class Limits:
 
 
 RETIRED = ("disagreement", "pairing_direct_m")  # that records of earlier versions carry, and nothing asks for any more
-THRESHOLDS = tuple(one.name for one in fields(Limits) if not one.name.startswith("own_"))
+OWN = ("own_materials", "own_remotes", "own_kinds")
+THRESHOLDS = tuple(one.name for one in fields(Limits) if one.name not in OWN)
 
 
 @dataclass(frozen=True, slots=True)
