@@ -1,6 +1,6 @@
 """Lengths of cables of the analog world: how often the 95 % interval holds the truth, and how wide it is.
 
-Eleven kinds, each of many makes; the product is told nothing, or the kind's name. Lengths are drawn evenly in their
+Twelve kinds, each of many makes; the product is told nothing, or the kind's name. Lengths are drawn evenly in their
 logarithm from 0.15 to 95 m.
 """
 
@@ -27,6 +27,7 @@ NAMES = {
     "sftp-foam-cord-26": "cat7-sftp-cord",
     "uftp-skin-23": "cat6a-uftp",
     "industrial-2x2-22": "industrial-2x2",
+    "star-quad-22": "industrial-quad",
 }
 TWO_PAIRS = ("industrial-2x2-22", "star-quad-22")
 SHORTEST_M, LONGEST_M, SURE_FROM_M, WIDE_FROM_M = 0.15, 95.0, 0.5, 3.0
