@@ -107,12 +107,20 @@ def _open_seen_from_both_ends(
             (replace(finding, near=()), 1 - shares[1], shares[1]),
         )
         return tuple(
-            placed(part, share, math.hypot(limits.conductors_u * shown_share, u), cable, limits)
+            _at_a_plug_or_nowhere(placed(part, share, math.hypot(limits.conductors_u * shown_share, u), cable, limits))
             for part, share, shown_share in apart
         )
     share = shares[0] / together
     own_u = math.hypot(u / together * math.hypot(share, 1 - share), limits.halves_u * min(1.0, 4 * share * (1 - share)))
     return (placed(finding, share, own_u, cable, limits),)
+
+
+def _at_a_plug_or_nowhere(finding: Finding) -> Finding:
+    """Return an open of one of two parts without a place in the run.
+
+    A conductor whose partner is in no plug shows less than it is long, as one does that ends in the run.
+    """
+    return replace(finding, end=None, at_m=None, u_m=None) if finding.end == "run" else finding
 
 
 def _short(finding: Finding, laid: LaidReading, run: RunEstimate, cable: Length) -> Finding:
