@@ -270,7 +270,8 @@ def test_files_named_in_texts_stand_where_they_say() -> None:
     named = 0
     for text in (top / "README.md", top / "DEVELOPERS.md", SIMULATOR / "README.md"):
         for name in re.findall(r"`([\w/]+\.(?:py|toml|md))`", text.read_text(encoding="utf-8")):
-            places = (top / name, PACKAGE / name, SIMULATOR / name, text.parent / name)
+            beside = (top, PACKAGE.parent, PACKAGE, SIMULATOR.parent, SIMULATOR, text.parent)
+            places = tuple(folder / name for folder in beside)
             if "/" in name:
                 assert any(place.is_file() for place in places), (text.name, name)
                 named += 1
