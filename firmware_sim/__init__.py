@@ -6,6 +6,7 @@
 line. Cable model and board meet in the tables alone, and in the levels of a live far end; the firmware is what is
 flashed, and knows neither.
 
+    hardware                    the boards that can be built: netlists, and all that follows from them
     board/levels                how the board strays, and what stands at a live far end
     cable_model/arrays          the kinds of array that the room computes with
     cable_model/written         what a cable's file says, checked and complete: a Description

@@ -43,6 +43,7 @@ FLOORS = (
 )
 # The simulator's house, drawn in firmware_sim/__init__.py. The firmware imports its own modules alone, by bare names.
 SIMULATOR_FLOORS = (
+    "hardware",
     "board/levels",
     "cable_model/arrays",
     "cable_model/written",

@@ -70,9 +70,9 @@ def test_a_public_name_has_one_home() -> None:
 
 
 def test_a_name_of_the_simulator_has_one_home_in_its_house() -> None:
-    """Firmware, board, cable and line are houses of their own and may call one thing alike; within each none does."""
+    """Firmware, board, hardware, cable, line are houses that may share names; in each none is double."""
     seen = set()
-    for house in ("firmware", "board", "cable_model", "line"):
+    for house in ("firmware", "board", "hardware", "cable_model", "line"):
         several = {name: modules for name, modules in homes(SIMULATOR / house).items() if len(modules) > 1}
         assert {name: modules for name, modules in several.items() if name not in IN_SIMULATOR} == {}
         seen |= set(several)
