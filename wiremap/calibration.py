@@ -1,6 +1,6 @@
 """What is known of one tester: zero, scale, age, uncertainty. A Reading carries it, so judging reads no files."""
 
-from dataclasses import dataclass
+from msgspec import Struct
 
 from wiremap import ranges
 
@@ -26,8 +26,7 @@ MATRICES = ("open_pf", "open_double_pf", "cord_pf", "cord_double_pf")
 ROWS = ("open_single_pf", "cord_single_pf")
 
 
-@dataclass(frozen=True, slots=True)
-class Calibration:
+class Calibration(Struct, frozen=True):
     """Corrections of one tester, found with an open socket and with cables of known length.
 
     tester_serial: whose it is. made_utc: "YYYY-MM-DDTHH:MM:SSZ".

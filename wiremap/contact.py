@@ -9,7 +9,7 @@ ENDS: tuple[End, ...] = get_args(End)
 class Contact:
     """A contact at an end, such as contact 3 of the near plug; comparable, and never changed.
 
-    Its text, "near 3", is what files have; `contact_from` reads it back. Not a dataclass, so that a decoder asks how it
+    Its text, "near 3", is what files have; `contact_from` reads it back. Not a Struct, so that a decoder asks how it
     is written instead of writing its fields.
     """
 

@@ -1,9 +1,10 @@
 """The package as a library: from a reading to a diagnosis, and from that to what is in the plugs and what to do."""
 
 from collections.abc import Sequence
-from dataclasses import replace
 from os import PathLike
 from pathlib import Path
+
+from msgspec.structs import replace
 
 from wiremap.cable.kinds import Kind
 from wiremap.cable.limits import Limits, limits

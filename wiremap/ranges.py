@@ -6,9 +6,10 @@ thresholds: nothing of a cable is judged by them.
 
 import re
 from collections.abc import Iterable, Sequence
-from dataclasses import dataclass
 from datetime import UTC, datetime
 from typing import Any
+
+from msgspec import Struct
 
 from wiremap.errors import FileError
 
@@ -18,8 +19,7 @@ NAME = re.compile(r"[A-Za-z0-9]{1,8}", re.ASCII)
 YEARS = (2000, 2199)  # a tester whose clock was never set says 1970 or 2000
 
 
-@dataclass(frozen=True, slots=True)
-class Range:
+class Range(Struct, frozen=True):
     """Numbers from low to high, both included; whole: no others than whole ones; unit as in words."""
 
     low: float

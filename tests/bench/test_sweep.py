@@ -1,4 +1,4 @@
-from dataclasses import replace
+from msgspec.structs import replace
 
 from wiremap.bench.sweep import Sweep, running_label, step
 from wiremap.bench.sweep_events import (

@@ -1,8 +1,8 @@
 import re
-from dataclasses import replace
 from typing import get_args
 
 import pytest
+from msgspec.structs import replace
 
 from tests.bench.lots import STRAIGHT
 from tests.bench.world import Cable

@@ -1,7 +1,6 @@
-from dataclasses import replace
-
 from hypothesis import given, settings
 from hypothesis import strategies as st
+from msgspec.structs import replace
 
 from wiremap.bench.watch import Log, Wanted, begun_again, enough, heard, moved, open_now, places, with_end
 from wiremap.bench.watch_page import clock, seconds, watch_page

@@ -6,9 +6,9 @@ Milliseconds of processor time, median over cables of the analog world, and thei
 import sys
 import time
 from collections.abc import Sequence
-from dataclasses import replace
 
 import numpy as np
+from msgspec.structs import replace
 
 from tests.world.analog import draw, measure
 from wiremap.cable.patterns import pattern

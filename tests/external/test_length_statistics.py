@@ -1,11 +1,11 @@
 """Lengths and their statistics against published worked values and a second implementation of the transmission line."""
 
 import math
-from dataclasses import replace
 
 import numpy as np
 import pytest
 import skrf
+from msgspec.structs import replace
 from scipy.linalg import lstsq
 from scipy.special import jv, jve
 from scipy.stats import multivariate_normal, norm

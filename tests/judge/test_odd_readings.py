@@ -1,8 +1,7 @@
 """Readings that nobody expects: every pattern, every far mode, plugs that do not fit, everything in one net."""
 
-from dataclasses import replace
-
 import pytest
+from msgspec.structs import replace
 
 from tests.judge.simulated import PLACES, described, measured_reading
 from wiremap.cable.patterns import pattern, pattern_names

@@ -6,10 +6,10 @@ import random
 import subprocess
 import sys
 from collections.abc import Mapping
-from dataclasses import replace
 from typing import cast
 
 import pytest
+from msgspec.structs import replace
 
 from tests.judge.run.nodal import two_terminal
 from tests.judge.wiring.oracle import mirrored, said

@@ -3,12 +3,12 @@
 import contextlib
 import json
 import math
-from dataclasses import replace
 from typing import Any
 
 import pytest
 from hypothesis import given, settings
 from hypothesis import strategies as st
+from msgspec.structs import replace
 
 from tests.reading.as_json import to_json
 from wiremap.calibration import Calibration

@@ -1,9 +1,10 @@
 """Captures as sheets and pictures show them."""
 
 from collections.abc import Iterable
-from dataclasses import replace
 from datetime import timedelta, timezone
 from typing import Any
+
+from msgspec.structs import replace
 
 from tests.records.samples import START, plain_record, published_key, reading
 from wiremap.cable.colours import colour_set

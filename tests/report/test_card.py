@@ -2,11 +2,11 @@
 
 import io
 import re
-from dataclasses import replace
 from pathlib import Path
 
 import numpy as np
 import pytest
+from msgspec.structs import replace
 from PIL import Image
 
 from tests.cli.running import run

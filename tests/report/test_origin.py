@@ -1,11 +1,11 @@
 """Where a reading comes from is seen at once, wherever it is shown."""
 
 import json
-from dataclasses import replace
 from pathlib import Path
 from typing import get_args
 
 import pytest
+from msgspec.structs import replace
 
 from tests.cli.running import run
 from tests.report.print.goldens import pdf_text

@@ -1,6 +1,6 @@
 """Dark marks stand at the plug that is known to be wrong, and at no other; what can be in either plug is framed."""
 
-from dataclasses import replace
+from msgspec.structs import replace
 
 from tests.report.print.goldens import pdf_text
 from tests.report.proofs import REVERSED_AND_OPEN, case, loopback, proof, shorted

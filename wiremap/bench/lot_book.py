@@ -1,8 +1,9 @@
 """Keeps the tests of a lot: a capture each, then a line in the ledger, both on the disk before the verdict shows."""
 
 import shutil
-from dataclasses import replace
 from datetime import UTC, datetime
+
+from msgspec.structs import replace
 
 from wiremap.bench.sweep import Sweep, free
 from wiremap.bench.sweep_events import KeepRecord, Labels, Last, Plan

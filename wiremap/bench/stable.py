@@ -1,8 +1,9 @@
 """When is a cable in: from looks at what is joined to "nothing", "moving", "not seated" or "in"; pure."""
 
 from collections.abc import Collection, Sequence
-from dataclasses import dataclass
 from typing import Literal
+
+from msgspec import Struct
 
 from wiremap.reading.joined import Joined
 
@@ -12,8 +13,7 @@ STILL_S = 0.25  # bounces of a plug that is pushed home are shorter; two looks m
 NOT_SEATED_S = 0.6  # the second plug follows the first within this, when a hand knows the way
 
 
-@dataclass(frozen=True, slots=True)
-class Steady:
+class Steady(Struct, frozen=True):
     """What is joined, and since when every look agreed.
 
     joined: pairs (a, b), a < b, of the tester's contacts from 0; None = the tester refused to look, since a voltage

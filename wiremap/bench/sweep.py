@@ -6,8 +6,10 @@ verdict, a stop or a lost line the cable must come out before another one is tes
 """
 
 from collections.abc import Mapping, Set
-from dataclasses import dataclass, replace
 from typing import Literal
+
+from msgspec import Struct
+from msgspec.structs import replace
 
 from wiremap.bench.stable import NOT_SEATED_S, Steady, after, seat
 from wiremap.bench.sweep_events import (
@@ -56,8 +58,7 @@ Phase = Literal[
 ASK_AGAIN = 10  # insertions until a reference cord that was put off is asked for again
 
 
-@dataclass(frozen=True, slots=True)
-class Sweep:
+class Sweep(Struct, frozen=True):
     """Where the lot stands.
 
     labels: of every cable tested so far, with the number of its newest test. skipped: labels that stay unused.

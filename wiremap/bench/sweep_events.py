@@ -1,8 +1,9 @@
 """What goes into the sweep of a lot and what comes out: settings, events and actions."""
 
 from collections.abc import Sequence
-from dataclasses import dataclass
 from typing import Literal
+
+from msgspec import Struct
 
 from wiremap.judge.findings import Verdict
 from wiremap.reading.joined import Joined
@@ -11,8 +12,7 @@ DeskKey = Literal["main", "retest", "note", "skip", "undo", "stop"]
 Bell = Literal["pass", "fail", "undecided", "not-seated", "moved"]
 
 
-@dataclass(frozen=True, slots=True)
-class Labels:
+class Labels(Struct, frozen=True):
     """How cables are labelled: scanned, or a prefix and a running number of at least so many digits."""
 
     prefix: str = ""
@@ -21,8 +21,7 @@ class Labels:
     scanned: bool = False
 
 
-@dataclass(frozen=True, slots=True)
-class Plan:
+class Plan(Struct, frozen=True):
     """What the machine must know of a lot.
 
     count: cables in it, None = no end. sides: see `stable.seat`. reference_every: insertions between tests of the
@@ -35,8 +34,7 @@ class Plan:
     reference_every: int | None = 100
 
 
-@dataclass(frozen=True, slots=True)
-class Outcome:
+class Outcome(Struct, frozen=True):
     """One finished measurement: the verdict, what its scan saw joined, and all that is to be recorded of it."""
 
     verdict: Verdict
@@ -44,8 +42,7 @@ class Outcome:
     test: object = None
 
 
-@dataclass(frozen=True, slots=True)
-class Last:
+class Last(Struct, frozen=True):
     """The test recorded last: its number in the ledger, its label ("" = the reference cord) and its verdict.
 
     of: the number of the test it repeated, None = the cable's first.
@@ -57,67 +54,57 @@ class Last:
     of: int | None = None
 
 
-@dataclass(frozen=True, slots=True)
-class Looked:
+class Looked(Struct, frozen=True):
     """A look at what is joined; None = refused, since a voltage is there."""
 
     joined: Joined
     at_s: float
 
 
-@dataclass(frozen=True, slots=True)
-class Pressed:
+class Pressed(Struct, frozen=True):
     """A key."""
 
     key: DeskKey
 
 
-@dataclass(frozen=True, slots=True)
-class Labelled:
+class Labelled(Struct, frozen=True):
     """A label, scanned or typed."""
 
     label: str
 
 
-@dataclass(frozen=True, slots=True)
-class WasMeasured:
+class WasMeasured(Struct, frozen=True):
     """The measurement that was asked for is finished."""
 
     outcome: Outcome
 
 
-@dataclass(frozen=True, slots=True)
-class Recorded:
+class Recorded(Struct, frozen=True):
     """The test that was to be recorded is on the disk, under this number."""
 
     number: int
 
 
-@dataclass(frozen=True, slots=True)
-class NoRoom:
+class NoRoom(Struct, frozen=True):
     """The disk takes no more; nothing of the test in hand was kept."""
 
 
-@dataclass(frozen=True, slots=True)
-class Lost:
+class Lost(Struct, frozen=True):
     """The tester does not answer any more."""
 
 
-@dataclass(frozen=True, slots=True)
-class Back:
+class Back(Struct, frozen=True):
     """The tester answers again."""
 
 
 SweepEvent = Looked | Pressed | Labelled | WasMeasured | Recorded | NoRoom | Lost | Back
 
 
-@dataclass(frozen=True, slots=True)
-class Measure:
+class Measure(Struct, frozen=True):
     """Measure what is in the sockets; then answer with Measured, or NoRoom when it could not be recorded."""
 
 
-@dataclass(frozen=True, slots=True)
-class KeepRecord:
+class KeepRecord(Struct, frozen=True):
     """Put this on the disk; then answer with Recorded or NoRoom."""
 
     outcome: Outcome
@@ -128,44 +115,38 @@ class KeepRecord:
     reference_due: int
 
 
-@dataclass(frozen=True, slots=True)
-class Show:
+class Show(Struct, frozen=True):
     """The verdict is on the disk: show it."""
 
     last: Last
     outcome: Outcome
 
 
-@dataclass(frozen=True, slots=True)
-class Ring:
+class Ring(Struct, frozen=True):
     """Ring a pattern."""
 
     bell: Bell
 
 
-@dataclass(frozen=True, slots=True)
-class Undo:
+class Undo(Struct, frozen=True):
     """Enter that the label of this test was wrong."""
 
     last: Last
 
 
-@dataclass(frozen=True, slots=True)
-class Skip:
+class Skip(Struct, frozen=True):
     """Enter that this label stays unused."""
 
     label: str
 
 
-@dataclass(frozen=True, slots=True)
-class AskNote:
+class AskNote(Struct, frozen=True):
     """Ask for a note on this test."""
 
     last: Last
 
 
-@dataclass(frozen=True, slots=True)
-class Stop:
+class Stop(Struct, frozen=True):
     """End the loop."""
 
 

@@ -2,7 +2,8 @@
 
 import textwrap
 from collections.abc import Sequence
-from dataclasses import dataclass
+
+from msgspec import Struct
 
 from wiremap.bench.sweep import Phase, Sweep, running_label
 from wiremap.judge.case import Case
@@ -46,8 +47,7 @@ MOST_LABELS_SHOWN = 6
 SHORT_KEYS = "space r n s u l q: see wiremap batch --help"
 
 
-@dataclass(frozen=True, slots=True)
-class Standing:
+class Standing(Struct, frozen=True):
     """What the page says beside the sweep's own state.
 
     case: the cable whose verdict stands, None = none. trouble: what went wrong last, "" = nothing.

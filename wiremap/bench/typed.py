@@ -3,7 +3,7 @@
 A reader types a label within milliseconds and ends it with Enter; a hand presses one key at a time.
 """
 
-from dataclasses import dataclass
+from msgspec import Struct
 
 from wiremap.bench.sweep_events import DeskKey, Labelled, Pressed
 from wiremap.errors import spelled_out
@@ -23,8 +23,7 @@ HAND_S = 0.06  # no hand presses two different keys within this, and no reader p
 LONGEST_LABEL = 64
 
 
-@dataclass(frozen=True, slots=True)
-class Typed:
+class Typed(Struct, frozen=True):
     """Characters not yet understood, and when the last of them came."""
 
     waiting: str = ""

@@ -5,8 +5,10 @@ An event is a departure from how the cable was when the watch began: contacts th
 """
 
 from collections.abc import Collection, Iterable
-from dataclasses import dataclass, replace
 from typing import Literal
+
+from msgspec import Struct
+from msgspec.structs import replace
 
 from wiremap.contact import Contact
 from wiremap.reading.parts import Event
@@ -15,16 +17,14 @@ from wiremap.tester.answers import LatchedEvent
 CHANGES: dict[str, Literal["opened", "joined"]] = {"OPEN": "opened", "JOIN": "joined"}
 
 
-@dataclass(frozen=True, slots=True)
-class Wanted:
+class Wanted(Struct, frozen=True):
     """When a watch without an event is enough: so long, and with so many movements that were declared."""
 
     seconds: float
     movements: int
 
 
-@dataclass(frozen=True, slots=True)
-class Stretch:
+class Stretch(Struct, frozen=True):
     """One unbroken stretch of watching. start_us: of its beginning, since the watch began.
 
     opened: contacts (a, b) that had come apart already when it began, so that their joining is the end of that.
@@ -34,8 +34,7 @@ class Stretch:
     opened: frozenset[tuple[Contact, Contact]] = frozenset()
 
 
-@dataclass(frozen=True, slots=True)
-class Log:
+class Log(Struct, frozen=True):
     """All that was seen. events: in order. moved_us: when movements were declared. blind_us: time in which the tester
     measured and could not watch. lost: events the tester dropped. ends: where a contact that stayed open is likeliest
     open, by its event's place.
@@ -49,8 +48,7 @@ class Log:
     stretch: Stretch = Stretch()
 
 
-@dataclass(frozen=True, slots=True)
-class WatchedPlace:
+class WatchedPlace(Struct, frozen=True):
     """Events between the same two contacts: how many, time in all and the longest (of those that ended), the last.
 
     lasting: whether it is so now. end: "near" or "far", where it is likeliest; None = not known.

@@ -1,8 +1,10 @@
 """Watches a cable: fetches events, hears keys, and looks for the end of a contact that stays open."""
 
 from collections.abc import Callable, Sequence
-from dataclasses import dataclass, replace
 from typing import Literal, Protocol
+
+from msgspec import Struct
+from msgspec.structs import replace
 
 from wiremap.bench.watch import Log, Wanted, begun_again, enough, heard, moved, open_now, with_end
 from wiremap.cable.patterns import Pattern
@@ -36,8 +38,7 @@ class WatchView(Protocol):
         """Say that the tester is gone."""
 
 
-@dataclass(frozen=True, slots=True)
-class Watched:
+class Watched(Struct, frozen=True):
     """A watch that is over: what was seen, for how long, and why it ended.
 
     refused: a voltage came up, and the tester stopped; lost: the tester went away.

@@ -5,9 +5,10 @@ cannot tell it from another: in a cable with plain white mates, "white-blue" and
 """
 
 import re
-from dataclasses import dataclass
 from functools import cache
 from pathlib import Path
+
+from msgspec import Struct
 
 from wiremap.cable.tables import Table, read_table
 from wiremap.errors import UsageError
@@ -17,8 +18,7 @@ FOLDER = Path(__file__).with_name("colours")
 HEX = re.compile(r"#[0-9a-f]{6}")
 
 
-@dataclass(frozen=True, slots=True)
-class Colour:
+class Colour(Struct, frozen=True):
     """One conductor's insulation.
 
     name: which conductor it is. looks: what is seen; the same text for conductors that cannot be told apart.
@@ -40,8 +40,7 @@ class Colour:
                 raise wrong(f"colour {self.name}: {key}", paint, "a colour like #ff8800")
 
 
-@dataclass(frozen=True, slots=True)
-class ColourSet:
+class ColourSet(Struct, frozen=True):
     """The conductors of a kind of cable.
 
     pairs: names of the conductors that are twisted together, in the order of the pair numbers; a conductor may

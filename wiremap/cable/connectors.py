@@ -1,8 +1,9 @@
 """Connectors: what contacts a plug has, and which of them is the screen's."""
 
-from dataclasses import dataclass
 from functools import cache
 from pathlib import Path
+
+from msgspec import Struct
 
 from wiremap.cable.tables import read_table
 from wiremap.errors import UsageError
@@ -11,8 +12,7 @@ from wiremap.ranges import check_among, check_names, check_text, wrong
 MOST_PLUG_CONTACTS = 32
 
 
-@dataclass(frozen=True, slots=True)
-class Connector:
+class Connector(Struct, frozen=True):
     """A kind of plug; `screen` is the name of the contact that carries the screen, None where there is none."""
 
     name: str

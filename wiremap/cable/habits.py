@@ -4,11 +4,12 @@ An order here is a tuple over the contacts of a plug (its screen left out): the 
 None for an empty one.
 """
 
-from dataclasses import dataclass
 from functools import cache
 from itertools import combinations, permutations, product
 from pathlib import Path
 from typing import Literal, cast, get_args
+
+from msgspec import Struct
 
 from wiremap.cable.colours import ColourSet
 from wiremap.cable.connectors import Connector, connectors
@@ -21,8 +22,7 @@ Rule = Literal["none", "other-standard", "turned", "shifted", "alike"]
 RULES: tuple[Rule, ...] = get_args(Rule)
 
 
-@dataclass(frozen=True, slots=True)
-class HabitKind:
+class HabitKind(Struct, frozen=True):
     """One kind of wrong order; see habits.toml for what the fields mean."""
 
     name: str
@@ -35,8 +35,7 @@ class HabitKind:
     rule: Rule = "none"
 
 
-@dataclass(frozen=True, slots=True)
-class OtherMakers:
+class OtherMakers(Struct, frozen=True):
     """What is believed of people whose habits are on no list; see habits.toml for what the fields mean."""
 
     share: float
@@ -44,8 +43,7 @@ class OtherMakers:
     exchanged: float
 
 
-@dataclass(frozen=True, slots=True)
-class Habits:
+class Habits(Struct, frozen=True):
     """All kinds, and the chances that habits.toml names; `intended` is (termination name, weight)."""
 
     right: float

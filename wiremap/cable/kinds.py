@@ -5,10 +5,12 @@ says which kind a cable is, every kind is possible, each by its weight.
 """
 
 from collections.abc import Iterable
-from dataclasses import asdict, dataclass, replace
 from functools import cache
 from pathlib import Path
 from typing import Any, Literal, cast, get_args
+
+from msgspec import Struct
+from msgspec.structs import asdict, replace
 
 from wiremap.cable.tables import Table, read_table
 from wiremap.errors import FileError, UsageError
@@ -22,8 +24,7 @@ MOST_KINDS = 100  # in one file
 THICKEST_AWG, THINNEST_AWG = 16, 36
 
 
-@dataclass(frozen=True, slots=True)
-class Kind:
+class Kind(Struct, frozen=True):
     """One kind of cable.
 
     nvp: velocity over that of light at high frequency. impedance_ohm: of a pair. nvp_u, impedance_u, resistance_u:

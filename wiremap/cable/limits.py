@@ -3,10 +3,11 @@
 A capture carries the limits it was judged with, so that a later version judges it alike.
 """
 
-from dataclasses import dataclass, fields
 from functools import cache
 from pathlib import Path
 from typing import TYPE_CHECKING, Any, Literal, TypeVar, cast, get_args
+
+from msgspec import Struct
 
 from wiremap.cable.tables import Table, read_table
 
@@ -20,8 +21,7 @@ Basis = Literal["standard", "practice", "assumption"]
 FILE = Path(__file__).with_name("limits.toml")
 
 
-@dataclass(frozen=True, init=False, repr=False)
-class Limits:
+class Limits(Struct, frozen=True):
     """The thresholds; limits.toml says why each is what it is. Ohms, volts or plain ratios, as the name says.
 
     joined_ohm: two contacts are joined up to here. high_resistance_ohm: an expected conductor counts as joined
@@ -221,17 +221,6 @@ class Limits:
     own_remotes: "RemoteSet | None" = None
     own_kinds: "tuple[Kind, ...] | None" = None
 
-    def __init__(self, **values: Any) -> None:
-        """Take every threshold by its name, own_* if there are any; TypeError for a name that is missing or unknown.
-
-        Written out, since making it for so many fields takes longer than all else that a command loads.
-        """
-        given = {name: values.pop(name, None) for name in OWN} | values
-        if given.keys() != self.__dataclass_fields__.keys():
-            odd = sorted(given.keys() ^ self.__dataclass_fields__.keys())
-            raise TypeError(f"limits missing or unknown: {', '.join(odd)}")
-        self.__dict__.update(given)
-
     @property
     def materials(self) -> "Materials":
         """Return what a metre of cable is taken for; those that ship are read when they are first asked for."""
@@ -260,11 +249,10 @@ class Limits:
 
 RETIRED = ("disagreement", "pairing_direct_m")  # that records of earlier versions carry, and nothing asks for any more
 OWN = ("own_materials", "own_remotes", "own_kinds")
-THRESHOLDS = tuple(one.name for one in fields(Limits) if one.name not in OWN)
+THRESHOLDS = tuple(name for name in Limits.__struct_fields__ if name not in OWN)
 
 
-@dataclass(frozen=True, slots=True)
-class Threshold:
+class Threshold(Struct, frozen=True):
     """One limit with its reason; basis: where the value comes from."""
 
     name: str

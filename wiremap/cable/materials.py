@@ -5,10 +5,12 @@ The numbers are data (materials.toml, each with its source); what follows from t
 
 import math
 from collections.abc import Iterable
-from dataclasses import asdict, dataclass
 from functools import cache
 from pathlib import Path
 from typing import Any
+
+from msgspec import Struct
+from msgspec.structs import asdict
 
 from wiremap.cable.tables import Table, read_table
 from wiremap.errors import UsageError
@@ -19,8 +21,7 @@ CABLE_KINDS = ("UTP", "F/UTP")  # that judging tells apart
 Matrix = tuple[tuple[float, ...], ...]
 
 
-@dataclass(frozen=True, slots=True)
-class KindMatrices:
+class KindMatrices(Struct, frozen=True):
     """Matrices of one metre of four-pair cable; conductors 2k and 2k + 1 are pair k, pairs 0 and 2 lie diagonal.
 
     capacitance_pf_per_m: Maxwell's, relative to the reference (the foil, or a far surrounding); symmetric,
@@ -33,8 +34,7 @@ class KindMatrices:
     inductance_nh_per_m: Matrix
 
 
-@dataclass(frozen=True, slots=True)
-class Copper:
+class Copper(Struct, frozen=True):
     """Annealed copper: conductivity at 20 degrees C (m per ohm mm2) and change of resistance per kelvin."""
 
     conductivity_m_per_ohm_mm2: float
@@ -50,8 +50,7 @@ class Copper:
         return at_20 * (1.0 + self.temperature_coefficient_per_k * (celsius - 20.0))
 
 
-@dataclass(frozen=True, slots=True)
-class Conductors:
+class Conductors(Struct, frozen=True):
     """What conductors data cables have.
 
     lay_factor: metres of wire in a metre of sheath, by the twist.
@@ -62,8 +61,7 @@ class Conductors:
     lay_factor_u: float
 
 
-@dataclass(frozen=True, slots=True)
-class PairSpread:
+class PairSpread(Struct, frozen=True):
     """A pair's figures and how far a sound cable may stray from them.
 
     low/high and half_width bound rectangular distributions; names ending in _u are relative standard
@@ -87,8 +85,7 @@ class PairSpread:
     loss_tangent: float
 
 
-@dataclass(frozen=True, slots=True)
-class Materials:
+class Materials(Struct, frozen=True):
     """Everything materials.toml says."""
 
     copper: Copper
@@ -174,9 +171,9 @@ def materials() -> Materials:
 
 def materials_from(table: Table) -> Materials:
     """Take materials out of a table of the form of materials.toml; FileError names what is wrong."""
-    copper = _numbers(table.take_table("copper"), Copper.__dataclass_fields__)
-    wires = _numbers(table.take_table("conductors"), Conductors.__dataclass_fields__)
-    pair = _numbers(table.take_table("pair"), PairSpread.__dataclass_fields__)
+    copper = _numbers(table.take_table("copper"), Copper.__struct_fields__)
+    wires = _numbers(table.take_table("conductors"), Conductors.__struct_fields__)
+    pair = _numbers(table.take_table("pair"), PairSpread.__struct_fields__)
     kinds = []
     for name in sorted(table.names()):
         entry = table.take_table(name)

@@ -1,8 +1,9 @@
 """Mistakes that exchange many conductors of one plug at once, as data (mistakes.toml)."""
 
-from dataclasses import dataclass
 from functools import cache
 from pathlib import Path
+
+from msgspec import Struct
 
 from wiremap.cable.connectors import Connector, connector, connectors
 from wiremap.cable.tables import read_table
@@ -11,8 +12,7 @@ FILE = Path(__file__).with_name("mistakes.toml")
 EMPTY = "-"
 
 
-@dataclass(frozen=True, slots=True)
-class Mistake:
+class Mistake(Struct, frozen=True):
     """One mistake; places: (contact, contact whose conductor sits there), contacts that stay empty left out."""
 
     name: str

@@ -5,10 +5,12 @@ exists in both directions: the second name swaps the ends.
 """
 
 from collections.abc import Sequence
-from dataclasses import dataclass, replace
 from functools import cache
 from pathlib import Path
 from typing import Literal, cast, get_args
+
+from msgspec import Struct
+from msgspec.structs import replace
 
 from wiremap.cable.connectors import Connector, connector, connectors
 from wiremap.cable.tables import Table, read_table
@@ -34,8 +36,7 @@ MOST_TERMINATORS = 6
 FOLDER = Path(__file__).with_name("patterns")
 
 
-@dataclass(frozen=True, slots=True)
-class ExpectedResistance:
+class ExpectedResistance(Struct, frozen=True):
     """A resistance that belongs between two contacts of one end (a terminator), and so is no short.
 
     `ohm` lists the nominal values allowed; a reading fits within `tolerance` (relative) of one of them.
@@ -48,8 +49,7 @@ class ExpectedResistance:
     tolerance: float
 
 
-@dataclass(frozen=True, slots=True)
-class BusTerminators:
+class BusTerminators(Struct, frozen=True):
     """What a bus is terminated with: ohm between two contacts of either end, within tolerance (relative).
 
     right: how many may be there; 0 and 2 for a backbone of which a single lead is a part.
@@ -62,8 +62,7 @@ class BusTerminators:
     right: tuple[int, ...]
 
 
-@dataclass(frozen=True, slots=True)
-class Pattern:
+class Pattern(Struct, frozen=True):
     """What a cable should be.
 
     conductors: (near contact, far contact), numbered by near contact, the screen not among them.

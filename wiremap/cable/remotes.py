@@ -3,10 +3,11 @@
 The values are data (remotes.toml).
 """
 
-from dataclasses import dataclass
 from functools import cache
 from pathlib import Path
 from typing import Any
+
+from msgspec import Struct
 
 from wiremap.cable.tables import Table, read_table
 from wiremap.errors import UsageError
@@ -16,8 +17,7 @@ HIGHEST_OHM = 7500.0
 POE_REFUSED_BELOW_OHM = 14500.0
 
 
-@dataclass(frozen=True, slots=True)
-class Remote:
+class Remote(Struct, frozen=True):
     """One remote: its letter and the resistor behind each contact, (contact, ohms), in contact order."""
 
     letter: str
@@ -32,8 +32,7 @@ class Remote:
         return Remote(self.letter, tuple((contact, ohm) for contact, ohm in self.resistors if contact in contacts))
 
 
-@dataclass(frozen=True, slots=True)
-class RemoteSet:
+class RemoteSet(Struct, frozen=True):
     """All remotes, and what their parts and the run may deviate by.
 
     tolerance: of a resistor, relative. other_deviation: of the tester and by warmth, relative.
@@ -70,7 +69,7 @@ class RemoteSet:
 
     def to_builtins(self) -> dict[str, Any]:
         """Return the set as plain values, for a capture, in the form of remotes.toml."""
-        plain = {name: getattr(self, name) for name in self.__dataclass_fields__ if name != "remotes"}
+        plain = {name: getattr(self, name) for name in self.__struct_fields__ if name != "remotes"}
         return plain | {remote.letter: dict(remote.resistors) for remote in self.remotes}
 
 

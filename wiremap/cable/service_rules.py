@@ -1,9 +1,10 @@
 """The rules of services, as data (services.toml): links by MDI signal, power by class."""
 
-from dataclasses import dataclass
 from functools import cache
 from pathlib import Path
 from typing import Literal, cast, get_args
+
+from msgspec import Struct
 
 from wiremap.cable.connectors import Connector, connectors
 from wiremap.cable.kinds import Category
@@ -15,8 +16,7 @@ Poles = Literal["either", "fixed"]
 SIGNALS = tuple(pair + sign for pair in "ABCD" for sign in "+-")
 
 
-@dataclass(frozen=True, slots=True)
-class Rating:
+class Rating(Struct, frozen=True):
     """How far a link is rated on cables of a category, metres.
 
     alone_m: how far where no other cables lie beside it, None = no farther. source: where that stands.
@@ -28,8 +28,7 @@ class Rating:
     source: str
 
 
-@dataclass(frozen=True, slots=True)
-class LinkRule:
+class LinkRule(Struct, frozen=True):
     """A link: the pairs it needs and how they may be crossed.
 
     at_risk_reversed: near pairs that had better not be reversed. open_screen: what an open screen does to it. rated: on
@@ -49,8 +48,7 @@ class LinkRule:
         return next((one for one in self.rated if one.category == category), None)
 
 
-@dataclass(frozen=True, slots=True)
-class PowerClass:
+class PowerClass(Struct, frozen=True):
     """A power class: power at the device, and the most resistance of the path.
 
     The path's resistance has the conductors of a pair in parallel: out on one pair, back on another, which is
@@ -62,8 +60,7 @@ class PowerClass:
     loop_ohm: float
 
 
-@dataclass(frozen=True, slots=True)
-class PowerRule:
+class PowerRule(Struct, frozen=True):
     """A way to feed: sets of (negative pair, positive pair) at the source, and the classes it can carry.
 
     poles "either": each set may be the other way round on its own, and the device takes it; "fixed": neither.
@@ -76,8 +73,7 @@ class PowerRule:
     classes: tuple[PowerClass, ...]
 
 
-@dataclass(frozen=True, slots=True)
-class ServiceRules:
+class ServiceRules(Struct, frozen=True):
     """All rules. signals: (connector name, contact, signal).
 
     hot_c: the cable's temperature by which power is judged. pair_to_pair_*: two pairs that feed together may differ

@@ -5,9 +5,10 @@ colour set that has them: T568B holds for striped mates and for plain white ones
 """
 
 from collections.abc import Collection, Iterator
-from dataclasses import dataclass
 from functools import cache
 from pathlib import Path
+
+from msgspec import Struct
 
 from wiremap.cable.colours import colour_set, colour_set_names
 from wiremap.cable.connectors import Connector, connector, connectors
@@ -20,8 +21,7 @@ FOLDER = Path(__file__).with_name("terminations")
 USUAL = Path(__file__).with_name("usual_terminations.toml")
 
 
-@dataclass(frozen=True, slots=True)
-class Termination:
+class Termination(Struct, frozen=True):
     """One way to fill a plug.
 
     colours: the colour set it is usually made with, a name or a file. conductors: (contact, conductor name),

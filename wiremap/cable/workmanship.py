@@ -1,16 +1,16 @@
 """How a plug is made: lengths, what goes onto the cable first, how it is held; as data (workmanship.toml)."""
 
-from dataclasses import dataclass
 from functools import cache
 from math import cos, radians, sin
 from pathlib import Path
+
+from msgspec import Struct
 
 from wiremap.cable.connectors import Connector, connectors
 from wiremap.cable.tables import Table, read_table
 
 
-@dataclass(frozen=True, slots=True)
-class Workmanship:
+class Workmanship(Struct, frozen=True):
     """What is common practice for one kind of plug.
 
     strip_mm: sheath to take off. trim_mm: conductors out of the sheath; field_trim_mm: the same for plugs made in
@@ -27,8 +27,7 @@ class Workmanship:
     face: tuple[tuple[str, float, float], ...]
 
 
-@dataclass(frozen=True, slots=True)
-class WorkLimits:
+class WorkLimits(Struct, frozen=True):
     """What holds for every plug: most untwisted, bend radius in cable diameters."""
 
     untwist_mm: float

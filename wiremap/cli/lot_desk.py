@@ -3,7 +3,8 @@
 import sys
 import time
 from collections.abc import Sequence
-from dataclasses import replace
+
+from msgspec.structs import replace
 
 from wiremap.bench.lot_book import LotBook
 from wiremap.bench.sweep import Sweep

@@ -3,11 +3,11 @@
 import functools
 import inspect
 from collections.abc import Callable
-from dataclasses import dataclass
 from pathlib import Path
 from typing import TYPE_CHECKING, Annotated, Any
 
 import typer
+from msgspec import Struct
 
 if TYPE_CHECKING:
     from wiremap.judge.case import Requirements
@@ -138,8 +138,7 @@ Key = Annotated[
 ]
 
 
-@dataclass(frozen=True, slots=True)
-class CableOptions:
+class CableOptions(Struct, frozen=True):
     """The options that every command has which judges one cable and shows its page; each field is an option."""
 
     expect: Expect = None

@@ -2,9 +2,10 @@
 
 import time
 from collections.abc import Callable, Iterator
-from dataclasses import dataclass
 from datetime import UTC, datetime
 from typing import Literal
+
+from msgspec import Struct
 
 from wiremap.cli.keyboard import Keyboard
 from wiremap.cli.output import BELLS, ring_times, write, write_json
@@ -21,8 +22,7 @@ SEEN_RINGS, LOST_RINGS = 4, 5  # a verdict rings one to three times
 PAUSE_S = 0.5
 
 
-@dataclass(frozen=True, slots=True)
-class News:
+class News(Struct, frozen=True):
     """Something new about the run: what, how many rings, and one line of words."""
 
     kind: NewsKind

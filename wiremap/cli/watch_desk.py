@@ -3,9 +3,10 @@
 import sys
 import time
 from collections.abc import Sequence
-from dataclasses import replace
 from pathlib import Path
 from typing import Any
+
+from msgspec.structs import replace
 
 from wiremap.bench.sweep_events import Pressed
 from wiremap.bench.typed import Typed, typed

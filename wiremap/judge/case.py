@@ -1,8 +1,10 @@
 """One cable as it was judged: what was required of it, what its job calls it, what was found, what follows."""
 
 from collections.abc import Sequence
-from dataclasses import dataclass, field
 from typing import TYPE_CHECKING, Any
+
+from msgspec import Struct, field
+from msgspec.structs import force_setattr
 
 from wiremap.cable.colours import ColourSet, colour_set
 from wiremap.cable.limits import Limits, limits
@@ -22,8 +24,7 @@ if TYPE_CHECKING:
     from wiremap.cable.kinds import Kind
 
 
-@dataclass(frozen=True, slots=True)
-class Requirements:
+class Requirements(Struct, frozen=True):
     """What a cable must be, and what is known of it beside the reading.
 
     expect: the pattern, None = none is asked for. screen: where it must be joined, None = as the pattern says.
@@ -94,8 +95,7 @@ def requirements(
     )
 
 
-@dataclass(frozen=True, slots=True)
-class JobNames:
+class JobNames(Struct, frozen=True):
     """What a job calls the cable and its ends, as it can be shown; "" = nothing was said."""
 
     near: str = ""
@@ -104,11 +104,10 @@ class JobNames:
 
     def __post_init__(self) -> None:
         for key in ("near", "far", "cable"):
-            object.__setattr__(self, key, spelled_out(getattr(self, key), lines=False))
+            force_setattr(self, key, spelled_out(getattr(self, key), lines=False))
 
 
-@dataclass(frozen=True, slots=True)
-class Case:
+class Case(Struct, frozen=True):
     """One cable as it was judged.
 
     pattern: what was asked for, else the nearest, None = neither. laid: the reading as it was laid out to be judged,
@@ -123,7 +122,7 @@ class Case:
     names: JobNames
     diagnosis: Diagnosis
     pattern: Pattern | None
-    laid: LaidReading | None = field(compare=False)  # follows from the rest
+    laid: LaidReading | None
     order: Termination | None = None
     colours: ColourSet | None = None
     advice: Advice = field(default_factory=Advice)

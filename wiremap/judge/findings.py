@@ -1,7 +1,8 @@
 """What is said of a fault, and of what was not checked: in contacts, numbers and words that wording knows."""
 
-from dataclasses import dataclass
 from typing import Literal, get_args
+
+from msgspec import Struct
 
 Fault = Literal[
     "open",
@@ -72,8 +73,7 @@ CHECKS: tuple[Check, ...] = get_args(Check)
 MISPLACED: tuple[Fault, ...] = ("reversed-pair", "crossed-pairs", "miswire")
 
 
-@dataclass(frozen=True, slots=True)
-class Finding:
+class Finding(Struct, frozen=True):
     """One fault.
 
     near, far: contacts concerned; for conductors that arrive wrongly near[i] arrives at far[i], in near order.
@@ -125,8 +125,7 @@ class Finding:
         return plain | {key: value for key, value in more.items() if value is not None}
 
 
-@dataclass(frozen=True, slots=True)
-class NotChecked:
+class NotChecked(Struct, frozen=True):
     """Something that was not checked, and the reason; both are words that wording knows."""
 
     what: Check

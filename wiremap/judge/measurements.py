@@ -1,8 +1,9 @@
 """What capacitance, echo and resistance say of a sound cable too: its pairs and its length, and how surely."""
 
 from collections.abc import Sequence
-from dataclasses import dataclass
 from typing import Literal
+
+from msgspec import Struct
 
 from wiremap.judge.findings import Finding, NotChecked, Reason
 
@@ -12,8 +13,7 @@ LengthMethod = Literal["echo", "capacitance", "resistance", "fused"]
 Shape = Literal["normal", "rectangular"]
 
 
-@dataclass(frozen=True, slots=True)
-class Pairing:
+class Pairing(Struct, frozen=True):
     """Which conductors are twisted together, over most of the run, and how surely.
 
     pairs: two near contacts each, in contact order; where the method cannot say which conductors belong
@@ -63,8 +63,7 @@ class Pairing:
         return plain
 
 
-@dataclass(frozen=True, slots=True)
-class Term:
+class Term(Struct, frozen=True):
     """One term of an uncertainty budget (GUM 4 and 5): its share of the length, as relative standard uncertainty.
 
     shape: the distribution assigned to it; rectangular ones have half-width sqrt(3) times u_rel. fixed: it is so
@@ -77,8 +76,7 @@ class Term:
     fixed: bool = False
 
 
-@dataclass(frozen=True, slots=True)
-class Length:
+class Length(Struct, frozen=True):
     """Length of one pair, or of the cable where `pair` is None, by one method or fused from several.
 
     u_m: standard uncertainty, k = 1. low_m, high_m: ends of the 95 % interval of the propagated distribution
@@ -122,8 +120,7 @@ class Length:
 KNOWN_CABLE = "calibrated"  # in the place of a kind: the cable that the tester was calibrated with
 
 
-@dataclass(frozen=True, slots=True)
-class LikeKind:
+class LikeKind(Struct, frozen=True):
     """One kind of cable that a cable may be: its name, gauge, whether copper-clad, and how probable it is."""
 
     name: str
@@ -132,8 +129,7 @@ class LikeKind:
     probability: float
 
 
-@dataclass(frozen=True, slots=True)
-class KindSeen:
+class KindSeen(Struct, frozen=True):
     """What a cable is like by all that was measured of it.
 
     likely: kinds by their probability, the likeliest first, as many as hold most of it; told: the kind that somebody
@@ -163,8 +159,7 @@ class KindSeen:
         return plain | {key: word for key, word in (("told", self.told), ("of", self.of)) if word}
 
 
-@dataclass(frozen=True, slots=True)
-class Measured:
+class Measured(Struct, frozen=True):
     """What capacitance, echo and resistance say. findings: those given, with place and end, and new ones.
 
     kind: what kind of cable it is like, None where nothing says.

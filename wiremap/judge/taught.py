@@ -8,8 +8,9 @@ another one (regression of one normal value on another). So a make is widened be
 """
 
 import math
-from dataclasses import replace
 from typing import TYPE_CHECKING, Literal, get_args
+
+from msgspec.structs import replace
 
 from wiremap.cable.kinds import Kind
 from wiremap.cable.limits import Limits

@@ -1,8 +1,10 @@
 """The verdict: a Reading judged against a Pattern, with everything that is said of the cable."""
 
 from collections.abc import Iterable, Sequence
-from dataclasses import dataclass, field, replace
 from typing import TYPE_CHECKING
+
+from msgspec import Struct, field
+from msgspec.structs import replace
 
 from wiremap.cable.limits import Limits, limits
 from wiremap.cable.patterns import Pattern, ScreenRule
@@ -34,8 +36,7 @@ WITHOUT_A_SETUP: tuple[Check, ...] = ("foreign-voltage", "intermittent")
 NEAR_ONLY = ("remote", "joined", "equipment")
 
 
-@dataclass(frozen=True, slots=True)
-class Options:
+class Options(Struct, frozen=True):
     """What else the judge is told.
 
     screen: None = the pattern's own rule. require: checks that must be made. length: how long it was to be, None =
@@ -58,8 +59,7 @@ class Options:
         check_wanted(self.terminators, None)
 
 
-@dataclass(frozen=True, slots=True)
-class Diagnosis:
+class Diagnosis(Struct, frozen=True):
     """What is said of a cable.
 
     expect: the pattern it was judged against, None = none was given; findings are then against the nearest one.
@@ -87,8 +87,7 @@ class Diagnosis:
     kind: KindSeen | None = None
 
 
-@dataclass(frozen=True, slots=True, eq=False)
-class Judged:
+class Judged(Struct, frozen=True, eq=False):
     """A diagnosis, and its reading laid out as it was judged: through a remote as with both plugs in the tester.
 
     laid: None where no pattern fits, so that there is none to lay it out on.

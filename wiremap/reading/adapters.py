@@ -4,8 +4,9 @@ An adapter is described by a pattern: its near connector is the cable's plug, it
 """
 
 from collections.abc import Sequence
-from dataclasses import replace
 from typing import Any, TypeVar
+
+from msgspec.structs import replace
 
 from wiremap.cable.patterns import Pattern
 from wiremap.calibration import Calibration

@@ -1,13 +1,13 @@
 """What a Reading is made of: who measured, and one measurement of each kind."""
 
-from dataclasses import dataclass
 from typing import Literal
+
+from msgspec import Struct
 
 from wiremap.contact import Contact
 
 
-@dataclass(frozen=True, slots=True)
-class Tester:
+class Tester(Struct, frozen=True):
     """Who measured: the four fields of its identification, what it can do, and how finely it sees.
 
     resolution_ohm: smallest step of a conductor's resistance, ohms.
@@ -21,8 +21,7 @@ class Tester:
     resolution_ohm: float = 2.0
 
 
-@dataclass(frozen=True, slots=True)
-class Capacitance:
+class Capacitance(Struct, frozen=True):
     """Capacitances over all contacts (near, then far), pF, open-socket values not yet subtracted.
 
     two_terminal_pf: [i][j] between two contacts, all others floating; symmetric, None = not measured.
@@ -41,8 +40,7 @@ class Capacitance:
     sd_pf: float | None = None
 
 
-@dataclass(frozen=True, slots=True)
-class Echo:
+class Echo(Struct, frozen=True):
     """Times of the first echo between two contacts, such as near 1 and near 2.
 
     ticks: one count per repeat; None = no echo within range. tick_ps: length of a tick. launch_ps: from the
@@ -60,8 +58,7 @@ class Echo:
     dither_ps: tuple[float, ...] | None = None
 
 
-@dataclass(frozen=True, slots=True)
-class Trace:
+class Trace(Struct, frozen=True):
     """A sampled reflection between two contacts: microvolts[k] at t0_ps + k dt_ps after the middle of the step.
 
     The voltage is that of a less that of b; a is driven by step_microvolts, b held low, through drive_ohm each.
@@ -76,8 +73,7 @@ class Trace:
     drive_ohm: float = 50.0
 
 
-@dataclass(frozen=True, slots=True)
-class ForeignVoltage:
+class ForeignVoltage(Struct, frozen=True):
     """A voltage that was there before the tester drove anything.
 
     kind: "dc", "ac", "probing" (a power source looking for a device), "link" (a live port), "cell" (a wet
@@ -89,8 +85,7 @@ class ForeignVoltage:
     kind: Literal["dc", "ac", "probing", "link", "cell"]
 
 
-@dataclass(frozen=True, slots=True)
-class Event:
+class Event(Struct, frozen=True):
     """A change seen while watching: contacts a and b opened or joined.
 
     at_us: since the watch began. for_us: how long the new state lasted, None = it still lasts.
@@ -104,8 +99,7 @@ class Event:
     for_us: int | None
 
 
-@dataclass(frozen=True, slots=True)
-class HeardText:
+class HeardText(Struct, frozen=True):
     """What a tester printed that has a language of its own, the last lines of it, and how it was read.
 
     alike: how many scans of it were alike; its line has no check value. language: the description, a TOML text.

@@ -6,8 +6,9 @@ matrix, they are ordered near contacts first, then far, and are a `Contact` each
 
 import json
 from collections.abc import Iterable, Mapping
-from dataclasses import dataclass
 from typing import Literal, get_args
+
+from msgspec import Struct
 
 from wiremap import ranges
 from wiremap.calibration import LARGEST_MATRIX, Calibration
@@ -35,8 +36,7 @@ Origin = Literal["tester", "simulator", "table", "eyes", "unknown"]
 FORMAT = 1
 
 
-@dataclass(frozen=True, slots=True)
-class Reading:
+class Reading(Struct, frozen=True):
     """What the tester saw, unjudged; one that exists is sound.
 
     taken_utc: "YYYY-MM-DDTHH:MM:SSZ", None where nobody knows. tester, calibration: None = not known.

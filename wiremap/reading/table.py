@@ -8,7 +8,8 @@ refused with both.
 import math
 import re
 from collections.abc import Collection, Sequence
-from dataclasses import dataclass
+
+from msgspec import Struct
 
 from wiremap.cable.connectors import Connector
 from wiremap.contact import Contact, far_contact, near_contact
@@ -40,16 +41,14 @@ SCALED = re.compile(r"\b(?:kilo|mega|milli|k|m) ?-?(?:ohm|\u03a9|\u2126)", re.IG
 SIDES = re.compile(r"\b(?:near|far|transposed)\b", re.IGNORECASE)
 
 
-@dataclass(frozen=True, slots=True)
-class FromTable:
+class FromTable(Struct, frozen=True):
     """The reading of a table, and how it was read: "near rows, far columns, 1 = joined, 0 = open"."""
 
     reading: Reading
     read_as: str
 
 
-@dataclass(frozen=True, slots=True)
-class _Way:
+class _Way(Struct, frozen=True):
     """One way to see a grid: its headers if it has any, the values, and what stands in the corner."""
 
     grid: Grid

@@ -3,7 +3,8 @@
 import re
 from collections import Counter
 from collections.abc import Iterator, Sequence
-from dataclasses import dataclass
+
+from msgspec import Struct
 
 from wiremap.cable.connectors import Connector, connectors
 from wiremap.reading.table_text import TableCell, TableRefusedError
@@ -34,8 +35,7 @@ CORNER = re.compile(
 )
 
 
-@dataclass(frozen=True, slots=True)
-class Header:
+class Header(Struct, frozen=True):
     """The names of one side of a table, in its order. end: the word for the end, "" = not said.
 
     worded: whether a letter stands in them, so that they cannot be values.

@@ -5,7 +5,9 @@ import csv
 import re
 import unicodedata
 from collections.abc import Iterator
-from dataclasses import dataclass, replace
+
+from msgspec import Struct
+from msgspec.structs import replace
 
 from wiremap.errors import FileError
 
@@ -35,8 +37,7 @@ class TableRefusedError(Exception):
         self.stage, self.place, self.what, self.hint = stage, place, what, hint
 
 
-@dataclass(frozen=True, slots=True)
-class TableCell:
+class TableCell(Struct, frozen=True):
     """One cell: its text without spaces around it, its line and its column in the file, both from 1."""
 
     text: str
@@ -52,8 +53,7 @@ class TableCell:
 TableRows = tuple[tuple[TableCell, ...], ...]
 
 
-@dataclass(frozen=True, slots=True)
-class Grid:
+class Grid(Struct, frozen=True):
     """Rows of cells of one length, as one separator cuts them.
 
     separator: what stands between cells, in words. notes: titles and comments. named: whether the first row can only

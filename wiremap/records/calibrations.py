@@ -38,7 +38,7 @@ def calibration_of(tester: Tester) -> Calibration | None:
         raise FileError(f"{path}: not JSON ({error})", HINT) from error
     if not isinstance(plain, dict) or plain.get("format") != FORMAT:
         raise FileError(f"{path}: no calibration of format {FORMAT}", HINT)
-    unknown = set(plain) - {"format", *Calibration.__dataclass_fields__}
+    unknown = set(plain) - {"format", *Calibration.__struct_fields__}
     if unknown:
         raise FileError(f"{path}: key '{sorted(unknown)[0]}' is not known", HINT)
     try:

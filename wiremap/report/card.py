@@ -5,7 +5,8 @@ picture (card_picture) is for the print that lies beside the tool.
 """
 
 from collections.abc import Mapping, Sequence
-from dataclasses import dataclass
+
+from msgspec import Struct
 
 from wiremap.cable.colours import Colour, ColourSet
 from wiremap.cable.connectors import Connector
@@ -21,8 +22,7 @@ CAUTIONS = (
 EMPTY_WORD = "empty"
 
 
-@dataclass(frozen=True, slots=True)
-class CardLine:
+class CardLine(Struct, frozen=True):
     """One contact. colour None: nothing goes in. mate: the contact its twisted partner goes into.
 
     now_in: the contact that the conductor is in now, "" = it is not in the plug, None = not known or not told.
@@ -37,8 +37,7 @@ class CardLine:
     changes: bool
 
 
-@dataclass(frozen=True, slots=True)
-class Card:
+class Card(Struct, frozen=True):
     """A card. end: what the end is called. named: the order, as a termination, None = it has no name.
 
     why: what the card is for, one sentence. told: whether what is in the plug now is known, so that `now_in`

@@ -1,8 +1,9 @@
 """A capture as texts: everything that a sheet, a label and a phone page say of it."""
 
 from collections.abc import Mapping
-from dataclasses import dataclass
 from typing import Any
+
+from msgspec import Struct
 
 from wiremap.judge.case import Case
 from wiremap.records.captures.capture import Capture
@@ -16,8 +17,7 @@ from wiremap.report.words.services import spoken
 LABEL_DIGITS = 20
 
 
-@dataclass(frozen=True, slots=True)
-class Proof:
+class Proof(Struct, frozen=True):
     """A capture, and the cable in it judged again."""
 
     case: Case

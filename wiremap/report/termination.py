@@ -1,6 +1,6 @@
 """From requirements to a termination card: of a pattern as it should be, or of a cable that is to be mended."""
 
-from dataclasses import replace
+from msgspec.structs import replace
 
 from wiremap.cable.colours import colour_set
 from wiremap.cable.patterns import Pattern, pattern

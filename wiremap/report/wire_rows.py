@@ -1,7 +1,8 @@
 """The wire map as rows, one a conductor: near contact, colour, far contact, what is wrong with it."""
 
 from collections.abc import Mapping, Sequence
-from dataclasses import dataclass
+
+from msgspec import Struct
 
 from wiremap.cable.colours import Colour, ColourSet
 from wiremap.cable.patterns import Pattern
@@ -20,8 +21,7 @@ NOT_ASKED = "not asked for"
 MOST_NAMED = 4  # contacts that one line of the wire map names; of more it says how many
 
 
-@dataclass(frozen=True, slots=True)
-class Row:
+class Row(Struct, frozen=True):
     """One conductor as it is.
 
     near: its contact at the near end, None for contacts of the far end that nothing arrives at. said: its colour

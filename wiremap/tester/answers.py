@@ -6,9 +6,10 @@ returned here. Values: whole numbers; "open" for 9.9E37 (above the range, no ech
 """
 
 import re
-from dataclasses import dataclass
 from typing import Literal, cast, get_args
 from zlib import crc32
+
+from msgspec import Struct
 
 from wiremap.errors import TesterError
 
@@ -45,8 +46,7 @@ class FrameError(TesterError):
         self.raw = raw
 
 
-@dataclass(frozen=True, slots=True)
-class Answer:
+class Answer(Struct, frozen=True):
     """One sound answer: its tag, its status, the fields between status and check value, and the line as it came."""
 
     tag: int
@@ -55,8 +55,7 @@ class Answer:
     raw: bytes
 
 
-@dataclass(frozen=True, slots=True)
-class Capacitances:
+class Capacitances(Struct, frozen=True):
     """Answer to a capacitance query, femtofarads; `values` is a triangle (row by row) or one value per contact."""
 
     contacts: int
@@ -67,8 +66,7 @@ class Capacitances:
     values: tuple[int | None, ...]
 
 
-@dataclass(frozen=True, slots=True)
-class Voltage:
+class Voltage(Struct, frozen=True):
     """A voltage found at a contact (numbered from 0)."""
 
     contact: int
@@ -76,8 +74,7 @@ class Voltage:
     kind: VoltageKind
 
 
-@dataclass(frozen=True, slots=True)
-class EchoTimes:
+class EchoTimes(Struct, frozen=True):
     """Answer to an echo query; ticks: None = no echo in range; dither_ps: None = none applied."""
 
     tick_ps: int
@@ -88,8 +85,7 @@ class EchoTimes:
     dither_ps: tuple[int, ...] | None
 
 
-@dataclass(frozen=True, slots=True)
-class TraceSamples:
+class TraceSamples(Struct, frozen=True):
     """Answer to a trace query: microvolts[k] at t0_ps + k dt_ps."""
 
     t0_ps: int
@@ -97,8 +93,7 @@ class TraceSamples:
     microvolts: tuple[int, ...]
 
 
-@dataclass(frozen=True, slots=True)
-class LatchedEvent:
+class LatchedEvent(Struct, frozen=True):
     """One change seen while watching; a and b numbered from 0, for_us None = the new state still lasts."""
 
     number: int
@@ -109,8 +104,7 @@ class LatchedEvent:
     for_us: int | None
 
 
-@dataclass(frozen=True, slots=True)
-class LatchedEvents:
+class LatchedEvents(Struct, frozen=True):
     """Answer to an event query: newest number there is, how many were lost, and those not yet acknowledged."""
 
     newest: int

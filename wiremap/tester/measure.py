@@ -2,9 +2,10 @@
 
 from collections.abc import Callable, Iterator, Sequence
 from contextlib import contextmanager
-from dataclasses import dataclass
 from datetime import UTC, datetime
 from typing import Literal, TypeVar
+
+from msgspec import Struct
 
 from wiremap.cable.patterns import Pattern, pattern
 from wiremap.calibration import Calibration
@@ -35,8 +36,7 @@ KIND_OF_VOLTAGE: dict[str, Literal["dc", "ac", "probing", "link", "cell"]] = {
 }
 
 
-@dataclass(frozen=True, slots=True)
-class OpenTester:
+class OpenTester(Struct, frozen=True):
     """A tester that is connected and has said who it is; contacts are those of its two sockets."""
 
     line: Line
@@ -45,8 +45,7 @@ class OpenTester:
     far_contacts: tuple[str, ...]
 
 
-@dataclass(frozen=True, slots=True)
-class FoundTester:
+class FoundTester(Struct, frozen=True):
     """A port that may hold a tester: who it is, or why it could not be asked."""
 
     address: str
@@ -186,8 +185,7 @@ def _only_address() -> str:
     )
 
 
-@dataclass(frozen=True, slots=True)
-class _Seen:
+class _Seen(Struct, frozen=True):
     resistance_ohm: tuple[tuple[Ohm, ...], ...]
     low_level_ohm: tuple[tuple[Ohm, ...], ...] | None = None
     capacitance: Capacitance | None = None
@@ -214,8 +212,7 @@ def view_of(
     )
 
 
-@dataclass(frozen=True, slots=True)
-class View:
+class View(Struct, frozen=True):
     """The cable's contacts, and for each (near, then far) the tester's contact (from 0) it is at, None = at none.
 
     sockets: the same as if the far plug were in the tester, whatever was said.

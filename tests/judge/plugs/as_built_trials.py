@@ -3,9 +3,11 @@
 import random
 from collections import defaultdict
 from collections.abc import Iterable
-from dataclasses import dataclass, replace
+from dataclasses import dataclass
 from functools import lru_cache
 from math import sqrt
+
+from msgspec.structs import replace
 
 from wiremap.cable.colours import colour_set
 from wiremap.cable.habits import HabitKind, Habits, habits

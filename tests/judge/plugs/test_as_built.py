@@ -3,12 +3,12 @@
 import math
 import random
 from collections import defaultdict
-from dataclasses import replace
 from itertools import permutations
 
 import networkx
 import numpy as np
 import pytest
+from msgspec.structs import replace
 
 from tests.judge.plugs.as_built_trials import (
     STRAIGHT,

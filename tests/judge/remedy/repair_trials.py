@@ -1,7 +1,10 @@
 """Cables that are broken in every way the virtual cable knows, mended as the advice says, and tested again."""
 
+import dataclasses
 import random
-from dataclasses import dataclass, field, replace
+from dataclasses import dataclass, field
+
+from msgspec.structs import replace
 
 from firmware_sim.cable_model.tables import tables
 from tests.firmware_sim.parsed import parse_description
@@ -148,10 +151,10 @@ class Bench:
             case "clean":
                 ends = (step.end,) if step.end else ("near", "far")
                 left = [t for t in self.cable.troubles if not (t.kind in ("leak", "film") and t.where in ends)]
-                self.cable = replace(self.cable, troubles=tuple(left))
+                self.cable = dataclasses.replace(self.cable, troubles=tuple(left))
             case "open-joint":
                 if self.cable.joint is not None:
-                    self.cable = replace(self.cable, joint=CONDUCTORS)
+                    self.cable = dataclasses.replace(self.cable, joint=CONDUCTORS)
                 self.done.add(("open-joint", None))
             case "replace":
                 near = T568B
@@ -174,10 +177,10 @@ class Bench:
         left = tuple(trouble for trouble in self.cable.troubles if trouble.where != step.end)
         reads = tuple((str(place), name) for place, name in enumerate(now, 1))
         if step.end == "near":
-            self.cable = replace(self.cable, near=tuple(now), troubles=left)
+            self.cable = dataclasses.replace(self.cable, near=tuple(now), troubles=left)
             self.known = replace(self.known, near_colours=reads if step.order else ())
         else:
-            self.cable = replace(self.cable, far=tuple(now), troubles=left)
+            self.cable = dataclasses.replace(self.cable, far=tuple(now), troubles=left)
             self.known = replace(self.known, far_colours=reads if step.order else ())
 
 

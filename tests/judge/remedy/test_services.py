@@ -1,10 +1,10 @@
 """What would run on a cable as it is: links, power, and what must not be connected."""
 
 from collections.abc import Sequence
-from dataclasses import replace
 from itertools import product
 
 import pytest
+from msgspec.structs import replace
 
 from tests.judge.remedy.service_trials import PORTS, count, sample
 from wiremap.cable.kinds import Category

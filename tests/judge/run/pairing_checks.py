@@ -2,11 +2,12 @@
 
 import itertools
 import math
-from dataclasses import dataclass, replace
+from dataclasses import dataclass
 from typing import Any
 
 import networkx
 import numpy as np
+from msgspec.structs import replace
 from scipy.stats import beta
 
 from tests.firmware_sim.cable_model.population import Cables, draw, grounded_groups_pf, jack_pf

@@ -1,9 +1,8 @@
 """Capacitance networks, and what a Reading's capacitances become."""
 
-from dataclasses import replace
-
 import numpy as np
 import pytest
+from msgspec.structs import replace
 from numpy.typing import NDArray
 
 from firmware_sim.cable_model.fields.capacitance import empty_terminals

@@ -1,8 +1,7 @@
 """Lengths with their uncertainty, what they say of a cable, and where faults lie."""
 
-from dataclasses import replace
-
 import pytest
+from msgspec.structs import replace
 
 from firmware_sim.cable_model.written.description import Description
 from tests.judge.run import length_checks

@@ -1,11 +1,10 @@
 """Which conductors are twisted together, and which expected pairs are split."""
 
-from dataclasses import replace
-
 import numpy as np
 import pytest
 from hypothesis import given, settings
 from hypothesis import strategies as st
+from msgspec.structs import replace
 
 from firmware_sim.cable_model.written.description import Description
 from tests.judge.run import pairing_checks

@@ -1,6 +1,5 @@
-from dataclasses import replace
-
 import pytest
+from msgspec.structs import replace
 
 from wiremap.errors import FileError
 from wiremap.judge.measurements import Length

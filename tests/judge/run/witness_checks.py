@@ -1,9 +1,9 @@
 """False alarms on sound cables, those of high skew included; weaker witnesses; short cords against a good one."""
 
 import math
-from dataclasses import replace
 
 import numpy as np
+from msgspec.structs import replace
 
 from tests.firmware_sim.cable_model.population import Cables, Spread, draw, grounded_groups_pf, jack_pf
 from tests.judge.run.length_checks import COARSE

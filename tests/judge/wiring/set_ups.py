@@ -1,8 +1,9 @@
 """Named cables of the simulator with any far end, read by a user who says what the far plug is in, rightly or not."""
 
 import re
-from dataclasses import replace
 from functools import cache
+
+from msgspec.structs import replace
 
 from firmware_sim.cable_model.written.named import FOLDER, cable_names
 from tests.firmware_sim.parsed import parse_description

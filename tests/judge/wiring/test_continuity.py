@@ -1,11 +1,11 @@
 """Continuity faults: the worked examples, and what the rules promise of any cable."""
 
 import random
-from dataclasses import replace
 
 import pytest
 from hypothesis import given, settings
 from hypothesis import strategies as st
+from msgspec.structs import replace
 
 from tests.judge.wiring.oracle import Said, check_promises, findings_again, mirrored, said, wanted_nets
 from tests.long.judge import check_cables, continuity_of, every_order, nets_with_shorts, partial_maps, spoiled

@@ -3,11 +3,11 @@
 import ast
 import random
 from collections.abc import Sequence
-from dataclasses import replace
 from pathlib import Path
 from typing import TypeVar
 
 import pytest
+from msgspec.structs import replace
 
 import wiremap.judge
 from tests.judge.simulated import FAR_OPEN, described, fault, measured_reading
@@ -100,6 +100,19 @@ def test_the_order_of_a_reading_s_contacts_does_not_matter(name: str, grouped: b
             again = judge_case(reordered(reading, seed), wanted)
             assert again.to_builtins() == case.to_builtins()
             assert wire_rows(again) == wire_rows(case)
+
+
+def test_a_cable_judged_twice_is_the_same_case() -> None:
+    """What was judged alike is equal, although what was not measured is NaN in the laid reading; by other rules not."""
+    reading = measured_reading(CABLES["broken, seen from one end"], traces=False)
+    once = judge_case(reading)
+    assert once.laid is not None
+    assert any(value != value for row in once.laid.ohm for value in row)
+    assert judge_case(reading) == once
+    assert judge_case(reading, requirements(expect="crossover")) != once
+    other = lay_reading(reading, STRAIGHT, replace(limits(), joined_ohm=100.0))
+    assert lay_reading(reading, STRAIGHT, limits()) != other
+    assert len({other, lay_reading(reading, STRAIGHT, replace(limits(), joined_ohm=100.0))}) == 1
 
 
 def test_a_laid_reading_goes_by_the_plugs() -> None:

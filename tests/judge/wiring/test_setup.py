@@ -1,9 +1,9 @@
 """The set-up guessed: right or silent on every named cable with every far end, and never on cables at both ends."""
 
 import random
-from dataclasses import replace
 
 import pytest
+from msgspec.structs import replace
 
 from tests.judge.wiring.set_ups import NAMES, REAL, read
 from tests.strategies import apart, cable, joined, nets_of, plugs, random_map, random_nets, reading_of

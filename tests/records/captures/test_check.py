@@ -1,9 +1,9 @@
 """What is said of a tester's calibration, and which files of a folder are captures."""
 
-from dataclasses import replace
 from pathlib import Path
 
 import pytest
+from msgspec.structs import replace
 
 from tests.judge.wiring.test_terminators import bus
 from tests.records.samples import content, plain_record, published_key, reading

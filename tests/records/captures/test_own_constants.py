@@ -1,8 +1,7 @@
 """A record is judged by what it carries: materials and remotes beside the thresholds."""
 
-from dataclasses import replace
-
 import pytest
+from msgspec.structs import replace
 
 from tests.judge.simulated import described, measured_reading
 from tests.records.samples import START, plain_record

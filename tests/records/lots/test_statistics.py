@@ -1,9 +1,9 @@
 import importlib
 import random
-from dataclasses import replace
 from pathlib import Path
 
 import pytest
+from msgspec.structs import replace
 from scipy import stats
 
 from wiremap.errors import FileError

@@ -5,13 +5,13 @@ import re
 import shutil
 import subprocess
 from collections.abc import Callable
-from dataclasses import replace
 from functools import cache
 from pathlib import Path
 
 import msgspec
 import numpy as np
 import pytest
+from msgspec.structs import replace
 from PIL import Image
 
 from tests.report.proofs import REVERSED_AND_OPEN, crowded, loopback, m12d, proof, shorted

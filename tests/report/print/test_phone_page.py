@@ -3,11 +3,11 @@
 import io
 import re
 from collections.abc import Iterator
-from dataclasses import replace
 from pathlib import Path
 
 import pytest
 import zxingcpp
+from msgspec.structs import replace
 from PIL import Image
 
 from tests.report.print.browser import Browser, browser

@@ -2,10 +2,10 @@
 
 import re
 import struct
-from dataclasses import replace
 from xml.etree import ElementTree
 
 import pytest
+from msgspec.structs import replace
 
 from tests.judge.simulated import FAR_OPEN, described, fault, measured_reading
 from tests.report.print.goldens import pdf_text

@@ -2,11 +2,11 @@
 
 import random
 import re
-from dataclasses import replace
 
 import pytest
 from hypothesis import given, settings
 from hypothesis import strategies as st
+from msgspec.structs import replace
 
 from tests.strategies import cable, joined, plugs, random_nets, reading_of, spoiled_nets
 from wiremap.cable.patterns import ScreenRule, pattern, pattern_names

@@ -1,11 +1,11 @@
 """Sentences: every fault, cause, check and reason has its own, and none claims more than its finding."""
 
-from dataclasses import replace
 from typing import get_args
 
 import pytest
 from hypothesis import given, settings
 from hypothesis import strategies as st
+from msgspec.structs import replace
 
 from wiremap.cable.mistakes import mistakes
 from wiremap.cable.patterns import pattern

@@ -73,7 +73,7 @@ def command(
 
 def _settings(lot: str, plan: Path | None, said: "dict[str, Any]") -> "LotPlan":
     """Return the lot's settings: the job file's, what the command line says in their place, or those it began with."""
-    from dataclasses import replace
+    from msgspec.structs import replace
 
     from wiremap.errors import FileError, UsageError
     from wiremap.records.lots.plan import LotPlan, at_home, lot_folder, read_plan, settled_plan

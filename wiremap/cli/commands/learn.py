@@ -28,7 +28,7 @@ def command(
 
     It is shown what was found, and asked before it is kept; then test and batch work with that tester.
     """
-    from dataclasses import replace
+    from msgspec.structs import replace
 
     from wiremap.cli.keyboard import Keyboard
     from wiremap.cli.output import talk, write

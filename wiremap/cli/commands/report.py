@@ -1,10 +1,10 @@
 """`wiremap report`: captures as sheets, pictures, labels and pages for a phone, each in a folder of its own."""
 
-from dataclasses import dataclass
 from pathlib import Path
 from typing import TYPE_CHECKING, Annotated, Any
 
 import typer
+from msgspec import Struct
 
 from wiremap.cli import options
 
@@ -73,8 +73,7 @@ def command(
     raise typer.Exit(EXIT_OF_ERROR["file"] if counts["unreadable"] else 0)
 
 
-@dataclass(frozen=True, slots=True)
-class _Planned:
+class _Planned(Struct, frozen=True):
     """What is to be made of a capture. endings: of the files in the folder, each beginning with the capture's name."""
 
     capture: Path

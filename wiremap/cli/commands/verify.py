@@ -1,11 +1,11 @@
 """`wiremap verify`: is a capture as it was written, who signed it, does its verdict follow from its reading."""
 
 from collections.abc import Mapping, Sequence
-from dataclasses import replace
 from pathlib import Path
 from typing import Annotated, Any
 
 import typer
+from msgspec.structs import replace
 
 from wiremap.cli import options
 from wiremap.errors import FileError

@@ -88,7 +88,8 @@ def _watch(
 ) -> _Seen:
     """Measure once, then watch until it is enough, somebody stops it, or the tester refuses."""
     import time
-    from dataclasses import replace
+
+    from msgspec.structs import replace
 
     from wiremap.bench.watcher import watch
     from wiremap.cli.keyboard import Keyboard

@@ -5,9 +5,9 @@ measures the same whichever plug it is in, and is said to be either end until so
 """
 
 import math
-from dataclasses import replace
 
 import numpy as np
+from msgspec.structs import replace
 from numpy.typing import NDArray
 
 from wiremap.cable.colours import ColourSet

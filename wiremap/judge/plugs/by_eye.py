@@ -1,8 +1,9 @@
 """From colours read through both plugs to a Reading: what sits where, nothing measured."""
 
 from collections.abc import Mapping
-from dataclasses import dataclass
 from itertools import product
+
+from msgspec import Struct
 
 from wiremap.cable.colours import ColourSet
 from wiremap.cable.connectors import Connector
@@ -14,8 +15,7 @@ from wiremap.judge.plugs.evidence import Reads, seen_as
 from wiremap.reading.reading import Ohm, Reading, square
 
 
-@dataclass(frozen=True, slots=True)
-class _Seen:
+class _Seen(Struct, frozen=True):
     """A plug: the conductors that each contact may hold (none: it is empty), and the one where that is certain.
 
     A contact that was not read may be empty, so what it holds is never certain.

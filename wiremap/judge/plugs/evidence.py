@@ -2,7 +2,8 @@
 
 import re
 from collections.abc import Iterable, Sequence
-from dataclasses import dataclass
+
+from msgspec import Struct
 
 from wiremap.cable.colours import ColourSet
 from wiremap.cable.connectors import Connector
@@ -16,8 +17,7 @@ NO_BRACKETS = str.maketrans("", "", "()")
 Reads = tuple[tuple[str, str], ...]
 
 
-@dataclass(frozen=True, slots=True)
-class Opened:
+class Opened(Struct, frozen=True):
     """An open contact whose break was placed: the contact at `end`, and where the break is."""
 
     end: End
@@ -25,8 +25,7 @@ class Opened:
     place: Place
 
 
-@dataclass(frozen=True, slots=True)
-class Evidence:
+class Evidence(Struct, frozen=True):
     """All that is known of one cable's wiring; the screen is not in it.
 
     routes: (near contact, far contact) of each conductor that arrives alone. groups: contacts that a short joins,

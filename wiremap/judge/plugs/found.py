@@ -1,7 +1,8 @@
 """What is said of the plugs of a cable: their likely orders, the end at fault, where to look next."""
 
-from dataclasses import dataclass
 from typing import Literal
+
+from msgspec import Struct
 
 from wiremap.contact import End
 
@@ -9,8 +10,7 @@ Holds = tuple[tuple[str, str | None], ...]  # (contact, conductor name or None f
 WrongEnd = Literal["near", "far", "both", "either"]
 
 
-@dataclass(frozen=True, slots=True)
-class Effort:
+class Effort(Struct, frozen=True):
     """Minutes it takes to look into a plug at each end; None = it cannot be looked into."""
 
     near_minutes: float | None = 1.0
@@ -22,8 +22,7 @@ class Effort:
         return self.near_minutes, self.far_minutes
 
 
-@dataclass(frozen=True, slots=True)
-class LikelyOrder:
+class LikelyOrder(Struct, frozen=True):
     """An order a plug may have.
 
     conductors: (contact, conductor name or None for an empty contact), in contact order. known_as: the
@@ -45,8 +44,7 @@ class LikelyOrder:
         return plain | ({"carried": True} if self.carried else {})
 
 
-@dataclass(frozen=True, slots=True)
-class Look:
+class Look(Struct, frozen=True):
     """The contact whose colour decides most for the time it takes, and how much, in bits."""
 
     end: End
@@ -59,8 +57,7 @@ class Look:
         return {"end": self.end, "contact": self.contact, "bits": round(self.bits, 3), "minutes": self.minutes}
 
 
-@dataclass(frozen=True, slots=True)
-class AsBuilt:
+class AsBuilt(Struct, frozen=True):
     """What the plugs hold, by the evidence.
 
     near_at_fault, far_at_fault: chance that the plug needs re-terminating. wrong_end: the end that can be named,

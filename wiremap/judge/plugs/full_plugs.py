@@ -6,12 +6,12 @@ larger ones. Within a block every assignment is possible, and the chances of all
 """
 
 from collections.abc import Iterator
-from dataclasses import dataclass
 from functools import lru_cache
 from itertools import permutations, product
 from math import factorial, prod
 
 import numpy as np
+from msgspec import Struct
 
 from wiremap.judge.plugs.orders import FULL, Chances, Places, Rows, full_orders, ranks
 from wiremap.judge.plugs.prior import Numbers, table
@@ -84,8 +84,7 @@ def _emptied(order: Numbers, contact: int) -> Numbers:
     return tuple(-1 if place == contact else number for place, number in enumerate(order))
 
 
-@dataclass(frozen=True)
-class _Extra:
+class _Extra(Struct, frozen=True):
     """Two orders of which one has an empty contact, and their chance; which of them is as intended."""
 
     near: Numbers

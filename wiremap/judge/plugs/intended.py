@@ -1,6 +1,6 @@
 """The ways a cable may have been meant: which termination at the near plug, and what follows for the far one."""
 
-from dataclasses import dataclass
+from msgspec import Struct
 
 from wiremap.cable.colours import ColourSet
 from wiremap.cable.connectors import Connector
@@ -9,8 +9,7 @@ from wiremap.cable.patterns import Pattern
 from wiremap.cable.terminations import carried, terminations
 
 
-@dataclass(frozen=True, slots=True)
-class Intended:
+class Intended(Struct, frozen=True):
     """One way the cable may have been meant: its weight and the order of each plug."""
 
     weight: float

@@ -7,10 +7,10 @@ the same kind at both. The shifted plug is no order of all conductors; it stands
 """
 
 from collections import defaultdict
-from dataclasses import dataclass
 from functools import lru_cache
 
 import numpy as np
+from msgspec import Struct
 
 from wiremap.cable.colours import ColourSet
 from wiremap.cable.connectors import Connector
@@ -31,8 +31,7 @@ from wiremap.judge.plugs.orders import (
 Numbers = tuple[int, ...]
 
 
-@dataclass(frozen=True, slots=True)
-class PlugBelief:
+class PlugBelief(Struct, frozen=True):
     """What is believed of one plug for one intended order, without its flat share.
 
     weighted: (order as conductor numbers, chance); these and `shifted` (half of it each way) add up to 1.
@@ -43,8 +42,7 @@ class PlugBelief:
     shifted: float
 
 
-@dataclass(frozen=True, slots=True)
-class Belief:
+class Belief(Struct, frozen=True):
     """What is believed of a cable.
 
     conductors: their names; elsewhere they are numbers. near, far: one PlugBelief for each of `intended`.

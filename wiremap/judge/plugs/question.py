@@ -1,9 +1,9 @@
 """What both engines share: the posterior they return, and one belief and one evidence in numbers."""
 
 from collections.abc import Sequence
-from dataclasses import dataclass
 
 import numpy as np
+from msgspec import Struct
 from numpy.typing import NDArray
 
 from wiremap.cable.colours import ColourSet
@@ -18,8 +18,7 @@ OrderRow = tuple[int, ...]
 ConductorBlock = tuple[tuple[int, ...], tuple[int, ...]]
 
 
-@dataclass(frozen=True)
-class Posterior:
+class Posterior(Struct, frozen=True):
     """Chances of the orders of one plug, and of the other plug's where each goes with exactly one.
 
     rows: (R, contacts) conductor numbers, -1 = empty. chance: (R,), adding up to 1. other_rows: (R, contacts of
@@ -36,8 +35,7 @@ class Posterior:
     likeliest: tuple[OrderRow, OrderRow, float] | None = None
 
 
-@dataclass(frozen=True)
-class Question:
+class Question(Struct, frozen=True):
     """One belief and one evidence in numbers: what the two engines below share."""
 
     known: Belief

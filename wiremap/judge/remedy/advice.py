@@ -1,7 +1,8 @@
 """What follows from a diagnosis: which end, what is in the plugs, what to do, what would run on the cable as it is."""
 
-from dataclasses import dataclass
 from typing import TYPE_CHECKING, Any
+
+from msgspec import Struct
 
 from wiremap.cable.colours import ColourSet, colour_set
 from wiremap.cable.kinds import Kind
@@ -24,8 +25,7 @@ NamePairs = tuple[tuple[str, str], ...]
 Nets = list[tuple[tuple[str, ...], tuple[str, ...]]]
 
 
-@dataclass(frozen=True, slots=True)
-class Advice:
+class Advice(Struct, frozen=True):
     """What follows from a diagnosis. as_built None: nothing is wrong, or it cannot be told; repair None likewise.
 
     serves: all that is wanted is right, and what there is beside it endangers nothing.

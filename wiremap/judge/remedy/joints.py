@@ -2,7 +2,8 @@
 
 import re
 from collections.abc import Sequence
-from dataclasses import dataclass
+
+from msgspec import Struct
 
 from wiremap.errors import UsageError
 
@@ -11,8 +12,7 @@ WITHIN_M = 0.5
 WITHIN_RATIO = 0.06
 
 
-@dataclass(frozen=True, slots=True)
-class Joint:
+class Joint(Struct, frozen=True):
     """A joint of the run: what the user calls it, and its distance from the near end, metres."""
 
     name: str

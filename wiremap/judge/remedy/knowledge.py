@@ -1,8 +1,9 @@
 """What a user knows of the plugs beside what is measured: in the user's words, and in the contacts of a pattern."""
 
 from collections.abc import Sequence
-from dataclasses import dataclass
 from typing import Any, cast
+
+from msgspec import Struct
 
 from wiremap.cable.colours import ColourSet, colour_set
 from wiremap.cable.patterns import Pattern
@@ -16,8 +17,7 @@ MINUTES = {"near": 1.0, "far": 5.0}  # to look into a plug, where nobody said: t
 Colours = tuple[tuple[str, str], ...]
 
 
-@dataclass(frozen=True, slots=True)
-class Knowledge:
+class Knowledge(Struct, frozen=True):
     """What a user knows of the plugs, in the contacts of a pattern.
 
     near_colours, far_colours: (contact, colour seen in it). sound: ends declared to be right. near_minutes,
@@ -35,8 +35,7 @@ class Knowledge:
     port_far: Port = "auto"
 
 
-@dataclass(frozen=True, slots=True)
-class Statements:
+class Statements(Struct, frozen=True):
     """What a user says of the plugs, in the words of the options of the same names; "" and () = nothing was said.
 
     near_colours, far_colours: "1=white-orange,2=orange". sound: ends, "near". closed: "far", or "far=60" with the
@@ -82,7 +81,7 @@ class Statements:
 
     def to_builtins(self) -> dict[str, Any]:
         """Return what was said, for a capture; what was not said is left out."""
-        values = {name: getattr(self, name) for name in self.__dataclass_fields__}
+        values = {name: getattr(self, name) for name in self.__struct_fields__}
         return {name: list(value) if isinstance(value, tuple) else value for name, value in values.items() if value}
 
     def in_contacts_of(
@@ -147,9 +146,9 @@ def statements_from_builtins(plain: object) -> Statements:
     if not isinstance(plain, dict):
         raise FileError(f"rules: told is {plain!r}", "Allowed there: an object.")
     values: dict[str, Any] = {}
-    for name, field in Statements.__dataclass_fields__.items():
-        value = plain.get(name, field.default)
-        values[name] = str(value) if field.default == "" else tuple(map(str, value))
+    for name, unsaid in zip(Statements.__struct_fields__, Statements.__struct_defaults__, strict=True):
+        value = plain.get(name, unsaid)
+        values[name] = str(value) if unsaid == "" else tuple(map(str, value))
     try:
         return Statements(**values)
     except UsageError as error:

@@ -6,8 +6,10 @@ between the ends or water in the cable; then it says replace.
 
 import math
 from collections.abc import Mapping, Sequence
-from dataclasses import dataclass, replace
 from typing import Literal
+
+from msgspec import Struct
+from msgspec.structs import replace
 
 from wiremap.cable.colours import ColourSet
 from wiremap.cable.habits import Order, habits
@@ -43,8 +45,7 @@ PLUG_MINUTES, CLOSED_MINUTES, OWN_ORDER_MINUTES = 10.0, 1000.0, 20.0
 NOT_A_FAULT_OF_THE_CABLE: tuple[Fault, ...] = ("foreign-voltage", "equipment-attached")
 
 
-@dataclass(frozen=True, slots=True)
-class Step:
+class Step(Struct, frozen=True):
     """One thing to do.
 
     action "find": look in both plugs in which of them the fault is, and make that one anew.
@@ -81,8 +82,7 @@ class Step:
         return plain | {key: value for key, value in more.items() if value is not None}
 
 
-@dataclass(frozen=True, slots=True)
-class Repair:
+class Repair(Struct, frozen=True):
     """steps: what to do, in order, with a test after each, until it passes. instead: what does as well as the first."""
 
     steps: tuple[Step, ...]
@@ -94,8 +94,7 @@ class Repair:
         return plain | ({"instead": [step.to_builtins() for step in self.instead]} if self.instead else {})
 
 
-@dataclass(frozen=True, slots=True)
-class _Option:
+class _Option(Struct, frozen=True):
     """Plugs to make anew and what they get."""
 
     steps: tuple[Step, ...]

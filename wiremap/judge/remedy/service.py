@@ -1,8 +1,9 @@
 """One service and whether the wire map allows it; the cable that services are judged on, by contacts and by signals."""
 
 from collections.abc import Iterable, Mapping, Sequence
-from dataclasses import dataclass
 from typing import Literal, get_args
+
+from msgspec import Struct
 
 from wiremap.cable.connectors import Connector
 from wiremap.cable.kinds import Category
@@ -64,8 +65,7 @@ CATEGORY_WORDS: dict[Category, str] = {
 Said = tuple[ServiceAnswer, ServiceReason, str]
 
 
-@dataclass(frozen=True, slots=True)
-class Service:
+class Service(Struct, frozen=True):
     """One service and whether the wire map allows it; more than that nobody can say who has not measured more.
 
     reasons: words that wording knows, with the contacts, pairs or numbers concerned (near "1-2"), "" = none.
@@ -113,8 +113,7 @@ def worst(said: Iterable[Said]) -> ServiceAnswer:
     return min((answer for answer, _, _ in said), key=WORST_FIRST.index, default="wire map allows it")
 
 
-@dataclass(frozen=True, slots=True)
-class Net:
+class Net(Struct, frozen=True):
     """Conductors joined in one: contacts (or signals) at the near and at the far end; screen: it is joined to one."""
 
     near: tuple[str, ...]
@@ -127,8 +126,7 @@ class Net:
         return len(self.near) == len(self.far) == 1
 
 
-@dataclass(frozen=True, slots=True)
-class Cable:
+class Cable(Struct, frozen=True):
     """What services are judged on.
 
     nets: what is joined, screens left out; a contact alone in its net need not stand here. split: near pairs, either
@@ -202,8 +200,7 @@ class Cable:
         return f"{self.length_m:.0f} m ({self.low_m:.0f} to {self.high_m:.0f})"
 
 
-@dataclass(frozen=True, slots=True)
-class Wires:
+class Wires(Struct, frozen=True):
     """A cable in MDI signals ("A+"), and what follows for its near pairs; made by `wires_of`.
 
     leads: near signal -> far signal of conductors that arrive and touch no other. arrived: near signals that arrive

@@ -1,10 +1,10 @@
 """From readings to what is known of a tester: its zero with empty sockets, its scale with a cable of known length."""
 
 import math
-from dataclasses import replace
 from typing import TYPE_CHECKING
 
 import numpy as np
+from msgspec.structs import replace
 
 from wiremap.cable.limits import Limits
 from wiremap.cable.materials import LIGHT_M_PER_S

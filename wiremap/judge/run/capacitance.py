@@ -6,10 +6,11 @@ at one end, or several conductors shorted.
 
 import math
 from collections.abc import Sequence
-from dataclasses import dataclass, replace
 from functools import lru_cache
 
 import numpy as np
+from msgspec import Struct
+from msgspec.structs import replace
 
 from wiremap.cable.limits import Limits
 from wiremap.cable.materials import KindMatrices, Matrix
@@ -21,8 +22,7 @@ from wiremap.judge.wiring.layout import NONE, Layout
 CURVE_LENGTHS_M = np.geomspace(0.02, 2000.0, 241)
 
 
-@dataclass(frozen=True, slots=True)
-class Groups:
+class Groups(Struct, frozen=True):
     """Capacitances between groups, picofarads; NaN where nothing was measured, 0 on the diagonal.
 
     near, far: contacts of each group at either end; the screen is in none. places: their indices in the layout; of

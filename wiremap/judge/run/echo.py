@@ -4,10 +4,10 @@ Times are picoseconds after the middle of the tester's step, what belongs to the
 """
 
 import math
-from dataclasses import dataclass
 from typing import TYPE_CHECKING
 
 import numpy as np
+from msgspec import Struct
 from numpy.typing import NDArray
 
 from wiremap.cable.limits import Limits
@@ -23,8 +23,7 @@ RISE_PS = 3_000.0
 WINDOW_PS = 12_000.0
 
 
-@dataclass(frozen=True, slots=True)
-class Arrival:
+class Arrival(Struct, frozen=True):
     """time_ps: of the first echo, with its standard uncertainty; polarity: +1 open, -1 short, 0 not known."""
 
     time_ps: float
@@ -32,8 +31,7 @@ class Arrival:
     polarity: int
 
 
-@dataclass(frozen=True, slots=True)
-class EchoStep:
+class EchoStep(Struct, frozen=True):
     """One step in a trace: its time, height in parts of the drive (negative: falling), and what it is."""
 
     time_ps: float
@@ -41,8 +39,7 @@ class EchoStep:
     height: float
 
 
-@dataclass(frozen=True, slots=True)
-class Reflections:
+class Reflections(Struct, frozen=True):
     """What a trace shows. launch_ohm: None where the end answers too early to read it. steps: first echo first.
 
     within_launch: the end answered before the launch had settled: the line is too short for its echo to be timed.

@@ -6,10 +6,11 @@ delay without loss is taken off first, so that what is left is the shape.
 """
 
 import math
-from dataclasses import dataclass, replace
 from functools import cache, lru_cache
 
 import numpy as np
+from msgspec import Struct
+from msgspec.structs import replace
 from numpy.typing import NDArray
 
 from wiremap.cable.materials import Materials
@@ -30,8 +31,7 @@ PLATEAU_S = 11e-9  # an echo's first plateau is read so long after its middle ..
 PLATEAU_PART = 0.7  # ... but no later than this part of its arrival, before the second round trip
 
 
-@dataclass(frozen=True, slots=True)
-class PairLine:
+class PairLine(Struct, frozen=True):
     """A metre of a pair: external inductance, capacitance, d.c. resistance of one conductor.
 
     proximity: by what factor the pair's nearness raises skin effect. loss_tangent: of the insulation.

@@ -1,7 +1,8 @@
 """A reading examined for pairs and length: what continuity cannot see, and where what it sees lies."""
 
 from collections.abc import Sequence
-from dataclasses import replace
+
+from msgspec.structs import replace
 
 from wiremap.cable.kinds import Kind, Lay
 from wiremap.cable.limits import Limits

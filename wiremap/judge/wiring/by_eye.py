@@ -1,7 +1,8 @@
 """What colours show and what they cannot: pairs that are split, and everything that only a measurement tells."""
 
 from collections.abc import Collection, Iterable, Iterator, Sequence
-from dataclasses import replace
+
+from msgspec.structs import replace
 
 from wiremap.contact import Contact, far_contact, near_contact
 from wiremap.judge.findings import Check, Finding, NotChecked

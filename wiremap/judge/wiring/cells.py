@@ -5,9 +5,10 @@ load than a cable to judge.
 """
 
 from collections.abc import Mapping, Sequence
-from dataclasses import dataclass
 from enum import IntEnum
 from math import inf
+
+from msgspec import Struct
 
 from wiremap.cable.limits import Limits
 from wiremap.reading.joined import is_joined
@@ -27,8 +28,7 @@ class Cell(IntEnum):
 Cells = Mapping[Two, Cell]
 
 
-@dataclass(frozen=True, slots=True)
-class Resistor:
+class Resistor(Struct, frozen=True):
     """A resistance that belongs between contacts a and b; ranges_ohm: (lowest, highest) of each value allowed."""
 
     a: int

@@ -6,7 +6,8 @@ does not use is an end where no conductor is expected to go on.
 """
 
 from collections.abc import Collection, Iterable, Sequence
-from dataclasses import dataclass
+
+from msgspec import Struct
 
 from wiremap.cable.patterns import ScreenRule
 from wiremap.judge.findings import Finding, NotChecked, Place
@@ -14,8 +15,7 @@ from wiremap.judge.wiring.layout import NONE, Layout
 from wiremap.reading.joined import by_net
 
 
-@dataclass(frozen=True, slots=True)
-class Wiring:
+class Wiring(Struct, frozen=True):
     """What nets are, seen with a pattern: contacts as in Layout.
 
     arrives: near contact -> far contact of each conductor. floating: contacts alone. joined: expected joins that
@@ -64,8 +64,7 @@ def wiring(labels: Sequence[int], layout: Layout) -> Wiring:
     )
 
 
-@dataclass(frozen=True, slots=True)
-class _Thread:
+class _Thread(Struct, frozen=True):
     """A closed cycle or a chain: its misplaced conductors, and for a chain its last near and first far contact."""
 
     conductors: tuple[tuple[int, int], ...]

@@ -2,8 +2,10 @@
 
 import math
 from collections.abc import Collection
-from dataclasses import dataclass, replace
 from typing import TYPE_CHECKING
+
+from msgspec import Struct
+from msgspec.structs import replace
 
 from wiremap.cable.patterns import ScreenRule
 from wiremap.judge.findings import Check, Finding, NotChecked, Reason
@@ -21,8 +23,7 @@ if TYPE_CHECKING:
 OF_CONDUCTORS: tuple[Check, ...] = ("continuity", "resistance", "resistance-unbalance", "contact-film")
 
 
-@dataclass(frozen=True, slots=True)
-class Examined:
+class Examined(Struct, frozen=True):
     """What continuity and resistance say. wiring: None where nothing can be said of the conductors."""
 
     wiring: Wiring | None

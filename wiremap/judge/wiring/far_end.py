@@ -6,8 +6,10 @@ whether the loop through the winding closes; nothing else.
 """
 
 from collections.abc import Iterable
-from dataclasses import dataclass, replace
 from typing import TYPE_CHECKING
+
+from msgspec import Struct
+from msgspec.structs import replace
 
 from wiremap.contact import Contact, far_contact, near_contact
 from wiremap.judge.findings import Check, Finding, NotChecked, Reason
@@ -23,8 +25,7 @@ LOOP = 2  # conductors, out and back, that a far plug which joins all puts betwe
 ORDER_CHECKS: tuple[Check, ...] = ("continuity", "shorts", "screen", "split-pairs", "length")
 
 
-@dataclass(frozen=True, slots=True)
-class Loop:
+class Loop(Struct, frozen=True):
     """A near pair's loop: out on one conductor, back on the other; ohm None = open.
 
     unbalance: (Rmax - Rmin) / (Rmax + Rmin) of its conductors, None = not known.
@@ -40,8 +41,7 @@ class Loop:
         return {"pair": list(self.pair), "ohm": self.ohm, "unbalance": unbalance}
 
 
-@dataclass(frozen=True, slots=True)
-class NearOnly:
+class NearOnly(Struct, frozen=True):
     """What a joined plug or equipment shows. loops: of the pairs whose loop has ohms, or is open."""
 
     loops: tuple[Loop, ...]

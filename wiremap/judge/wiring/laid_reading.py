@@ -5,8 +5,9 @@ All that is here goes by the index of `Layout`; a room that wants a matrix, a ne
 
 import math
 from collections.abc import Sequence
-from dataclasses import dataclass
 from typing import TYPE_CHECKING, TypeVar
+
+from msgspec import Struct
 
 from wiremap.cable.limits import Limits
 from wiremap.cable.patterns import Pattern
@@ -22,8 +23,7 @@ if TYPE_CHECKING:
 T = TypeVar("T")
 
 
-@dataclass(frozen=True, slots=True, eq=False)
-class LaidReading:
+class LaidReading(Struct, frozen=True, eq=False):
     """A reading in the order of its layout; what is measured is its reading's, what is meant by the limits'.
 
     rows: [n][n] as `Reading.resistance_ohm`. ohm: [n][n] the same as numbers, NaN = not measured, inf = open, 0 =
@@ -41,6 +41,16 @@ class LaidReading:
     wire_cells: Cells
     links: tuple[Link, ...]
     net: Sequence[int]
+
+    def __eq__(self, other: object) -> bool:
+        return isinstance(other, LaidReading) and self._made_of == other._made_of
+
+    def __hash__(self) -> int:
+        return hash(self._made_of)
+
+    @property
+    def _made_of(self) -> "tuple[Reading, Layout, Limits]":
+        return self.reading, self.layout, self.limits  # all else follows, with NaN in it, which equals nothing
 
     @property
     def step_ohm(self) -> float:

@@ -5,8 +5,9 @@ order the reading has them in. For a pattern with one plug the far contacts come
 """
 
 from collections.abc import Iterable
-from dataclasses import dataclass
 from functools import lru_cache
+
+from msgspec import Struct
 
 from wiremap.cable.connectors import Connector
 from wiremap.cable.patterns import Pattern, pattern_names
@@ -19,8 +20,7 @@ from wiremap.judge.wiring.terminators import Bus
 NONE = -1
 
 
-@dataclass(frozen=True, slots=True)
-class Layout:
+class Layout(Struct, frozen=True):
     """A pattern laid on the contacts of a reading; contacts are indices, as said above.
 
     order: for each index, where the contact stands in the reading. names: contact names. near_count: so many are

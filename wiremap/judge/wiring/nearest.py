@@ -1,7 +1,8 @@
 """The pattern that fits best, and the one cause that explains all findings together."""
 
-from dataclasses import dataclass
 from functools import lru_cache
+
+from msgspec import Struct
 
 from wiremap.cable.mistakes import mistakes
 from wiremap.cable.patterns import pattern, pattern_names
@@ -13,8 +14,7 @@ CROSSOVERS = ("crossover", "crossover-all", "crossover-2pair", "t1-crossover", "
 STRAIGHTS = ("straight", "straight-2pair", "m12d-rj45")
 
 
-@dataclass(frozen=True, slots=True)
-class Nearest:
+class Nearest(Struct, frozen=True):
     """The pattern that fits best, and how many conductors are away from it."""
 
     pattern: str

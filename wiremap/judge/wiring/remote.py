@@ -7,13 +7,13 @@ contacts only a sum is known; from one, nothing. Within a short the order cannot
 """
 
 from collections.abc import Iterator, Mapping, Sequence
-from dataclasses import dataclass
 from functools import lru_cache
 from itertools import combinations
 from math import sqrt
 from typing import Literal
 
 import numpy as np
+from msgspec import Struct
 from numpy.typing import NDArray
 
 from wiremap.cable.limits import Limits
@@ -28,8 +28,7 @@ Contacts = tuple[str, ...]
 LARGEST_SET = 4
 
 
-@dataclass(frozen=True, slots=True)
-class RemoteNet:
+class RemoteNet(Struct, frozen=True):
     """Near contacts that are joined, and the sets of far contacts that may be behind them; one set = known.
 
     With more than one contact on a side the order within the set is not seen.
@@ -44,8 +43,7 @@ class RemoteNet:
         return len(self.far) == 1
 
 
-@dataclass(frozen=True, slots=True)
-class RemoteSeen:
+class RemoteSeen(Struct, frozen=True):
     """What the near end sees of a remote.
 
     letter: which remote, None = not known. certainty: "exact", the mapping is sure; "likely", it fits but is not

@@ -6,9 +6,11 @@ contacts have between each other; and by capacitance, which a socket with nothin
 """
 
 import math
-from dataclasses import dataclass, replace
 from itertools import combinations
 from typing import TYPE_CHECKING, Any, Literal
+
+from msgspec import Struct
+from msgspec.structs import replace
 
 from wiremap.cable.connectors import connectors
 from wiremap.cable.limits import Limits
@@ -26,8 +28,7 @@ Seen = Literal["tester", "open", "joined", "remote", "equipment", "adapter"]
 LEAST_CONTACTS = 4  # of a cable with two pairs; what fewer contacts show may be a fault of the cable
 
 
-@dataclass(frozen=True, slots=True)
-class SetUp:
+class SetUp(Struct, frozen=True):
     """What the far plug seems to be in (as `Reading.far`), or that plugs seem to be in adapters nobody named.
 
     seen: "open" = nothing is seen at all. said: what the reading says the far plug is in.

@@ -7,9 +7,11 @@ nets is a network of resistors, and the resistances measured between its nodes d
 
 import math
 from collections.abc import Iterable, Sequence
-from dataclasses import dataclass, replace
 from itertools import combinations
 from typing import Any
+
+from msgspec import Struct
+from msgspec.structs import replace
 
 from wiremap.cable.limits import Limits
 from wiremap.cable.patterns import MOST_TERMINATORS, Pattern
@@ -19,8 +21,7 @@ from wiremap.judge.wiring.cells import Cell, Cells, Ohms, Two
 from wiremap.reading.joined import by_net, is_joined, nets
 
 
-@dataclass(frozen=True, slots=True)
-class Bus:
+class Bus(Struct, frozen=True):
     """The two contacts of a bus at either end, as indices, near first, and what one terminator between them has.
 
     right: how many terminators there may be.
@@ -33,8 +34,7 @@ class Bus:
     right: tuple[int, ...]
 
 
-@dataclass(frozen=True, slots=True)
-class Terminators:
+class Terminators(Struct, frozen=True):
     """How many terminators a bus shows. near, far: at each end, None = not known where.
 
     near_ohm, far_ohm: what was measured between the bus's two contacts at each end, None = open or not measured.
@@ -57,8 +57,7 @@ class Terminators:
         }
 
 
-@dataclass(frozen=True, slots=True)
-class Link:
+class Link(Struct, frozen=True):
     """So many terminators between two nets, each a set of contacts."""
 
     one: frozenset[int]

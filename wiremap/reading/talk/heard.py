@@ -5,7 +5,8 @@ scan counts only whole and only when it came alike often enough, since such a li
 """
 
 from collections.abc import Sequence
-from dataclasses import dataclass
+
+from msgspec import Struct
 
 from wiremap.cable.connectors import Connector
 from wiremap.contact import Contact
@@ -28,8 +29,7 @@ class NoTalkError(FileError):
     """The text is that of no tester, as far as anybody can tell; what else it is may be better said by others."""
 
 
-@dataclass(frozen=True, slots=True)
-class FromTalk:
+class FromTalk(Struct, frozen=True):
     """What was believed of a text: its language, the wires, and how often the scan came alike."""
 
     language: Language

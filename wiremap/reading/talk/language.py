@@ -1,8 +1,9 @@
 """The language of a tester that prints its own text: what a row is, what it means, how the line is set. A TOML file."""
 
-from dataclasses import dataclass
 from pathlib import Path
 from typing import Literal, cast, get_args
+
+from msgspec import Struct
 
 from wiremap.cable.tables import Table, read_table
 from wiremap.contact import ENDS, End
@@ -22,8 +23,7 @@ BAUDS = (115_200, 9600, 57_600, 38_400, 19_200, 230_400, 250_000, 4800, 2400)
 MOST_COUNT = 40
 
 
-@dataclass(frozen=True, slots=True)
-class Language:
+class Language(Struct, frozen=True):
     """What a tester's text means.
 
     form, separator: what a row looks like. joined: the cell (or bit) that means joined; "ohm", "kohm" when cells are

@@ -5,8 +5,10 @@ looks like. Where ways are left that differ in the screen or the last contact, a
 """
 
 from collections.abc import Sequence
-from dataclasses import dataclass, replace
 from typing import Literal
+
+from msgspec import Struct
+from msgspec.structs import replace
 
 from wiremap.contact import far_contact, near_contact
 from wiremap.reading.talk.language import Language
@@ -20,8 +22,7 @@ FIRST_WIRE = ("1", "2")
 MOST_WIRES = 3
 
 
-@dataclass(frozen=True, slots=True)
-class Learning:
+class Learning(Struct, frozen=True):
     """Where learning stands. step: a wire is wanted, the language is known, or it cannot be found out.
 
     wire: the near and the far contact to be joined now. left: the ways that fit all that was heard. plain: contacts

@@ -2,8 +2,9 @@
 
 import re
 from collections.abc import Iterator, Sequence
-from dataclasses import dataclass
 from itertools import combinations
+
+from msgspec import Struct
 
 from wiremap.contact import Contact, End
 from wiremap.reading.reading import Ohm
@@ -20,8 +21,7 @@ class UnfitError(Exception):
     """The scan has no meaning in this language; says why."""
 
 
-@dataclass(frozen=True, slots=True)
-class TalkWires:
+class TalkWires(Struct, frozen=True):
     """What a scan says, comparable. near, far: contacts of each plug. seen: each two that were looked at, once."""
 
     near: tuple[str, ...]
@@ -34,8 +34,7 @@ class TalkWires:
         return frozenset((a, b) for a, b, value in self.seen if value != "open")
 
 
-@dataclass(frozen=True, slots=True)
-class _Plugs:
+class _Plugs(Struct, frozen=True):
     """The contacts of both plugs; places on the tester from 0, as the language numbers them."""
 
     names: tuple[str, ...]

@@ -3,8 +3,9 @@
 import json
 import re
 from collections.abc import Iterator, Sequence
-from dataclasses import dataclass
 from itertools import pairwise
+
+from msgspec import Struct
 
 from wiremap.reading.talk.language import Language
 from wiremap.reading.talk.names import LABEL, Name, name_of, one_kind
@@ -31,23 +32,20 @@ MASKS = {
 }
 
 
-@dataclass(frozen=True, slots=True)
-class TalkRow:
+class TalkRow(Struct, frozen=True):
     """One row as it stands: the contact it is of (None = it does not say) and its cells, or the contacts it names."""
 
     label: Name | None
     cells: tuple[str, ...]
 
 
-@dataclass(frozen=True, slots=True)
-class Heading:
+class Heading(Struct, frozen=True):
     """Names of columns above rows."""
 
     names: tuple[Name, ...]
 
 
-@dataclass(frozen=True, slots=True)
-class Talk:
+class Talk(Struct, frozen=True):
     """A line that is no row. text: with "#" for every number, "" = a blank line."""
 
     text: str

@@ -2,32 +2,30 @@
 
 from collections import Counter
 from collections.abc import Iterable, Iterator, Sequence
-from dataclasses import dataclass
 from itertools import pairwise
+
+from msgspec import Struct
 
 from wiremap.reading.talk.language import Language
 from wiremap.reading.talk.names import Name, one_kind
 from wiremap.reading.talk.rows import Heading, Talk, TalkItem, TalkRow
 
 
-@dataclass(frozen=True, slots=True)
-class Scan:
+class Scan(Struct, frozen=True):
     """One whole scan, comparable: its rows in order (of links: each once, sorted) and the names of its columns."""
 
     rows: tuple[TalkRow, ...]
     columns: tuple[Name, ...] = ()
 
 
-@dataclass(frozen=True, slots=True)
-class Scans:
+class Scans(Struct, frozen=True):
     """The scans of a text in order, None = one that was broken. mark: the line that links stand between, "" = none."""
 
     found: tuple[Scan | None, ...]
     mark: str = ""
 
 
-@dataclass(frozen=True, slots=True)
-class AlikeScan:
+class AlikeScan(Struct, frozen=True):
     """The one scan that came alike. times: how often in all; broken: scans that were not whole or not alike."""
 
     scan: Scan

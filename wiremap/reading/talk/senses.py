@@ -2,7 +2,8 @@
 
 import re
 from collections.abc import Iterator, Sequence
-from dataclasses import replace
+
+from msgspec.structs import replace
 
 from wiremap.contact import ENDS
 from wiremap.reading.talk.language import CUT_AT, RADIXES, Bits, Form, Language, Screen, TalkLayout

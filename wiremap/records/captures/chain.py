@@ -4,8 +4,9 @@ What is cut off the end leaves no gap: it shows only against the lot's ledger, o
 """
 
 from collections.abc import Iterable, Mapping, Sequence
-from dataclasses import dataclass
 from typing import Literal
+
+from msgspec import Struct
 
 ChainState = Literal[
     "single", "alone", "holds", "before-missing", "before-twice", "number-wrong", "out-of-order", "copy"
@@ -13,8 +14,7 @@ ChainState = Literal[
 BREAKS: tuple[ChainState, ...] = ("before-missing", "before-twice", "number-wrong", "out-of-order")
 
 
-@dataclass(frozen=True, slots=True)
-class ChainLink:
+class ChainLink(Struct, frozen=True):
     """What the chain needs of a capture. lot, number: None where it belongs to none."""
 
     source: str

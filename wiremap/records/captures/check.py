@@ -2,10 +2,11 @@
 
 import os
 from collections.abc import Iterator, Mapping
-from dataclasses import dataclass
 from datetime import datetime
 from pathlib import Path
 from typing import Literal
+
+from msgspec import Struct
 
 from wiremap.cable.limits import limits
 from wiremap.errors import FileError, WiremapError
@@ -23,8 +24,7 @@ VerdictState = Literal["same", "verdict-differs", "findings-differ", "other-rule
 LONGEST_CALIBRATION_DAYS = 366  # common practice, no source: once a year
 
 
-@dataclass(frozen=True, slots=True)
-class Checked:
+class Checked(Struct, frozen=True):
     """What was found of one capture.
 
     digest: of the record's line as it is; digest_holds: whether the seal says the same. signer: what the user calls

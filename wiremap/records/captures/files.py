@@ -1,9 +1,10 @@
 """A file to a Reading, by content: a capture, a reading in JSON, or a table."""
 
 import codecs
-from dataclasses import dataclass
 from pathlib import Path
 from typing import TYPE_CHECKING
+
+from msgspec import Struct
 
 from wiremap.cable.connectors import Connector
 from wiremap.cable.tables import read_at_most
@@ -20,8 +21,7 @@ if TYPE_CHECKING:
 TOO_LARGE = "No reading or capture is. " + HINT
 
 
-@dataclass(frozen=True, slots=True)
-class Loaded:
+class Loaded(Struct, frozen=True):
     """What was in a file: the reading, and the capture it came from, None when it was a reading alone.
 
     read_as: how a table was read ("near rows, far columns, 1 = joined, 0 = open"), "" when it was no table.

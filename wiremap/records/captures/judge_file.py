@@ -1,8 +1,9 @@
 """The reading in a file, judged; that of a capture as it was judged then, unless told otherwise."""
 
-from dataclasses import replace
 from pathlib import Path
 from typing import TYPE_CHECKING
+
+from msgspec.structs import replace
 
 from wiremap.cable.connectors import Connector
 from wiremap.cable.kinds import kind_from_builtins

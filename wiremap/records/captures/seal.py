@@ -5,8 +5,9 @@ A digest shows a changed byte. A signature shows who kept the key. Neither shows
 
 import hashlib
 import re
-from dataclasses import dataclass
 from typing import TYPE_CHECKING
+
+from msgspec import Struct
 
 from wiremap.errors import FileError
 from wiremap.records.canonical import HINT, decode, encode
@@ -19,8 +20,7 @@ KEY = re.compile(r"[0-9a-f]{64}")
 SIGNATURE = re.compile(r"[0-9a-f]{128}")
 
 
-@dataclass(frozen=True, slots=True)
-class Seal:
+class Seal(Struct, frozen=True):
     """The second line of a capture.
 
     digest: "sha256:" and 64 lower-case hex digits. key: raw Ed25519 public key, hex; signature, hex: both None

@@ -1,7 +1,8 @@
 """The work list: what the technician did besides the plug, ticked. Their word, not a measurement."""
 
-from dataclasses import dataclass
 from pathlib import Path
+
+from msgspec import Struct
 
 from wiremap.cable.tables import read_table
 from wiremap.errors import UsageError
@@ -14,8 +15,7 @@ MOST_ITEMS = 20
 LONGEST_ITEM = 70
 
 
-@dataclass(frozen=True, slots=True)
-class WorkList:
+class WorkList(Struct, frozen=True):
     """A list to tick; items: (name, text)."""
 
     title: str

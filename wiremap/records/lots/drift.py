@@ -8,9 +8,8 @@ batches resemble each other far less, and their spread has the resemblance in it
 control charts for autocorrelated data", IIE Transactions 28 (1996); from memory).
 """
 
-from dataclasses import dataclass
-
 import numpy as np
+from msgspec import Struct
 from numpy.typing import ArrayLike
 
 BATCH = 6  # values; at an autocorrelation of 0.6 neighbouring means have one of about 0.25
@@ -20,8 +19,7 @@ CLIP = 3.0  # one odd batch alone never reaches the limit
 FEWEST = 5  # batches before the spread of those before it means anything
 
 
-@dataclass(frozen=True, slots=True)
-class Drift:
+class Drift(Struct, frozen=True):
     """What the CUSUM says of `count` values.
 
     alarm_at: index of the value that crossed the limit, None = none did. began_at: index after which the sum began

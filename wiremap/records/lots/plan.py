@@ -2,9 +2,11 @@
 
 import json
 import re
-from dataclasses import dataclass, replace
 from pathlib import Path
 from typing import Any
+
+from msgspec import Struct
+from msgspec.structs import replace
 
 from wiremap.cable.patterns import MOST_TERMINATORS, SCREEN_RULES
 from wiremap.cable.tables import Table, read_table
@@ -20,8 +22,7 @@ OWN_FILES = ("expect", "near_adapter", "far_adapter", "near_order", "colours", "
 LOT_NAME = re.compile(r"[A-Za-z0-9][A-Za-z0-9 ._-]{0,59}")
 
 
-@dataclass(frozen=True, slots=True)
-class LotPlan:
+class LotPlan(Struct, frozen=True):
     """Settings of a lot.
 
     expect: a pattern by name or file, "" = none. screen: "" = the pattern's own rule. require: checks without which
@@ -54,7 +55,7 @@ class LotPlan:
     kind: str = ""
 
     def __post_init__(self) -> None:
-        for key in LotPlan.__dataclass_fields__:
+        for key in LotPlan.__struct_fields__:
             if isinstance(value := getattr(self, key), str):
                 check_text(f"lot: {key}", value)
 
@@ -129,7 +130,7 @@ def plan_text(plan: LotPlan) -> str:
     """Return a plan as the text of a job file; what is as usual is left out."""
     usual = LotPlan()
     lines = [f"format = {FORMAT}"]
-    for key in LotPlan.__dataclass_fields__:
+    for key in LotPlan.__struct_fields__:
         value = getattr(plan, key)
         if value == getattr(usual, key):
             continue
@@ -154,7 +155,7 @@ def settled_plan(folder: Path, wanted: LotPlan | None) -> LotPlan:
         return wanted or LotPlan()
     kept = read_plan(path)
     if wanted is not None and wanted != kept:
-        differs = [key for key in LotPlan.__dataclass_fields__ if getattr(wanted, key) != getattr(kept, key)]
+        differs = [key for key in LotPlan.__struct_fields__ if getattr(wanted, key) != getattr(kept, key)]
         raise UsageError(
             f"the lot '{folder.name}' began with other settings ({', '.join(differs)})",
             "Go on without giving them again, or begin a lot of another name.",

@@ -3,13 +3,13 @@
 import math
 from collections import Counter
 from collections.abc import Iterator, Sequence
-from dataclasses import dataclass
 from pathlib import Path
 from statistics import NormalDist
 from typing import TypeVar
 
 import msgspec
 import numpy as np
+from msgspec import Struct
 
 from wiremap.errors import FileError, spelled_out
 from wiremap.judge.findings import VERDICTS, Verdict
@@ -26,8 +26,7 @@ FEWEST_PLACES = 4  # the conductor contacts of the smallest plug, where fewer ha
 CHANCE = 0.001  # of naming a contact by chance, all contacts of a lot together
 
 
-@dataclass(frozen=True, slots=True)
-class Share:
+class Share(Struct, frozen=True):
     """`count` out of `total`, and the 95 % confidence interval of the share (Wilson)."""
 
     count: int
@@ -36,8 +35,7 @@ class Share:
     high: float
 
 
-@dataclass(frozen=True, slots=True)
-class FaultPlace:
+class FaultPlace(Struct, frozen=True):
     """How many tests found this fault at this contact; end None = not known which."""
 
     fault: str
@@ -65,8 +63,7 @@ class FailedLabel(msgspec.Struct, frozen=True, gc=False):
         return self.now == "pass"
 
 
-@dataclass(frozen=True, slots=True)
-class Lengths:
+class Lengths(Struct, frozen=True):
     """Lengths measured in a lot, metres."""
 
     count: int
@@ -75,8 +72,7 @@ class Lengths:
     high_m: float
 
 
-@dataclass(frozen=True, slots=True)
-class LotSummary:
+class LotSummary(Struct, frozen=True):
     """One lot, or several together.
 
     lots: names. planned: how many cables the plan wants, None = no number. cables: tested at least once. tests: all of

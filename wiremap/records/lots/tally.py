@@ -2,11 +2,11 @@
 
 from array import array
 from collections.abc import Sequence
-from dataclasses import dataclass
 from typing import TypeVar
 
 import msgspec
 import numpy as np
+from msgspec import Struct
 
 from wiremap.errors import spelled_out
 from wiremap.judge.findings import VERDICTS, Verdict
@@ -44,8 +44,7 @@ class Numbered(dict[Named, int]):
         return self[key]
 
 
-@dataclass(frozen=True, slots=True, eq=False)
-class Tests:
+class Tests(Struct, frozen=True, eq=False):
     """The tests of a lot that stand, in columns of one length, in the order of the ledger.
 
     number: of the ledger's line. of: the test it repeats, 0 = it is the label's first. verdict: index in VERDICTS.

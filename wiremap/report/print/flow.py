@@ -1,13 +1,13 @@
 """What stands below each other on as many pages as it takes: nothing is cut, and nothing is drawn twice."""
 
 from collections.abc import Callable, Sequence
-from dataclasses import dataclass
+
+from msgspec import Struct
 
 from wiremap.report.print.canvas import Canvas
 
 
-@dataclass(frozen=True, slots=True)
-class Block:
+class Block(Struct, frozen=True):
     """A part of a page that is never divided. height: mm; draw: draws it with its top at y, mm."""
 
     height: float

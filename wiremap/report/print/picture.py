@@ -4,7 +4,8 @@ Everything that a colour says is written beside it as well, so it reads in grey.
 """
 
 from collections.abc import Mapping, Sequence
-from dataclasses import dataclass
+
+from msgspec import Struct
 
 from wiremap.cable.colours import Colour
 from wiremap.cable.connectors import Connector
@@ -72,8 +73,7 @@ def _was_followed(case: Case) -> bool:
     return not any(item.what == "continuity" for item in case.diagnosis.not_checked)
 
 
-@dataclass(frozen=True, slots=True)
-class _Face:
+class _Face(Struct, frozen=True):
     """A plug to be drawn: what is written above it, and what is in it. left: mm from the map's left edge."""
 
     plug: Connector
@@ -85,8 +85,7 @@ class _Face:
     marked: Mapping[str, Mark]
 
 
-@dataclass(frozen=True, slots=True)
-class _Line:
+class _Line(Struct, frozen=True):
     """A row of the map, its texts in lines. height: mm."""
 
     row: Row
@@ -96,8 +95,7 @@ class _Line:
     height: float
 
 
-@dataclass(frozen=True, slots=True)
-class _Columns:
+class _Columns(Struct, frozen=True):
     """Where the columns of the map begin, mm from its left edge, and how wide they are."""
 
     end: float

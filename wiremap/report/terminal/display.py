@@ -1,8 +1,9 @@
 """What a terminal can show, and text dressed for it; text for a terminal without colours is left as it is."""
 
 from collections.abc import Mapping
-from dataclasses import dataclass
 from typing import Literal
+
+from msgspec import Struct
 
 from wiremap.cable.colours import Colour
 from wiremap.judge.findings import Verdict
@@ -11,8 +12,7 @@ BAR: dict[Verdict, str] = {"pass": "1;30;42", "fail": "1;97;41", "undecided": "1
 CUBE = (0, 95, 135, 175, 215, 255)
 
 
-@dataclass(frozen=True, slots=True)
-class Terminal:
+class Terminal(Struct, frozen=True):
     """Where a page is shown.
 
     width, height: characters; height None = no end (a pipe or a file). colours: how many, 0 = none.

@@ -4,7 +4,9 @@ Contacts are named as the job names its ends ("helm 3"); nothing here claims mor
 """
 
 from collections.abc import Iterable, Sequence
-from dataclasses import dataclass, replace
+
+from msgspec import Struct
+from msgspec.structs import replace
 
 from wiremap.cable.patterns import Pattern
 from wiremap.judge.findings import Check, Fault, Finding, NotChecked, Place, Reason, Verdict
@@ -82,8 +84,7 @@ REASON_WORDS: dict[Reason, str] = {
 }
 
 
-@dataclass(frozen=True, slots=True)
-class Ends:
+class Ends(Struct, frozen=True):
     """What the job calls the two ends, and which contact is the screen's at each, None = none."""
 
     near: str = "near"

@@ -4,7 +4,8 @@ The advice of a cable is that of its most urgent finding; the rest is easier to 
 """
 
 from collections.abc import Sequence
-from dataclasses import replace
+
+from msgspec.structs import replace
 
 from wiremap.cable.patterns import Pattern
 from wiremap.judge.findings import MISPLACED, Fault, Finding, Reason

@@ -9,9 +9,9 @@ two. (Maxwell's matrix with the floating node taken out.)
 
 import math
 from collections.abc import Collection, Sequence
-from dataclasses import dataclass
 
 import numpy as np
+from msgspec import Struct
 
 from wiremap.cable.limits import Limits
 from wiremap.judge.measurements import Pairing
@@ -21,8 +21,7 @@ from wiremap.judge.run.length.observed import bare_cable, rows_of
 from wiremap.judge.run.network import Array
 
 
-@dataclass(frozen=True, slots=True)
-class Shown:
+class Shown(Struct, frozen=True):
     """What groups show to everything, pF: [i], the plugs that they are seen to be in taken off.
 
     near_plug_pf: [i] what the near plug added. partner_pf: [i, j] direct capacitances, plugs taken off.
@@ -99,8 +98,7 @@ def cut_without_pairs(seen: Groups, contacts: Collection[str], limits: Limits) -
     return tuple(found)
 
 
-@dataclass(frozen=True, slots=True)
-class _Scene:
+class _Scene(Struct, frozen=True):
     """Two partners. short_pf, long_pf: what they show; full_pf: what the longer would if nothing beside it floated;
     between_pf: what the one shows to the other.
 

@@ -6,9 +6,9 @@ without any velocity factor. From one end alone it is compared with the sound co
 
 import math
 from collections.abc import Collection, Sequence
-from dataclasses import replace
 
 import numpy as np
+from msgspec.structs import replace
 
 from wiremap.cable.limits import Limits
 from wiremap.judge.findings import Finding, Place

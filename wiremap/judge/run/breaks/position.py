@@ -1,15 +1,16 @@
 """From a share of a cable's length to a place in metres, and the end it is at where that is sure."""
 
 import math
-from dataclasses import dataclass, replace
+
+from msgspec import Struct
+from msgspec.structs import replace
 
 from wiremap.cable.limits import Limits
 from wiremap.judge.findings import Certainty, Finding, Place
 from wiremap.judge.measurements import Length
 
 
-@dataclass(frozen=True, slots=True)
-class Cut:
+class Cut(Struct, frozen=True):
     """A near contact's conductor that ends early, or one of a pair's: which share of the run it has, and how surely."""
 
     contacts: tuple[str, ...]

@@ -2,7 +2,8 @@
 
 import math
 from collections.abc import Callable, Collection, Mapping, Sequence
-from dataclasses import dataclass
+
+from msgspec import Struct
 
 from wiremap.cable.kinds import Kind, Lay
 from wiremap.cable.limits import Limits
@@ -40,8 +41,7 @@ LENGTH_METHODS: dict[LengthMethod, Quantity] = {
 }
 
 
-@dataclass(frozen=True, slots=True)
-class RunEstimate:
+class RunEstimate(Struct, frozen=True):
     """What is known of a run. lengths: of each pair by each method and together, then of the cable, the last fused.
 
     belief: None where nothing gives a length. shape: what capacitances say of the kind, None = nothing.

@@ -6,11 +6,12 @@ pairs of the reading share, which it does not.
 
 import math
 from collections.abc import Collection, Mapping, Sequence
-from dataclasses import dataclass, replace
 from datetime import datetime
 from typing import TYPE_CHECKING
 
 import numpy as np
+from msgspec import Struct
+from msgspec.structs import replace
 
 from wiremap.cable.limits import Limits
 from wiremap.calibration import Calibration
@@ -34,8 +35,7 @@ UNCALIBRATED = Calibration("", "2000-01-01T00:00:00Z")  # nobody's: the usual va
 END_SIGNS = {"tester": (0, 1), "open": (0, 1), "joined": (0, -1)}  # what the echo of a whole pair's end is
 
 
-@dataclass(frozen=True, slots=True)
-class PairValue:
+class PairValue(Struct, frozen=True):
     """One value of one pair, in SI units, with its own and the shared relative standard uncertainty."""
 
     value: float

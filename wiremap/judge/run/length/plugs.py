@@ -6,17 +6,16 @@ have p1, every second ones p2. Both are known beforehand to some extent (limits)
 """
 
 from collections.abc import Collection, Sequence
-from dataclasses import dataclass
 
 import numpy as np
+from msgspec import Struct
 
 from wiremap.cable.limits import Limits
 from wiremap.judge.run.capacitance import Groups
 from wiremap.judge.run.network import Array
 
 
-@dataclass(frozen=True, slots=True)
-class PlugCapacitance:
+class PlugCapacitance(Struct, frozen=True):
     """pf: [p1, p2], what one plug adds between neighbouring and every second contacts; covariance: [2, 2], pF^2."""
 
     pf: Array
@@ -98,8 +97,7 @@ def plug_capacitance(
     return PlugCapacitance(np.maximum(covariance @ told, 0.0), covariance)
 
 
-@dataclass(frozen=True, slots=True)
-class WithoutPlugs:
+class WithoutPlugs(Struct, frozen=True):
     """Direct capacitances [i, j] of the cable alone, pF, and what was taken off to get there.
 
     neighbours, seconds: [i, j] at how many plugs two groups stand side by side, and every second.

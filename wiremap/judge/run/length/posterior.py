@@ -12,11 +12,11 @@ the impedance, so they check each other and share what is not known of the insul
 
 import math
 from collections.abc import Sequence
-from dataclasses import dataclass
 from functools import cache
 from typing import Literal
 
 import numpy as np
+from msgspec import Struct
 
 from wiremap.judge.run.network import Array
 
@@ -34,8 +34,7 @@ REACH = 6.0  # distributions are looked at to so many standard deviations
 QUANTILE_POINTS = 81
 
 
-@dataclass(frozen=True, slots=True)
-class Observation:
+class Observation(Struct, frozen=True):
     """What was measured of a whole cable, in SI units (s, F, ohm, m), with its relative standard uncertainty."""
 
     quantity: Quantity
@@ -43,8 +42,7 @@ class Observation:
     u_rel: float
 
 
-@dataclass(frozen=True, slots=True)
-class Hypothesis:
+class Hypothesis(Struct, frozen=True):
     """One kind of cable with one gauge and metal: medians of v (m/s), Z0 (ohm), r (ohm/m), relative uncertainties.
 
     log_weight: logarithm of how likely it is before delay, capacitance, impedance and resistance are looked at.
@@ -62,8 +60,7 @@ class Hypothesis:
     log_weight: float
 
 
-@dataclass(frozen=True, slots=True)
-class CableBelief:
+class CableBelief(Struct, frozen=True):
     """What is believed of a cable; arrays over hypotheses [h], to be used inside a function and let go.
 
     weight: probabilities, sum 1. mean: [h, 4] and u: [h, 4] of ln L (m), ln v (m/s), ln Z0 (ohm), ln r (ohm/m).

@@ -6,17 +6,16 @@ no plug takes it, so that even pairs that lie across from each other then share 
 
 import math
 from collections.abc import Sequence
-from dataclasses import dataclass
 
 import numpy as np
+from msgspec import Struct
 
 from wiremap.cable.kinds import Kind, Lay
 from wiremap.cable.limits import Limits
 from wiremap.judge.run.network import Array
 
 
-@dataclass(frozen=True, slots=True)
-class MatrixShape:
+class MatrixShape(Struct, frozen=True):
     """Capacitance between pairs over that of partners.
 
     mean, least: over the groups of two pairs; u: of one such ratio. groups: how many groups of two pairs there are

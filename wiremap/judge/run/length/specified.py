@@ -1,16 +1,16 @@
 """Whether a cable is as long as it was to be."""
 
 from collections.abc import Sequence
-from dataclasses import dataclass
 from typing import Any
+
+from msgspec import Struct
 
 from wiremap.errors import FileError
 from wiremap.judge.findings import Finding
 from wiremap.judge.measurements import Length
 
 
-@dataclass(frozen=True, slots=True)
-class WantedLength:
+class WantedLength(Struct, frozen=True):
     """How long a cable was to be, and by how much it may differ, metres."""
 
     wanted_m: float

@@ -5,10 +5,10 @@ group, seen side by side: which of them a partner belongs to, and whether two of
 """
 
 from collections.abc import Sequence
-from dataclasses import dataclass
 from functools import lru_cache
 
 import numpy as np
+from msgspec import Struct
 from numpy.typing import NDArray
 
 from wiremap.cable.limits import Limits
@@ -22,8 +22,7 @@ from wiremap.judge.run.network import Array, two_terminal
 MOST_CONDUCTORS = 10
 
 
-@dataclass(frozen=True, slots=True)
-class PairEvidence:
+class PairEvidence(Struct, frozen=True):
     """Observations between conductors, to be used inside a function and let go.
 
     contacts: near contacts, one a conductor. column: [edge] the observation that an edge between two of them

@@ -5,9 +5,9 @@ cannot see that. It is what most of the run says: a short split section in a lon
 """
 
 import math
-from dataclasses import replace
 
 import numpy as np
+from msgspec.structs import replace
 
 from wiremap.cable.limits import Limits
 from wiremap.cable.patterns import Pattern

@@ -9,11 +9,12 @@ their traces rise against those of the others.
 
 import math
 from collections.abc import Mapping, Sequence
-from dataclasses import dataclass, replace
 from itertools import combinations
 from typing import TYPE_CHECKING
 
 import numpy as np
+from msgspec import Struct
+from msgspec.structs import replace
 
 from wiremap.cable.limits import Limits
 from wiremap.cable.patterns import Pattern
@@ -33,8 +34,7 @@ if TYPE_CHECKING:
     from wiremap.reading.reading import Reading
 
 
-@dataclass(frozen=True, slots=True)
-class SplitSection:
+class SplitSection(Struct, frozen=True):
     """Two pairs (near contacts) that are split along a share of the run, with its standard uncertainty.
 
     instead: what are partners there. z: how many standard uncertainties capacitance speaks for it. moved_pf: what each
@@ -50,8 +50,7 @@ class SplitSection:
     begins: float | None = None
 
 
-@dataclass(frozen=True, slots=True)
-class SplitShares:
+class SplitShares(Struct, frozen=True):
     """found: sections that are split. hidden: the largest share of the run that may be split and not be seen."""
 
     found: tuple[SplitSection, ...]
@@ -83,8 +82,7 @@ def split_shares(reading: "Reading", seen: Groups, twisted: Sequence[Pair], limi
     return SplitShares(tuple(found), hidden)
 
 
-@dataclass(frozen=True, slots=True)
-class _Bare:
+class _Bare(Struct, frozen=True):
     """Direct capacitances without plugs, what contacts of one plug differ by (variance), and the plugs; pF.
 
     about_m: about how long the run is, for its own unevenness. noise_pf: of one capacitance.

@@ -6,8 +6,9 @@ lengths that should agree cannot see that all four pairs are split; the ratio of
 
 import math
 from collections.abc import Mapping
-from dataclasses import dataclass
 from typing import TYPE_CHECKING
+
+from msgspec import Struct
 
 from wiremap.cable.limits import Limits
 from wiremap.cable.materials import LIGHT_M_PER_S
@@ -23,8 +24,7 @@ if TYPE_CHECKING:
     from wiremap.reading.reading import Reading
 
 
-@dataclass(frozen=True, slots=True)
-class _Witness:
+class _Witness(Struct, frozen=True):
     """What a method says: how far each pair is below (or above) what is sound, and what a split one would be."""
 
     method: PairingMethod
