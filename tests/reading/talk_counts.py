@@ -4,6 +4,7 @@ import random
 from collections import Counter
 from functools import cache
 
+from tests.reading.other_texts import other_texts
 from tests.reading.strangers import (
     KNOWN,
     MARKS,
@@ -12,7 +13,6 @@ from tests.reading.strangers import (
     cable,
     jumper,
     noise,
-    other_texts,
     spoken,
     truth,
 )

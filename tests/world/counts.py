@@ -7,7 +7,8 @@ from dataclasses import dataclass, field
 from math import sqrt
 
 from tests.world.cables import Job
-from tests.world.user import Outcome, mended
+from tests.world.outcome import Outcome
+from tests.world.user import mended
 
 
 @dataclass
