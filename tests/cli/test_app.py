@@ -59,29 +59,46 @@ NEVER = {
     "matplotlib",
     "rich",
     "cryptography",
-    "msgspec",
     "rfc8785",
     "platformdirs",
     "wiremap.records.captures.capture",
+    "wiremap.records.new_file",
+    "wiremap.records.own_kinds",
+    "wiremap.report.content",
 }
+
+
+def of_the_run(names: set[str]) -> set[str]:
+    """Return the modules among these that look at capacitances and echoes, which a table has none of."""
+    rooms = {name for name in names if name.startswith("wiremap.judge.run.") or name == "wiremap.judge.wiring.remote"}
+    return rooms - {"wiremap.judge.run.length", "wiremap.judge.run.length.specified"}
 
 
 def test_judging_a_table_that_passes_loads_little(tmp_path: Path) -> None:
     """Judging a table that passes loads no line, pictures, keys or arrays, and nothing only a reading needs."""
     found = loaded_by_judging("1,0,0,0\n0,1,0,0\n0,0,1,0\n0,0,0,1\n", tmp_path)
-    assert "wiremap.report.terminal.page" in found
-    assert not found & (NEVER | {"numpy"})
-    rooms = ("as_built", "repair", "remote", "capacitance", "echo", "pairing", "length")
-    assert not {f"wiremap.judge.{room}" for room in rooms} & found
-    assert not any(name.startswith(("wiremap.tester", "wiremap.bench")) for name in found)
+    assert {"wiremap.report.terminal.page", "wiremap.judge.remedy.advice"} <= found
+    assert not found & (NEVER | {"numpy", "wiremap.judge.remedy.repair"})
+    assert not any(name.startswith("wiremap.judge.plugs.") for name in found)
+    assert not of_the_run(found)
+    assert not any(name.startswith(("wiremap.tester", "wiremap.bench", "wiremap.reading.talk.")) for name in found)
 
 
 def test_judging_a_table_that_fails_loads_the_repair_alone(tmp_path: Path) -> None:
     """Judging a table that fails loads what works out the repair, and else no more than one that passes."""
     found = loaded_by_judging("1,0,0,0\n0,1,0,0\n0,0,0,1\n0,0,1,0\n", tmp_path)
-    assert "wiremap.judge.remedy.repair" in found
+    assert {"wiremap.judge.remedy.repair", "wiremap.judge.plugs.as_built"} <= found
     assert not found & NEVER
-    assert not {f"wiremap.judge.{room}" for room in ("remote", "capacitance", "echo", "pairing", "length")} & found
+    assert not of_the_run(found)
+
+
+def test_judging_a_capture_loads_what_its_reading_needs() -> None:
+    """The checks above would see the rooms they forbid: a capture with capacitances and echoes loads them."""
+    file = next(Path(str(wiremap.__file__)).parents[1].glob("captures/*.json"))
+    found = loaded_by(f"from wiremap.cli.app import run\ntry: run(['judge', {str(file)!r}])\nexcept SystemExit: pass")
+    assert "numpy" in found
+    assert {"wiremap.judge.run.pairing.pairing", "wiremap.judge.run.capacitance"} <= of_the_run(found)
+    assert "wiremap.records.captures.capture" in found
 
 
 def test_every_command_has_help() -> None:

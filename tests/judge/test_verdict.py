@@ -283,8 +283,8 @@ def test_a_diagnosis_as_json() -> None:
 
 
 def test_judging_is_light() -> None:
-    """Judging loads no serial line, no command line, no pictures and no decoder."""
-    heavy = ("serial", "typer", "matplotlib", "msgspec", "rich")
+    """Judging loads no serial line, no command line, no pictures and no arrays."""
+    heavy = ("serial", "typer", "matplotlib", "numpy", "rich")
     code = f"import sys, wiremap.judge.verdict; sys.exit(', '.join(set({heavy!r}) & set(sys.modules)) or 0)"
     done = subprocess.run([sys.executable, "-c", code], capture_output=True, text=True, check=False)
     assert (done.returncode, done.stderr) == (0, "")

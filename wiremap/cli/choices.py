@@ -1,14 +1,16 @@
 """Words of options that are one of a few."""
 
 from pathlib import Path
-from typing import cast
+from typing import TYPE_CHECKING, cast
 
 from wiremap.cable.patterns import Pattern, pattern
 from wiremap.contact import End
 from wiremap.errors import UsageError
 from wiremap.reading.reading import FARS, Far
 from wiremap.reading.table_cells import CELLS, CellMeaning
-from wiremap.reading.talk.language import Language, read_language
+
+if TYPE_CHECKING:
+    from wiremap.reading.talk.language import Language
 
 
 def far_word(word: str) -> Far:
@@ -25,12 +27,16 @@ def cells_word(word: str | None) -> CellMeaning | None:
     return word
 
 
-def language_in(path: Path | None) -> Language | None:
+def language_in(path: Path | None) -> "Language | None":
     """Return the language a file describes, None where none was named; FileError for one that cannot be read."""
-    return read_language(path) if path else None
+    if path is None:
+        return None
+    from wiremap.reading.talk.language import read_language
+
+    return read_language(path)
 
 
-def language_of_tester(path: Path | None, address: str | None) -> Language | None:
+def language_of_tester(path: Path | None, address: str | None) -> "Language | None":
     """Return the language of the tester at an address: the file's that was named, else the one learnt, else None."""
     if path is not None or address is None or address.startswith("sim"):
         return language_in(path)

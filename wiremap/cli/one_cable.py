@@ -52,18 +52,21 @@ def show(
     What was found is shown also where it could not be kept. more: what else JSON says; below: what else the page says.
     """
     from wiremap.cli.output import EXIT, EXIT_OF_ERROR, error_content, talk_error, terminal, write, write_json
-    from wiremap.report.content import content
-    from wiremap.report.terminal.page import page
-    from wiremap.report.words.cases import all_services
 
     kept, trouble = (None, None) if keep is None else keep(case)
     if cable.as_json:
+        from wiremap.report.content import content
+
         said = content(case, command, source) | dict(more or {})
         said |= {"capture": str(kept)} if kept is not None else {}
         write_json(said | (error_content(trouble) if trouble is not None else {}))
     else:
+        from wiremap.report.terminal.page import page
+
         write(page(case, terminal(), [*below, *([f"Kept: {kept}"] if kept is not None else [])]))
         if cable.services:
+            from wiremap.report.words.cases import all_services
+
             write("".join(f"\n{text}" for text in all_services(case, terminal().width)) + "\n")
     if trouble is not None:
         talk_error(trouble)

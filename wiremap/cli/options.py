@@ -10,6 +10,7 @@ import typer
 from msgspec import Struct
 
 if TYPE_CHECKING:
+    from wiremap.cable.kinds import Kind
     from wiremap.judge.case import Requirements
 
 Expect = Annotated[
@@ -168,7 +169,6 @@ class CableOptions(Struct, frozen=True):
         """Return what the cable must be and what is known of it; UsageError or FileError for a word that cannot be."""
         from wiremap.judge.case import requirements
         from wiremap.judge.remedy.knowledge import statements
-        from wiremap.records.own_kinds import kind_called
 
         known = statements(
             self.near_colours,
@@ -188,8 +188,16 @@ class CableOptions(Struct, frozen=True):
             self.colours,
             known,
             terminators=self.terminators,
-            cable=kind_called(self.kind) if self.kind else None,
+            cable=self._kind(),
         )
+
+    def _kind(self) -> "Kind | None":
+        """Return the kind of cable that was named, None where none was."""
+        if not self.kind:
+            return None
+        from wiremap.records.own_kinds import kind_called
+
+        return kind_called(self.kind)
 
 
 def with_cable_options(command: Callable[..., None]) -> Callable[..., None]:

@@ -12,10 +12,10 @@ from wiremap.errors import FileError
 from wiremap.reading.reading import Reading, from_json
 from wiremap.reading.table import from_table
 from wiremap.reading.table_cells import CellMeaning
-from wiremap.reading.talk.language import Language
 from wiremap.records.canonical import HINT, LARGEST_RECORD_BYTES
 
 if TYPE_CHECKING:
+    from wiremap.reading.talk.language import Language
     from wiremap.records.captures.capture import Capture, Record
 
 TOO_LARGE = "No reading or capture is. " + HINT
@@ -51,7 +51,7 @@ def load_content(
     cells: CellMeaning | None = None,
     near: Connector | None = None,
     far: Connector | None = None,
-    talks: Language | None = None,
+    talks: "Language | None" = None,
 ) -> Loaded:
     """Return the reading in a file's bytes; FileError names the source and the place that is wrong.
 
@@ -83,7 +83,7 @@ def load_content(
     return Loaded(source, capture.reading, capture)
 
 
-def _talk(content: bytes, source: str, near: Connector | None, talks: Language | None) -> Loaded:
+def _talk(content: bytes, source: str, near: Connector | None, talks: "Language | None") -> Loaded:
     from wiremap.reading.talk.heard import plain_contacts, reading_of, recognised, understood
 
     said = understood(content, source, talks) if talks else recognised(content, source, plain_contacts(near))

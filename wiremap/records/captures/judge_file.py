@@ -14,10 +14,10 @@ from wiremap.judge.remedy.knowledge import statements_from_builtins
 from wiremap.judge.run.length.specified import wanted_from_builtins
 from wiremap.reading.adapters import in_cable_contacts
 from wiremap.reading.table_cells import CellMeaning
-from wiremap.reading.talk.language import Language
 from wiremap.records.captures.files import load_content, read_bounded
 
 if TYPE_CHECKING:
+    from wiremap.reading.talk.language import Language
     from wiremap.records.captures.capture import Record
 
 
@@ -38,7 +38,7 @@ def judge_content(
     cells: CellMeaning | None = None,
     names: JobNames | None = None,
     adapters: Adapters = (None, None),
-    talks: Language | None = None,
+    talks: "Language | None" = None,
 ) -> Case:
     """Judge the reading in a file's bytes; FileError, naming the source, when there is none.
 
