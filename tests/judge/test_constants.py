@@ -17,6 +17,7 @@ IN_CODE = {
     "STEP_S": "grid",
     "SAMPLE_COUNT": "grid",
     "QUANTILE_POINTS": "grid",
+    "FAINT": "all hypotheses below it together move no shown digit of a quantile",
     "REACH": "grid",
     "BEFORE_S": "grid",
     "DAMPING": "grid",

@@ -22,7 +22,7 @@ from wiremap.judge.run.capacitance import groups
 from wiremap.judge.run.examined import whole_pairs
 from wiremap.judge.run.length.estimate import RunEstimate, estimate_run
 from wiremap.judge.run.length.hypotheses import USUAL_C, hypotheses, velocity_u, warm_u
-from wiremap.judge.run.length.posterior import CableBelief, Hypothesis, Observation, believe
+from wiremap.judge.run.length.posterior import CableBelief, Hypothesis, Observation, believe, possible
 from wiremap.judge.verdict import Diagnosis, Options, judged
 
 if TYPE_CHECKING:
@@ -69,8 +69,8 @@ def kind_taught(
     base = like or _likeliest(belief, length_m, share, limits)
     seen = [_at_usual(one, celsius, limits) for one in run.seen]
     seen.append(Observation("length", length_m, share))
-    one_cable = [_of_levels(one, base, limits) for one in hypotheses(base, None, 0, None, limits)]
-    learned = believe(seen, one_cable, limits.tolerated_chi2)
+    one_cable = [_of_levels(one, base, limits) for one in hypotheses(base, None, 0, None, limits).hypotheses]
+    learned = believe(seen, possible(one_cable), limits.tolerated_chi2)
     return replace(
         _predicted(learned, base, level, limits),
         name=name,

@@ -14,7 +14,7 @@ from wiremap.judge.findings import Fault, Finding, NotChecked
 from wiremap.judge.measurements import Length
 from wiremap.judge.run.calibrated import scale_of, without_length, zero_of
 from wiremap.judge.run.length.hypotheses import hypotheses
-from wiremap.judge.run.length.posterior import Observation, believe
+from wiremap.judge.run.length.posterior import Observation, believe, possible
 from wiremap.judge.verdict import Diagnosis, Options, judge
 from wiremap.reading.reading import Reading, square
 from wiremap.records.own_kinds import kind_called
@@ -278,8 +278,10 @@ def test_disagreement_never_narrows() -> None:
 
 def test_one_kind_is_a_product_of_two_numbers() -> None:
     """NVP 0.68(2) and a round trip of 100(1) ns are 10.193 m, u 0.317: JCGM 100 equation 10 (worked out by hand)."""
-    known = replace(hypotheses(kind_called(KIND), None, 8, None, limits())[0], v=0.68 * 299_792_458.0, v_u=0.02 / 0.68)
-    found = believe([Observation("delay", 50e-9, 0.01)], [known], 4.0)
+    known = replace(
+        hypotheses(kind_called(KIND), None, 8, None, limits()).hypotheses[0], v=0.68 * 299_792_458.0, v_u=0.02 / 0.68
+    )
+    found = believe([Observation("delay", 50e-9, 0.01)], possible([known]), 4.0)
     assert found.quantiles((0.5,))[0] == pytest.approx(10.193, abs=0.001)
     assert found.quantiles((0.5,))[0] * float(found.u[0, 0]) == pytest.approx(0.317, abs=0.001)
 

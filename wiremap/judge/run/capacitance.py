@@ -87,7 +87,7 @@ def groups(laid: LaidReading) -> Groups | None:
         screen_pf = _screen_two_terminal_pf(raw, two, screens, inside)
     if seen.single_pf is not None and seen.double_pf is not None:
         alone = _row(seen.single_pf, layout)
-        single = np.array([_mean(alone[group]) for group in inside])
+        single = _of_groups(alone, _members(inside, len(alone)))
         double = _floats(seen.double_pf, layout)
         screen_pf = _screen_direct_pf(alone, double, screens, inside)
         shown = direct(single, _between(double, inside))
@@ -156,8 +156,8 @@ def _empty_sockets(laid: LaidReading) -> tuple[Array, Array, Array]:
         return np.full(size, pin_pf), nothing, nothing
     shown = _floats(known.open_pf, laid.layout)
     shown[np.tril_indices(size)] = math.nan
-    pin = np.array([_median(row) for row in shown])
-    pin[pin == 0.0] = _median(pin[pin > 0.0])  # the last contact is never driven in a pair
+    pin = _medians(shown)
+    pin = np.where(pin > 0.0, pin, _medians(pin[pin > 0.0]))  # the last contact is never driven in a pair
     jack = shown - pin[:, None]
     jack = np.where(np.isfinite(jack), jack, 0.0)
     jack += jack.T
@@ -191,19 +191,19 @@ def _screen_two_terminal_pf(raw: Array, between: Array, screens: Two, inside: li
     A contact with nothing in it still shows what comes round through the others to the tester's ground, and that
     is less than any conductor shows.
     """
-    least = np.where(np.eye(len(inside), dtype=bool), math.nan, between)
-    found = []
-    for screen in screens:
-        values = [math.nan]
-        if screen != NONE and len(inside) > 1:
-            values = [_mean(raw[screen, group]) - _least(row) for group, row in zip(inside, least, strict=True)]
-        found.append(_median_or_nan(np.array(values)))
+    if len(inside) < 2:
+        return math.nan, math.nan
+    least = np.where(np.eye(len(inside), dtype=bool) | np.isnan(between), math.inf, between).min(axis=1)
+    members = _members(inside, len(raw))
+    found = [
+        math.nan if screen == NONE else float(_medians(_of_groups(raw[screen], members) - least)) for screen in screens
+    ]
     return found[0], found[1]
 
 
 def _averaged(inside: list[list[int]]) -> float:
     """Return by how much averaging over a conductor's contacts narrows a value: two contacts each, four readings."""
-    return float(np.median([len(group) for group in inside])) if inside else 1.0
+    return float(_medians(np.array([len(group) for group in inside]))) if inside else 1.0
 
 
 def _floats(rows: Sequence[Sequence[float | None]], layout: Layout) -> Array:
@@ -225,19 +225,24 @@ def _mean(values: Array) -> float:
     return float(finite.mean()) if finite.size else math.nan
 
 
-def _least(values: Array) -> float:
-    finite = values[np.isfinite(values)]
-    return float(finite.min()) if finite.size else math.nan
+def _medians(values: Array) -> Array:
+    """Return the median of the finite values of each row, or of all of one row; NaN where there are none."""
+    ordered = np.sort(np.where(np.isfinite(values), values, math.nan), axis=-1)
+    count = np.isfinite(ordered).sum(axis=-1, keepdims=True)
+    middle = np.stack([np.maximum(count - 1, 0) // 2, np.minimum(count // 2, ordered.shape[-1] - 1)])
+    if not ordered.shape[-1]:
+        return np.full(ordered.shape[:-1], math.nan)
+    return np.asarray(sum(np.take_along_axis(ordered, part, axis=-1)[..., 0] for part in middle) / 2)
 
 
-def _median_or_nan(values: Array) -> float:
-    finite = values[np.isfinite(values)]
-    return float(np.median(finite)) if finite.size else math.nan
-
-
-def _median(values: Array) -> float:
-    finite = values[np.isfinite(values)]
-    return float(np.median(finite)) if finite.size else 0.0
+def _of_groups(values: Array, members: Array) -> Array:
+    """Return the mean over the contacts of each group of what was measured; NaN where nothing was."""
+    known = np.isfinite(values)
+    count = members @ known
+    mean: Array = np.divide(
+        members @ np.where(known, values, 0.0), count, out=np.full(count.shape, math.nan), where=count > 0
+    )
+    return mean
 
 
 def _between(raw: Array, inside: list[list[int]]) -> Array:

@@ -19,7 +19,7 @@ from wiremap.judge.run.pairing.pairing import Pairs, end_of, expected_pairs, pai
 from wiremap.judge.run.pairing.sections import SplitShares, as_unsplit, section_findings, split_shares
 from wiremap.judge.run.pairing.weaker import weaker_pairing
 from wiremap.judge.wiring.laid_reading import LaidReading
-from wiremap.reading.joined import is_joined
+from wiremap.reading.joined import joined_pairs
 
 POOR: tuple[Fault, ...] = ("high-resistance", "resistance-unbalance", "contact-film")
 STOPS: tuple[Fault, ...] = ("foreign-voltage", "equipment-attached", "leakage")
@@ -183,14 +183,14 @@ def _arrivals(laid: LaidReading) -> dict[str, str]:
     """Return the far contact of each near contact that is joined to one far contact and no other contact."""
     layout = laid.layout
 
-    def joined(a: int) -> list[int]:
-        most_ohm = laid.limits.high_resistance_ohm
-        return [b for b, value in enumerate(laid.ohm[a]) if b != a and is_joined(value, most_ohm)]
-
+    beside: dict[int, list[int]] = {place: [] for place in range(len(laid.ohm))}
+    for a, b in joined_pairs(laid.ohm, laid.limits.high_resistance_ohm):
+        beside[a].append(b)
+        beside[b].append(a)
     found = {}
     for near in layout.near_places:
-        there = joined(near)
-        if len(there) == 1 and there[0] in layout.far_places and joined(there[0]) == [near]:
+        there = beside.get(near, [])
+        if len(there) == 1 and there[0] in layout.far_places and beside[there[0]] == [near]:
             found[layout.names[near]] = layout.names[there[0]]
     return found
 

@@ -26,7 +26,7 @@ from wiremap.judge.run.length.observed import (
     whole_cable,
 )
 from wiremap.judge.run.length.plugs import WithoutPlugs
-from wiremap.judge.run.length.posterior import CableBelief, Hypothesis, Observation, Quantity, believe
+from wiremap.judge.run.length.posterior import CableBelief, Hypothesis, Observation, Possible, Quantity, believe
 from wiremap.judge.run.length.shape import MatrixShape, shape_of
 from wiremap.judge.wiring.laid_reading import LaidReading
 
@@ -137,9 +137,9 @@ def estimate_run(
         return RunEstimate((), None, shape, ())
     through = 0 if seen is None else sum(bool(near and far) for near, far in zip(seen.near, seen.far, strict=True))
     conductors = max(2 * len(names), through)  # bare contacts of the tester are none
-    possible = hypotheses(None if wet else told, shape, conductors, reading.calibration, limits)
+    may_be = hypotheses(None if wet else told, shape, conductors, reading.calibration, limits)
     if wet:
-        possible = tuple(one for one in possible if one.kind == WET)
+        may_be = may_be.of_kind(WET)
     by_method = {
         method: shown
         for method, quantity in LENGTH_METHODS.items()
@@ -149,9 +149,9 @@ def estimate_run(
     impedance = whole_cable(impedances(reading, names, limits), "impedance")
     if impedance is not None:
         observed.append(impedance)
-    belief = believe(observed, possible, limits.tolerated_chi2)
+    belief = believe(observed, may_be, limits.tolerated_chi2)
     cable = _length(None, "fused", belief)
-    alone = {method: _alone(method, shown, impedance, possible, limits) for method, shown in by_method.items()}
+    alone = {method: _alone(method, shown, impedance, may_be, limits) for method, shown in by_method.items()}
     found: list[Length] = []
     for pair in names:
         found += _of_pair(pair, values, by_method, alone, cable)
@@ -162,12 +162,12 @@ def _alone(
     method: LengthMethod,
     shown: Observation,
     impedance: Observation | None,
-    possible: Sequence[Hypothesis],
+    may_be: Possible,
     limits: Limits,
 ) -> Length:
     """Return the length that one method gives alone; capacitance with the impedance where a trace shows it."""
     seen = [shown, impedance] if method == "capacitance" and impedance is not None else [shown]
-    return _length(None, method, believe(seen, possible, limits.tolerated_chi2))
+    return _length(None, method, believe(seen, may_be, limits.tolerated_chi2))
 
 
 def _shape(

@@ -1,39 +1,64 @@
 """What a cable may be before its delay, capacitance and resistance are looked at: kinds by gauge, copper or clad."""
 
 import math
-from collections.abc import Sequence
+from functools import lru_cache
+
+import numpy as np
+from msgspec.structs import replace
 
 from wiremap.cable.kinds import Kind
 from wiremap.cable.limits import Limits
 from wiremap.cable.materials import LIGHT_M_PER_S
 from wiremap.calibration import Calibration
 from wiremap.judge.measurements import KNOWN_CABLE
-from wiremap.judge.run.length.posterior import Hypothesis
+from wiremap.judge.run.length.posterior import Hypothesis, Possible, possible
 from wiremap.judge.run.length.shape import MatrixShape, log_likelihood
+from wiremap.judge.run.network import Array
 
 USUAL_C = 20.0
 
 
 def hypotheses(
     told: Kind | None, shape: MatrixShape | None, conductors: int, known: Calibration | None, limits: Limits
-) -> tuple[Hypothesis, ...]:
+) -> Possible:
     """Return every kind with each of its gauges, of copper and copper-clad, each with its weight.
 
     told: the kind that somebody named, None = nobody did; then every kind is possible as the shape allows, and so is
     the cable that the tester was calibrated with, and others of its make.
     """
-    found: list[Hypothesis] = []
-    for kind in (told,) if told is not None else limits.kinds:
-        weight = math.log(kind.weight) if told is None else 0.0
-        weight += log_likelihood(kind, shape, conductors, limits) if told is None else 0.0
-        found += _of_kind(kind, velocity_u(kind, told is not None, limits), weight, limits)
-    if told is None and known is not None and known.nvp is not None:
-        whole = math.log(sum(math.exp(one.log_weight) for one in found))
-        found += [
-            _known_cable(known, known.nvp, u, whole + math.log(share), limits)
+    if told is not None:
+        return _of_kinds((told,), True, limits)[0]
+    whole, kind_of = _of_kinds(limits.kinds, False, limits)
+    says = np.array([log_likelihood(kind, shape, conductors, limits) for kind in limits.kinds])
+    log_weight = whole.log_weight + says[kind_of]
+    found = replace(whole, log_weight=log_weight)
+    if known is None or known.nvp is None:
+        return found
+    together = float(np.logaddexp.reduce(log_weight))
+    own = possible(
+        [
+            _known_cable(known, known.nvp, u, together + math.log(share), limits)
             for u, share in ((limits.same_reel_u, limits.same_reel_share), (limits.same_make_u, limits.same_make_share))
         ]
-    return tuple(found)
+    )
+    return Possible(
+        found.hypotheses + own.hypotheses,
+        np.concatenate([found.mean, own.mean]),
+        np.concatenate([found.variance, own.variance]),
+        np.concatenate([log_weight, own.log_weight]),
+    )
+
+
+@lru_cache(maxsize=16)
+def _of_kinds(kinds: tuple[Kind, ...], told: bool, limits: Limits) -> tuple[Possible, Array]:
+    """Return what cables of kinds may be before anything of them is seen, and of which kind each hypothesis is."""
+    found: list[Hypothesis] = []
+    kind_of: list[int] = []
+    for place, kind in enumerate(kinds):
+        of_kind = _of_kind(kind, velocity_u(kind, told, limits), 0.0 if told else math.log(kind.weight), limits)
+        found += of_kind
+        kind_of += [place] * len(of_kind)
+    return possible(found), np.array(kind_of)
 
 
 def velocity_u(kind: Kind, told: bool, limits: Limits) -> float:
@@ -67,7 +92,7 @@ def warm_u(limits: Limits) -> float:
     return copper * limits.materials.pair.temperature_half_width_k / math.sqrt(3)
 
 
-def _of_kind(kind: Kind, nvp_u: float, log_weight: float, limits: Limits) -> Sequence[Hypothesis]:
+def _of_kind(kind: Kind, nvp_u: float, log_weight: float, limits: Limits) -> list[Hypothesis]:
     gauges = {kind.awg: 1.0}
     if kind.other_awg:
         gauges = {kind.awg: 1.0 - limits.other_gauge}

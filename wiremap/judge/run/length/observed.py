@@ -149,8 +149,9 @@ def falls(reading: "Reading", pairs: Sequence[Pair], limits: Limits) -> dict[Pai
 def _shown(reading: "Reading", pair: Pair, limits: Limits) -> list[Reflections]:
     """Return what each trace of a near pair shows."""
     ends = set(map(near_contact, pair))
-    ohm = usual_conductor_ohm(reading, limits)
-    return [reflections(trace, limits, ohm) for trace in reading.traces if {trace.a, trace.b} == ends]
+    mine = [trace for trace in reading.traces if {trace.a, trace.b} == ends]
+    ohm = usual_conductor_ohm(reading, limits) if mine else None
+    return [reflections(trace, limits, ohm) for trace in mine]
 
 
 def delay_s(came: Arrival, lossless: bool, limits: Limits) -> float:
@@ -275,9 +276,11 @@ def _by_grounded_groups(
 ) -> dict[Pair, PairValue]:
     between = np.where(np.eye(len(bare.direct_pf), dtype=bool), 0.0, np.array(seen.direct_pf))
     own_pf = np.array(seen.single_pf) - between.sum(axis=1)
-    found = {}
-    for pair, (a, b) in rows.items():
-        value, share = mutual(bare.direct_pf, own_pf, a, b)
+    found: dict[Pair, PairValue] = {}
+    if not rows:
+        return found
+    values, shares = mutual(bare.direct_pf, own_pf, tuple(rows.values()))
+    for pair, value, share in zip(rows, values.tolist(), shares, strict=True):
         own, shared = bare.doubt_pf(share[:-1, :-1], limits.plug_scatter)
         if value > 0:
             own_u, shared_u = math.hypot(own, seen.direct_sigma_pf), math.hypot(shared, limits.offset_u_pf)

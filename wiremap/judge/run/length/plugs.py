@@ -6,6 +6,8 @@ have p1, every second ones p2. Both are known beforehand to some extent (limits)
 """
 
 from collections.abc import Collection, Sequence
+from functools import lru_cache
+from itertools import combinations
 
 import numpy as np
 from msgspec import Struct
@@ -37,23 +39,26 @@ def contacts_side_by_side(seen: Groups) -> tuple[Array, Array]:
 
     A far plug that hangs free is taken to hold its conductors as the near one does.
     """
-    size = len(seen.near)
-    neighbours, seconds = np.zeros((size, size)), np.zeros((size, size))
-    for end in (0, 1):
-        standing = [(group, place) for group in range(size) for place in _at(seen, group, end)]
-        for a, (i, at) in enumerate(standing):
-            for j, other in standing[:a]:
-                table = {1: neighbours, 2: seconds}.get(abs(at - other))
-                if table is not None and i != j:
-                    table[i, j] += 1
-                    table[j, i] += 1
     plugs = 1 if any(seen.far) else 2
-    return plugs * neighbours, plugs * seconds
+    return _side_by_side(tuple(map(len, seen.near)), seen.places, plugs)
 
 
-def _at(seen: Groups, group: int, end: int) -> tuple[int, ...]:
-    near = len(seen.near[group])
-    return seen.places[group][near:] if end else seen.places[group][:near]
+@lru_cache(maxsize=64)
+def _side_by_side(near: tuple[int, ...], places: tuple[tuple[int, ...], ...], plugs: int) -> tuple[Array, Array]:
+    """Return what `contacts_side_by_side` does; near: how many of each group's places are at the near end."""
+    size, last = len(near), max((place for group in places for place in group), default=0)
+    at = np.zeros((2, size, last + 3))  # end, group, place
+    for group, (count, all_places) in enumerate(zip(near, places, strict=True)):
+        at[0, group, list(all_places[:count])] = 1.0
+        at[1, group, list(all_places[count:])] = 1.0
+    found = []
+    for apart in (1, 2):
+        beside = (at[:, :, apart:] @ at[:, :, :-apart].swapaxes(1, 2)).sum(axis=0)
+        both = plugs * (beside + beside.T)
+        np.fill_diagonal(both, 0.0)
+        both.flags.writeable = False
+        found.append(both)
+    return found[0], found[1]
 
 
 def plug_capacitance(
@@ -73,26 +78,24 @@ def plug_capacitance(
     may differ. pF throughout.
     """
     usual = usual_plugs(limits)
-    mean = usual.pf
     precision = np.linalg.inv(usual.covariance)
-    told = precision @ mean
-    for number, (a, b) in enumerate(pairs):
-        for c, d in pairs[:number]:
-            if (a, b) in left_out and (c, d) in left_out:
-                continue
-            rows, columns = np.array([a, a, b, b]), np.array([c, d, c, d])
-            design = np.stack([neighbours[rows, columns], seconds[rows, columns]], axis=1)
-            shown = direct_pf[rows, columns]
-            if not np.isfinite(shown).all():
-                continue
-            scatter = (limits.plug_scatter * (design * mean)) ** 2
-            own = limits.asymmetry_pf_per_root_m**2 * max(length_m, 0.0) + sigma_pf**2
-            weight = 1 / (scatter.sum(axis=1) + own)
-            level = weight / weight.sum()
-            design = design - level @ design
-            shown = shown - level @ shown
-            precision = precision + design.T @ (weight[:, None] * design)
-            told = told + design.T @ (weight * shown)
+    told = precision @ usual.pf
+    asked = [(one, other) for one, other in combinations(pairs, 2) if one not in left_out or other not in left_out]
+    if asked:
+        across = np.array(asked)
+        rows, columns = across[:, 0, [0, 0, 1, 1]], across[:, 1, [0, 1, 0, 1]]
+        shown = direct_pf[rows, columns]
+        known = np.isfinite(shown).all(axis=1)
+        rows, columns, shown = rows[known], columns[known], shown[known]
+        design = np.stack([neighbours[rows, columns], seconds[rows, columns]], axis=2)
+        scatter = ((limits.plug_scatter * design * usual.pf) ** 2).sum(axis=2)
+        weight = 1 / (scatter + limits.asymmetry_pf_per_root_m**2 * max(length_m, 0.0) + sigma_pf**2)
+        level = (weight / weight.sum(axis=1, keepdims=True))[:, None, :]
+        design = design - level @ design
+        shown = shown - (level @ shown[..., None])[..., 0]
+        weighed = (weight[..., None] * design).swapaxes(1, 2)
+        precision = precision + (weighed @ design).sum(axis=0)
+        told = told + (weighed @ shown[..., None]).sum(axis=0)[:, 0]
     covariance = np.linalg.inv(precision)
     return PlugCapacitance(np.maximum(covariance @ told, 0.0), covariance)
 

@@ -30,8 +30,9 @@ QUANTITY_ROWS: dict[Quantity, tuple[float, float, float, float]] = {
 }
 FLAT_MEAN, FLAT_U = math.log(10.0), 20.0  # of ln L before anything is measured: any length
 TAIL = 1e-9
+FAINT = 1e-6  # of a hypothesis that moves no quantile
 REACH = 6.0  # distributions are looked at to so many standard deviations
-QUANTILE_POINTS = 81
+QUANTILE_POINTS = 60
 
 
 class Observation(Struct, frozen=True):
@@ -60,6 +61,31 @@ class Hypothesis(Struct, frozen=True):
     log_weight: float
 
 
+class Possible(Struct, frozen=True):
+    """What a cable may be, with normal priors; arrays over hypotheses [h], to be used inside a function and let go.
+
+    mean: [h, 4] and variance: [h, 4] of ln L (m), ln v (m/s), ln Z0 (ohm), ln r (ohm/m). log_weight: [h].
+    """
+
+    hypotheses: tuple[Hypothesis, ...]
+    mean: Array
+    variance: Array
+    log_weight: Array
+
+    def of_kind(self, name: str) -> "Possible":
+        """Return the hypotheses of one kind of cable."""
+        kept = [place for place, one in enumerate(self.hypotheses) if one.kind == name]
+        chosen = tuple(self.hypotheses[place] for place in kept)
+        return Possible(chosen, self.mean[kept], self.variance[kept], self.log_weight[kept])
+
+
+def possible(hypotheses: Sequence[Hypothesis]) -> Possible:
+    """Return hypotheses with their priors, weighed as they say."""
+    mean = [(FLAT_MEAN, math.log(h.v), math.log(h.impedance_ohm), math.log(h.ohm_per_m)) for h in hypotheses]
+    u = [(FLAT_U, h.v_u, h.impedance_u, h.ohm_u) for h in hypotheses]
+    return Possible(tuple(hypotheses), np.array(mean), np.array(u) ** 2, np.array([h.log_weight for h in hypotheses]))
+
+
 class CableBelief(Struct, frozen=True):
     """What is believed of a cable; arrays over hypotheses [h], to be used inside a function and let go.
 
@@ -78,17 +104,17 @@ class CableBelief(Struct, frozen=True):
 
     def quantiles(self, shares: Sequence[float], column: int = 0) -> tuple[float, ...]:
         """Return the values (not their logarithms) below which so much of the probability lies; column as in `mean`."""
-        there = self.weight > 0
+        there = self.weight > FAINT
         weight, middle, u = self.weight[there], self.mean[there, column], self.u[there, column]
-        grid = np.linspace(float((middle - REACH * u).min()), float((middle + REACH * u).max()), QUANTILE_POINTS)
-        below = weight @ _normal_below((grid - middle[:, None]) / u[:, None])
-        found = []
-        for share in shares:
-            place = min(max(int(below.searchsorted(share)), 1), QUANTILE_POINTS - 1)
-            near = np.linspace(grid[place - 1], grid[place], QUANTILE_POINTS)
-            finer = weight @ _normal_below((near - middle[:, None]) / u[:, None])
-            found.append(math.exp(float(np.interp(share, finer, near))))
-        return tuple(found)
+        low, high = float((middle - REACH * u).min()), float((middle + REACH * u).max())
+        step = (high - low) / QUANTILE_POINTS
+        grid = np.asarray(low + step * np.arange(QUANTILE_POINTS + 1), dtype=np.float64)
+        place = np.clip((weight @ _normal_below(grid, middle, u)).searchsorted(shares), 1, QUANTILE_POINTS)
+        near = np.asarray(
+            grid[place - 1, None] + step / QUANTILE_POINTS * np.arange(QUANTILE_POINTS + 1), dtype=np.float64
+        )
+        finer = (weight @ _normal_below(near.ravel(), middle, u)).reshape(near.shape)
+        return tuple(math.exp(np.interp(*one)) for one in zip(shares, finer, near, strict=True))
 
     def moments(self, column: int = 0) -> tuple[float, float, float]:
         """Return mean, standard deviation between hypotheses and within them, of a logarithm."""
@@ -105,37 +131,32 @@ def _normal_table() -> tuple[Array, Array]:
     return points, np.array([0.5 * math.erfc(-value / math.sqrt(2)) for value in points.tolist()])
 
 
-def _normal_below(z: Array) -> Array:
+def _normal_below(points: Array, middle: Array, u: Array) -> Array:
+    """Return [h, p] how much of normal distributions [h] lies below points [p]."""
+    z = (points - middle[:, None]) / u[:, None]
     return np.asarray(np.interp(z, *_normal_table()), dtype=np.float64)
 
 
-def believe(seen: Sequence[Observation], hypotheses: Sequence[Hypothesis], tolerated_chi2: float) -> CableBelief:
+def believe(seen: Sequence[Observation], may_be: Possible, tolerated_chi2: float) -> CableBelief:
     """Return the belief after what was seen; tolerated_chi2: how far chi-square may exceed its degrees of freedom.
 
     Where it exceeds them by more, every uncertainty grows by the root of its ratio: disagreement never narrows.
     """
     matrix = np.array([QUANTITY_ROWS[one.quantity] for one in seen])
     y = np.log([one.value for one in seen])
-    noise = np.diag([one.u_rel**2 for one in seen])
-    prior_mean = np.array(
-        [(FLAT_MEAN, math.log(h.v), math.log(h.impedance_ohm), math.log(h.ohm_per_m)) for h in hypotheses]
-    )
-    prior_u = np.array([(FLAT_U, h.v_u, h.impedance_u, h.ohm_u) for h in hypotheses])
-    prior = np.zeros((len(hypotheses), 4, 4))
-    prior[:, range(4), range(4)] = prior_u**2
-    left = y - prior_mean @ matrix.T
-    across = prior @ matrix.T
-    spread = matrix @ across + noise
-    gain = np.linalg.solve(spread, across.swapaxes(1, 2)).swapaxes(1, 2)
-    mean = prior_mean + np.einsum("hij,hj->hi", gain, left)
-    covariance = prior - gain @ matrix @ prior
-    chi2 = np.einsum("hi,hi->h", left, np.linalg.solve(spread, left[..., None])[..., 0])
-    evidence = -0.5 * chi2 - 0.5 * np.linalg.slogdet(spread)[1] + np.array([h.log_weight for h in hypotheses])
+    told = matrix.T / [one.u_rel**2 for one in seen]
+    precision = told @ matrix + np.eye(4) / may_be.variance[:, :, None]
+    covariance = np.linalg.inv(precision)
+    mean = (covariance @ (told @ y + may_be.mean / may_be.variance)[..., None])[..., 0]
+    left = y - mean @ matrix.T
+    chi2 = left**2 @ [1 / one.u_rel**2 for one in seen] + ((mean - may_be.mean) ** 2 / may_be.variance).sum(axis=1)
+    volume = np.linalg.det(precision) * may_be.variance.prod(axis=1)
+    evidence = may_be.log_weight - 0.5 * (chi2 + np.log(volume))
     weight = np.exp(evidence - evidence.max())
     weight = weight / weight.sum()
     weight = np.where(weight < TAIL, 0.0, weight)
     weight = weight / weight.sum()
     whole, dof = float(weight @ chi2), max(len(seen) - 1, 0)
     widened = math.sqrt(whole / dof) if dof and whole > dof + tolerated_chi2 else 1.0
-    u = np.sqrt(np.maximum(covariance[:, range(4), range(4)], 1e-16)) * widened
-    return CableBelief(tuple(hypotheses), weight, mean, u, whole, dof, widened)
+    u = np.sqrt(covariance[:, range(4), range(4)]) * widened
+    return CableBelief(may_be.hypotheses, weight, mean, u, whole, dof, widened)

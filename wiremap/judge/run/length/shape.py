@@ -50,15 +50,13 @@ def shape_of(
     """Return the shape of direct capacitances with the plugs taken off; None with fewer than two whole pairs."""
     if len(pairs) < 2:
         return None
-    partners = float(np.mean([direct_pf[a, b] for a, b in pairs]))
-    between = [
-        float(direct_pf[np.ix_((a, b), (c, d))].mean())
-        for number, (a, b) in enumerate(pairs)
-        for c, d in pairs[:number]
-    ]
+    a, b = np.array(pairs).T
+    partners = float(direct_pf[a, b].mean())
+    whole = direct_pf[a] + direct_pf[b]
+    between = ((whole[:, a] + whole[:, b]) / 4)[np.tril_indices(len(pairs), -1)]
     if not partners > 0 or not np.isfinite(between).all():
         return None
-    mean, least = float(np.mean(between)) / partners, min(between) / partners
+    mean, least = float(between.mean()) / partners, float(between.min()) / partners
     return MatrixShape(mean, least, u_pf / partners, len(between), floating_from, screened, lay)
 
 

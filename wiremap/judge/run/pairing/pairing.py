@@ -5,6 +5,7 @@ cannot see that. It is what most of the run says: a short split section in a lon
 """
 
 import math
+from itertools import combinations
 
 import numpy as np
 from msgspec.structs import replace
@@ -145,7 +146,7 @@ def _best(shown: PairEvidence, method: PairingMethod, expected: Pairs, limits: L
             observed[:, column] += holds[:, edge]
     sums = observed @ shown.weight
     wanted = {pair for pair in expected if set(pair) <= set(shown.contacts)}
-    agrees = np.array([len(wanted.intersection(_names(shown, edges))) for edges in every])
+    agrees = holds @ np.array([edge in wanted for edge in combinations(shown.contacts, 2)], dtype=np.int64)
     top = float(sums.max())
     best = int(np.where(sums > top - TIE_PF, agrees, -1).argmax())
     moved = observed - observed[best]

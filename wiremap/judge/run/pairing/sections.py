@@ -100,14 +100,14 @@ class _Bare(Struct, frozen=True):
         """Return the share of the run along which two pairs would be split, nothing left out."""
         (a, b), (c, d) = rows
         straight, crossed = ((a, b), (c, d)), ((a, b), (d, c))
-        means = [float(self.direct_pf[two].mean()) for two in (straight, crossed)]
+        means = [float(self.direct_pf[two].sum()) / 2 for two in (straight, crossed)]
         high, low = max(means), min(means)
         partners = float(self.direct_pf[a, b] + self.direct_pf[c, d]) / 2
         whole_pf = (partners - low) + (high - low)
         if not math.isfinite(whole_pf) or whole_pf <= 0:
             return None
         by_plugs = np.array(
-            [table[straight].mean() - table[crossed].mean() for table in (self.neighbours, self.seconds)]
+            [(table[straight].sum() - table[crossed].sum()) / 2 for table in (self.neighbours, self.seconds)]
         )
         coupled = min(1.0, max(low, 0.0) / self.about_m / limits.section_coupled_pf + limits.section_least_coupled)
         doubt_pf = math.hypot(
