@@ -42,7 +42,7 @@ TESTERS: dict[str, tuple[Dialogue, str]] = {
     "half": ([*introduction(), (SCAN, half), (SCAN, half)], "stopped in the middle of an answer, after 20 bytes"),
     "wrong CRC": ([*introduction(), (SCAN, wrong_crc), (SCAN, wrong_crc)], "has a wrong check value"),
     "somebody else's": ([("*IDN?", b"ACME,SCOPE 3,77,2.1\n")], "no wiremap tester, it answers as 'ACME,SCOPE 3'"),
-    "silent": ([("*IDN?", b"")], "no answer to '*IDN?'"),
+    "silent": ([("*IDN?", b"")] * 3, "no answer to '*IDN?'"),
     "dies in mid-answer": ([*introduction(), (SCAN, dying)], "the line to the tester broke"),
 }
 
@@ -51,6 +51,7 @@ TESTERS: dict[str, tuple[Dialogue, str]] = {
 def _short_waits(monkeypatch: pytest.MonkeyPatch) -> None:
     for name, seconds in (("STALL_S", 0.2), ("QUIET_S", 0.02), ("PLAIN_S", 0.2)):
         monkeypatch.setattr(line, name, seconds)
+    monkeypatch.setattr(line, "WAKE_TRIES", 3)
     monkeypatch.setattr(measure, "SCAN_S", 0.3)
 
 

@@ -153,6 +153,7 @@ def test_a_reading_of_near_by_far_alone() -> None:
         "resistance": "continuity-only",
         "resistance-unbalance": "continuity-only",
         "contact-film": "not-measured",
+        "leakage": "continuity-only",
         "foreign-voltage": "not-measured",
         "split-pairs": "not-measured",
         "length": "not-measured",

@@ -10,7 +10,8 @@ from wiremap.contact import near_contact
 from wiremap.errors import TesterError
 from wiremap.reading.joined import joined_pairs
 from wiremap.reading.reading import Reading
-from wiremap.tester.measure import WATCHED_OHM, measure, open_tester
+from wiremap.tester.measure import measure, open_tester
+from wiremap.tester.view import WATCHED_OHM
 
 STRAIGHT = frozenset((contact, contact + 9) for contact in range(9))
 SHORT_WAITS = {"measure.SCAN_S": 3.0, "measure.CAPACITANCE_S": 3.0, "measure.ECHO_S": 3.0, "line.STALL_S": 0.5}

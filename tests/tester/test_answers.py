@@ -152,17 +152,26 @@ def test_joined_rows_are_bitmaps() -> None:
 
 
 def test_small_answers() -> None:
-    """Features are words, the resolution is milliohm on the line and ohms inside, a failed self-test is a mask."""
+    """Words, milliohm on the line and ohms inside; a failed self-test is a mask, with contacts or without."""
     assert answers.features(read("RES", "LOW")) == ("RES", "LOW")
     assert answers.resolution_ohm(read(200)) == 0.2
-    assert answers.mask(read(6, status="SELFTEST")) == 6
+    assert answers.failed_self_test(read(6, status="SELFTEST")) == (6, ())
+    assert answers.failed_self_test(read(32, 3, 18, status="SELFTEST")) == (32, (2, 17))
     assert answers.error_report(b'-113,"Undefined header;MEAS:X?"') == (-113, "Undefined header;MEAS:X?")
     assert answers.identification(b"WIREMAP,BENCH-18,7,1.0\r") == ("WIREMAP", "BENCH-18", "7", "1.0")
     with pytest.raises(FrameError):
         answers.identification(frame(5, "OK", 200)[:-1])
-    for wrong in [(answers.features, "res"), (answers.resolution_ohm, 0), (answers.mask, -1)]:
+    for wrong in [(answers.features, "res"), (answers.resolution_ohm, 0), (answers.failed_self_test, -1)]:
         with pytest.raises(FrameError):
             wrong[0](read(wrong[1]))
+
+
+def test_a_scan_of_joined_and_open() -> None:
+    """1 is joined, 0 open, 9.91E37 not measured; any other value, and a triangle that is none, are refused."""
+    assert answers.joined_triangle(read(3, 1, 0, "9.91E37")) == (3, ("joined", "open", None))
+    for wrong in [(3, 1, 0), (3, 1, 0, 1, 1), (3, 1, 0, 2), (3, 1, 0, 150), (3, 1, 0, "9.9E37"), (0,), (3, 1, 0, -1)]:
+        with pytest.raises(FrameError):
+            answers.joined_triangle(read(*wrong))
 
 
 @exact

@@ -1,5 +1,10 @@
-import pytest
+from pathlib import Path
+from types import SimpleNamespace
 
+import pytest
+from serial.tools import list_ports
+
+import firmware_sim
 from tests.tester.peers import HANG_UP, Dialogue, Reply, frame, introduction, on_pty, sound, triangle
 from wiremap.cable.patterns import Pattern, pattern
 from wiremap.calibration import Calibration
@@ -13,6 +18,7 @@ from wiremap.tester.measure import find_testers, open_tester
 PAIR = (near_contact("1"), near_contact("2"))
 NOON = "2026-03-01T12:00:00Z"
 RESISTANCE = "MEASure:ARRay:RESistance? {tag}"
+CONTINUITY = "MEASure:ARRay:CONTinuity? {tag}"
 LOW = "MEASure:ARRay:RESistance:LOW? {tag}"
 CAPACITANCE = "MEASure:ARRay:CAPacitance? {tag}"
 
@@ -153,6 +159,45 @@ def test_a_tester_at_fault_is_an_error() -> None:
     assert "Unplug the cable" in error.hint
 
 
+def test_contacts_at_which_the_self_test_failed_are_named() -> None:
+    """A tester that says at which contacts it failed has them named by end and contact, not by a number."""
+    error = failure([*wide_introduction(("CONT",)), (CONTINUITY, sound("SELFTEST", 32, 3, 18))])
+    assert error.what == "the tester failed its self-test at near 3, far S"
+    assert "lead of that contact" in error.hint
+
+
+def test_a_tester_that_tells_joined_from_open() -> None:
+    """What it says is words, no ohms; what it did not look at is not measured; its step says what joined means."""
+    dialogue = introduction(("CONT", "FOREIGN"))
+    dialogue[3] = ("TESTer:RESolution? {tag}", sound("OK", 10_000_000))
+    reading = taken([*dialogue, (CONTINUITY, sound("OK", 4, "9.91E37", 1, 0, 0, 0, "9.91E37"))])
+    assert reading.tester is not None
+    assert (reading.tester.features, reading.tester.resolution_ohm) == (("CONT", "FOREIGN"), 10_000.0)
+    assert reading.resistance_ohm == (
+        (0.0, None, "joined", "open"),
+        (None, 0.0, "open", "open"),
+        ("joined", "open", 0.0, None),
+        ("open", "open", None, 0.0),
+    )
+    assert (reading.low_level_ohm, reading.capacitance, reading.echoes) == (None, None, ())
+
+
+def test_a_look_at_what_is_joined() -> None:
+    """A look asks such a tester the same question, and what is joined is joined."""
+    dialogue = [*introduction(("CONT",)), (CONTINUITY, sound("OK", 4, 0, 1, 0, 0, 1, 0))]
+    with on_pty(dialogue) as address, open_tester(address) as tester:
+        assert measure.look(tester) == {(0, 2), (1, 3)}
+
+
+def test_ohms_are_asked_for_where_there_are_ohms() -> None:
+    """A tester that knows both says ohms; one that knows neither is refused by name of what it offers."""
+    reading = taken([*introduction(("CONT", "RES")), (RESISTANCE, sound("OK", 4, *triangle({(0, 2): 150}, 4)))])
+    assert reading.resistance_ohm[0][2] == 0.15
+    error = failure(introduction(("FOREIGN",))[:2])
+    assert "neither ohms (RES) nor joined from open (CONT)" in error.what
+    assert "It offers FOREIGN" in error.hint
+
+
 def test_a_busy_tester_is_an_error() -> None:
     """A tester that does something else says so."""
     assert "busy" in failure([*introduction(), (RESISTANCE, sound("BUSY"))]).what
@@ -227,7 +272,9 @@ def test_an_adapter_serves_echo_and_voltage_too() -> None:
 def test_a_voltage_beside_the_cable_is_an_error() -> None:
     """A voltage at a contact the adapter does not carry belongs to no contact of the cable, and is still reported."""
     refused: Dialogue = [*wide_introduction(), (RESISTANCE, sound("FOREIGN", 1, 7, 24_000, "DC"))]
-    with pytest.raises(TesterError, match="24 V at the tester's contact 7, which leads to no contact of the cable"):
+    with pytest.raises(
+        TesterError, match="there is voltage at the tester's contact 7, which leads to no contact of the cable"
+    ):
         taken(refused, near_adapter=pattern("m12d-rj45"))
 
 
@@ -274,11 +321,55 @@ def test_somebody_elses_identification() -> None:
     assert "wiremap testers" in error.hint
 
 
-def test_nobody_answers() -> None:
-    """A line on which nobody answers is an error with a hint, and what was said instead is shown."""
-    error = failure([("*IDN?", b">>> NameError: name 'IDN' isn't defined\n")])
-    assert "no answer to '*IDN?'" in error.what
-    assert "NameError" in error.what
+def test_nobody_answers(monkeypatch: pytest.MonkeyPatch) -> None:
+    """A line on which nobody says who it is is an error with a hint, and what was said instead is shown."""
+    monkeypatch.setattr(line, "WAKE_S", 0.05)
+    error = failure([("*IDN?", b"scan 7\n"), *[("*IDN?", b"")] * 4])
+    assert "no answer to '*IDN?' within 0.25 s" in error.what
+    assert "scan 7" in error.what
+    assert "wiremap learn" in error.hint
+
+
+@pytest.mark.parametrize(
+    "said", [b">>> *IDN?\r\nTraceback (most recent call last):\r\n", b"\r\n>>> ", b"\n>>> \n>>> x"]
+)
+def test_a_board_that_was_never_flashed(said: bytes, monkeypatch: pytest.MonkeyPatch) -> None:
+    """A prompt of MicroPython, with a line feed behind it or not, is known after one question; told is how to flash."""
+    monkeypatch.setattr(line, "WAKE_S", 0.3)
+    error = failure([("*IDN?", said)])
+    assert "MicroPython answers there, and the tester's program is not on it" in error.what
+    assert "firmware_sim/README.md" in error.hint
+
+
+def test_a_silent_board_of_the_usual_usb_id(monkeypatch: pytest.MonkeyPatch) -> None:
+    """Silence at a port whose USB id is that of a board with MicroPython says so, and how to flash."""
+    monkeypatch.setattr(line, "WAKE_S", 0.05)
+    with on_pty([("*IDN?", b"")] * 5) as address:
+        there = SimpleNamespace(device=address, vid=0x2E8A, pid=0x0005, serial_number="E6")
+        monkeypatch.setattr(list_ports, "comports", lambda: [there])
+        with pytest.raises(TesterError) as raised, open_tester(address):
+            pass
+    assert "by its USB id it is a board with MicroPython" in raised.value.what
+    assert "If the tester's program was never put on it" in raised.value.hint
+
+
+def test_where_the_error_sends_one_the_commands_stand() -> None:
+    """The heading that the hints name is in the firmware's document, with commands that flash."""
+    told = (Path(firmware_sim.__file__).parent / "README.md").read_text(encoding="utf-8")
+    assert "firmware_sim/README.md" in line.FLASH_IT
+    assert "Flashing" in line.FLASH_IT
+    assert "mpremote connect" in told.split("## Flashing")[1].split("\n## ")[0]
+
+
+def test_a_board_that_starts_anew_when_its_port_opens(monkeypatch: pytest.MonkeyPatch) -> None:
+    """Questions that it was deaf for are asked again; answers that come more than once are passed over."""
+    monkeypatch.setattr(line, "WAKE_S", 0.5)
+    who, *others = introduction()
+    assert isinstance(who[1], bytes)
+    dialogue = [("*IDN?", b""), ("*IDN?", b"\x00boot\r\n"), ("*IDN?", 3 * who[1]), *others]
+    reading = taken([*dialogue, (RESISTANCE, sound("OK", 4, *triangle({}, 4)))])
+    assert reading.tester is not None
+    assert reading.tester.serial == "7"
 
 
 def test_a_late_answer_of_an_earlier_session_is_no_identification() -> None:

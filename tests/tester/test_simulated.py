@@ -9,8 +9,9 @@ from tests.tester.flips import STRAIGHT, flipped_bits_are_never_read, reading_of
 from wiremap.contact import near_contact
 from wiremap.errors import TesterError
 from wiremap.reading.joined import joined_pairs
-from wiremap.tester.measure import WATCHED_OHM, open_tester
+from wiremap.tester.measure import open_tester
 from wiremap.tester.simulator import running_simulator
+from wiremap.tester.view import WATCHED_OHM
 
 
 @pytest.mark.parametrize("options", [(), ("--tcp",)], ids=["pty", "tcp"])

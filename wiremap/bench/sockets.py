@@ -16,7 +16,8 @@ from wiremap.reading.talk.language import Language
 from wiremap.records.calibrations import calibration_of
 from wiremap.tester.listening import Listener, open_any
 from wiremap.tester.looking import Looker, agrees, closed
-from wiremap.tester.measure import WATCHED_OHM, OpenTester, measure
+from wiremap.tester.measure import OpenTester, measure
+from wiremap.tester.view import WATCHED_OHM
 
 
 class TesterSockets:

@@ -15,7 +15,7 @@ from wiremap.judge.findings import Verdict
 from wiremap.reading.joined import is_joined
 from wiremap.report.words.cases import ends_of, sentences
 from wiremap.report.words.faults import VERDICT_WORDS
-from wiremap.tester.measure import WATCHED_OHM
+from wiremap.tester.view import WATCHED_OHM
 
 NewsKind = Literal["seen", "lost", "verdict"]
 SEEN_RINGS, LOST_RINGS = 4, 5  # a verdict rings one to three times

@@ -188,6 +188,9 @@ def _from_the_near_end(reading: "Reading", pattern: Pattern, rules: Options) -> 
 
     layout = lay_near_plug(pattern, reading.near_contacts, reading.far_contacts)
     laid = laid_as(reading, layout, rules.limits)
+    if reading.far == "remote" and reading.joined_only:  # a remote is told by its ohms
+        unsaid = tuple(NotChecked(check, "continuity-only") for check in CHECKS if check not in WITHOUT_A_SETUP)
+        return Judged(Diagnosis("undecided", pattern.name, None, (), unsaid), laid)
     if reading.far == "remote":
         seen = far_end.seen_remote(laid)
         through = _against(far_end.as_both_ends(reading, seen, pattern.far_contacts), pattern, rules)

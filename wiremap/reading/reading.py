@@ -34,6 +34,7 @@ Far = Literal["tester", "open", "joined", "remote", "equipment"]
 FARS: tuple[Far, ...] = get_args(Far)
 Origin = Literal["tester", "simulator", "table", "eyes", "unknown"]
 FORMAT = 1
+TELLS_OHMS, TELLS_JOINED = "RES", "CONT"  # words of a tester whose scan tells ohms, or no more than joined and open
 
 
 class Reading(Struct, frozen=True):
@@ -108,6 +109,15 @@ class Reading(Struct, frozen=True):
     def contacts(self) -> tuple[Contact, ...]:
         """Return all contacts in matrix order, near ones first."""
         return (*map(near_contact, self.near_contacts), *map(far_contact, self.far_contacts))
+
+    @property
+    def joined_only(self) -> bool:
+        """Whether joined is told from open and no more: no ohms, and so nothing of what leaks."""
+        words = () if self.tester is None else self.tester.features
+        if TELLS_OHMS in words or TELLS_JOINED in words:
+            return TELLS_OHMS not in words
+        cells = {value for row, cells in enumerate(self.resistance_ohm) for value in cells[:row]}
+        return "joined" in cells and not any(isinstance(value, int | float) for value in cells)
 
 
 def square(

@@ -202,6 +202,15 @@ def triangle(answer: Answer) -> tuple[int, tuple[Value, ...]]:
     return count, values
 
 
+def joined_triangle(answer: Answer) -> tuple[int, tuple[Literal["joined", "open"] | None, ...]]:
+    """Return the number of contacts and the upper triangle, row by row, of a scan that tells joined from open."""
+    fields = _Fields(answer)
+    count = fields.integer(1, MOST_CONTACTS)
+    values = tuple(fields.joint() for _ in range(count * (count - 1) // 2))
+    fields.finish()
+    return count, values
+
+
 def capacitances(answer: Answer, form: Literal["PAIR", "SINGle", "DOUBle"]) -> Capacitances:
     """Return a capacitance scan; what is above the range counts as not measured."""
     fields = _Fields(answer)
@@ -280,12 +289,12 @@ def latched_events(answer: Answer) -> LatchedEvents:
     return LatchedEvents(newest, lost, events)
 
 
-def mask(answer: Answer) -> int:
-    """Return the bit mask of a refused self-test."""
+def failed_self_test(answer: Answer) -> tuple[int, tuple[int, ...]]:
+    """Return the bit mask of a failed self-test, and the contacts at which it failed, numbered from 0; () = none."""
     fields = _Fields(answer)
     bits = fields.integer(0)
-    fields.finish()
-    return bits
+    at = tuple(fields.contact() for _ in range(fields.left))
+    return bits, at
 
 
 def _measured(value: Value) -> int | None:
@@ -328,6 +337,10 @@ class _Fields:
         if self.left and self._answer.fields[self._at] in (OPEN, NOT_MEASURED):
             return "open" if self._take() == OPEN else None
         return self.integer(low)
+
+    def joint(self) -> Literal["joined", "open"] | None:
+        text = self.word(("0", "1", NOT_MEASURED))
+        return None if text == NOT_MEASURED else "joined" if text == "1" else "open"
 
     def contact(self) -> int:
         return self.integer(1, MOST_CONTACTS) - 1

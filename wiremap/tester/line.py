@@ -31,7 +31,10 @@ QUIET_S = 0.1  # after damage, what is still in flight is over when this long no
 SETTLE_S = 2.0
 WRITE_S = 5.0
 PLAIN_S = 2.0
+WAKE_S, WAKE_TRIES = 1.0, 5  # a board that resets when its port opens is deaf for 1 to 2 s (from memory)
 KEPT_LINES, KEPT_WIDTH = 12, 160
+PROMPT = ">>>"
+FLASH_IT = "Put the tester's program on it, as firmware_sim/README.md says under Flashing, and plug it in again."
 LEARN_IT = "A tester that prints text of its own is learnt with `wiremap learn`."
 
 
@@ -83,22 +86,55 @@ class Line:
 
     def ask_plain(self, message: str, parse: Callable[[bytes], T], timeout_s: float | None = None) -> T:
         """Ask a common or SYSTem query, whose answer carries no tag; lines that are none are passed over."""
+        try:
+            return self._plain(message, parse, PLAIN_S if timeout_s is None else timeout_s)
+        except _SilenceError as silence:
+            raise self._with_talk(silence) from None
+
+    def _plain(self, message: str, parse: Callable[[bytes], T], timeout_s: float) -> T:
         self._send(answers.question(message))
-        timeout_s = PLAIN_S if timeout_s is None else timeout_s
         deadline = time.monotonic() + timeout_s
         while (line := self._next_line(deadline)) is not None:
             try:
                 return parse(line)
             except FrameError:
                 self._keep(line)
-        silence = self._silence(message, timeout_s)
-        if self._said:
-            silence = _SilenceError(silence.what, f"{silence.hint} {LEARN_IT}")
-        raise self._with_talk(silence)
+        raise self._silence(message, timeout_s)
 
-    def wake(self) -> None:
-        """End a line that an earlier session may have left half sent."""
-        self._send(b"\n")
+    def identification(self) -> tuple[str, str, str, str]:
+        """Ask who is there, again and again for 5 s; return maker, model, serial and firmware version.
+
+        What an earlier session may have left half sent is ended first. TesterError says whether text of its own comes,
+        or a board whose program was never flashed answers.
+        """
+        for attempt in range(WAKE_TRIES):
+            self._send(b"\n")
+            try:
+                found = self._plain("*IDN?", answers.identification, WAKE_S)
+            except _SilenceError:
+                if self._at_prompt():
+                    raise TesterError(
+                        f"{self.address}: MicroPython answers there, and the tester's program is not on it", FLASH_IT
+                    ) from None
+                continue
+            if attempt:  # it may answer as often as it was asked
+                self._settle()
+            return found
+        raise self._with_talk(self._nobody(self._silence("*IDN?", WAKE_S * WAKE_TRIES)))
+
+    def _at_prompt(self) -> bool:
+        return any(line.lstrip().startswith(PROMPT) for line in (*self._said, self._buffer.decode("ascii", "replace")))
+
+    def _nobody(self, silence: TesterError) -> TesterError:
+        """Return what to say where nobody said who it is."""
+        if self._said or self._buffer:
+            return TesterError(silence.what, f"{silence.hint} {LEARN_IT}")
+        if self.address in usb_addresses():
+            return TesterError(
+                f"{silence.what}; by its USB id it is a board with MicroPython",
+                f"If the tester's program was never put on it: {FLASH_IT} Else unplug it, plug it in and try again.",
+            )
+        return silence
 
     def _answer(self, tag: int, header: str, timeout_s: float) -> Answer:
         deadline = time.monotonic() + timeout_s

@@ -15,7 +15,8 @@ from wiremap.reading.talk.heard import FromTalk, reading_of, understood
 from wiremap.reading.talk.language import BAUDS, Language
 from wiremap.tester.line import TalkLine, device_serial, open_talk
 from wiremap.tester.looking import closed
-from wiremap.tester.measure import WATCHED_OHM, OpenTester, open_tester
+from wiremap.tester.measure import OpenTester, open_tester
+from wiremap.tester.view import WATCHED_OHM
 
 READ_S = 0.1
 KEPT_BYTES = 20_000

@@ -11,29 +11,21 @@ from wiremap.cable.patterns import Pattern, pattern
 from wiremap.calibration import Calibration
 from wiremap.contact import Contact, far_contact, near_contact
 from wiremap.errors import FileError, TesterError, WiremapError
-from wiremap.reading.adapters import pick_calibration, pick_row, pick_square, route
+from wiremap.reading.adapters import pick_calibration, route
 from wiremap.reading.joined import joined_pairs
 from wiremap.reading.parts import Capacitance, Echo, ForeignVoltage, Tester, Trace
-from wiremap.reading.reading import Far, Ohm, Reading
+from wiremap.reading.reading import TELLS_JOINED, TELLS_OHMS, Far, Ohm, Reading
 from wiremap.tester import answers
-from wiremap.tester.answers import Answer, FrameError, Value, Voltage
+from wiremap.tester.answers import Answer, FrameError, Voltage
 from wiremap.tester.line import Line, open_line, usb_addresses
+from wiremap.tester.view import WATCHED_OHM, View
 
 T = TypeVar("T")
 MAKER = "WIREMAP"
 SIMULATED = "SIM"  # the word of a tester that is none
 WATCH = "WATCH"
-RESISTANCE = "MEASure:ARRay:RESistance?"
-WATCHED_OHM = 1000.0  # joined for the tester's watch up to here
 QUICK_S, SCAN_S, CAPACITANCE_S, ECHO_S = 3.0, 15.0, 30.0, 10.0
 CAPACITANCE_REPEATS, ECHO_REPEATS, ECHO_DRIVE_OHM = 8, 64, 50
-KIND_OF_VOLTAGE: dict[str, Literal["dc", "ac", "probing", "link", "cell"]] = {
-    "DC": "dc",
-    "AC": "ac",
-    "PROBE": "probing",
-    "LINK": "link",
-    "CELL": "cell",
-}
 
 
 class OpenTester(Struct, frozen=True):
@@ -43,6 +35,17 @@ class OpenTester(Struct, frozen=True):
     tester: Tester
     near_contacts: tuple[str, ...]
     far_contacts: tuple[str, ...]
+
+    def ask(self, header: str, *arguments: int | str, parse: Callable[[Answer], T], timeout_s: float) -> T:
+        """Ask as the line does; what the tester refuses comes out as `ok` says, by the names of its contacts."""
+        sockets = (*map(near_contact, self.near_contacts), *map(far_contact, self.far_contacts))
+        return self.line.ask(header, *arguments, parse=ok(parse, sockets), timeout_s=timeout_s)
+
+    def scan(self, view: View) -> tuple[Ohm, ...]:
+        """Return what is joined to what, a triangle row by row: ohms where the tester knows them."""
+        if TELLS_OHMS in self.tester.features:
+            return self.ask("MEASure:ARRay:RESistance?", parse=view.resistances, timeout_s=SCAN_S)
+        return self.ask("MEASure:ARRay:CONTinuity?", parse=view.continuities, timeout_s=SCAN_S)
 
 
 class FoundTester(Struct, frozen=True):
@@ -70,14 +73,18 @@ def open_tester(address: str | None = None) -> Iterator[OpenTester]:
 
 def identify(line: Line) -> OpenTester:
     """Ask a tester who it is, what it can do and what contacts it has."""
-    line.wake()
-    maker, model, serial, firmware = line.ask_plain("*IDN?", answers.identification)
+    maker, model, serial, firmware = line.identification()
     if maker != MAKER:
         raise TesterError(
             f"{line.address}: this is no wiremap tester, it answers as '{maker},{model}'",
             "Give the address of the tester; `wiremap testers` lists what is connected.",
         )
     words = line.ask("TESTer:FEATures?", parse=ok(answers.features), timeout_s=QUICK_S)
+    if not {TELLS_OHMS, TELLS_JOINED} & {*words}:
+        raise TesterError(
+            f"{line.address}: this tester tells neither ohms (RES) nor joined from open (CONT)",
+            "It offers " + (", ".join(words) or "nothing") + "; its firmware needs one of the two.",
+        )
     near, far = line.ask("TESTer:CONTacts?", parse=ok(answers.contacts), timeout_s=QUICK_S)
     step_ohm = line.ask("TESTer:RESolution?", parse=ok(answers.resolution_ohm), timeout_s=QUICK_S)
     if WATCH in words:  # one that a program left running when it was killed would keep the tester busy
@@ -129,14 +136,14 @@ def measure(
         )
 
     try:
-        return reading(far, _scan(tester.line, tester.tester.features, view, pairs))
+        return reading(far, _scan(tester, view, pairs))
     except FileError as error:
         raise TesterError(
             f"the tester measured what cannot be: {error.what}", "Measure again; if it stays so, repair the tester."
         ) from error
     except RefusedError as refused:
-        nothing = view.square(tuple([None] * (view.size * (view.size - 1) // 2)))
-        return reading(refused.far or far, _Seen(nothing, foreign=tuple(view.voltage(v) for v in refused.foreign)))
+        voltages = tuple(map(view.voltage, refused.foreign))
+        return reading(refused.far or far, _Seen(view.square(view.nothing), foreign=voltages))
 
 
 def look(
@@ -147,9 +154,7 @@ def look(
     RefusedError when a voltage or equipment is there; TesterError as in `measure`.
     """
     view = view_of(tester, "tester", near_adapter, far_adapter)
-    return joined_pairs(
-        view.square(tester.line.ask(RESISTANCE, parse=ok(view.triangle), timeout_s=SCAN_S)), WATCHED_OHM
-    )
+    return joined_pairs(view.square(tester.scan(view)), WATCHED_OHM)
 
 
 def find_testers() -> tuple[FoundTester, ...]:
@@ -196,7 +201,7 @@ class _Seen(Struct, frozen=True):
 
 def view_of(
     tester: OpenTester, far: Far = "tester", near_adapter: Pattern | None = None, far_adapter: Pattern | None = None
-) -> "View":
+) -> View:
     """Return the cable's contacts as the tester's sockets and the adapters give them."""
     near = route(tester.near_contacts, near_adapter)
     beyond = route(tester.far_contacts, far_adapter)
@@ -212,94 +217,19 @@ def view_of(
     )
 
 
-class View(Struct, frozen=True):
-    """The cable's contacts, and for each (near, then far) the tester's contact (from 0) it is at, None = at none.
-
-    sockets: the same as if the far plug were in the tester, whatever was said.
-    """
-
-    near: tuple[str, ...]
-    far: tuple[str, ...]
-    indices: tuple[int | None, ...]
-    sockets: tuple[int | None, ...]
-    size: int
-
-    @property
-    def contacts(self) -> tuple[Contact, ...]:
-        """Return all contacts in matrix order, near ones first."""
-        return (*map(near_contact, self.near), *map(far_contact, self.far))
-
-    def check(self, count: int, answer: Answer) -> None:
-        """Refuse an answer about another number of contacts than the tester has."""
-        if count != self.size:
-            raise FrameError(f"the tester scanned {count} contacts, and has {self.size}", raw=answer.raw)
-
-    def triangle(self, answer: Answer) -> tuple[Value, ...]:
-        """Return the values of a scan of all the tester's contacts."""
-        count, values = answers.triangle(answer)
-        self.check(count, answer)
-        return values
-
-    def square(self, milliohm: tuple[Value, ...]) -> tuple[tuple[Ohm, ...], ...]:
-        """Return a scan as the square of the cable's contacts, ohms.
-
-        Where the far plug was said not to be in the tester, far contacts are not measured unless something arrives.
-        """
-        ohm: list[Ohm] = [value if value is None or value == "open" else value / 1000 for value in milliohm]
-        square = _full(ohm, self.size, 0.0)
-        whole, count = pick_square(square, self.sockets, 0.0), len(self.near)
-        if any(a < count <= b for a, b in joined_pairs(whole, WATCHED_OHM)):
-            return whole
-        return pick_square(square, self.indices, 0.0)
-
-    def capacitance(
-        self, pair: answers.Capacitances, single: answers.Capacitances | None, double: answers.Capacitances | None
-    ) -> Capacitance:
-        """Return the scans of capacitance in the cable's contacts, picofarads."""
-
-        def square(found: answers.Capacitances) -> tuple[tuple[float | None, ...], ...]:
-            return pick_square(_full(_picofarads(found.values), self.size, None), self.indices, None)
-
-        return Capacitance(
-            two_terminal_pf=square(pair),
-            single_pf=None if single is None else pick_row(_picofarads(single.values), self.indices),
-            double_pf=None if double is None else square(double),
-            pin_pf=None if pair.pin_ff is None else pair.pin_ff / 1000,
-            screen_tied=pair.screen_tied,
-            repeats=pair.repeats,
-            sd_pf=None if pair.sd_ff is None or pair.repeats == 1 else pair.sd_ff / 1000,
-        )
-
-    def voltage(self, found: Voltage) -> ForeignVoltage:
-        """Return a voltage by the cable's contact; TesterError when none leads there."""
-        if found.contact not in self.indices:
-            raise TesterError(
-                f"{found.millivolts / 1000:g} V at the tester's contact {found.contact + 1}, "
-                "which leads to no contact of the cable",
-                "Unplug both ends of the cable and the adapter, and find what feeds it before going on.",
-            )
-        return ForeignVoltage(
-            self.contacts[self.indices.index(found.contact)], found.millivolts, KIND_OF_VOLTAGE[found.kind]
-        )
-
-    def contact_number(self, contact: Contact) -> int | None:
-        """Return a contact's number on the line (from 1); None when it leads to no contact of the tester."""
-        index = self.indices[self.contacts.index(contact)] if contact in self.contacts else None
-        return None if index is None else index + 1
-
-
-def _scan(line: Line, features: tuple[str, ...], view: View, pairs: Sequence[tuple[Contact, Contact]]) -> _Seen:
-    """Ask for one thing after the other; resistance comes first, since it is refused where driving would harm."""
-    resistance = line.ask(RESISTANCE, parse=ok(view.triangle), timeout_s=SCAN_S)
+def _scan(tester: OpenTester, view: View, pairs: Sequence[tuple[Contact, Contact]]) -> _Seen:
+    """Ask for one thing after the other; the scan comes first, since it is refused where driving would harm."""
+    features = tester.tester.features
+    resistance = tester.scan(view)
     low = None
     if "LOW" in features:
-        low = line.ask("MEASure:ARRay:RESistance:LOW?", parse=ok(view.triangle), timeout_s=SCAN_S)
+        low = tester.ask("MEASure:ARRay:RESistance:LOW?", parse=view.resistances, timeout_s=SCAN_S)
     capacitance = None
     if "CAP" in features:
-        pair = _capacitances(line, view, "PAIR")
+        pair = _capacitances(tester, view, "PAIR")
         grouped = "GROUP" in features
-        single = _capacitances(line, view, "SINGle") if grouped else None
-        double = _capacitances(line, view, "DOUBle") if grouped else None
+        single = _capacitances(tester, view, "SINGle") if grouped else None
+        double = _capacitances(tester, view, "DOUBle") if grouped else None
         capacitance = view.capacitance(pair, single, double)
     echoes, traces = [], []
     for a, b in pairs:
@@ -307,13 +237,13 @@ def _scan(line: Line, features: tuple[str, ...], view: View, pairs: Sequence[tup
         if first is None or second is None:
             continue
         if "ECHO" in features:
-            times = line.ask(
+            times = tester.ask(
                 "MEASure:ECHO?",
                 first,
                 second,
                 ECHO_DRIVE_OHM,
                 ECHO_REPEATS,
-                parse=ok(answers.echo),
+                parse=answers.echo,
                 timeout_s=ECHO_S,
             )
             echoes.append(
@@ -329,7 +259,7 @@ def _scan(line: Line, features: tuple[str, ...], view: View, pairs: Sequence[tup
                 )
             )
         if "TRACE" in features:
-            samples = line.ask("MEASure:TRACe?", first, second, parse=ok(answers.trace), timeout_s=ECHO_S)
+            samples = tester.ask("MEASure:TRACe?", first, second, parse=answers.trace, timeout_s=ECHO_S)
             traces.append(Trace(a, b, float(samples.t0_ps), float(samples.dt_ps), samples.microvolts))
     return _Seen(
         view.square(resistance),
@@ -340,17 +270,20 @@ def _scan(line: Line, features: tuple[str, ...], view: View, pairs: Sequence[tup
     )
 
 
-def _capacitances(line: Line, view: View, form: Literal["PAIR", "SINGle", "DOUBle"]) -> answers.Capacitances:
+def _capacitances(tester: OpenTester, view: View, form: Literal["PAIR", "SINGle", "DOUBle"]) -> answers.Capacitances:
     def parse(answer: Answer) -> answers.Capacitances:
         found = answers.capacitances(answer, form)
         view.check(found.contacts, answer)
         return found
 
-    return line.ask("MEASure:ARRay:CAPacitance?", form, CAPACITANCE_REPEATS, parse=ok(parse), timeout_s=CAPACITANCE_S)
+    return tester.ask("MEASure:ARRay:CAPacitance?", form, CAPACITANCE_REPEATS, parse=parse, timeout_s=CAPACITANCE_S)
 
 
-def ok(parse: Callable[[Answer], T]) -> Callable[[Answer], T]:
-    """Return a parser for measured answers; a refusal raises RefusedError, a fault of the tester itself TesterError."""
+def ok(parse: Callable[[Answer], T], sockets: Sequence[Contact] = ()) -> Callable[[Answer], T]:
+    """Return a parser for measured answers; a refusal raises RefusedError, a fault of the tester itself TesterError.
+
+    sockets: the tester's contacts as it numbers them, to name those at which it failed.
+    """
 
     def parsed(answer: Answer) -> T:
         if answer.status == "OK":
@@ -360,10 +293,7 @@ def ok(parse: Callable[[Answer], T]) -> Callable[[Answer], T]:
         if answer.status == "EQUIPMENT":
             raise RefusedError("equipment", ())
         if answer.status == "SELFTEST":
-            raise TesterError(
-                f"the tester failed its self-test (result {answers.mask(answer)})",
-                "Unplug the cable, plug the tester in again and repeat; if it stays so, repair the tester.",
-            )
+            raise _self_test_failed(answer, sockets)
         if answer.status == "BUSY":
             raise TesterError(
                 "the tester is busy with something else", "End the other measurement, or plug the tester in again."
@@ -373,15 +303,15 @@ def ok(parse: Callable[[Answer], T]) -> Callable[[Answer], T]:
     return parsed
 
 
-def _full(values: Sequence[T], size: int, diagonal: T) -> list[list[T]]:
-    """Return the square that belongs to an upper triangle given row by row."""
-    rows = [[diagonal] * size for _ in range(size)]
-    at = iter(values)
-    for i in range(size):
-        for j in range(i + 1, size):
-            rows[i][j] = rows[j][i] = next(at)
-    return rows
-
-
-def _picofarads(femtofarads: Sequence[int | None]) -> list[float | None]:
-    return [None if value is None else value / 1000 for value in femtofarads]
+def _self_test_failed(answer: Answer, sockets: Sequence[Contact]) -> TesterError:
+    result, at = answers.failed_self_test(answer)
+    named = [str(sockets[contact]) if contact < len(sockets) else f"its contact {contact + 1}" for contact in at]
+    if not named:
+        return TesterError(
+            f"the tester failed its self-test (result {result})",
+            "Unplug the cable, plug the tester in again and repeat; if it stays so, repair the tester.",
+        )
+    return TesterError(
+        f"the tester failed its self-test at {', '.join(named)}",
+        "Unplug the cable and repeat. If it stays so, the fault is in the tester: look at the lead of that contact.",
+    )

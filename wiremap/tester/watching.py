@@ -3,7 +3,7 @@
 from wiremap.errors import TesterError
 from wiremap.tester import answers
 from wiremap.tester.answers import Answer, FrameError, LatchedEvent, LatchedEvents
-from wiremap.tester.measure import QUICK_S, SCAN_S, OpenTester, ok
+from wiremap.tester.measure import QUICK_S, SCAN_S, OpenTester
 
 IndexPair = tuple[int, int]
 MOST_FETCHES = 100
@@ -17,7 +17,7 @@ class Watch:
     """
 
     def __init__(self, tester: OpenTester) -> None:
-        self._line = tester.line
+        self._tester = tester
         self._size = len(tester.near_contacts) + len(tester.far_contacts)
         self._seen = 0
         self.lost = 0
@@ -25,13 +25,13 @@ class Watch:
 
     def start(self) -> None:
         """Begin; RefusedError when a voltage or equipment is there, as it would be before any measurement."""
-        rows = self._line.ask("WATCh:STARt?", parse=ok(self._rows), timeout_s=SCAN_S)
+        rows = self._tester.ask("WATCh:STARt?", parse=self._rows, timeout_s=SCAN_S)
         self._seen = self.lost = 0
         self.joined = frozenset((i, j) for i in range(self._size) for j in range(i + 1, self._size) if rows[i][j])
 
     def stop(self) -> None:
         """End; what was latched can still be fetched."""
-        self._line.ask("WATCh:STOP?", parse=ok(lambda _answer: None), timeout_s=QUICK_S)
+        self._tester.ask("WATCh:STOP?", parse=lambda _answer: None, timeout_s=QUICK_S)
 
     def fetch(self) -> tuple[LatchedEvent, ...]:
         """Return the events since the last fetch, by number; RefusedError when a voltage made the watch stop.
@@ -40,7 +40,7 @@ class Watch:
         """
         found: list[LatchedEvent] = []
         for _ in range(MOST_FETCHES):
-            got = self._line.ask("FETCh:EVENt?", self._seen, parse=ok(self._events), timeout_s=QUICK_S)
+            got = self._tester.ask("FETCh:EVENt?", self._seen, parse=self._events, timeout_s=QUICK_S)
             self.lost = got.lost
             found += [event for event in got.events if event.number > self._seen]
             self._seen = max(self._seen, *(event.number for event in got.events), 0)

@@ -15,8 +15,8 @@ from wiremap.judge.wiring.layout import Layout
 from wiremap.reading.joined import is_joined, nets
 
 if TYPE_CHECKING:
-    from wiremap.reading.parts import Event, ForeignVoltage
-    from wiremap.reading.reading import Ohm
+    from wiremap.reading.parts import Event
+    from wiremap.reading.reading import Ohm, Reading
 
 UNBALANCE = "(Rmax - Rmin) / (Rmax + Rmin)"
 ConductorOhms = dict[tuple[int, int], float]
@@ -66,7 +66,7 @@ def high_resistance(
         for conductor, ohm in sorted(conductors.items())
         if ohm > limit
     ]
-    if len(conductors) < len(seen.arrives):
+    if len(conductors) < len(seen.arrives) or laid.reading.joined_only:
         return found, [NotChecked("resistance", "continuity-only")]
     if limits.step_uncertainties * _uncertainty_ohm(step_ohm) > limits.step_ohm:
         return found, [NotChecked("resistance", "resolution")]
@@ -150,14 +150,14 @@ def leakage(laid: LaidReading) -> list[Finding]:
     return result
 
 
-def foreign_voltage(foreign: "Sequence[ForeignVoltage]", limits: Limits) -> list[Finding]:
-    """Return what was there before the tester drove anything.
+def foreign_voltage(reading: "Reading", limits: Limits) -> list[Finding]:
+    """Return what was there before the tester drove anything; without a value where the tester has no converter.
 
     A source that looks for a device and a live port are named however small; a cell, which collapses under load,
     is leakage.
     """
     found = []
-    for voltage in foreign:
+    for voltage in reading.foreign:
         name = voltage.contact.name
         near, far = ((name,), ()) if voltage.contact.end == "near" else ((), (name,))
         volts = voltage.millivolts / 1000
@@ -169,7 +169,7 @@ def foreign_voltage(foreign: "Sequence[ForeignVoltage]", limits: Limits) -> list
                     "foreign-voltage",
                     near,
                     far,
-                    value=volts,
+                    value=None if reading.joined_only else volts,
                     limit=limits.foreign_voltage_v,
                     unit="V",
                     detail=voltage.kind,

@@ -1,7 +1,7 @@
 """A reading examined with a pattern: wiring, faults that continuity and resistance show, what was not checked."""
 
 import math
-from collections.abc import Collection
+from collections.abc import Collection, Sequence
 from typing import TYPE_CHECKING
 
 from msgspec import Struct
@@ -15,7 +15,7 @@ from wiremap.judge.wiring.cells import Ohms
 from wiremap.judge.wiring.continuity import Wiring, continuity, screen, wiring
 from wiremap.judge.wiring.laid_reading import LaidReading, near_end_only
 from wiremap.judge.wiring.layout import NONE, Layout
-from wiremap.judge.wiring.terminators import Terminators, counted, wrong_terminators
+from wiremap.judge.wiring.terminators import Bus, Terminators, counted, wrong_terminators
 
 if TYPE_CHECKING:
     from wiremap.reading.reading import Reading
@@ -41,14 +41,14 @@ def examine(laid: LaidReading, rule: ScreenRule, terminators: int | None = None)
     end open only what is joined or leaks at the near end is.
     """
     reading, layout = laid.reading, laid.layout
-    before = electrical.foreign_voltage(reading.foreign, laid.limits)
+    before = electrical.foreign_voltage(reading, laid.limits)
     refused = _nothing_measured(laid.ohm, range(len(laid.ohm)))
     if refused and reading.far == "equipment" and not before:
         before = [Finding("equipment-attached")]
     elif reading.far in ("tester", "open"):
         before += electrical.equipment_attached(laid)
     events = electrical.intermittent(reading.events)
-    foreign_check = _lacking(reading, "FOREIGN", "foreign-voltage")
+    foreign_check = _foreign_check(reading)
     stops = any(finding.fault in ("foreign-voltage", "equipment-attached") for finding in before)
     one_plug = layout.pattern.far_connector is None
     unseen_shorts = _unseen_shorts(laid.ohm, layout, one_plug or reading.far == "open")
@@ -65,13 +65,31 @@ def examine(laid: LaidReading, rule: ScreenRule, terminators: int | None = None)
     else:
         laid = near_end_only(laid)
         findings, missing = _near_end(laid)
+    if laid.layout.bus is not None and laid.reading.joined_only:
+        findings, hidden = _without_bus_shorts(findings, laid.layout, laid.layout.bus)
+        missing += hidden
     ends = _terminators(laid)
     if ends is not None:
         findings += wrong_terminators(ends, layout.bus, layout.names, terminators)
     elif layout.bus is not None:
         missing.append(NotChecked("terminators", "not-measured"))
+    if reading.joined_only:
+        missing.append(NotChecked("leakage", "continuity-only"))
     not_checked = (*missing, *unseen_shorts, *foreign_check)
     return Examined(wires, (*before, *findings, *events), not_checked, ends)
+
+
+def _without_bus_shorts(
+    findings: Sequence[Finding], layout: Layout, bus: Bus
+) -> tuple[list[Finding], list[NotChecked]]:
+    """Return the findings without shorts of a bus's two conductors, which without ohms may be its terminators.
+
+    Where there is one, it is not known either which conductor of the bus arrives where.
+    """
+    near, far = {*layout.near(bus.near)}, {*layout.far(bus.far)}
+    kept = [one for one in findings if one.fault != "short" or not ({*one.near} <= near and {*one.far} <= far)]
+    hidden: tuple[Check, ...] = ("continuity", "shorts") if len(kept) < len(findings) else ()
+    return kept, [NotChecked(check, "terminated") for check in hidden]
 
 
 def _terminators(laid: LaidReading) -> Terminators | None:
@@ -85,6 +103,13 @@ def _terminators(laid: LaidReading) -> Terminators | None:
         return None
     found = counted(laid.ohm, laid.links, bus, laid.layout.near_count, laid.step_ohm)
     return replace(found, near=None, far=None) if far_open else found
+
+
+def _foreign_check(reading: "Reading") -> tuple[NotChecked, ...]:
+    """Return that foreign voltages were not looked for, or only those that a pin without a converter sees."""
+    lacking = _lacking(reading, "FOREIGN", "foreign-voltage")
+    coarse = reading.tester is not None and reading.joined_only and not reading.foreign
+    return lacking or ((NotChecked("foreign-voltage", "volts-only"),) if coarse else ())
 
 
 def _lacking(reading: "Reading", feature: str, check: Check) -> tuple[NotChecked, ...]:

@@ -151,6 +151,8 @@ def joined_plug(laid: LaidReading) -> NearOnly:
     single = joined_conductor_ohms(laid)
     loops, findings = [], []
     not_checked: dict[NotChecked, None] = {NotChecked(check, "far-joined"): None for check in ORDER_CHECKS}
+    if laid.reading.joined_only:
+        not_checked[NotChecked("leakage", "continuity-only")] = None
     most_ohm = LOOP * limits.joined_ohm
     used = [near for near, _ in pattern.conductors]
     opened = [
@@ -210,4 +212,7 @@ def equipment(laid: LaidReading) -> NearOnly:
             if not closed:
                 findings.append(Finding("open", (plus, minus), (), certainty="likely"))
     checks: tuple[Check, ...] = (*ORDER_CHECKS, "resistance-unbalance")
-    return NearOnly(tuple(loops), tuple(findings), tuple(NotChecked(check, "far-equipment") for check in checks))
+    not_checked = [NotChecked(check, "far-equipment") for check in checks]
+    if laid.reading.joined_only:
+        not_checked.append(NotChecked("leakage", "continuity-only"))
+    return NearOnly(tuple(loops), tuple(findings), tuple(not_checked))

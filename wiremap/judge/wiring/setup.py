@@ -24,14 +24,15 @@ from wiremap.reading.joined import is_joined
 if TYPE_CHECKING:
     from wiremap.reading.reading import Far, Reading
 
-Seen = Literal["tester", "open", "joined", "remote", "equipment", "adapter"]
+Seen = Literal["tester", "open", "joined", "remote", "equipment", "joining", "adapter"]
 LEAST_CONTACTS = 4  # of a cable with two pairs; what fewer contacts show may be a fault of the cable
 
 
 class SetUp(Struct, frozen=True):
     """What the far plug seems to be in (as `Reading.far`), or that plugs seem to be in adapters nobody named.
 
-    seen: "open" = nothing is seen at all. said: what the reading says the far plug is in.
+    seen: "open" = nothing is seen at all, "joining" = contacts are joined there, and nobody can tell by what.
+    said: what the reading says the far plug is in.
     near: the near contacts that show it. explains_all: whether all that was read is what this set-up shows of a cable
     without shorts and leaks; its conductors may be open, or in another order.
     plugged: whether a socket, near and far, has the capacitance of a cable; None = not known.
@@ -117,7 +118,8 @@ def _at_far(laid: LaidReading) -> SetUp | None:
     together = {contact for pair in metal for contact in pair}
     clique = set(combinations(sorted(together), 2))
     if metal == conducting == clique and len(together - {layout.screens[0]}) >= LEAST_CONTACTS:
-        return SetUp("joined", said, layout.near(together), True)
+        something: Seen = "joining" if laid.reading.joined_only and said != "joined" else "joined"
+        return SetUp(something, said, layout.near(together), True)
     loops = _loops(laid)
     if loops and conducting == _within(loops, laid):
         return SetUp("equipment", said, layout.near(contact for pair in loops for contact in pair), True)

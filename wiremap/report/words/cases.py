@@ -140,7 +140,7 @@ def dangers(case: Case) -> tuple[str, ...]:
     from wiremap.report.words.services import danger_sentences
 
     setup = case.diagnosis.setup
-    if setup is not None and setup.seen == "joined":
+    if setup is not None and setup.seen in ("joined", "joining"):
         return (JOINED_DANGER,)
     return danger_sentences(case.advice.services)
 

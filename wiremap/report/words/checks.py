@@ -39,6 +39,7 @@ def checked(reading: Reading, not_checked: Sequence[NotChecked], said: Collectio
         "resistance": measured,
         "resistance-unbalance": measured,
         "contact-film": reading.low_level_ohm is not None,
+        "leakage": False,  # sought wherever ohms are measured; named where they are not
         "foreign-voltage": reading.tester is not None and "FOREIGN" in reading.tester.features,
         "capacitance": reading.capacitance is not None,
         "split-pairs": "pairs" in said,

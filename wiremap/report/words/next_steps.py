@@ -8,7 +8,7 @@ from collections.abc import Sequence
 from msgspec.structs import replace
 
 from wiremap.cable.patterns import Pattern
-from wiremap.judge.findings import MISPLACED, Fault, Finding, Reason
+from wiremap.judge.findings import MISPLACED, Fault, Finding, NotChecked, Reason
 from wiremap.judge.verdict import Diagnosis
 from wiremap.judge.wiring.terminators import Terminators
 from wiremap.report.words.faults import (
@@ -164,7 +164,11 @@ def next_step(
         return (
             f"Required but not checked: {', '.join(wanted)}. Use a tester that can, or do not ask for it (--require)."
         )
+    if NotChecked("continuity", "terminated") in diagnosis.not_checked:
+        return "Take the terminators out of the bus and test again, or use a tester that tells ohms."
     if any(item.what == "continuity" and item.why in FAR_HIDES for item in diagnosis.not_checked):
+        if NotChecked("leakage", "continuity-only") in diagnosis.not_checked:  # it tells no ohms, and remotes are ohms
+            return "Put the far plug into the tester to see the wire map."
         return (
             "Put the far plug into the tester, or a remote onto it (which is never plugged into equipment), to see the "
             "wire map."

@@ -2,7 +2,7 @@
 
 from wiremap.judge.findings import Verdict
 from wiremap.reading.reading import Origin, Reading
-from wiremap.report.words.faults import VERDICT_WORDS
+from wiremap.report.words.faults import VERDICT_WORDS, amount
 
 FLAGS: dict[Origin, str] = {
     "tester": "",
@@ -29,8 +29,17 @@ def verdict_word(verdict: Verdict, origin: Origin) -> str:
 
 
 def how_read(reading: Reading, read_as: str) -> str:
-    """Return how a table or a tester's text was read, "" where it was neither; read_as: in words, "" = not known."""
+    """Return how a table or a tester's text was read, or that a tester tells no ohms; "" where it tells them.
+
+    read_as: in words, "" = not known.
+    """
     if reading.heard is not None:
         how = f": {read_as}" if read_as else f", {reading.heard.alike} scans of it alike"
         return f"Read off what the tester printed{how}; {NO_CHECK_VALUE}."
-    return f"Table: {read_as}." if read_as else ""
+    if read_as:
+        return f"Table: {read_as}."
+    if reading.tester is None or not reading.joined_only:
+        return ""
+    return (
+        f"This tester tells joined from open, no ohms: below {amount(reading.tester.resolution_ohm, 'ohm')} is joined."
+    )

@@ -21,7 +21,7 @@ def setup_sentence(seen: SetUp, ends: Ends) -> str:
     lost = "; nothing arrives at the far socket" if seen.said == "tester" else ""
     who = capital(contacts_named(seen.near, (), ends))
     match seen.seen:
-        case "joined":
+        case "joined" | "joining":
             return f"{who} are joined to each other{lost}."
         case "remote":
             return f"What is read at {ends.near} is what {_remote(seen)} shows{lost}."
@@ -57,6 +57,12 @@ def setup_question(seen: SetUp, ends: Ends) -> str:
                 f"Is a joining plug on the {ends.far} plug? Say so and test again (--far joined). "
                 f"{NO_JOINING_PLUG_INTO_EQUIPMENT} If there is none, these contacts are shorted: look into both plugs, "
                 "else replace the cable."
+            )
+        case "joining":
+            return (
+                f"Is a joining plug, a remote or equipment on the {ends.far} plug? Without ohms they look alike: take "
+                f"it off and test again. {NO_JOINING_PLUG_INTO_EQUIPMENT} If there is none, these contacts are "
+                "shorted: look into both plugs, else replace the cable."
             )
         case "remote":
             return (
