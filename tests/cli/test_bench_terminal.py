@@ -6,7 +6,8 @@ from tests.cli.benches import Bench, plugged_in
 from tests.cli.terminals import Terminal, terminal
 from tests.firmware_sim.simulators import simulator
 from wiremap.records.captures.files import load
-from wiremap.records.lots.ledger import CAPTURES, LEDGER, read_ledger
+from wiremap.records.lots.ledger import LEDGER, read_ledger
+from wiremap.records.lots.rebuild import CAPTURES
 from wiremap.records.lots.statistics import summarise
 
 SIZES = [(80, 24), (40, 16)]

@@ -4,6 +4,7 @@ import sys
 from pathlib import Path
 
 import duckdb
+import msgspec
 import pytest
 
 from tests.bench.lots import STRAIGHT
@@ -12,8 +13,9 @@ from tests.cli.running import run
 from wiremap.bench.lot_book import LotBook
 from wiremap.bench.sweep_events import KeepRecord, Outcome
 from wiremap.judge.case import JobNames, judge_case
-from wiremap.records.lots.ledger import LEDGER, open_ledger
-from wiremap.records.lots.ledger_entry import FORMAT, Entry, LedgerFault, line_of
+from wiremap.records.captures.seal import digest
+from wiremap.records.lots.ledger import LEDGER, open_ledger, read_ledger
+from wiremap.records.lots.ledger_entry import FORMAT, Entry, LedgerFault, line_digest, line_of
 from wiremap.records.lots.plan import LotPlan, keep_plan
 
 FAULTS = ("none", "exchanged", "none", "short", "none")
@@ -106,10 +108,11 @@ def test_a_ledger_cannot_draw_on_the_terminal(lots: Path, tmp_path: Path) -> Non
     )
     for words in (("evil",), ("evil", "--failed"), ("evil", "--json")):
         ran = run("lots", *words)
-        assert ran.code == 0
+        assert ran.code == 3
+        assert "line 1 of the ledger names a test without a capture" in ran.out
         assert not set("\x1b\x07\x9b") & set(ran.out + ran.err)
         assert r"R\x1b[H\nPASS" in ran.out.replace("\\\\", "\\")
-    assert run("lots", "evil", "--failed", "--save", str(tmp_path / "f.csv")).code == 0
+    assert run("lots", "evil", "--failed", "--save", str(tmp_path / "f.csv")).code == 3
     assert not set("\x1b\x07") & set((tmp_path / "f.csv").read_text())
 
 
@@ -228,3 +231,67 @@ def test_without_duckdb(lots: Path, tmp_path: Path, monkeypatch: pytest.MonkeyPa
     assert ran.code == 2
     assert "wiremap[fleet]" in ran.err
     assert run("lots", "--save", str(tmp_path / "lot.csv")).code == 0
+
+
+def test_parquet_of_a_folder_whose_name_looks_like_a_pattern(lots: Path, tmp_path: Path) -> None:
+    """A ledger in a folder called boat[1] is itself, not that of boat1."""
+    fill(tmp_path / "boat[1]", ("none",))
+    fill(tmp_path / "boat1", ("none", "none", "none"))
+    assert lots.is_dir()
+    target = tmp_path / "one.parquet"
+    assert run("lots", str(tmp_path / "boat[1]"), "--save", str(target)).code == 0
+    with duckdb.connect() as engine:
+        assert engine.execute(f"SELECT count(*) FROM '{target}'").fetchone() == (1,)
+
+
+def test_a_ledger_that_was_edited_is_not_believed(lots: Path) -> None:
+    """A verdict changed in a ledger whose lines follow one another again is named before any figure; exit code 3."""
+    path = lots / "rack" / LEDGER
+    edited, before = [], None
+    for number, entry in enumerate(read_ledger(path), 1):
+        verdict = "pass" if number == 2 else entry.verdict
+        edited.append(line_of(msgspec.structs.replace(entry, verdict=verdict, before=before)))
+        before = line_digest(edited[-1])
+    path.write_bytes(b"".join(edited))
+    ran = run("lots", "rack")
+    assert ran.code == 3
+    assert ran.out.startswith(
+        "rack: NOT SOUND: line 2 of the ledger and its capture 00002-R-1.json differ in the verdict\n"
+    )
+    assert run("lots", "rack", "--json").objects()[0]["problems"] == [
+        "line 2 of the ledger and its capture 00002-R-1.json differ in the verdict"
+    ]
+    ran = run("verify", str(lots / "rack"))
+    assert ran.code == 3
+    assert "differ in the verdict" in ran.out
+    assert run("lots", "--close", "rack").code == 6
+    assert not (lots / "rack" / "end-1.jsonl").exists()
+
+
+def test_a_lot_is_closed(lots: Path) -> None:
+    """A closed lot says by whom, with what, and what came after; a tail cut off ledger and captures shows."""
+    assert run("lots", "--close").code == 2
+    ran = run("lots", "--close", "rack")
+    assert ran.code == 0
+    end = (lots / "rack" / "end-1.jsonl").read_bytes()
+    assert digest(end.partition(b"\n")[0] + b"\n")[7:23] in ran.err
+    said = "signed with the key 'own': 5 lines, 5 captures (3 pass, 2 fail); nothing came after"
+    assert said in run("lots", "rack").out
+    assert said in run("verify", str(lots / "rack")).out
+    mend(lots / "rack", "R-1", of=2)
+    assert "(3 pass, 2 fail); one line came after" in run("lots", "rack").out
+    assert run("lots", "--close", "rack", "--key", "none").code == 0
+    ran = run("lots", "rack")
+    assert "not signed, so anyone may have written it: 6 lines, 6 captures (4 pass, 2 fail); nothing" in ran.out
+    kept = (lots / "rack" / LEDGER).read_bytes().splitlines(keepends=True)[:4]
+    (lots / "rack" / LEDGER).write_bytes(b"".join(kept))
+    for name in ("00005-R-4.json", "00006-R-1.json"):
+        (lots / "rack" / "captures" / name).unlink()
+    ran = run("lots", "rack")
+    assert ran.code == 3
+    assert "the ledger had 5 lines; some were cut off since" in ran.out
+    assert run("verify", str(lots / "rack")).code == 3
+    (lots / "rack" / "end-1.jsonl").write_bytes(end.replace(b'"lines":5', b'"lines":4'))
+    assert "was changed after it was written" in run("lots", "rack").out
+    (lots / "rack" / "end-1.jsonl").write_bytes(b"junk")
+    assert run("lots", "rack").code == 6

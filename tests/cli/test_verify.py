@@ -9,10 +9,9 @@ import pytest
 from tests.cli.running import run
 from tests.records.samples import content, lot, plain_record, published_key, reading
 from wiremap.records.captures.capture import to_bytes
-from wiremap.records.captures.seal import digest
 from wiremap.records.keys import public_pem
 from wiremap.records.lots.ledger import open_ledger
-from wiremap.records.lots.ledger_entry import Entry
+from wiremap.records.lots.rebuild import capture_name
 
 
 @pytest.fixture
@@ -54,19 +53,19 @@ def test_a_gap_in_a_lot_is_named(folder: Path) -> None:
 def test_what_is_cut_off_the_end_shows_against_the_ledger(folder: Path, monkeypatch: pytest.MonkeyPatch) -> None:
     """The last capture of a lot taken away is missed by the lot's ledger, given the lot or its captures."""
     captures = folder / "captures"
-    with open_ledger(folder) as ledger:
-        for number, made in enumerate(lot(3), 1):
-            (captures / f"{number}.json").write_bytes(made)
-            line = made[: made.index(b"\n") + 1]
-            ledger.append(Entry(1, "test", number, "2026-03-01T09:30:00Z", capture=digest(line), file=f"{number}.json"))
+    captures.mkdir()
+    for number, made in enumerate(lot(3), 1):
+        (captures / capture_name(number, f"rack-{number:02}")).write_bytes(made)
+    with open_ledger(folder):
+        pass
     for given in (folder, captures):
         assert run("verify", str(given))[0] == 0
-    (captures / "3.json").unlink()
+    (captures / "00003-rack-03.json").unlink()
     monkeypatch.chdir(captures)
     for given in (folder, captures, Path()):
         code, out, _ = run("verify", str(given))
         assert code == 3
-        assert "captures of the lot are missing: 3.json" in out
+        assert "line 3 of the ledger names the capture 00003-rack-03.json, which is missing" in out
         assert out.splitlines()[-1] == "2 sound, 1 not sound"
     (folder / "ledger.jsonl").write_bytes(b"junk\n")
     code, _, err = run("verify", str(folder))

@@ -3,6 +3,7 @@
 import contextlib
 import errno
 import os
+import re
 import secrets
 from collections.abc import Iterator, Mapping
 from pathlib import Path
@@ -11,6 +12,7 @@ from wiremap.errors import FileError
 
 HINT = "Give a folder that exists and that you may write, with room on its disk."
 OPEN_FLAGS = os.O_WRONLY | os.O_CREAT | os.O_EXCL | getattr(os, "O_NOFOLLOW", 0) | getattr(os, "O_BINARY", 0)
+PART = re.compile(r"\.[0-9a-f]{16}\.part")
 NO_LINKS = {errno.EPERM, errno.EACCES, errno.ENOSYS, errno.EOPNOTSUPP, errno.ENOTSUP, errno.EXDEV, errno.EMLINK}
 
 
@@ -37,7 +39,7 @@ def written_beside(path: Path, mode: int = 0o644) -> Iterator[Path]:
         _give_name(part, path, mode)
     finally:
         part.unlink(missing_ok=True)
-    _keep_folder(path.parent)
+    keep_folder(path.parent)
 
 
 def write_new_file(path: Path, content: bytes, hint: str = HINT, mode: int = 0o644) -> None:
@@ -79,13 +81,19 @@ def write_over(path: Path, content: bytes, hint: str = HINT) -> None:
             part.replace(path)
         finally:
             part.unlink(missing_ok=True)
-        _keep_folder(path.parent)
+        keep_folder(path.parent)
 
 
 def make_folder(folder: Path, hint: str = HINT, mode: int = 0o777) -> None:
-    """Make a folder, and those it stands in, where there is none; FileError, with this hint, when that cannot be."""
+    """Make a folder, and those it stands in, where there is none; when this returns they are on the disk.
+
+    FileError, with this hint, when it cannot be made.
+    """
+    made = [one for one in (folder, *folder.parents) if not one.exists()]
     try:
         folder.mkdir(mode=mode, parents=True, exist_ok=True)
+        for one in made:
+            keep_folder(one.parent)
     except OSError as error:
         raise FileError(f"{folder}: cannot be made ({error.strerror or error})", hint) from error
 
@@ -127,6 +135,13 @@ def as_file_error(path: Path, hint: str = HINT) -> Iterator[None]:
         raise FileError(f"{path}: cannot be written ({error.strerror or error})", hint) from error
 
 
+def take_away_parts(folder: Path) -> None:
+    """Take away what writers that were killed left in a folder; only for one that nobody else writes to meanwhile."""
+    for path in folder.iterdir():
+        if PART.fullmatch(path.name):
+            path.unlink(missing_ok=True)
+
+
 def _beside(path: Path) -> Path:
     """Return a name for what is not whole yet."""
     return path.with_name(f".{secrets.token_hex(8)}.part")
@@ -152,8 +167,8 @@ def _give_name(part: Path, path: Path, mode: int) -> None:
         part.replace(path)
 
 
-def _keep_folder(folder: Path) -> None:
-    """Put the folder's entry on the disk as well, where a folder can be opened."""
+def keep_folder(folder: Path) -> None:
+    """Put what a folder lists on the disk, where a folder can be opened; OSError when that fails."""
     if os.name != "posix":
         return
     handle = os.open(folder, os.O_RDONLY)

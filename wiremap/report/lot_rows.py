@@ -3,8 +3,16 @@
 from collections.abc import Iterable
 from typing import Any
 
+from wiremap.records.lots.held import Held
 from wiremap.records.lots.statistics import LotSummary, Share, again_and_again
-from wiremap.report.words.lots import failed_label_line, faults_of_label, socket_wear_ohm
+from wiremap.report.words.lots import (
+    differences_said,
+    end_note,
+    end_problem,
+    failed_label_line,
+    faults_of_label,
+    socket_wear_ohm,
+)
 
 COLUMNS = (
     "lot",
@@ -27,6 +35,15 @@ COLUMNS = (
     "failed_labels",
 )
 LABEL_COLUMNS = ("lot", "label", "found", "faults", "now", "mended")
+
+
+def held_rows(seen: Held) -> dict[str, list[str]]:
+    """Return what is wrong with a lot, and what its ends say that holds, a sentence each."""
+    said = [end_problem(end) for end in seen.ends]
+    return {
+        "problems": [*differences_said(seen.differences), *(problem for problem in said if problem)],
+        "notes": [note for end in seen.ends if (note := end_note(end))],
+    }
 
 
 def brief(summary: LotSummary) -> dict[str, Any]:

@@ -16,10 +16,10 @@ from wiremap.errors import FileError
 from wiremap.judge.case import JobNames, judge_case
 from wiremap.records.canonical import decode
 from wiremap.records.captures.files import load
-from wiremap.records.lots.ledger import CAPTURES, LEDGER, Ledger, newest_of_tester, open_ledger, read_ledger, rebuild
+from wiremap.records.lots.ledger import LEDGER, Ledger, newest_of_tester, open_ledger, read_ledger, rebuild
 from wiremap.records.lots.ledger_entry import FORMAT, Entry, LedgerFault, entry_of, line_digest, line_of
 from wiremap.records.lots.plan import LotPlan
-from wiremap.records.lots.rebuild import capture_name, conductor_ohm, lot_captures
+from wiremap.records.lots.rebuild import CAPTURES, capture_name, conductor_ohm, lot_captures
 from wiremap.report.proof import Proof
 from wiremap.report.words.records import follows_phrase
 
@@ -290,17 +290,16 @@ def _stopped(*_: object) -> None:
     raise FileError("stopped", "Go on.")
 
 
-def test_nobody_adds_to_a_ledger_that_was_replaced(shop: Shop, monkeypatch: pytest.MonkeyPatch) -> None:
-    """A lot that was opened in the moment its ledger was made again does not go on in the old one, which is gone."""
+def test_what_a_killed_writer_left_is_taken_away(shop: Shop) -> None:
+    """Half-written files of a program that was killed go when the lot is opened; anything else stays."""
     shop.fill()
-
-    def replaced(_: int, path: Path) -> None:
-        path.rename(path.with_name("old"))
-        path.write_bytes((path.with_name("old")).read_bytes())
-
-    monkeypatch.setattr("wiremap.records.lots.ledger._lock", replaced)
-    with pytest.raises(FileError, match="was just made again"), open_ledger(shop.folder):
-        pytest.fail("the old ledger was opened")
+    left = [shop.folder / f".{'0a' * 8}.part", shop.folder / CAPTURES / f".{'1b' * 8}.part"]
+    kept = [shop.folder / "my.part", shop.folder / CAPTURES / ".mine.part"]
+    for path in (*left, *kept):
+        path.write_bytes(b"half")
+    with open_ledger(shop.folder):
+        pass
+    assert [path.exists() for path in (*left, *kept)] == [False, False, True, True]
 
 
 @pytest.fixture

@@ -1,6 +1,6 @@
 """`wiremap lots`: what the ledgers of lots say."""
 
-from collections.abc import Sequence
+from collections.abc import Mapping, Sequence
 from pathlib import Path
 from typing import TYPE_CHECKING, Annotated
 
@@ -9,6 +9,7 @@ import typer
 from wiremap.cli import options
 
 if TYPE_CHECKING:
+    from wiremap.records.lots.held import Held
     from wiremap.records.lots.statistics import LotSummary
 
 
@@ -25,16 +26,24 @@ def command(
         bool, typer.Option("--failed", help="The labels that did not pass, all of them; in a .csv a row each.")
     ] = False,
     rebuild: Annotated[bool, typer.Option("--rebuild", help="Make the ledgers again from the captures.")] = False,
+    close: Annotated[
+        bool, typer.Option("--close", help="Sign the lot's end, so that a tail cut off later shows.")
+    ] = False,
+    key: options.Key = None,
     as_json: options.Json = False,
 ) -> None:
-    """Say what the ledgers say: yield, faults by contact, drift, length, rate. Many lots and benches together."""
+    """Say what the ledgers say, held against their captures: yield, faults by contact, drift, length, rate."""
+    from wiremap.errors import UsageError
+
     _check_targets(save or ())
+    if close and not lots:
+        raise UsageError("no lot was named to be closed", "Name it: wiremap lots --close LOT")
     folders = _folders(lots)
-    found = _summaries(folders, rebuild, as_json)
+    found, differ = _summaries(folders, rebuild, close, key, as_json)
     if found:
         _show(found, as_json, failed)
         _keep(found, folders, save or (), failed)
-    raise typer.Exit(6 if len(found) < len(folders) else 0)
+    raise typer.Exit(6 if len(found) < len(folders) else 3 if differ else 0)
 
 
 def _check_targets(targets: Sequence[Path]) -> None:
@@ -65,30 +74,79 @@ def _folders(lots: Sequence[str] | None) -> list[Path]:
     return folders
 
 
-def _summaries(folders: Sequence[Path], rebuild: bool, as_json: bool) -> "list[LotSummary]":
-    """Return what each ledger says, made again first where that was asked; one that cannot be read is left out."""
+def _summaries(
+    folders: Sequence[Path], rebuild: bool, close: bool, key: str | None, as_json: bool
+) -> "tuple[list[LotSummary], bool]":
+    """Return what each ledger says, and whether any and its captures differ, which is said at once.
+
+    A ledger is made again first, or the lot closed after, where that was asked. One that cannot be read is left out.
+    """
     from wiremap.cli.output import error_content, talk, talk_error, write_json
     from wiremap.errors import FileError
     from wiremap.records.lots import ledger
+    from wiremap.records.lots.held import held
     from wiremap.records.lots.plan import planned_cables
     from wiremap.records.lots.statistics import summarise
-    from wiremap.report.lot_rows import brief
+    from wiremap.report.lot_rows import brief, held_rows
 
-    found = []
+    found, differ = [], False
     for folder in folders:
         try:
             if rebuild:
                 talk(f"{folder.name}: {ledger.rebuild(folder)} captures entered again.")
-            found.append(summarise(folder / ledger.LEDGER, folder.name, planned_cables(folder)))
+            summary = summarise(folder / ledger.LEDGER, folder.name, planned_cables(folder))
+            seen = held(folder)
+            if close:
+                seen = _closed(seen, key)
         except FileError as error:
             if as_json:
                 write_json({"command": "lots", "source": str(folder), **error_content(error)})
             else:
                 talk_error(error)
             continue
+        found.append(summary)
+        rows = held_rows(seen)
+        differ = differ or bool(rows["problems"])
         if as_json:
-            write_json({"command": "lots", "source": str(folder), "lot": folder.name, **brief(found[-1])})
-    return found
+            write_json({"command": "lots", "source": str(folder), "lot": folder.name, **brief(summary), **rows})
+        else:
+            _say_held(folder.name, rows)
+    return found, differ
+
+
+def _say_held(lot: str, rows: Mapping[str, Sequence[str]]) -> None:
+    """Say what is wrong with a lot, or what its ends say, before any figure of it."""
+    from wiremap.cli.output import write
+
+    for problem in rows["problems"]:
+        write(f"{lot}: NOT SOUND: {problem}\n")
+    for note in rows["notes"]:
+        write(f"{lot}: {note}\n")
+
+
+def _closed(seen: "Held", key: str | None) -> "Held":
+    """Sign the end of a lot that is sound, and return it with that end; FileError where it is not."""
+    from datetime import UTC, datetime
+
+    from wiremap.cli.output import talk
+    from wiremap.errors import FileError
+    from wiremap.records.captures.seal import digest
+    from wiremap.records.keys import choose_key
+    from wiremap.records.lots.ends import close
+    from wiremap.records.lots.held import held
+    from wiremap.records.lots.ledger import locked
+    from wiremap.report.lot_rows import held_rows
+    from wiremap.report.words.lots import CLOSE_CLAIM
+    from wiremap.version import SOFTWARE
+
+    if problems := held_rows(seen)["problems"]:
+        raise FileError(
+            f"{seen.folder}: is not sound and was not closed: {problems[0]}", "`wiremap lots LOT` says what differs."
+        )
+    with locked(seen.folder):
+        path = close(seen.folder, seen.entries, choose_key(key), f"{datetime.now(UTC):%Y-%m-%dT%H:%M:%SZ}", SOFTWARE)
+    talk(CLOSE_CLAIM.format(digits=digest(path.read_bytes().partition(b"\n")[0] + b"\n")[7:23]))
+    return held(seen.folder)
 
 
 def _show(found: "Sequence[LotSummary]", as_json: bool, failed: bool) -> None:

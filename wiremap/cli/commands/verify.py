@@ -11,7 +11,8 @@ from wiremap.cli import options
 from wiremap.errors import FileError
 from wiremap.records.captures.chain import ChainState, chain
 from wiremap.records.captures.check import Checked, capture_files, check
-from wiremap.records.lots.completeness import ledger_files, missing_captures
+from wiremap.records.lots.held import Held, held, lots_in
+from wiremap.records.lots.ledger import LEDGER
 from wiremap.report.words.records import verified
 
 
@@ -40,29 +41,23 @@ def command(
     if not paths:
         raise FileError(f"{captures[0]}: holds no captures", "Captures are files ending in .json.")
     found, errors = _look(paths, known)
-    gaps = _gaps(captures, found, errors)
+    lots = _lots(captures, known, errors)
     for path, error in errors:
         if as_json:
             write_json({"command": "verify", "source": str(path), **error_content(error)})
         else:
             talk_error(error)
     unsound = sum(_said(checked, state, bool(trust) or require_signature, as_json) for checked, state in found)
-    for path, missing in gaps:
-        problem = wording.ledger_problem(missing)
-        unsound += 1
-        if as_json:
-            write_json({"command": "verify", "source": str(path), "sound": False, "problems": [problem]})
-        else:
-            write(wording.verify_line(str(path), [problem], ()) + "\n")
+    lots_unsound = sum(_lot_said(seen, as_json) for seen in lots)
     if len(paths) > 1:
-        counts = {"sound": len(found) - unsound + len(gaps), "not_sound": unsound, "unreadable": len(errors)}
+        counts = {"sound": len(found) - unsound, "not_sound": unsound + lots_unsound, "unreadable": len(errors)}
         if as_json:
             write_json({"summary": counts})
         else:
             write(wording.verify_summary(counts) + "\n")
     if not as_json:
         talk(wording.VERIFY_CLAIM)
-    raise typer.Exit(exit_code_of_many({EXIT_OF_ERROR["file"]} if errors else {3} if unsound else {0}))
+    raise typer.Exit(exit_code_of_many({EXIT_OF_ERROR["file"]} if errors else {3} if unsound + lots_unsound else {0}))
 
 
 def _said(checked: Checked, state: ChainState, must_be_signed: bool, as_json: bool) -> bool:
@@ -99,21 +94,32 @@ def _look(
     return [(checked, states.get(checked.source, "single")) for checked in found], errors
 
 
-def _gaps(
-    given: Sequence[Path], found: Sequence[tuple[Checked, ChainState]], errors: list[tuple[Path, FileError]]
-) -> list[tuple[Path, tuple[str, ...]]]:
-    """Return which captures each ledger names and that were not found; a ledger that cannot be read joins `errors`."""
-    digests = {checked.digest for checked, _ in found}
-    gaps = []
-    for path in (ledger for folder in given for ledger in ledger_files(folder)):
+def _lots(given: Sequence[Path], known: Mapping[str, str], errors: list[tuple[Path, FileError]]) -> list[Held]:
+    """Return the lots in the folders given, held against themselves; one that cannot be read joins `errors`."""
+    found = []
+    for folder in (lot for path in given for lot in lots_in(path)):
         try:
-            missing = missing_captures(path, digests)
+            found.append(held(folder, known))
         except FileError as error:
-            errors.append((path, error))
-            continue
-        if missing:
-            gaps.append((path, missing))
-    return gaps
+            errors.append((folder, error))
+    return found
+
+
+def _lot_said(seen: Held, as_json: bool) -> bool:
+    """Say what was found of a lot where there is anything to say, and return whether it is not sound."""
+    from wiremap.cli.output import write, write_json
+    from wiremap.report.lot_rows import held_rows
+    from wiremap.report.words.records import verify_line
+
+    rows = held_rows(seen)
+    if not (rows["problems"] or rows["notes"]):
+        return False
+    source = str(seen.folder / LEDGER)
+    if as_json:
+        write_json({"command": "verify", "source": source, "sound": not rows["problems"], **rows})
+    else:
+        write(verify_line(source, rows["problems"], rows["notes"]) + "\n")
+    return bool(rows["problems"])
 
 
 def _content(checked: Checked, state: ChainState, problems: Sequence[str], notes: Sequence[str]) -> dict[str, Any]:

@@ -9,13 +9,13 @@ from typing import Literal
 from msgspec import Struct
 
 ChainState = Literal[
-    "single", "alone", "holds", "before-missing", "before-twice", "number-wrong", "out-of-order", "copy"
+    "single", "alone", "holds", "before-missing", "before-twice", "number-wrong", "not-signed", "out-of-order", "copy"
 ]
-BREAKS: tuple[ChainState, ...] = ("before-missing", "before-twice", "number-wrong", "out-of-order")
+BREAKS: tuple[ChainState, ...] = ("before-missing", "before-twice", "number-wrong", "not-signed")
 
 
 class ChainLink(Struct, frozen=True):
-    """What the chain needs of a capture. lot, number: None where it belongs to none."""
+    """What the chain needs of a capture. lot, number: None where it belongs to none. is_signed: by whatever key."""
 
     source: str
     digest: str
@@ -23,6 +23,7 @@ class ChainLink(Struct, frozen=True):
     lot: str | None
     number: int | None
     made_utc: str
+    is_signed: bool = False
 
 
 def chain(links: Sequence[ChainLink]) -> tuple[ChainState, ...]:
@@ -31,7 +32,8 @@ def chain(links: Sequence[ChainLink]) -> tuple[ChainState, ...]:
     single: in no lot, nothing before it. alone: the only one of its lot that was given, and not the first.
     copy: the same record as an earlier file. before-missing: the one before it
     is not there. before-twice: another one names the same one before it. number-wrong: it does not follow the
-    number, or the lot, of the one before it. out-of-order: it is older than the one before it.
+    number, or the lot, of the one before it. not-signed: others of its lot are signed. out-of-order: by the clock it
+    is older than the one before it; clocks are put back, so this is no break.
     """
     first: dict[str, ChainLink] = {}
     for link in links:
@@ -42,7 +44,14 @@ def chain(links: Sequence[ChainLink]) -> tuple[ChainState, ...]:
             followers[link.before] = followers.get(link.before, 0) + 1
     starts = _count(link.lot for link in first.values() if link.before is None)
     sizes = _count(link.lot for link in first.values())
-    return tuple(_state(link, first, followers, starts, sizes) for link in links)
+    signed = {link.lot for link in first.values() if link.is_signed and link.lot is not None}
+    states = (_state(link, first, followers, starts, sizes) for link in links)
+    return tuple(
+        "not-signed"
+        if state in ("holds", "alone", "out-of-order") and link.lot in signed and not link.is_signed
+        else state
+        for link, state in zip(links, states, strict=True)
+    )
 
 
 def _count(names: Iterable[str | None]) -> dict[str | None, int]:

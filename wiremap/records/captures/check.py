@@ -55,7 +55,9 @@ class Checked(Struct, frozen=True):
             return None
         record = self.capture.record
         lot, number = (record.lot.name, record.lot.number) if record.lot else (None, None)
-        return ChainLink(self.source, self.digest, record.before, lot, number, record.made_utc)
+        return ChainLink(
+            self.source, self.digest, record.before, lot, number, record.made_utc, self.signature != "none"
+        )
 
 
 def check(content: bytes, source: str, known: Mapping[str, str]) -> Checked:

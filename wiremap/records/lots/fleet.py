@@ -1,5 +1,6 @@
 """Ledgers of many benches in one table, by an engine made for it: DuckDB, the extra `fleet`, reads and writes."""
 
+import re
 from collections.abc import Sequence
 from pathlib import Path
 from typing import Any
@@ -36,7 +37,7 @@ def write_parquet(ledgers: Sequence[Path], target: Path) -> int:
     duckdb = _duckdb()
     check_new(target)
     columns = ", ".join(f"{_text(name)}: {_text(kind)}" for name, kind in LEDGER_COLUMNS.items())
-    files = ", ".join(_text(str(path)) for path in ledgers)
+    files = ", ".join(_text(_no_glob(str(path))) for path in ledgers)
     chosen = ", ".join(f'"{name}"' for name in LEDGER_COLUMNS if name != "made_utc")
     try:
         with as_file_error(target), written_beside(target) as part, duckdb.connect() as engine:
@@ -53,6 +54,11 @@ def write_parquet(ledgers: Sequence[Path], target: Path) -> int:
             "Check each lot with `wiremap lots LOT`, which names the line that is wrong.",
         ) from error
     return int(count)
+
+
+def _no_glob(path: str) -> str:
+    """Return a path that means this file alone where the engine takes *, ? and [ for patterns."""
+    return re.sub(r"[*?\[]", r"[\g<0>]", path)
 
 
 def _text(value: str) -> str:

@@ -9,24 +9,17 @@ import os
 from collections.abc import Iterator
 from contextlib import contextmanager
 from pathlib import Path
-from types import ModuleType
-from typing import Any
 
 import msgspec
 
 from wiremap.errors import FileError
 from wiremap.records.lots.ledger_entry import FORMAT, HINT, Entry, entry_of, line_digest, line_of
-from wiremap.records.lots.rebuild import entry_from_capture, lot_captures
-from wiremap.records.new_file import write_new_file, write_over
-
-fcntl: ModuleType | None
-try:
-    import fcntl
-except ImportError:  # Windows
-    fcntl = None
+from wiremap.records.lots.rebuild import CAPTURES, entry_and_follows, lot_captures
+from wiremap.records.new_file import keep_folder, make_folder, take_away_parts, write_new_file, write_over
 
 LEDGER = "ledger.jsonl"
-CAPTURES = "captures"
+LOCK = ".lock"
+MAY_WRITE = "Check that you may write there, and that there is room."
 NEWEST_BYTES = 65_536
 
 
@@ -81,9 +74,14 @@ class Ledger:
 
 @contextmanager
 def open_ledger(folder: Path) -> Iterator[Ledger]:
-    """Open a lot's ledger for adding to it, and make it when there is none; FileError when another program has it."""
+    """Open a lot's ledger for adding to it, and make it when there is none; FileError when another program has it.
+
+    What a program that was killed left beside the lot's files is taken away.
+    """
     path = folder / LEDGER
-    with _held(path) as handle:
+    with locked(folder), _opened(path) as handle:
+        for place in (folder, folder / CAPTURES):
+            take_away_parts(place)
         content = _whole(path, handle)
         lines = content.splitlines(keepends=True)
         entries = check_chain(lines, str(path))
@@ -93,19 +91,32 @@ def open_ledger(folder: Path) -> Iterator[Ledger]:
 
 
 @contextmanager
-def _held(path: Path) -> Iterator[int]:
-    """Open a ledger, made when there is none, that nobody else may add to as long as it is held."""
+def locked(folder: Path) -> Iterator[None]:
+    """Hold a lot, its folder made when there is none, so that no other program works on it; FileError when one does."""
+    from filelock import FileLock, Timeout
+
+    make_folder(folder / CAPTURES, MAY_WRITE)
     try:
-        (path.parent / CAPTURES).mkdir(parents=True, exist_ok=True)
+        with FileLock(folder / LOCK, timeout=0):
+            yield
+    except Timeout as error:
+        raise FileError(
+            f"{folder / LEDGER}: another wiremap works on this lot",
+            "End it there, or give this bench a lot of its own.",
+        ) from error
+
+
+@contextmanager
+def _opened(path: Path) -> Iterator[int]:
+    """Open a ledger for adding to it, made when there is none."""
+    try:
+        is_new = not path.exists()
         handle = os.open(path, os.O_RDWR | os.O_CREAT | os.O_APPEND | getattr(os, "O_BINARY", 0), 0o644)
     except OSError as error:
-        raise FileError(
-            f"{path}: cannot be opened ({error.strerror})", "Check that you may write there, and that there is room."
-        ) from error
+        raise FileError(f"{path}: cannot be opened ({error.strerror})", MAY_WRITE) from error
     try:
-        _lock(handle, path)
-        if not os.path.samestat(os.fstat(handle), path.stat()):
-            raise FileError(f"{path}: was just made again by another wiremap", "Try once more.")
+        if is_new:
+            keep_folder(path.parent)
         yield handle
     finally:
         os.close(handle)
@@ -163,10 +174,10 @@ def rebuild(folder: Path) -> int:
     """
     path = folder / LEDGER
     lines: list[bytes] = []
-    with _held(path):
+    with locked(folder):
         for entry in _entries_of_captures(folder / CAPTURES):
             lines.append(line_of(_following(entry, len(lines) + 1, lines[-1] if lines else None)))
-        before = path.read_bytes()
+        before = path.read_bytes() if path.exists() else b""
         if before:
             number = 1
             while (aside := folder / f"ledger-set-aside-{number}.jsonl").exists():
@@ -180,18 +191,6 @@ def _following(entry: Entry, number: int, last_line: bytes | None) -> Entry:
     """Return an entry with its number, and the digest of the line before it, None = it is the first."""
     before = None if last_line is None else line_digest(last_line)
     return msgspec.structs.replace(entry, format=FORMAT, number=number, before=before)
-
-
-def _lock(handle: int, path: Path) -> None:
-    if fcntl is None:
-        return
-    locking: Any = fcntl
-    try:
-        locking.flock(handle, locking.LOCK_EX | locking.LOCK_NB)
-    except BlockingIOError as error:
-        raise FileError(
-            f"{path}: another wiremap works on this lot", "End it there, or give this bench a lot of its own."
-        ) from error
 
 
 def _whole(path: Path, handle: int) -> bytes:
@@ -213,13 +212,19 @@ def _enter_missing(ledger: Ledger) -> None:
     known = ledger.capture_count
     for number, path in lot_captures(ledger.captures_folder):
         if number > known:
-            ledger.append(msgspec.structs.replace(entry_from_capture(path), kind="unshown"))
+            ledger.append(msgspec.structs.replace(entry_and_follows(path)[0], kind="unshown"))
 
 
 def _entries_of_captures(folder: Path) -> Iterator[Entry]:
-    """Give the entries of all captures of a lot; one of a label that came before repeats the newest before it."""
+    """Give the entries of all captures of a lot, each with the test it repeats.
+
+    A record names that test; before it did, a label that came before was taken to be tested again.
+    """
     latest: dict[str, int] = {}
+    numbers: dict[str | None, int] = {}
     for number, (_, path) in enumerate(lot_captures(folder), 1):
-        entry = entry_from_capture(path)
-        yield msgspec.structs.replace(entry, of=latest.get(entry.label) if entry.kind == "test" else None)
+        entry, follows, names_it = entry_and_follows(path)
+        of = numbers.get(follows) if names_it else latest.get(entry.label) if entry.kind == "test" else None
+        yield msgspec.structs.replace(entry, of=of)
         latest[entry.label] = number
+        numbers[entry.capture] = number

@@ -4,19 +4,21 @@ import re
 import statistics
 from collections.abc import Sequence
 from pathlib import Path
-from typing import Any
+from typing import Any, Protocol
 
 import msgspec
 
 from wiremap.cable.limits import limits
 from wiremap.errors import FileError
 from wiremap.reading.joined import is_joined
-from wiremap.reading.reading import Ohm, Reading, from_builtins
+from wiremap.reading.reading import Ohm, Origin, from_builtins
 from wiremap.records.canonical import HINT
 from wiremap.records.captures.capture import read_capture
 from wiremap.records.captures.files import read_bounded
 from wiremap.records.lots.ledger_entry import FORMAT, Entry, EntryKind, LedgerFault
 
+CAPTURES = "captures"
+FOLLOWS_SINCE = 2  # the number of the rules from which a record names the test that it repeats
 CAPTURE_FILE = re.compile(r"(\d{5,})(-.*)?\.json")
 
 
@@ -32,17 +34,17 @@ def lot_captures(folder: Path) -> list[tuple[int, Path]]:
     return sorted(found)
 
 
-def entry_from_capture(path: Path) -> Entry:
-    """Return the line that a capture gives; FileError when it is none, or was changed after it was written.
+def entry_and_follows(path: Path) -> tuple[Entry, str | None, bool]:
+    """Return the line that a capture gives, the digest of the test it repeats, and whether it would name one.
 
-    One without a label is of the reference cord.
+    One without a label is of the reference cord. FileError when it is no capture, or was changed after it was written.
     """
     capture = read_capture(read_bounded(path), str(path))
     if capture.seal.digest != capture.digest:
         raise FileError(f"{path}: the record was changed after it was written", HINT)
     record = capture.record
     reading = from_builtins(record.reading)
-    return entry_of_test(
+    entry = entry_of_test(
         "test" if record.job.cable else "reference",
         record.made_utc,
         record.job.cable,
@@ -51,6 +53,35 @@ def entry_from_capture(path: Path) -> Entry:
         capture.digest,
         path.name,
     )
+    return entry, record.follows, record.judging >= FOLLOWS_SINCE
+
+
+class TesterSeen(Protocol):
+    """The tester of a reading, as far as a ledger names it."""
+
+    @property
+    def serial(self) -> str:
+        """Return its serial number."""
+
+
+class ReadingSeen(Protocol):
+    """A reading, as far as a ledger's line needs it; see `Reading` for what each of it means."""
+
+    @property
+    def near_contacts(self) -> tuple[str, ...]:
+        """Return the near plug's contacts."""
+
+    @property
+    def resistance_ohm(self) -> tuple[tuple[Ohm, ...], ...]:
+        """Return the square of ohms over near, then far contacts."""
+
+    @property
+    def tester(self) -> TesterSeen | None:
+        """Return the tester, None = not known."""
+
+    @property
+    def origin(self) -> Origin:
+        """Return where it comes from."""
 
 
 def entry_of_test(
@@ -58,7 +89,7 @@ def entry_of_test(
     made_utc: str,
     label: str,
     diagnosis: dict[str, Any],
-    reading: Reading,
+    reading: ReadingSeen,
     capture: str,
     file: str,
 ) -> Entry:
@@ -83,7 +114,7 @@ def entry_of_test(
     )
 
 
-def conductor_ohm(reading: Reading) -> float | None:
+def conductor_ohm(reading: ReadingSeen) -> float | None:
     """Return the median resistance of what is joined between near and far contacts, ohms; None when nothing is.
 
     For each near contact the far contact it reaches best counts. Cables of one length share the same copper, so

@@ -2,14 +2,93 @@
 
 from collections.abc import Sequence
 
-from wiremap.judge.findings import Verdict
+from wiremap.judge.findings import VERDICTS, Verdict
+from wiremap.records.lots.against import Difference, DifferenceKind
 from wiremap.records.lots.drift import Drift
+from wiremap.records.lots.ends import EndSeen, LotEnd
 from wiremap.records.lots.ledger_entry import LedgerFault
 from wiremap.records.lots.statistics import FailedLabel, LotSummary, Share, again_and_again
 from wiremap.report.words.origin import FLAGS
 
 NOW: dict[Verdict, str] = {"pass": "passes now", "fail": "fails", "undecided": "undecided"}
 WORN_OHM = 0.1  # assumption: a rise of a reference cord by this is the sockets', not the cord's
+
+DIFFERENCES: dict[DifferenceKind, str] = {
+    "no-capture": "line {line} of the ledger names a test without a capture",
+    "missing": "line {line} of the ledger names the capture {file}, which is missing",
+    "changed": "the capture {file} of line {line} was changed after it was written",
+    "not-the-one": "the capture {file} is another one than line {line} of the ledger names",
+    "not-entered": "no line of the ledger names the capture {file}",
+    "says-other": "line {line} of the ledger and its capture {file} differ in {what}",
+    "order": "the capture {file} of line {line} does not follow the capture that stands before it",
+    "repeats": "the capture {file} repeats another test than line {line} of the ledger says",
+    "unreadable": "what line {line} of the ledger names, {file}, is no capture",
+}
+WHATS = {
+    "made_utc": "the time",
+    "label": "the label",
+    "verdict": "the verdict",
+    "faults": "the faults",
+    "tester": "the tester",
+    "contact_ohm": "the ohms",
+    "length_m": "the length",
+    "origin": "where the reading comes from",
+    "kind": "whether it is of the reference cord",
+}
+MOST_DIFFERENCES = 8
+BY_KEY = {
+    "none": "not signed, so anyone may have written it",
+    "known": "signed with the key '{signer}'",
+    "unknown": "signed with a key not known here",
+    "wrong": "its signature does not fit",
+}
+
+
+def differences_said(found: Sequence[Difference]) -> list[str]:
+    """Return what a lot's ledger and its captures do not agree about, a sentence each, a long list cut."""
+    said = [
+        DIFFERENCES[each.kind].format(line=each.line, file=each.file, what=WHATS.get(each.what, each.what))
+        for each in found[:MOST_DIFFERENCES]
+    ]
+    return said + ([f"and {len(found) - MOST_DIFFERENCES} differences more"] if len(found) > MOST_DIFFERENCES else [])
+
+
+def end_problem(seen: EndSeen) -> str:
+    """Return what is wrong with a lot that was closed, or with its end; "" = nothing."""
+    if seen.state == "changed":
+        return f"{seen.file}, the end of the lot, was changed after it was written"
+    if seen.signature == "wrong":
+        return f"{seen.file}, the end of the lot: its signature does not fit"
+    if seen.state == "cut-off":
+        return f"when it was closed, {_when(seen.end)}, the ledger had {seen.end.lines} lines; some were cut off since"
+    if seen.state == "not-the-one":
+        return f"the ledger is not the one that was closed {_when(seen.end)}"
+    return ""
+
+
+def end_note(seen: EndSeen) -> str:
+    """Return what an end of a lot says that holds: when it was closed, by whom, what there was, what came after."""
+    if end_problem(seen):
+        return ""
+    after = {0: "nothing came after", 1: "one line came after"}.get(seen.after, f"{seen.after} lines came after")
+    signed = BY_KEY[seen.signature].format(signer=seen.signer)
+    return f"closed {_when(seen.end)}, {signed}: {closed_with(seen.end)}; {after}"
+
+
+def closed_with(end: LotEnd) -> str:
+    """Return what a lot had when it was closed."""
+    verdicts = ", ".join(f"{end.verdicts[word]} {word}" for word in VERDICTS if end.verdicts.get(word))
+    return f"{end.lines} lines, {end.captures} captures" + (f" ({verdicts})" if verdicts else "")
+
+
+def _when(end: LotEnd) -> str:
+    return f"{end.made_utc[:10]} {end.made_utc[11:16]} UTC"
+
+
+CLOSE_CLAIM = (
+    "The end shows lines and captures cut off later, as long as its file is kept. Note these digits where nobody can "
+    "take them away, on the job's sheet say: {digits}"
+)
 
 
 def in_one_line(summary: LotSummary) -> str:

@@ -179,7 +179,8 @@ CHAINS: dict[ChainState, str] = {
     "before-missing": "the capture before it is missing",
     "before-twice": "another capture stands in the same place of the lot",
     "number-wrong": "its number does not follow the capture before it",
-    "out-of-order": "it is older than the capture before it",
+    "not-signed": "it is not signed, though others of its lot are",
+    "out-of-order": "chain holds; by its clock it is older than the capture before it",
     "copy": "a copy of another file given",
 }
 VERDICTS_AGAIN: dict[VerdictState, str] = {
@@ -199,7 +200,9 @@ VERIFY_CALIBRATIONS: dict[CalibrationState, str] = {
 OWN_LIMITS = "limits other than those that ship"
 MUST_BE_SIGNED = "no signature of a key that is trusted"
 SOUND, NOT_SOUND = "SOUND", "NOT SOUND"
-VERIFY_CLAIM = SEAL_CLAIM + " What is cut off the end of a lot shows only against its ledger."
+VERIFY_CLAIM = (
+    SEAL_CLAIM + " What is cut off the end of a lot and of its ledger alike shows only where the lot was closed."
+)
 
 
 def verified(found: Checked, chain: ChainState, must_be_signed: bool) -> tuple[tuple[str, ...], tuple[str, ...]]:
@@ -240,8 +243,3 @@ def verify_line(source: str, problems: Sequence[str], notes: Sequence[str]) -> s
 def verify_summary(counts: Mapping[str, int]) -> str:
     """Return how many captures are how."""
     return ", ".join(f"{count} {word.replace('_', ' ')}" for word, count in counts.items() if count)
-
-
-def ledger_problem(missing: Sequence[str]) -> str:
-    """Return which captures a lot's ledger names and that are not there."""
-    return f"captures of the lot are missing: {', '.join(missing[:5])}" + (", ..." if len(missing) > 5 else "")
