@@ -3,7 +3,7 @@
 from collections.abc import Iterable
 from typing import Any
 
-from wiremap.records.lots.held import Held
+from wiremap.records.lots.held import HeldLot
 from wiremap.records.lots.statistics import LotSummary, Share, again_and_again
 from wiremap.report.words.lots import (
     differences_said,
@@ -37,7 +37,7 @@ COLUMNS = (
 LABEL_COLUMNS = ("lot", "label", "found", "faults", "now", "mended")
 
 
-def held_rows(seen: Held) -> dict[str, list[str]]:
+def held_rows(seen: HeldLot) -> dict[str, list[str]]:
     """Return what is wrong with a lot, and what its ends say that holds, a sentence each."""
     said = [end_problem(end) for end in seen.ends]
     return {

@@ -9,7 +9,7 @@ import typer
 from wiremap.cli import options
 
 if TYPE_CHECKING:
-    from wiremap.records.lots.held import Held
+    from wiremap.records.lots.held import HeldLot
     from wiremap.records.lots.statistics import LotSummary
 
 
@@ -124,7 +124,7 @@ def _say_held(lot: str, rows: Mapping[str, Sequence[str]]) -> None:
         write(f"{lot}: {note}\n")
 
 
-def _closed(seen: "Held", key: str | None) -> "Held":
+def _closed(seen: "HeldLot", key: str | None) -> "HeldLot":
     """Sign the end of a lot that is sound, and return it with that end; FileError where it is not."""
     from datetime import UTC, datetime
 

@@ -11,7 +11,7 @@ from wiremap.cli import options
 from wiremap.errors import FileError
 from wiremap.records.captures.chain import ChainState, chain
 from wiremap.records.captures.check import Checked, capture_files, check
-from wiremap.records.lots.held import Held, held, lots_in
+from wiremap.records.lots.held import HeldLot, held, lots_in
 from wiremap.records.lots.ledger import LEDGER
 from wiremap.report.words.records import verified
 
@@ -94,7 +94,7 @@ def _look(
     return [(checked, states.get(checked.source, "single")) for checked in found], errors
 
 
-def _lots(given: Sequence[Path], known: Mapping[str, str], errors: list[tuple[Path, FileError]]) -> list[Held]:
+def _lots(given: Sequence[Path], known: Mapping[str, str], errors: list[tuple[Path, FileError]]) -> list[HeldLot]:
     """Return the lots in the folders given, held against themselves; one that cannot be read joins `errors`."""
     found = []
     for folder in (lot for path in given for lot in lots_in(path)):
@@ -105,7 +105,7 @@ def _lots(given: Sequence[Path], known: Mapping[str, str], errors: list[tuple[Pa
     return found
 
 
-def _lot_said(seen: Held, as_json: bool) -> bool:
+def _lot_said(seen: HeldLot, as_json: bool) -> bool:
     """Say what was found of a lot where there is anything to say, and return whether it is not sound."""
     from wiremap.cli.output import write, write_json
     from wiremap.report.lot_rows import held_rows

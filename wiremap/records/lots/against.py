@@ -113,12 +113,16 @@ def _differences(path: Path, entry: Entry, entries: Sequence[Entry], before: str
     ]
     if record.before != before:
         found.append(Difference("order", entry.number, entry.file))
-    if entry.kind != "unshown" and record.judging >= FOLLOWS_SINCE and record.follows != repeated(entry, entries):
+    if (
+        entry.kind != "unshown"
+        and record.judging >= FOLLOWS_SINCE
+        and record.follows != repeated_capture(entry, entries)
+    ):
         found.append(Difference("repeats", entry.number, entry.file))
     return found
 
 
-def repeated(entry: Entry, entries: Sequence[Entry]) -> str | None:
+def repeated_capture(entry: Entry, entries: Sequence[Entry]) -> str | None:
     """Return the digest of the capture whose test a line says it repeats, "" where it names no test before it."""
     if entry.of is None:
         return None

@@ -21,7 +21,7 @@ from wiremap.records.lots.ledger_entry import Entry, line_digest, line_of
 from wiremap.records.new_file import write_new_file
 
 FORMAT = 1
-NAME = "end-{number}.jsonl"
+END_NAME = "end-{number}.jsonl"
 LARGEST_BYTES = 10_000
 HINT = "The end of a lot is written by `wiremap lots --close` and never edited."
 
@@ -89,7 +89,7 @@ def close(folder: Path, entries: Sequence[Entry], key: Key | None, now: str, sof
     )
     line = encode(msgspec.to_builtins(end)) + b"\n"
     number = 1
-    while (path := folder / NAME.format(number=number)).exists():
+    while (path := folder / END_NAME.format(number=number)).exists():
         number += 1
     write_new_file(path, line + seal(line, key))
     return path
@@ -102,7 +102,7 @@ def ends(folder: Path, entries: Sequence[Entry], known: Mapping[str, str]) -> tu
     """
     found = []
     number = 1
-    while (path := folder / NAME.format(number=number)).exists():
+    while (path := folder / END_NAME.format(number=number)).exists():
         found.append(_seen(path, entries, known))
         number += 1
     return tuple(found)

@@ -7,13 +7,13 @@ from pathlib import Path
 import msgspec
 
 from wiremap.records.lots.against import Difference, differences
-from wiremap.records.lots.ends import NAME, EndSeen, ends
+from wiremap.records.lots.ends import END_NAME, EndSeen, ends
 from wiremap.records.lots.ledger import LEDGER, read_ledger
 from wiremap.records.lots.ledger_entry import Entry
 from wiremap.records.lots.rebuild import CAPTURES
 
 
-class Held(msgspec.Struct, frozen=True):
+class HeldLot(msgspec.Struct, frozen=True):
     """What was found of a lot: its lines, what its captures say otherwise, and its ends, oldest first."""
 
     folder: Path
@@ -22,20 +22,20 @@ class Held(msgspec.Struct, frozen=True):
     ends: tuple[EndSeen, ...]
 
 
-def held(folder: Path, known: Mapping[str, str] | None = None) -> Held:
+def held(folder: Path, known: Mapping[str, str] | None = None) -> HeldLot:
     """Return a lot held against itself; FileError where its ledger or an end of it cannot be read.
 
     known: public keys, hex, and what the user calls them; None = those of the user, read where there is an end.
     """
     entries = read_ledger(folder / LEDGER)
     seen: tuple[EndSeen, ...] = ()
-    if (folder / NAME.format(number=1)).exists():
+    if (folder / END_NAME.format(number=1)).exists():
         if known is None:
             from wiremap.records.keys import known_keys
 
             known = known_keys()
         seen = ends(folder, entries, known)
-    return Held(folder, tuple(entries), differences(folder, entries), seen)
+    return HeldLot(folder, tuple(entries), differences(folder, entries), seen)
 
 
 def lots_in(path: Path) -> Iterator[Path]:
