@@ -81,7 +81,7 @@ def _label(lot_: Forged) -> None:
 
 
 def _time(lot_: Forged) -> None:
-    lot_.replace(lot_.test_at(), wholeutc="2025-01-01T00:00:00Z")
+    lot_.replace(lot_.test_at(), made_utc="2025-01-01T00:00:00Z")
 
 
 def _ohms(lot_: Forged) -> None:
