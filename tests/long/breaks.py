@@ -9,5 +9,6 @@ CHECKS = (
     Check("breaks: far plug free", analog_breaks.far_free, 600, least=120),
     Check("breaks: far plug free, with a trace", analog_breaks.far_free_with_trace, 180, least=36),
     Check("breaks: several, and at plugs", analog_breaks.several, 480, least=120),
+    Check("breaks: at plugs", analog_breaks.at_plugs, 480, least=120),
     Check("metal: told and untold", analog_metal.metal, 880, least=176),
 )

@@ -149,6 +149,35 @@ def several(seed: int, count: int) -> str:
     return said
 
 
+def at_plugs(seed: int, count: int) -> str:
+    """Breaks within a hand of a plug, seen with both plugs in the tester and from the near end: the places hold.
+
+    What plugs add is then most of what a stub shows, and what a break does to a long run is no plug's.
+    """
+    rng = np.random.default_rng(seed)
+    seen = Count()
+    for number in range(count):
+        name = KINDS[number % len(KINDS)]
+        length_m = math.exp(rng.uniform(math.log(SHORTEST_M), math.log(LONGEST_M)))
+        contact = str(rng.choice(_conductors(name)))
+        away_m = float(rng.choice([0.0, 0.01, rng.uniform(0.0, min(PLUG_M, length_m / 2))]))
+        far = ("tester", "open")[number // len(KINDS) % 2]
+        at_m = away_m if far == "open" or rng.random() < 0.5 else length_m - away_m
+        reading = measure(draw(name, length_m, rng, breaks=[Break(contact, at_m)]), rng, far=far, trace=False)
+        found = judge(reading, pattern(pattern_of(name)))
+        opens = [finding for finding in found.findings if finding.fault == "open"]
+        _look(seen, opens, {contact: [at_m]}, length_m, f"{name} {length_m:.2f} m, {contact} at {at_m:.2f}")
+    said = (
+        f"{seen.named} of {count} named, {len(seen.wrong)} wrong: {seen.wrong[:3]}; "
+        f"{len(seen.ends)} plugs, {np.mean(seen.ends):.4f} right; {np.mean(seen.held):.3f} of {len(seen.held)} held"
+    )
+    assert seen.named >= 0.95 * count, said
+    assert not seen.wrong, said
+    assert np.mean(seen.ends) >= 0.99 - 2 * math.sqrt(0.01 * 0.99 / len(seen.ends)), said
+    assert np.mean(seen.held) >= 0.93 - 2 * math.sqrt(0.93 * 0.07 / count), said
+    return said
+
+
 def _several(rng: np.random.Generator, name: str, length_m: float) -> dict[str, float]:
     """Draw two breaks in one pair (one time in three at one place), two in two pairs, or one at a plug."""
     pairs = [pair for pair in PAIRS if pair[0] in _conductors(name)]

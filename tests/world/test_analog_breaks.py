@@ -15,6 +15,7 @@ from tests.world import analog_breaks, analog_metal
         (analog_breaks.far_free, 180),
         (analog_breaks.far_free_with_trace, 36),
         (analog_breaks.several, 144),
+        (analog_breaks.at_plugs, 144),
     ],
 )
 def test_breaks_of_the_analog_world(check: Callable[[int, int], str], count: int) -> None:

@@ -85,11 +85,11 @@ def plug_capacitance(
         across = np.array(asked)
         rows, columns = across[:, 0, [0, 0, 1, 1]], across[:, 1, [0, 1, 0, 1]]
         shown = direct_pf[rows, columns]
-        known = np.isfinite(shown).all(axis=1)
-        rows, columns, shown = rows[known], columns[known], shown[known]
         design = np.stack([neighbours[rows, columns], seconds[rows, columns]], axis=2)
         scatter = ((limits.plug_scatter * design * usual.pf) ** 2).sum(axis=2)
-        weight = 1 / (scatter + limits.asymmetry_pf_per_root_m**2 * max(length_m, 0.0) + sigma_pf**2)
+        variance = scatter + limits.asymmetry_pf_per_root_m**2 * max(length_m, 0.0) + sigma_pf**2
+        plugs_own = _as_plugs_may(shown - design @ usual.pf, design, variance, usual, limits)
+        design, shown, weight = design[plugs_own], shown[plugs_own], 1 / variance[plugs_own]
         level = (weight / weight.sum(axis=1, keepdims=True))[:, None, :]
         design = design - level @ design
         shown = shown - (level @ shown[..., None])[..., 0]
@@ -98,6 +98,19 @@ def plug_capacitance(
         told = told + (weighed @ shown[..., None]).sum(axis=0)[:, 0]
     covariance = np.linalg.inv(precision)
     return PlugCapacitance(np.maximum(covariance @ told, 0.0), covariance)
+
+
+def _as_plugs_may(left: Array, design: Array, variance: Array, usual: PlugCapacitance, limits: Limits) -> Array:
+    """Return [g] whether the four capacitances of two pairs differ by no more than plugs and unevenness can make them.
+
+    left: [g, 4] less what plugs usually add. design: [g, 4, 2]. variance: [g, 4] of each by itself. What differs by
+    more is broken or split, and says nothing of plugs.
+    """
+    level = 1e6  # pF^2: what all four have in common may be anything
+    may = design @ usual.covariance @ design.swapaxes(1, 2) + np.eye(4) * variance[:, :, None] + level
+    with np.errstate(invalid="ignore"):
+        chi2 = (left[:, None, :] @ np.linalg.inv(may) @ left[:, :, None])[:, 0, 0]
+    return np.asarray(chi2 < limits.break_sigmas**2 + 3)
 
 
 class WithoutPlugs(Struct, frozen=True):
