@@ -6,6 +6,7 @@ from pathlib import Path
 
 from firmware_sim.hardware.bare import bare
 from firmware_sim.hardware.bench import bench
+from firmware_sim.hardware.deck import deck, idle
 from firmware_sim.hardware.lists import Rows, comma_separated, free_pins, markdown, parts_rows, wiring_rows
 from firmware_sim.hardware.netlist_file import netlist_text
 from firmware_sim.hardware.part import Board
@@ -13,6 +14,7 @@ from firmware_sim.hardware.rules import broken_rules
 from firmware_sim.hardware.values import values_rows
 
 BOARDS = {board.name: board for board in (bench(), bare(clamped=False), bare())}
+AT_REST = ".control\nop\nprint all\n.endc"
 UNBUILT = "Nobody has built this board; prices (*) are estimates, pins and ratings from memory of data sheets."
 
 
@@ -23,6 +25,8 @@ def board_command(arguments: list[str]) -> int:
     try:
         if asked.netlist:
             _write_new(Path(asked.netlist), netlist_text(board))
+        elif asked.deck:
+            _write_new(Path(asked.deck), deck(board, idle(board), analysis=AT_REST))
     except OSError as error:
         print(f"{error.filename}: {error.strerror}; nothing was written there", file=sys.stderr)
         return 2
@@ -33,7 +37,7 @@ def board_command(arguments: list[str]) -> int:
         print("" if asked.csv else f"Soldered to nothing: {', '.join(free_pins(board))}.\n", end="")
     elif asked.values:
         _print_rows(board, values_rows(board), asked.csv)
-    elif not asked.netlist:
+    elif not (asked.netlist or asked.deck):
         return _print_check(board)
     return 0
 
@@ -50,6 +54,7 @@ def _options() -> argparse.ArgumentParser:
     what.add_argument("--wiring", action="store_true", help="print the table of wires")
     what.add_argument("--values", action="store_true", help="print what the simulator takes from the parts")
     what.add_argument("--netlist", metavar="FILE", help="write a netlist file that KiCad imports")
+    what.add_argument("--deck", metavar="FILE", help="write the idle board as a deck for ngspice")
     parser.add_argument("--csv", action="store_true", help="print CSV instead of Markdown")
     return parser
 

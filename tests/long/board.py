@@ -1,0 +1,23 @@
+"""The figures of the boards that can be built: the design's beside those of decks made from the netlists.
+
+What is said was worked out once with other decks, written by hand; nothing was measured, and nobody has built a board.
+"""
+
+from functools import partial
+
+from tests.firmware_sim.hardware import figures
+from tests.long import Check
+
+
+def _check(group: str, _: int, count: int) -> str:
+    return figures.shown(getattr(figures, group), count)
+
+
+CHECKS = (
+    Check("board: safety", partial(_check, "safety"), 2),
+    Check("board: ohms", partial(_check, "ohms"), 20, least=2),
+    Check("board: look", partial(_check, "look"), 1),
+    Check("board: bridge", partial(_check, "bridge"), 500, least=100),
+    Check("board: bare", partial(_check, "bare"), 1),
+    Check("board: times", partial(_check, "times"), 1),
+)
