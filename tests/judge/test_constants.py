@@ -32,7 +32,6 @@ IN_CODE = {
     "LARGEST_STEP": "of an echo: no passive end makes a larger one",
     "LEAST_CONTACTS": "of the smallest cable whose set-up is guessed, one with two pairs",
     "FULL": "contacts of the largest plug whose every order is tabled",
-    "_WEIGHTS": "places of a number",
     "NEGLIGIBLE": "all chances below it together change no shown digit",
     "TIE_PF": "rounding",
     "TINY_PF": "rounding",

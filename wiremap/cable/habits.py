@@ -216,5 +216,4 @@ def renames(names: tuple[str, ...], colours: ColourSet, makers: OtherMakers) -> 
 
 def renamed(order: Order, rename: Rename) -> Order:
     """Return an order with every conductor taken for another."""
-    taken = dict(rename)
-    return tuple(None if name is None else taken[name] for name in order)
+    return tuple(map(dict(rename).get, order))

@@ -56,7 +56,7 @@ def as_built(
         if evidence.near_reads or evidence.far_reads or evidence.sound:
             raise _refused(contradiction(used, colours, believed.conductors))
         return None
-    far = _other(near) or posterior(_turned(believed), colours, used.swapped())
+    far = _other(near) or posterior(_turned(believed), colours, used.swapped(), together=False)
     if far is None:
         return None
     breaks = (*breaks, *(end for end, _ in emptied))
@@ -171,9 +171,11 @@ def _together(near: Posterior, far: Posterior, known: Belief) -> tuple[Holds, Ho
     """Return the likeliest pair of orders that go together, and its chance; of each plug alone where not determined."""
     if near.other_rows is not None:
         chances: dict[tuple[tuple[int, ...], tuple[int, ...]], float] = {}
-        for place in _most(near.chance):
-            pair = (_row(near.rows[place]), _row(near.other_rows[place]))
-            chances[pair] = chances.get(pair, 0.0) + float(near.chance[place])
+        most = _most(near.chance)
+        for ours, theirs, chance in zip(
+            _as_orders(near.rows[most]), _as_orders(near.other_rows[most]), near.chance[most].tolist(), strict=True
+        ):
+            chances[ours, theirs] = chances.get((ours, theirs), 0.0) + chance
         (ours, theirs), chance = min(chances.items(), key=lambda item: (-item[1], item[0]))
     elif near.likeliest is not None:
         ours, theirs, chance = near.likeliest
@@ -190,6 +192,10 @@ def _together(near: Posterior, far: Posterior, known: Belief) -> tuple[Holds, Ho
 
 def _row(row: NDArray[np.int8]) -> tuple[int, ...]:
     return tuple(row.tolist())
+
+
+def _as_orders(rows: Rows) -> list[tuple[int, ...]]:
+    return list(map(tuple, rows.tolist()))
 
 
 def _most(chance: Chances) -> NDArray[np.intp]:
@@ -221,9 +227,9 @@ def _turned(known: Belief) -> Belief:
 
 def _likeliest(found: Posterior, known: Belief, end: End) -> tuple[LikelyOrder, ...]:
     chances: dict[tuple[int, ...], float] = {}
-    for place in _most(found.chance):
-        row = _row(found.rows[place])
-        chances[row] = chances.get(row, 0.0) + float(found.chance[place])
+    most = _most(found.chance)
+    for row, chance in zip(_as_orders(found.rows[most]), found.chance[most].tolist(), strict=True):
+        chances[row] = chances.get(row, 0.0) + chance
     best = sorted(chances.items(), key=lambda item: (-item[1], item[0]))[:ORDERS_LISTED]
     return tuple(_described(row, chance, known, end) for row, chance in best if chance > 0.0)
 

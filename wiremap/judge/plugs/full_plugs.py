@@ -13,7 +13,7 @@ from math import factorial, prod
 import numpy as np
 from msgspec import Struct
 
-from wiremap.judge.plugs.orders import FULL, Chances, Places, Rows, full_orders, ranks
+from wiremap.judge.plugs.orders import FULL, Chances, Places, Rows, full_orders, rank, ranks
 from wiremap.judge.plugs.prior import Numbers, table
 from wiremap.judge.plugs.question import Bools, ConductorBlock, Posterior, Question
 
@@ -136,12 +136,15 @@ class FullEngine:
         """Yield for each intended order the near and far orders that one habit makes, as ranks, and their chances."""
         broken = self.known.habits.broken**self.open_count
         for column, orders in enumerate(self.known.both):
-            near, far, chance = _as_rows(orders)
+            near, far, near_ranks, far_ranks, chance = _as_rows(orders)
             share = chance * self._agree(near, far) * self._allowed(near, far, column)
-            yield column, ranks(near), ranks(far), share * self.weights[column] * self.known.habit * broken
+            yield column, near_ranks, far_ranks, share * self.weights[column] * self.known.habit * broken
 
-    def solve(self) -> Posterior | None:
-        """Return the posterior over the near plug's orders; None where nothing agrees with the evidence."""
+    def solve(self, together: bool = True) -> Posterior | None:
+        """Return the posterior over the near plug's orders; None where nothing agrees with the evidence.
+
+        together: whether the likeliest orders of both plugs are worked out where the far one is not determined.
+        """
         known = self.known
         rows = full_orders()
         far_rows = _carried(rows, self.blocks)
@@ -154,18 +157,19 @@ class FullEngine:
         total = float(joint.ravel() @ np.ones(joint.size)) + sum(one.chance for one in extra)
         if total <= 0.0:
             return None
-        right = sum(float(joint[_rank(plug.intended), column]) for column, plug in enumerate(known.near))
+        right = sum(float(joint[rank(plug.intended), column]) for column, plug in enumerate(known.near))
         right += sum(one.chance for one in extra if one.near_right)
         chance: Chances = joint @ np.ones(joint.shape[1])
         if extra:
             rows = np.concatenate([rows, np.array([one.near for one in extra], dtype=np.int8)])
             chance = np.concatenate([chance, np.array([one.chance for one in extra])])
         if not self.exact:
-            return Posterior(rows, chance / total, right / total, None, None, self._likeliest(joint, extra, total))
+            likeliest = self._likeliest(joint, extra, total) if together else None
+            return Posterior(rows, chance / total, right / total, None, None, likeliest)
         if extra:
             far_rows = np.concatenate([far_rows, np.array([one.far for one in extra], dtype=np.int8)])
         other_right = sum(
-            float(joint[_rank(self._behind(plug.intended)), column]) for column, plug in enumerate(known.far)
+            float(joint[rank(self._behind(plug.intended)), column]) for column, plug in enumerate(known.far)
         )
         other_right += sum(one.chance for one in extra if one.far_right)
         return Posterior(rows, chance / total, right / total, far_rows, other_right / total)
@@ -183,9 +187,10 @@ class FullEngine:
             for (ours, _), theirs in zip(self.blocks, arranged, strict=True):
                 far[number::arrangements, theirs] = near[number::arrangements, ours]
         known = self.known
-        alone = self.near[ranks(near)] * self.far_alone[ranks(far)] * self.weights
+        near_ranks, far_ranks = ranks(near), ranks(far)
+        alone = self.near[near_ranks] * self.far_alone[far_ranks] * self.weights
         chance = alone.sum(axis=1) * (1.0 - known.habit) * known.habits.broken**self.open_count
-        where = {pair: place for place, pair in enumerate(zip(ranks(near).tolist(), ranks(far).tolist(), strict=True))}
+        where = {pair: place for place, pair in enumerate(zip(near_ranks.tolist(), far_ranks.tolist(), strict=True))}
         for _, nears, fars, shares in self._habits_at_both():
             for a, b, share in zip(nears.tolist(), fars.tolist(), shares.tolist(), strict=True):
                 if share and (a, b) in where:
@@ -242,7 +247,7 @@ class FullEngine:
         far = _numbers(carried[0])
         loose = {("far", far.index(full[empty])): "near"} if self.exact else {}
         factor *= self._opened({("near", empty): "near", **loose})
-        chance = self._scale(column, plug.shifted) * factor * float(self.far[ranks(carried)[0], column])
+        chance = self._scale(column, plug.shifted) * factor * float(self.far[rank(far), column])
         return [_Extra(near, far, chance, False, far == self.known.far[column].intended)]
 
     def _far_shifted(self, column: int, step: int) -> list[_Extra]:
@@ -316,15 +321,12 @@ class FullEngine:
 
 
 @lru_cache(maxsize=32)
-def _as_rows(orders: tuple[tuple[Numbers, Numbers, float], ...]) -> tuple[Rows, Rows, Chances]:
-    """Return near orders, far orders and chances as arrays, a row for each."""
-    near, far, chance = zip(*orders, strict=True)
-    return np.array(near, dtype=np.int8), np.array(far, dtype=np.int8), np.array(chance)
+def _as_rows(orders: tuple[tuple[Numbers, Numbers, float], ...]) -> tuple[Rows, Rows, Places, Places, Chances]:
+    """Return near orders, far orders, the ranks of both and chances as arrays, a row for each."""
+    nears, fars, chance = zip(*orders, strict=True)
+    near, far = np.array(nears, dtype=np.int8), np.array(fars, dtype=np.int8)
+    return near, far, ranks(near), ranks(far), np.array(chance)
 
 
 def _numbers(row: Rows) -> Numbers:
     return tuple(int(number) for number in row)
-
-
-def _rank(order: Numbers) -> int:
-    return int(ranks(np.array([order], dtype=np.int8))[0])

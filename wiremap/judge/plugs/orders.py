@@ -17,8 +17,6 @@ Chances = NDArray[np.float64]
 Places = NDArray[np.intp]
 
 FULL = 8
-# An order of eight is known by its first seven digits; a digit takes three bits.
-_WEIGHTS = np.array([8 ** (6 - place) if place < 7 else 0 for place in range(FULL)], dtype=np.int32)
 
 
 @cache
@@ -41,24 +39,29 @@ def full_orders() -> Rows:
     return _orders(FULL)
 
 
-def codes(rows: Rows) -> NDArray[np.int32]:
-    """Return a number for each full order (R, 8) that no other order has, shape (R,)."""
-    code = np.zeros(len(rows), dtype=np.int32)
-    for place in range(FULL - 1):
-        code += rows[:, place] * _WEIGHTS[place]
-    return code
-
-
-@cache
-def _ranks_by_code() -> NDArray[np.uint16]:
-    table = np.zeros(8**7, dtype=np.uint16)
-    table[codes(full_orders())] = np.arange(math.factorial(FULL), dtype=np.uint16)
-    return table
-
-
 def ranks(rows: Rows) -> Places:
-    """Return each full order's place in `full_orders()`, shape (R,)."""
-    return np.take(_ranks_by_code(), codes(rows)).astype(np.intp)
+    """Return the place of each order (R, size) of all its conductors among those in lexicographic order, shape (R,)."""
+    return _ranks(tuple(np.asfortranarray(rows).T))  # worked on contact by contact
+
+
+def rank(order: Sequence[int]) -> int:
+    """Return the place of one order of all its conductors among those in lexicographic order."""
+    found = 0
+    for place, here in enumerate(order):
+        found = found * (len(order) - place) + sum(later < here for later in order[place + 1 :])
+    return found
+
+
+def _ranks(contacts: Sequence[NDArray[np.int8]]) -> Places:
+    """Return the same from what is in each contact, (R,) each: how many later ones are smaller, in falling radix."""
+    found = np.zeros(len(contacts[0]), dtype=np.uint16)  # 8! fits
+    for place, here in enumerate(contacts):
+        found *= len(contacts) - place
+        smaller = np.zeros(len(here), dtype=np.uint8)
+        for later in contacts[place + 1 :]:
+            smaller += (later < here).view(np.uint8)
+        found += smaller
+    return found.astype(np.intp)
 
 
 def spread(chances: Chances, theta: float) -> Chances:
@@ -83,18 +86,10 @@ def spread(chances: Chances, theta: float) -> Chances:
 @cache
 def _exchanged_with_first(size: int) -> tuple[Places, ...]:
     """Return for each contact but the first where the orders of `size` conductors go when it is exchanged with it."""
-    rows = _orders(size)
-    # All digits but the last tell an order from every other.
-    weights = [size ** (size - 2 - place) if place < size - 1 else 0 for place in range(size)]
-    own = np.zeros(len(rows), dtype=np.int32)
-    for place in range(size - 1):
-        own += rows[:, place] * np.int32(weights[place])
-    places = np.zeros(size ** (size - 1), dtype=np.int32)
-    places[own] = np.arange(len(rows), dtype=np.int32)
+    first, *others = _orders(size).T
     found = []
-    for other in range(1, size):
-        change = (rows[:, other] - rows[:, 0]) * np.int32(weights[0] - weights[other])
-        found.append(np.take(places, own + change).astype(np.intp))
+    for other, there in enumerate(others):
+        found.append(_ranks((there, *others[:other], first, *others[other + 1 :])))
     return tuple(found)
 
 

@@ -8,10 +8,11 @@ from wiremap.judge.plugs.question import Posterior, Question
 from wiremap.judge.plugs.small_plugs import SmallEngine
 
 
-def posterior(known: Belief, colours: ColourSet, evidence: Evidence) -> Posterior | None:
+def posterior(known: Belief, colours: ColourSet, evidence: Evidence, together: bool = True) -> Posterior | None:
     """Return the posterior over the near plug's orders, and the far plug's where they are determined.
 
-    None where no order agrees with the evidence, or where there are too many to write out.
+    together: whether the likeliest orders of both plugs are wanted where the far plug's are not determined. None where
+    no order agrees with the evidence, or where there are too many to write out.
     """
     question = Question(known, colours, evidence)
-    return FullEngine(question).solve() if is_full(known) else SmallEngine(question).solve()
+    return FullEngine(question).solve(together) if is_full(known) else SmallEngine(question).solve()

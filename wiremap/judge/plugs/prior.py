@@ -14,7 +14,7 @@ from msgspec import Struct
 
 from wiremap.cable.colours import ColourSet
 from wiremap.cable.connectors import Connector
-from wiremap.cable.habits import Habits, Order, orders_of, renamed, renames
+from wiremap.cable.habits import Habits, Order, OtherMakers, orders_of, renamed, renames
 from wiremap.cable.patterns import Pattern
 from wiremap.judge.plugs.intended import Intended, intended_orders
 from wiremap.judge.plugs.orders import (
@@ -70,6 +70,18 @@ class Belief(Struct, frozen=True):
         return tuple(None if number < 0 else self.conductors[number] for number in order)
 
 
+@lru_cache(maxsize=64)
+def _mistaken(
+    order: Order, names: tuple[str, ...], colours: ColourSet, makers: OtherMakers
+) -> tuple[tuple[Numbers, float], ...]:
+    """Return an order as numbers with conductors taken for each other in every way, and the chances of these."""
+    number: dict[str | None, int] = {name: place for place, name in enumerate(names)} | {None: -1}
+    return tuple(
+        (tuple(map(number.__getitem__, renamed(order, rename))), chance)
+        for rename, chance in renames(names, colours, makers)
+    )
+
+
 def _plug(
     plug: Connector, order: Order, others: tuple[Order, ...], habits: Habits, colours: ColourSet, names: tuple[str, ...]
 ) -> PlugBelief:
@@ -83,8 +95,8 @@ def _plug(
     chances: defaultdict[Numbers, float] = defaultdict(float)
     chances[numbers(order)] += habits.right
     unlisted = habits.other_makers.share if total else 1.0
-    for rename, chance in renames(names, colours, habits.other_makers):
-        chances[numbers(renamed(order, rename))] += (1.0 - habits.right) * unlisted * chance
+    for mistaken, chance in _mistaken(order, names, colours, habits.other_makers):
+        chances[mistaken] += (1.0 - habits.right) * unlisted * chance
     wrong = (1.0 - habits.right) * (1.0 - unlisted)
     for kind, orders in made:
         for one in orders:
@@ -122,8 +134,10 @@ def _both(
     others = habits.other_makers.share if total else 1.0
     listed = (1.0 - others) / total if total else 0.0
     both = [(near, far, weight * listed) for near, far, weight in made]
-    for rename, chance in renames(names, colours, habits.other_makers):
-        near, far = (numbers(renamed(order, rename)) for order in (belief_near[1], belief_far[1]))
+    for (near, chance), (far, _) in zip(
+        *(_mistaken(order, names, colours, habits.other_makers) for order in (belief_near[1], belief_far[1])),
+        strict=True,
+    ):
         both.append((near, far, chance * others))
     return tuple(both), shifted * listed
 
