@@ -1,8 +1,9 @@
 """Readings of simulated cables: one described cable as a board would measure it, or many drawn ones at once."""
 
 import math
-from collections.abc import Sequence
+from collections.abc import Mapping, Sequence
 from dataclasses import dataclass
+from typing import Any
 
 import numpy as np
 
@@ -88,24 +89,14 @@ def measured_reading(
         if j < seen:
             ohms[PLACES[i], PLACES[j]] = "open" if value is None else step_ohm * round(value / 1000 / step_ohm)
     shown = found["capacitance"]
-
-    def noisy(values: Sequence[int | None]) -> Floats:
-        pf: dict[tuple[Contact, Contact], Ohm] = {}
-        for (i, j), value in zip(_upper(), values, strict=True):
-            if j < seen and value is not None:
-                pf[PLACES[i], PLACES[j]] = value / 1000 + float(rng.normal(0, noise_pf))
-        return tuple(
-            tuple(value if isinstance(value, float) else None for value in row) for row in square(PLACES, pf, None)
-        )
-
     single = tuple(
         value / 1000 + float(rng.normal(0, noise_pf)) if place < seen else None
         for place, value in enumerate(shown["single_ff"])
     )
     capacitance = Capacitance(
-        noisy(shown["pair_tied_ff" if tied else "pair_ff"]) if two_terminal else None,
+        _noisy(shown["pair_tied_ff" if tied else "pair_ff"], seen, noise_pf, rng) if two_terminal else None,
         single if grouped else None,
-        noisy(shown["double_ff"]) if grouped else None,
+        _noisy(shown["double_ff"], seen, noise_pf, rng) if grouped else None,
         cable.pin_pf,
         tied,
         1,
@@ -123,13 +114,26 @@ def measured_reading(
         None,
         capacitance if grouped or two_terminal else None,
         tuple(_counts(i, j, found["echo"]["50"].get(f"{i},{j}"), rng) for i, j in pairs) if echoes else (),
-        tuple(
-            Trace(PLACES[i], PLACES[j], sampled["t0_ps"], sampled["dt_ps"], tuple(sampled["microvolts"]))
-            for i, j in pairs
-            if (sampled := found["trace"].get(f"{i},{j}")) is not None
-        )
-        if traces
-        else (),
+        _traced(found["trace"], pairs) if traces else (),
+    )
+
+
+def _noisy(values: Sequence[int | None], seen: int, noise_pf: float, rng: np.random.Generator) -> Floats:
+    """Return values over two contacts each, fF, as pF with noise; None beyond the contacts that are seen."""
+    pf: dict[tuple[Contact, Contact], Ohm] = {}
+    for (i, j), value in zip(_upper(), values, strict=True):
+        if j < seen and value is not None:
+            pf[PLACES[i], PLACES[j]] = value / 1000 + float(rng.normal(0, noise_pf))
+    return tuple(
+        tuple(value if isinstance(value, float) else None for value in row) for row in square(PLACES, pf, None)
+    )
+
+
+def _traced(sampled: Mapping[str, Any], pairs: Sequence[tuple[int, int]]) -> tuple[Trace, ...]:
+    """Return the traces of those pairs that have one."""
+    made = [(i, j, sampled[f"{i},{j}"]) for i, j in pairs if sampled.get(f"{i},{j}") is not None]
+    return tuple(
+        Trace(PLACES[i], PLACES[j], one["t0_ps"], one["dt_ps"], tuple(one["microvolts"])) for i, j, one in made
     )
 
 

@@ -216,4 +216,5 @@ def renames(names: tuple[str, ...], colours: ColourSet, makers: OtherMakers) -> 
 
 def renamed(order: Order, rename: Rename) -> Order:
     """Return an order with every conductor taken for another."""
-    return tuple(map(dict(rename).get, order))
+    taken = dict(rename)
+    return tuple(None if name is None else taken[name] for name in order)

@@ -1,6 +1,6 @@
 """What continuity findings must be, worked out from nets and pattern alone; shares no function with judge."""
 
-from collections.abc import Iterable, Sequence
+from collections.abc import Iterable, Iterator, Sequence
 
 import networkx as nx
 
@@ -129,6 +129,22 @@ def findings_again(nets: Sequence[Net], expect: Pattern) -> set[Said]:
         if len(thread) == 2 and len(wires) == 2 and set(thread) in partners:
             found.add(("reversed-pair", frozenset(wires), frozenset()))
             told |= wires
+    for crossing, turned in _crossed(partners, conductor, expect):
+        found.add(("crossed-pairs", crossing, turned))
+        told |= crossing
+    for thread in threads:
+        left = {wire[step] for step in thread.edges if step[0] != step[1]} - told
+        if left:
+            found.add(("miswire", frozenset(left), frozenset()))
+    return found
+
+
+def _crossed(
+    partners: Sequence[set[str]], conductor: dict[str, str], expect: Pattern
+) -> Iterator[tuple[frozenset[tuple[str, str]], frozenset[str]]]:
+    """Yield the conductors of pairs that are led whole to each other, and of these the ones whose polarity changes."""
+    route = dict(expect.conductors)
+    back = {far: near for near, far in expect.conductors}
     plus = {("near", a) for a, _ in expect.near_pairs} | {("far", a) for a, _ in expect.far_pairs}
     pairs: nx.DiGraph[frozenset[str]] = nx.DiGraph()
     for one in partners:
@@ -145,10 +161,4 @@ def findings_again(nets: Sequence[Net], expect: Pattern) -> set[Said]:
             continue
         crossing = {(node, conductor[node]) for pair in group if pair not in stops for node in pair}
         turned = {f"{a}-{b}" for a, b in crossing if (("near", a) in plus) != (("far", b) in plus)}
-        found.add(("crossed-pairs", frozenset(crossing), frozenset(turned)))
-        told |= crossing
-    for thread in threads:
-        left = {wire[step] for step in thread.edges if step[0] != step[1]} - told
-        if left:
-            found.add(("miswire", frozenset(left), frozenset()))
-    return found
+        yield frozenset(crossing), frozenset(turned)

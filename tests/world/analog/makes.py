@@ -235,16 +235,9 @@ def draw(
     found = of or reel(kind, metal, rng)
     warm = float(rng.uniform(-10.0, 60.0)) if temperature_c is None else temperature_c
     holds = IN_ORDER if kind.layout == "row" else ORDERS[kind.conductors]
-    cuts = {0.0, length_m, *joints, *(one.at_m for one in breaks)}
-    for span in (*splits, *((wet,) if wet else ())):
-        cuts |= {span.start_m, span.start_m + span.length_m}
-    if min(cuts) < 0 or max(cuts) > length_m + 1e-9:
-        raise ValueError(f"a fault lies outside the cable of {length_m} m")
-    count = max(1, min(ROUGH_PIECES, int(length_m))) if roughness > 0 else 1
-    cuts |= {length_m * piece / count for piece in range(1, count)}
-    where = sorted({min(cut, length_m) for cut in cuts})
     sections = []
-    for start, stop in pairwise(where):
+    faults_at = (*joints, *(one.at_m for one in breaks))
+    for start, stop in pairwise(_cuts(length_m, faults_at, (*splits, *((wet,) if wet else ())), roughness)):
         middle, order = (start + stop) / 2, list(range(kind.conductors))
         for one in splits:
             if one.start_m < middle < one.start_m + one.length_m:
@@ -269,6 +262,18 @@ def draw(
         breaks=tuple((_conductor(holds, one.contact), min(one.at_m, length_m)) for one in breaks),
         screen_ohm=float(rng.uniform(0.008, 0.025)) * length_m if screened else 0.0,
     )
+
+
+def _cuts(length_m: float, faults_at: Sequence[float], spans: Sequence[Split | Wet], roughness: float) -> list[float]:
+    """Return where one section ends and the next begins, metres, both ends of the cable among them."""
+    cuts = {0.0, length_m, *faults_at}
+    for span in spans:
+        cuts |= {span.start_m, span.start_m + span.length_m}
+    if min(cuts) < 0 or max(cuts) > length_m + 1e-9:
+        raise ValueError(f"a fault lies outside the cable of {length_m} m")
+    count = max(1, min(ROUGH_PIECES, int(length_m))) if roughness > 0 else 1
+    cuts |= {length_m * piece / count for piece in range(1, count)}
+    return sorted({min(cut, length_m) for cut in cuts})
 
 
 def _conductor(holds: Sequence[int | None], contact: str) -> int:
