@@ -294,3 +294,13 @@ def test_files_named_in_texts_stand_where_they_say() -> None:
                 assert any(place.is_file() for place in places), (text.name, name)
                 named += 1
     assert named > 20
+
+
+def test_what_is_asked_for_often_stands_where_the_map_says() -> None:
+    """Every row of the table below the map names a file of the product and a word that stands in it."""
+    top = PACKAGE.parent if (PACKAGE.parent / "DEVELOPERS.md").is_file() else Path()
+    table = (top / "DEVELOPERS.md").read_text(encoding="utf-8").split("| where is ... |")[1].split("\n\n")[0]
+    rows = re.findall(r"^\| ([^|]+) \| `([^`]+)` \| `([^`]+)` \|$", table, re.MULTILINE)
+    assert len(rows) == table.count("\n| ") >= 20
+    for asked, file, name in rows:
+        assert name in (PACKAGE / file).read_text(encoding="utf-8"), asked
