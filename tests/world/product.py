@@ -9,6 +9,7 @@ from wiremap.errors import WiremapError
 from wiremap.judge.case import Case, judge_case, requirements
 from wiremap.judge.remedy.knowledge import Statements
 from wiremap.reading.reading import Reading
+from wiremap.report.card import Card
 from wiremap.report.terminal import card_page
 from wiremap.report.terminal.display import Terminal
 from wiremap.report.terminal.page import page
@@ -53,6 +54,11 @@ def card(case: Case, end: str | None) -> CardRead | str:
         made = card_for_repair(case, cast(End | None, end))
     except WiremapError as error:
         return f"{error.what}: {error.hint}"
+    return read_card(made)
+
+
+def read_card(made: Card) -> CardRead:
+    """Return what a person reads off a card's page."""
     text = card_page.card_page(made, WIDE).splitlines()
     head = HEAD.fullmatch(text[0])
     assert head is not None, text[0]

@@ -25,6 +25,7 @@ COMMANDS = {
     "pinout": "wiremap.cli.commands.pinout",
     "calibrate": "wiremap.cli.commands.calibrate",
     "learn": "wiremap.cli.commands.learn",
+    "mend": "wiremap.cli.commands.mend",
 }
 
 

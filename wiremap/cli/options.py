@@ -70,7 +70,7 @@ NearOrder = Annotated[
 NearColours = Annotated[
     str | None,
     typer.Option(
-        "--near-colours", metavar="1=COLOUR,...", help="Colours read off the near plug; - = an empty contact."
+        "--near-colours", metavar="1=COLOUR,...", help="Colours read off the near plug; - = empty, ? = cannot be told."
     ),
 ]
 FarColours = Annotated[

@@ -8,6 +8,7 @@ from wiremap.cable.terminations import Termination, carried, known_as, usual_for
 from wiremap.contact import ENDS, End
 from wiremap.errors import UsageError
 from wiremap.judge.case import Case, JobNames, Requirements
+from wiremap.judge.remedy.repair import Step
 from wiremap.report.card import Card, card, card_of_moves
 from wiremap.report.words.cases import ends_of, what_next
 from wiremap.report.words.repair import which_end
@@ -71,13 +72,24 @@ def card_for_repair(case: Case, end: End | None) -> Card:
         if not case.diagnosis.findings:
             raise UsageError("nothing is wrong with this cable", "For a card as it is, name --expect and no file.")
         raise UsageError(f"no plug of this cable is to be made anew{f' at {end}' if end else ''}", what_next(case))
-    step, built, ends = fitting[0], case.advice.as_built, ends_of(case)
+    return card_of_step(case, fitting[0])
+
+
+def card_of_step(case: Case, step: Step) -> Card:
+    """Return the card of a step of the plan that makes a plug anew, in the order it has, by moves, or as it is.
+
+    Where the step has neither order nor moves, each conductor goes where it is now, and what hangs loose where a
+    contact is empty.
+    """
+    assert case.pattern is not None
+    built, ends = case.advice.as_built, ends_of(case)
     plug = case.pattern.near_connector if step.end == "near" else case.pattern.far_connector
     assert plug is not None
     end_name = ends.near if step.end == "near" else ends.far
     why = which_end(built, ends) if built is not None else ""
     if not step.order:
         return card_of_moves(plug, step.moves, end=end_name, pattern=case.pattern.name, why=why)
+    assert case.colours is not None
     now = None
     if built is not None:
         now = dict(built.near_now if step.end == "near" else built.far_now)

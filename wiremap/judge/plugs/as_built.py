@@ -290,7 +290,7 @@ def _next_look(
         for contact, row in zip(plug.conductor_contacts, chances, strict=True):
             some = row[row > 0.0] / row.sum()
             bits = float(-(some * np.log2(some)).sum())
-            if contact in dict(reads) or bits < known.habits.least_bits:
+            if contact in dict(reads) or (end, contact) in evidence.unread or bits < known.habits.least_bits:
                 continue
             if best is None or bits / minutes > best.bits / best.minutes + 1e-12:
                 best = Look(end, contact, bits, minutes)

@@ -13,6 +13,7 @@ from wiremap.contact import End
 from wiremap.errors import UsageError
 from wiremap.judge.findings import Place
 
+UNREAD = "?"  # what is said of a contact that was looked into and whose colour could not be told
 NO_BRACKETS = str.maketrans("", "", "()")
 Reads = tuple[tuple[str, str], ...]
 
@@ -32,7 +33,7 @@ class Evidence(Struct, frozen=True):
     (near contacts, far contacts): which of them belong together is not known. Contacts in neither are open.
     pairs: near contacts that are twisted together, measured; pairs_sure False = only likely.
     near_reads, far_reads: (contact, what is seen in it), "-" = empty; a conductor's name or its looks.
-    sound: ends declared to be as intended.
+    sound: ends declared to be as intended. unread: contacts whose colour could not be told: nobody need look again.
     """
 
     routes: tuple[tuple[str, str], ...]
@@ -43,6 +44,7 @@ class Evidence(Struct, frozen=True):
     near_reads: Reads = ()
     far_reads: Reads = ()
     sound: tuple[End, ...] = ()
+    unread: tuple[tuple[End, str], ...] = ()
 
     def swapped(self) -> "Evidence":
         """Return the same seen from the other end; pairs become those of the far contacts that are known."""
@@ -58,6 +60,7 @@ class Evidence(Struct, frozen=True):
             self.far_reads,
             self.near_reads,
             tuple(other[end] for end in self.sound),
+            tuple((other[end], contact) for end, contact in self.unread),
         )
 
 
@@ -86,7 +89,19 @@ def seen_as(colours: ColourSet, word: str, among: Sequence[str]) -> frozenset[st
 
 
 def read_off(text: str, plug: Connector) -> Reads:
-    """Return what a user reads off a plug, from "1=white-orange,4=blue,8=-"; UsageError names the part."""
+    """Return what a user reads off a plug, from "1=white-orange,4=blue,8=-"; UsageError names the part.
+
+    What could not be told ("3=?") is left out; see `not_told`.
+    """
+    return tuple((contact, word) for contact, word in _said_of(text, plug).items() if word != UNREAD)
+
+
+def not_told(text: str, plug: Connector) -> tuple[str, ...]:
+    """Return the contacts that were looked into and whose colour could not be told, from "3=?"."""
+    return tuple(contact for contact, word in _said_of(text, plug).items() if word == UNREAD)
+
+
+def _said_of(text: str, plug: Connector) -> dict[str, str]:
     found: dict[str, str] = {}
     for part in text.split(","):
         contact, equals, word = (piece.strip() for piece in part.partition("="))
@@ -94,10 +109,10 @@ def read_off(text: str, plug: Connector) -> Reads:
             raise UsageError(
                 f"colours: '{part.strip()}' cannot be used",
                 f"Write contact=colour, each contact of {', '.join(plug.conductor_contacts)} once, "
-                'as "1=white-orange,4=blue"; "-" for an empty contact.',
+                'as "1=white-orange,4=blue"; "-" for an empty contact, "?" where it cannot be told.',
             )
         found[contact] = word
-    return tuple(found.items())
+    return found
 
 
 def as_ordered(order: Termination, reads: Reads, colours: ColourSet) -> Reads:

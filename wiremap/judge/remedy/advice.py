@@ -202,7 +202,8 @@ def _evidence(
             opened += [Opened("near", c, finding.end) for c in finding.near if c != pattern.near_screen]
             opened += [Opened("far", c, finding.end) for c in finding.far if c != pattern.far_screen]
     sure = pairing is not None and pairing.verdict == "confirmed"
-    return Evidence(routes, groups, pairs, sure, tuple(opened), known.near_colours, known.far_colours, known.sound)
+    seen = known.near_colours, known.far_colours
+    return Evidence(routes, groups, pairs, sure, tuple(opened), *seen, known.sound, known.unread)
 
 
 def _services(laid: LaidReading, diagnosis: Diagnosis, known: Knowledge, kind: Kind | None) -> "tuple[Service, ...]":

@@ -22,7 +22,7 @@ class Knowledge(Struct, frozen=True):
 
     near_colours, far_colours: (contact, colour seen in it). sound: ends declared to be right. near_minutes,
     far_minutes: to look into a plug, None = it cannot be. joints: where the run is joined. port_near,
-    port_far: what it runs between.
+    port_far: what it runs between. unread: contacts that were looked into and whose colour could not be told.
     """
 
     near_colours: Colours = ()
@@ -33,13 +33,15 @@ class Knowledge(Struct, frozen=True):
     joints: tuple[Joint, ...] = ()
     port_near: Port = "auto"
     port_far: Port = "auto"
+    unread: tuple[tuple[End, str], ...] = ()
 
 
 class Statements(Struct, frozen=True):
     """What a user says of the plugs, in the words of the options of the same names; "" and () = nothing was said.
 
-    near_colours, far_colours: "1=white-orange,2=orange". sound: ends, "near". closed: "far", or "far=60" with the
-    minutes it takes to open. joints: "mast foot=9m". remotes: "B=mast". port_near, port_far: one of PORTS.
+    near_colours, far_colours: "1=white-orange,2=orange", "3=?" = it could not be told. sound: ends, "near".
+    closed: "far", or "far=60" with the minutes it takes to open. joints: "mast foot=9m". remotes: "B=mast".
+    port_near, port_far: one of PORTS.
     UsageError for a word that fits no cable at all.
     """
 
@@ -94,17 +96,20 @@ class Statements(Struct, frozen=True):
         """
         near_colours: Colours = near_order.conductors if near_order else ()
         far_colours: Colours = ()
+        unread: list[tuple[End, str]] = []
         if self.near_colours or self.far_colours:
-            from wiremap.judge.plugs.evidence import as_ordered, read_off
+            from wiremap.judge.plugs.evidence import as_ordered, not_told, read_off
 
             if self.near_colours:
                 read = read_off(self.near_colours, pattern.near_connector)
                 seen_in = colours or (colour_set(near_order.colours) if near_order else None)
                 near_colours = as_ordered(near_order, read, seen_in) if near_order and seen_in else read
+                unread += [("near", contact) for contact in not_told(self.near_colours, pattern.near_connector)]
             if self.far_colours:
                 if pattern.far_connector is None:
                     raise UsageError("--far-colours: the pattern has one plug only", "Give --near-colours.")
                 far_colours = read_off(self.far_colours, pattern.far_connector)
+                unread += [("far", contact) for contact in not_told(self.far_colours, pattern.far_connector)]
         minutes: dict[str, float | None] = {**MINUTES, **dict(map(_minutes, self.closed))}
         return Knowledge(
             near_colours,
@@ -115,6 +120,7 @@ class Statements(Struct, frozen=True):
             tuple(map(joint_from, self.joints)),
             cast(Port, self.port_near or "auto"),
             cast(Port, self.port_far or "auto"),
+            tuple(unread),
         )
 
 

@@ -57,14 +57,19 @@ def record_of(
 
 
 def keep(
-    path: Path, case: Case, job: Job, work: Sequence[Work] = (), key: Key | None = None
+    path: Path,
+    case: Case,
+    job: Job,
+    work: Sequence[Work] = (),
+    key: Key | None = None,
+    follows: str | None = None,
 ) -> tuple[Path | None, FileError | None]:
-    """Write a capture of a cable that was tested just now, signed when a key is given.
+    """Write a capture of a cable that was tested just now, signed when a key is given; follows as in `record_of`.
 
     Return where it is, and what went wrong, None = nothing: where it cannot be written to its path, it is written
     into the user's folder, or the system's for what is temporary, so that no test is lost. Path None: nowhere.
     """
-    plain = record_of(case, job, work)
+    plain = record_of(case, job, work, follows=follows)
     try:
         return save(path, plain, key), None
     except FileError as error:

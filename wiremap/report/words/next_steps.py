@@ -150,8 +150,8 @@ def next_step(
             return few
         dangerous = any(finding.fault in DANGEROUS_FAULTS for finding in diagnosis.findings)
         if diagnosis.expect is not None or diagnosis.verdict == "fail" or dangerous:
-            paired = PAIRED if _pairs_are_hidden(diagnosis, pattern) else ""
-            return _for_finding(_first(diagnosis.findings), ends, paired=paired, seen=diagnosis.terminators)
+            paired = PAIRED if pairs_are_hidden(diagnosis, pattern) else ""
+            return _for_finding(urgent_together(diagnosis.findings), ends, paired=paired, seen=diagnosis.terminators)
     if diagnosis.verdict == "pass":
         moved = terminators_moved(diagnosis.terminators, (ends.near, ends.far)) if diagnosis.terminators else ""
         return f"{moved} Then label it and use it." if moved else "Label it and use it."
@@ -193,10 +193,10 @@ def too_few_sentence(diagnosis: Diagnosis, pattern: Pattern | None) -> str:
 def find_sentence(diagnosis: Diagnosis, ends: Ends) -> str:
     """Return how to see in which plug the most urgent fault is whose end is not known, that plug having a card."""
     unknown = [one for one in urgent_first(diagnosis.findings) if one.end is None and one.fault in FOUND_BY_EYE]
-    return _for_finding(_first(unknown), ends, " by its card") if unknown else ""
+    return _for_finding(urgent_together(unknown), ends, " by its card") if unknown else ""
 
 
-def _first(findings: Sequence[Finding]) -> Finding:
+def urgent_together(findings: Sequence[Finding]) -> Finding:
     """Return the most urgent finding; an open with all others at the same end, for whoever looks sees them together."""
     first, *others = urgent_first(findings)
     if first.fault != "open":
@@ -207,7 +207,7 @@ def _first(findings: Sequence[Finding]) -> Finding:
     return replace(first, near=near, far=far)
 
 
-def _pairs_are_hidden(diagnosis: Diagnosis, pattern: Pattern | None) -> bool:
+def pairs_are_hidden(diagnosis: Diagnosis, pattern: Pattern | None) -> bool:
     """Whether pairs were measured, but not all: what is open or shorted hides whether the others are split."""
     if diagnosis.pairs is None or pattern is None:
         return False

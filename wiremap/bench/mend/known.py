@@ -1,0 +1,137 @@
+"""What is known of a cable by what was reported of it: its newest reading, what the plugs hold, what can be reached."""
+
+from collections.abc import Mapping, Sequence
+from dataclasses import dataclass, field, replace
+from typing import cast
+
+from wiremap.bench.mend.events import Answered, Asked, Did, Mend, Tested, Ticked, what_stands
+from wiremap.cable.mistakes import EMPTY
+from wiremap.cable.patterns import pattern
+from wiremap.contact import ENDS, End
+from wiremap.judge.case import Requirements
+from wiremap.judge.plugs.evidence import UNREAD
+from wiremap.judge.remedy.knowledge import Statements
+from wiremap.reading.reading import FARS, Reading
+
+CLOSED = "closed"  # the plug cannot be got at
+SLOW = "slow"  # it takes long to get at it
+SLOW_MINUTES = 60
+Spot = tuple[End, str]
+
+
+@dataclass
+class Known:
+    """What follows from the events that stand.
+
+    tested: whether the newest reading is of the cable as it is now. moved: whether it was moved in it. reads: what is
+    in the contacts, in the order in which it was said. times: how often a question was answered; answers: the newest,
+    of a plug that was made anew since none. made: (end, faults) of every plug that was made. done: other work.
+    """
+
+    reading: Reading | None = None
+    tested: bool = False
+    moved: bool = False
+    reads: dict[Spot, str] = field(default_factory=dict)
+    said: set[Spot] = field(default_factory=set)
+    times: dict[Asked, int] = field(default_factory=dict)
+    answers: dict[Asked, str] = field(default_factory=dict)
+    made: list[tuple[End, tuple[str, ...]]] = field(default_factory=list)
+    done: list[Did] = field(default_factory=list)
+    ticked: set[str] = field(default_factory=set)
+    closed: dict[End, str] = field(default_factory=dict)
+    reached: set[End] = field(default_factory=set)
+
+    def was_made_against(self, end: End, fault: str) -> bool:
+        """Whether a plug was made anew because of a fault that is there still."""
+        return any(side == end and fault in faults for side, faults in self.made)
+
+
+def learned(mend: Mend) -> Known:
+    """Return what is known by all that was reported."""
+    known = Known()
+    told = mend.wanted.statements
+    for end, text in (("near", told.near_colours), ("far", told.far_colours)):
+        known.reads |= {(cast(End, end), contact): word for contact, word in _words(text).items()}
+    known.said |= set(known.reads)
+    known.reached |= {end for end, _ in known.reads}
+    known.closed |= {cast(End, word.partition("=")[0]): word for word in told.closed}
+    for event in what_stands(mend.events):
+        match event:
+            case Tested(reading, moved):
+                known.reading, known.tested, known.moved = reading, True, moved
+            case Answered():
+                _answer(known, event)
+            case Did():
+                _did(known, event)
+            case Ticked(name):
+                known.ticked ^= {name}
+    return known
+
+
+def _words(text: str) -> Mapping[str, str]:
+    parts = (part.partition("=") for part in text.split(",") if part.strip())
+    return {contact.strip(): word.strip() for contact, _, word in parts}
+
+
+def _answer(known: Known, event: Answered) -> None:
+    asked, word = event.asked, event.word
+    known.times[asked] = known.times.get(asked, 0) + 1
+    known.answers[asked] = word
+    if asked.end is not None and word in (CLOSED, SLOW):
+        known.closed[asked.end] = asked.end if word == CLOSED else f"{asked.end}={SLOW_MINUTES}"
+    elif asked.end is not None and word != UNREAD:
+        known.reached.add(asked.end)
+    if asked.kind == "colour" and asked.end is not None and word != CLOSED:
+        spot = (asked.end, asked.contacts[0])
+        known.reads.pop(spot, None)  # what is said again is the newest
+        known.reads[spot] = word
+        known.said.add(spot)
+    if asked.kind == "set-up" and known.reading is not None and word in FARS and word != known.reading.far:
+        known.reading = replace(known.reading, far=word)
+        known.tested = False
+
+
+def _did(known: Known, event: Did) -> None:
+    known.moved = False
+    if event.work == "not-moved":
+        known.moved = True
+        return
+    known.tested = False
+    if event.work != "re-terminate" or event.end is None:
+        known.done.append(event)
+        return
+    end = event.end
+    known.made.append((end, event.against))
+    known.reached.add(end)
+    known.answers = {asked: word for asked, word in known.answers.items() if asked.end not in (end, None)} | {
+        asked: word for asked, word in known.answers.items() if asked.end is None and asked.kind != "in-plugs"
+    }
+    known.reads = {spot: word for spot, word in known.reads.items() if spot[0] != end}
+    known.said = {spot for spot in known.said if spot[0] != end}
+    known.reads |= {(end, contact): name or EMPTY for contact, name in event.order}
+
+
+def requirements_with(mend: Mend, known: Known, left_out: Sequence[Spot] = ()) -> Requirements:
+    """Return what the cable must be and what is known of it now, without what was said of some contacts.
+
+    What is left out counts as looked at: nobody is sent there again.
+    """
+    told = mend.wanted.statements
+    near, far = (
+        ",".join(
+            f"{contact}={UNREAD if (side, contact) in left_out else word}"
+            for (side, contact), word in known.reads.items()
+            if side == end
+        )
+        for end in ENDS
+    )
+    closed = tuple(known.closed[end] for end in ENDS if end in known.closed)
+    sound = tuple(end for end in told.sound if end not in {side for side, _ in known.made})
+    statements = Statements(near, far, sound, closed, told.joints, told.remotes, told.port_near, told.port_far)
+    expect = mend.wanted.expect
+    named = known.answers.get(Asked("expect"), UNREAD)
+    if expect is None and named != UNREAD:
+        expect = pattern(named)
+    near_made = "near" in {side for side, _ in known.made}
+    order = None if near_made else mend.wanted.near_order
+    return replace(mend.wanted, expect=expect, statements=statements, near_order=order)

@@ -1,0 +1,157 @@
+"""A guided repair as a pure state machine: from all that was reported to the one thing to ask or to do now.
+
+The plan is the judge's (`judge/remedy`): which plug, in which order, where to look. What is here is its course: one
+question at a time, the one whose answer helps most for the minutes it takes; nothing asked twice but where an answer
+and a reading contradict each other; no plug made twice against one fault.
+"""
+
+from dataclasses import replace
+
+from wiremap.bench.mend import plugs
+from wiremap.bench.mend.events import Asked, Mend
+from wiremap.bench.mend.known import CLOSED, Known, learned
+from wiremap.bench.mend.stage import Stage
+from wiremap.bench.mend.weighing import Weighed, weighed
+from wiremap.cable.colours import ColourSet
+from wiremap.cable.mistakes import EMPTY
+from wiremap.cable.patterns import pattern_names
+from wiremap.contact import End
+from wiremap.judge.case import Case
+from wiremap.reading.reading import FARS
+from wiremap.report.words.faults import urgent_first
+from wiremap.report.words.next_steps import DANGEROUS_FAULTS
+
+MOST_CHOICES = 9  # a key each, 1 to 9
+MOST_AGAIN = 3  # so often the same is done without any change
+MOST_MADE = 8  # plugs of one cable that are made anew before it is replaced
+
+
+def what_now(mend: Mend) -> Stage:
+    """Return what a repair asks or wants done now.
+
+    UsageError where the cable cannot be judged at all: its contacts do not fit the pattern that was named, say.
+    """
+    known = learned(mend)
+    if not mend.by_eye and (known.reading is None or (mend.live and not known.tested)):
+        return Stage("measure")
+    found = weighed(mend, known)
+    return replace(_of_weighed(mend, known, found), unbelieved=found.left_out)
+
+
+def _of_weighed(mend: Mend, known: Known, found: Weighed) -> Stage:
+    case = found.case
+    if found.doubt is not None:
+        return _colour(case, found.doubt, found)
+    if case.requirements.expect is None and Asked("expect") not in known.answers:
+        return Stage("ask", case, Asked("expect"), _patterns(case))
+    if any(finding.fault in DANGEROUS_FAULTS for finding in case.diagnosis.findings):
+        return Stage("do", case, work="unplug", finding=urgent_first(case.diagnosis.findings)[0])
+    if case.diagnosis.verdict == "pass":
+        return _right(mend, known, case)
+    if not mend.by_eye and not mend.live and not known.tested:
+        return Stage("measure", case)
+    setup = _set_up(known, case)
+    if setup is not None:
+        return setup
+    if case.advice.serves:
+        return Stage("stopped", case, why="serves")
+    return _mending(known, case)
+
+
+def _right(mend: Mend, known: Known, case: Case) -> Stage:
+    if mend.by_eye:
+        return Stage("stopped", case, why="by-eye")
+    return Stage("move", case) if mend.live and not known.moved else Stage("passed", case)
+
+
+def _patterns(case: Case) -> tuple[str, ...]:
+    """Return the patterns that a cable may be meant to be, the nearest first."""
+    nearest = case.diagnosis.nearest
+    first = [nearest.pattern] if nearest is not None else []
+    plugs_of = case.pattern
+    alike = [
+        name
+        for name in pattern_names()
+        if plugs_of is None or name.startswith(("straight", "crossover", plugs_of.near_connector.name))
+    ]
+    return tuple(dict.fromkeys([*first, *alike]))[:MOST_CHOICES]
+
+
+def _set_up(known: Known, case: Case) -> Stage | None:
+    """Ask what the far plug is in where the reading looks as if it were in something else than was said."""
+    seen = case.diagnosis.setup
+    if seen is None or not seen.explains_all:
+        return None
+    asked = Asked("set-up", contacts=seen.near, fault=seen.seen)
+    answer = known.answers.get(asked)
+    if seen.seen == "adapter":
+        if answer == "yes":
+            return Stage("stopped", case, why="adapter")
+        return Stage("ask", case, asked, ("yes", "no")) if answer is None else None
+    if answer is not None:
+        return None
+    return Stage("ask", case, asked, tuple(dict.fromkeys((seen.seen, *FARS))))
+
+
+def _colour(case: Case, asked: Asked, doubt: Weighed | None = None) -> Stage:
+    assert case.colours is not None
+    words = (*_looks(case.colours, case), EMPTY)
+    again, why = (True, doubt.why) if doubt is not None else (False, "")
+    return Stage("ask", case, asked, (*words, CLOSED), again, why)
+
+
+def _looks(colours: ColourSet, case: Case) -> tuple[str, ...]:
+    """Return what a conductor of the cable may look like, in the order of a usual plug."""
+    usual = [name for _, name in case.order.conductors] if case.order is not None else []
+    names = [name for name in usual if name in colours.names] or list(colours.names)
+    if case.advice.as_built is not None:
+        now = (*case.advice.as_built.near_now, *case.advice.as_built.far_now)
+        names += [name for _, name in now if name is not None and name not in names]
+    return tuple(dict.fromkeys(colours.colour(name).looks for name in names))[: MOST_CHOICES - 1]
+
+
+def _mending(known: Known, case: Case) -> Stage:
+    plan = case.advice.repair
+    steps = plan.steps if plan is not None else ()
+    if len(known.made) >= MOST_MADE:
+        return Stage("stopped", case, why="no-better")
+    if not steps or case.requirements.expect is None:
+        often = sum(one.work == "again" for one in known.done) >= MOST_AGAIN
+        return Stage("stopped", case, why="no-better") if often else Stage("do", case, work="again")
+    if steps[0].why == "too-few":
+        return Stage("stopped", case, why="other-kind")
+    few = plugs.too_few(known, case)
+    if few is not None:
+        return few
+    look = steps[0].look
+    if look is not None:
+        return _colour(case, Asked("colour", look.end, (look.contact,)))
+    if any(step.action == "find" for step in steps):
+        found = plugs.in_which(known, case)
+        if found is not None:
+            return found
+    return _course(known, case)
+
+
+def _course(known: Known, case: Case) -> Stage:
+    """Return the first step of the plan that was not tried against what is wrong now."""
+    plan = case.advice.repair
+    assert plan is not None
+    done = {(one.work, one.end) for one in known.done}
+    for step in plan.steps:
+        if step.action == "clean" and ("clean", step.end) not in done:
+            return Stage("do", case, work="clean", end=step.end, faults=plugs.faults(case), step=step)
+        if step.action == "open-joint" and ("open-joint", None) not in done:
+            return Stage("do", case, work="open-joint", faults=plugs.faults(case), step=step)
+        if step.action == "re-terminate" and step.end is not None and not _spent(known, case, step.end):
+            return plugs.reach_first(known, case, step) or plugs.remake(case, step.end)
+        if step.action == "replace":
+            break
+    return Stage("stopped", case, why="replace")
+
+
+def _spent(known: Known, case: Case, end: End) -> bool:
+    """Whether making this plug anew was tried against what is wrong, and did not help; an order may need both."""
+    if plugs.of_order(case):
+        return False
+    return any(known.was_made_against(end, fault) for fault in plugs.faults(case))

@@ -1,0 +1,112 @@
+"""A guided repair kept on the disk as it goes on: what was reported is there before anything more is shown."""
+
+from dataclasses import dataclass, replace
+from datetime import UTC, datetime
+from pathlib import Path
+from typing import Any, cast
+
+from wiremap.bench.mend.events import (
+    Answered,
+    Asked,
+    Deed,
+    Did,
+    Mend,
+    MendEvent,
+    QuestionKind,
+    TakenBack,
+    Tested,
+    Ticked,
+    reported,
+)
+from wiremap.errors import FileError
+from wiremap.reading.reading import from_builtins, to_builtins
+from wiremap.records.mend_file import FORMAT, HINT, MendEntry, MendFile, write_mend
+
+
+def kept_as(event: MendEvent, at_utc: str = "") -> MendEntry:
+    """Return an event as it is kept."""
+    match event:
+        case Tested(reading, moved):
+            return MendEntry("tested", at_utc, to_builtins(reading), moved)
+        case Answered(asked, word):
+            return MendEntry(
+                "answered",
+                at_utc,
+                question=asked.kind,
+                end=asked.end or "",
+                contacts=asked.contacts,
+                fault=asked.fault,
+                word=word,
+            )
+        case Did(work, end, order, against):
+            return MendEntry("did", at_utc, work=work, end=end or "", order=order, against=against)
+        case Ticked(name):
+            return MendEntry("ticked", at_utc, word=name)
+        case TakenBack():
+            return MendEntry("taken-back", at_utc)
+
+
+def event_kept(entry: MendEntry) -> MendEvent:
+    """Return the event that is kept so; FileError where its reading is none, or an answer has no word."""
+    end = entry.end or None
+    match entry.kind:
+        case "tested":
+            return Tested(from_builtins(entry.reading), entry.moved)
+        case "answered":
+            asked = Asked(cast(QuestionKind, entry.question), end, entry.contacts, entry.fault)
+            return Answered(asked, entry.word)
+        case "did":
+            return Did(cast(Deed, entry.work), end, entry.order, entry.against)
+        case "ticked":
+            return Ticked(entry.word)
+        case "taken-back":
+            return TakenBack()
+
+
+@dataclass
+class MendBook:
+    """A repair and its file; path None = it is kept nowhere."""
+
+    path: Path
+    file: MendFile
+    mend: Mend
+
+    def report(self, event: MendEvent) -> Mend:
+        """Keep an event and return the repair after it; FileError where it cannot be kept: it is not reported then."""
+        after = reported(self.mend, event)
+        entry = kept_as(event, f"{datetime.now(UTC):%Y-%m-%dT%H:%M:%SZ}")
+        self._write(replace_struct(self.file, entries=(*self.file.entries, entry)))
+        self.mend = after
+        return after
+
+    def keep_before(self, before: Path) -> None:
+        """Keep where the capture of the cable as it was found is."""
+        self._write(replace_struct(self.file, before=str(before)))
+
+    def end(self) -> None:
+        """Keep that the repair is over."""
+        self._write(replace_struct(self.file, over=True))
+
+    def _write(self, file: MendFile) -> None:
+        write_mend(self.path, file)
+        self.file = file
+
+
+def replace_struct(file: MendFile, **changes: Any) -> MendFile:
+    """Return a file with some of its values changed."""
+    values = {name: getattr(file, name) for name in file.__struct_fields__}
+    return MendFile(**(values | changes))
+
+
+def begun(path: Path, mend: Mend, options: dict[str, str | bool | int | tuple[str, ...]]) -> MendBook:
+    """Return the book of a repair that begins; nothing is written before something is reported."""
+    return MendBook(path, MendFile(FORMAT, options), mend)
+
+
+def gone_on(path: Path, file: MendFile, mend: Mend) -> MendBook:
+    """Return the book of a repair that was interrupted, all that was reported of it in place; FileError for junk."""
+    try:
+        events = tuple(map(event_kept, file.entries))
+    except FileError as error:
+        raise FileError(f"{path}: {error.what}", HINT) from error
+    return MendBook(path, file, replace(mend, events=events))

@@ -1,0 +1,116 @@
+"""The page of a guided repair on a terminal: one screen a step, the question or the work in its middle, keys below."""
+
+import textwrap
+
+from wiremap.bench.mend.known import CLOSED
+from wiremap.bench.mend.shown import MendStep, WorkLine
+from wiremap.judge.plugs.evidence import UNREAD
+from wiremap.report.terminal.card_page import card_page
+from wiremap.report.terminal.display import Terminal
+
+BETWEEN = "   "
+DO_NOT_KNOW = "I do not know"
+OUT_OF_REACH = "c"
+KEY_WORDS = (("u", "undo"), ("w", "work list"), ("n", "not now"), ("q", "stop"))
+TICK, NO_TICK = "[x]", "[ ]"
+
+
+def mend_page(shown: MendStep, terminal: Terminal, title: str = "", trouble: str = "") -> str:
+    """Return the page of a step, no longer than the terminal is high, one line feed at the end.
+
+    title: what the cable is called. trouble: what went wrong last, to stand first.
+    """
+    height = terminal.height or 24
+    head = [*(_bars(trouble, terminal) if trouble else []), *_danger(shown, terminal), _head(shown, terminal, title)]
+    now = [terminal.styled(line, "1") for line in _wrapped(shown.now, terminal.width)]
+    foot = [*_choices(shown, terminal), *_keys(shown, terminal)]
+    room = height - 1 - len(head) - len(now) - len(foot)
+    below = _card(shown, terminal, room) if shown.kind == "card" else []
+    wrong = [line for text in shown.wrong for line in _wrapped(text, terminal.width)]
+    left = room - len(below)
+    if len(wrong) > max(left, 0):
+        wrong = wrong[: max(left, 0)]
+    left -= len(wrong)
+    blank = [""] if left >= 2 else []
+    lines = [*head, *wrong, *blank, *now, *below, *blank, *foot]
+    return "\n".join(line if terminal.colours else line.rstrip() for line in lines[: height - 1]) + "\n"
+
+
+def choice_keys(shown: MendStep) -> dict[str, str]:
+    """Return what each key answers: 1 to 9, 0 for "I do not know", c for a plug that cannot be got at."""
+    if not shown.choices:
+        return {}
+    words = [choice.word for choice in shown.choices if choice.word != CLOSED]
+    keys = {str(number): word for number, word in enumerate(words, 1)} | {"0": UNREAD}
+    closed = {OUT_OF_REACH: CLOSED} if len(words) < len(shown.choices) else {}
+    return keys | closed
+
+
+def work_page(work: tuple[WorkLine, ...], terminal: Terminal) -> str:
+    """Return the work list: a key a line ticks it, or takes the tick away."""
+    keys = "1-9a-k tick   w back"
+    lines = [terminal.styled("Work list: what you say you did.", "1")]
+    for number, line in enumerate(work):
+        lines += textwrap.wrap(
+            f"{work_key(number)} {TICK if line.ticked else NO_TICK} {line.text}",
+            terminal.width,
+            subsequent_indent=" " * 6,
+            break_on_hyphens=False,
+        )
+    room = (terminal.height or 24) - 2
+    return "\n".join([*lines[:room], keys]) + "\n"
+
+
+def work_key(number: int) -> str:
+    """Return the key of a line of the work list: 1 to 9, then a to k."""
+    return str(number + 1) if number < 9 else "abcdefghijk"[number - 9]
+
+
+def _bars(text: str, terminal: Terminal) -> list[str]:
+    return [terminal.bar(line, "undecided") for line in _wrapped(text, terminal.width)]
+
+
+def _danger(shown: MendStep, terminal: Terminal) -> list[str]:
+    return [terminal.bar(line, "fail") for text in shown.dangers for line in _wrapped(text, terminal.width)][:3]
+
+
+def _head(shown: MendStep, terminal: Terminal, title: str) -> str:
+    parts = [shown.head or "MEND", shown.flag, title]
+    text = BETWEEN.join(part for part in parts if part)[: terminal.width]
+    return terminal.bar(text, shown.verdict) if shown.verdict is not None else terminal.styled(text, "1")
+
+
+def _choices(shown: MendStep, terminal: Terminal) -> list[str]:
+    """Return the choices, a key each, in as many columns as there is room for."""
+    if not shown.choices:
+        return []
+    said = {choice.word: choice.said for choice in shown.choices} | {UNREAD: DO_NOT_KNOW}
+    words = [f"{key} {said[word]}" for key, word in choice_keys(shown).items()]
+    widest = max(map(len, words)) + len(BETWEEN)
+    columns = max(1, min(3, (terminal.width + len(BETWEEN)) // widest))
+    rows = -(-len(words) // columns)
+    return ["".join(f"{word:<{widest}}" for word in words[row::rows]).rstrip() for row in range(rows)]
+
+
+def _keys(shown: MendStep, terminal: Terminal) -> list[str]:
+    found = [f"space {shown.ready}"] if shown.ready else []
+    letters = []
+    for key, word in KEY_WORDS:
+        if (key == "u" and not shown.undo) or (key == "w" and not (shown.work and shown.kind in ("card", "do"))):
+            continue
+        if key == "n" and shown.kind != "move":
+            continue
+        letters.append(f"{key} {word}")
+    return [line for text in (*found, "  ".join(letters)) for line in _wrapped(text, terminal.width)]
+
+
+def _card(shown: MendStep, terminal: Terminal, room: int) -> list[str]:
+    """Return the card in the room there is; where it has none, the first cautions."""
+    if shown.card is None:
+        return [line for text in shown.cautions for line in _wrapped(text, terminal.width)][: max(room, 0)]
+    small = Terminal(terminal.width, room + 1, terminal.colours, terminal.blocks)
+    return card_page(shown.card, small).splitlines()[: max(room, 0)]
+
+
+def _wrapped(text: str, width: int) -> list[str]:
+    return textwrap.wrap(text, width, break_on_hyphens=False) or [""]

@@ -1,0 +1,127 @@
+"""Which plug a fault is in, by looking into one after the other, the one that is easier to open first; and its card."""
+
+import math
+
+from wiremap.bench.mend.events import Asked
+from wiremap.bench.mend.known import CLOSED, SLOW, Known
+from wiremap.bench.mend.stage import Stage
+from wiremap.contact import ENDS, End
+from wiremap.judge.case import Case
+from wiremap.judge.findings import Finding
+from wiremap.judge.plugs.evidence import UNREAD
+from wiremap.judge.remedy.knowledge import MINUTES
+from wiremap.judge.remedy.repair import Step
+from wiremap.report.words.faults import urgent_first
+from wiremap.report.words.next_steps import FOUND_BY_EYE, pairs_are_hidden, too_few_sentence, urgent_together
+
+WELL, THERE = "well", "there"  # the plug is as it should be; the fault is to be seen in it
+NEITHER = "neither"
+BY_ORDER = ("order", "split", "wrong-kind")
+
+
+def of_order(case: Case) -> bool:
+    """Whether the order of conductors is what is to be put right, so that a card has one."""
+    plan = case.advice.repair
+    return plan is not None and any(step.why in BY_ORDER for step in plan.steps)
+
+
+def fault_named(finding: Finding) -> str:
+    """Return a fault with its contacts, as work against it is kept."""
+    return f"{finding.fault} near {','.join(finding.near)} far {','.join(finding.far)}"
+
+
+def faults(case: Case) -> tuple[str, ...]:
+    """Return all that is wrong, the most urgent first."""
+    return tuple(fault_named(finding) for finding in urgent_first(case.diagnosis.findings))
+
+
+def remake(case: Case, end: End) -> Stage:
+    """Return that a plug is to be made anew: by the order of the plan where order is wrong, else in the one it has."""
+    plan = case.advice.repair
+    steps = sorted((*plan.steps, *plan.instead), key=lambda one: one.if_it_stays) if plan is not None else []
+    ordered = [step for step in steps if step.end == end and step.action == "re-terminate"]
+    step = next((one for one in ordered if one.order or one.moves), None) if of_order(case) else None
+    hidden = step is None and pairs_are_hidden(case.diagnosis, case.pattern)
+    finding = urgent_together(case.diagnosis.findings)
+    return Stage(
+        "card", case, work="re-terminate", end=end, step=step, finding=finding, paired=hidden, faults=faults(case)
+    )
+
+
+def by_ease(known: Known) -> tuple[End, End]:
+    """Return the ends, the one that is easier to look into first."""
+
+    def minutes(end: End) -> float:
+        closed = known.closed.get(end)
+        if closed is None:
+            return MINUTES[end]
+        _, _, said = closed.partition("=")
+        return float(said) if said else math.inf
+
+    return ("far", "near") if minutes("far") < minutes("near") else ("near", "far")
+
+
+def too_few(known: Known, case: Case) -> Stage | None:
+    """Ask whether the cable has as many conductors as are wanted, where it looks as if it had not; None = go on."""
+    if not too_few_sentence(case.diagnosis, case.pattern):
+        return None
+    asked = Asked("conductors")
+    answer = known.answers.get(asked)
+    if answer is None:
+        return Stage("ask", case, asked, ("yes", "no"))
+    return Stage("stopped", case, why="other-kind") if answer == "no" else None
+
+
+def in_which(known: Known, case: Case) -> Stage | None:
+    """Look for a fault whose end is not known in one plug after the other; None where that is settled otherwise."""
+    unknown = [one for one in urgent_first(case.diagnosis.findings) if one.end is None and one.fault in FOUND_BY_EYE]
+    if not unknown:
+        return None
+    finding = urgent_together(unknown)
+    state = {end: _state(known, finding, end) for end in ENDS}
+    for end in by_ease(known):
+        if state[end] == THERE:
+            return remake(case, end)
+    for end in by_ease(known):
+        if state[end] == "":
+            return Stage("ask", case, _question(finding, end), (WELL, THERE, CLOSED), finding=finding)
+    both = Asked("in-plugs", None, (*finding.near, *finding.far), finding.fault)
+    answer = known.answers.get(both)
+    if answer in ENDS and not known.was_made_against(answer, fault_named(finding)):
+        return remake(case, answer)
+    if answer is None and WELL in state.values() and CLOSED not in state.values():
+        return Stage("ask", case, both, (*ENDS, NEITHER), True, finding=finding)
+    for end in by_ease(known):
+        if state[end] == UNREAD:
+            return remake(case, end)
+    elsewhere = {one.end for one in case.diagnosis.findings if one.end in ENDS}
+    for end in by_ease(known):
+        if end in elsewhere and not known.was_made_against(end, fault_named(finding)):
+            return remake(case, end)
+    if CLOSED in state.values():
+        return Stage("stopped", case, why="out-of-reach", finding=finding)
+    return Stage("stopped", case, why="both-well", finding=finding)
+
+
+def _question(finding: Finding, end: End) -> Asked:
+    return Asked("in-plug", end, finding.near if end == "near" else finding.far, finding.fault)
+
+
+def _state(known: Known, finding: Finding, end: End) -> str:
+    """Return what is known of a fault in a plug: THERE, WELL, UNREAD = it cannot be told, CLOSED, "" = not looked."""
+    if known.was_made_against(end, fault_named(finding)):
+        return WELL
+    asked = _question(finding, end)
+    if not asked.contacts:
+        return WELL  # nothing of it is at this end
+    return known.answers.get(asked, "")
+
+
+def reach_first(known: Known, case: Case, step: Step) -> Stage | None:
+    """Ask whether the far plug can be got at before somebody is sent there, where the near one could serve as well."""
+    plan, asked = case.advice.repair, Asked("reach", "far")
+    if step.end != "far" or "far" in known.closed or "far" in known.reached or asked in known.times:
+        return None
+    if plan is None or not any(one.end == "near" and one.action == "re-terminate" for one in plan.instead):
+        return None
+    return Stage("ask", case, asked, ("yes", SLOW, CLOSED))

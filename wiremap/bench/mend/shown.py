@@ -1,0 +1,255 @@
+"""What a guided repair shows of a stage, in words, for a terminal and a phone alike: all its sentences stand here."""
+
+from dataclasses import dataclass
+
+from wiremap.bench.mend.events import Asked, Mend, can_take_back
+from wiremap.bench.mend.known import CLOSED, SLOW, learned
+from wiremap.bench.mend.plugs import NEITHER, THERE, WELL
+from wiremap.bench.mend.stage import Stage, StageKind, StopReason
+from wiremap.cable.mistakes import EMPTY
+from wiremap.judge.case import Case
+from wiremap.judge.findings import Fault, Finding, Verdict
+from wiremap.report.card import CAUTIONS, Card
+from wiremap.report.termination import card_of_step
+from wiremap.report.words.cases import dangers, ends_of, sentences, what_next
+from wiremap.report.words.faults import Ends, contacts_named, listed
+from wiremap.report.words.next_steps import PAIRED
+from wiremap.report.words.origin import FLAGS, verdict_word
+from wiremap.report.words.repair import step_sentence
+from wiremap.report.words.setup import NO_JOINING_PLUG_INTO_EQUIPMENT, NO_REMOTE_INTO_EQUIPMENT, setup_question
+from wiremap.report.words.typed import without_options
+
+CHOICES = {
+    EMPTY: "nothing: it is empty",
+    CLOSED: "I cannot get at this plug",
+    SLOW: "yes, but it takes long",
+    WELL: "all is well in this plug",
+    THERE: "that is the fault",
+    NEITHER: "in neither",
+    "yes": "yes",
+    "no": "no",
+    "tester": "in the tester",
+    "open": "in nothing: it hangs free",
+    "joined": "a joining plug is on it",
+    "remote": "a remote is on it",
+    "equipment": "in equipment, switched off",
+}
+IN_PLUG: dict[Fault, str] = {
+    "open": "{which} not home, or not crimped",
+    "short": "a strand or an offcut between {which}",
+    "screen-short": "the screen touching {which}",
+    "screen-open": "a screen that is not clamped",
+    "high-resistance": "{which} dirty or badly crimped",
+    "resistance-unbalance": "{which} dirty or badly crimped",
+}
+STOPPED: dict[StopReason, str] = {
+    "replace": "Replace the cable: what was done to its plugs did not mend it.",
+    "both-well": "Replace the cable: both plugs are well, so the fault is between them.",
+    "out-of-reach": "What is left is a plug out of reach, or the cable itself. Get at that plug, or replace the cable.",
+    "other-kind": "Replace the cable, or use it where fewer conductors are enough: it has too few.",
+    "no-better": "It got no better by what was done. Replace the cable, or begin anew and look into both plugs.",
+}
+UNBELIEVED = "What was said of {which} cannot be what was measured, and is not believed."
+MEASURING = "Measuring. Keep both plugs still."
+TO_MEASURE = "Put the cable into the tester: it is to be measured now."
+MOVE = (
+    "It passes at rest. Now move both plugs and the cable behind them while it is measured once more: what comes and "
+    "goes is found so."
+)
+MADE = "the new plug is made, and both plugs are in the tester"
+CUT_FIRST = "Power off and both ends unplugged from all equipment before you cut."
+
+
+@dataclass(frozen=True, slots=True)
+class Choice:
+    """What can be answered: the word that is reported, and what it is called."""
+
+    word: str
+    said: str
+
+
+@dataclass(frozen=True, slots=True)
+class WorkLine:
+    """A line of the work list: its name, its text, and whether it is ticked."""
+
+    name: str
+    text: str
+    ticked: bool
+
+
+@dataclass(frozen=True, slots=True)
+class MendStep:
+    """What a stage shows.
+
+    verdict, head: of the newest test, None and "" before one; flag: where it does not come from a tester. dangers:
+    what must stand first. wrong: what is wrong, the most urgent first. now: what to do or to answer now. choices: with
+    "I do not know" beside them. ready: what is reported where that is done, "" where nothing is to be reported. card:
+    of the plug to be made anew. cautions: what to mind. undo: whether something can be taken back.
+    """
+
+    kind: StageKind
+    verdict: Verdict | None
+    head: str
+    flag: str
+    dangers: tuple[str, ...]
+    wrong: tuple[str, ...]
+    now: str
+    choices: tuple[Choice, ...] = ()
+    ready: str = ""
+    card: Card | None = None
+    work: tuple[WorkLine, ...] = ()
+    cautions: tuple[str, ...] = ()
+    undo: bool = False
+
+
+def step_shown(mend: Mend, stage: Stage) -> MendStep:
+    """Return what a stage of a repair shows."""
+    case, ends = stage.case, Ends(mend.names.near or "near", mend.names.far or "far")
+    head, flag, verdict = "", "", None
+    if case is not None:
+        ends, verdict = ends_of(case), case.diagnosis.verdict
+        head, flag = verdict_word(verdict, case.reading.origin), FLAGS[case.reading.origin]
+    ticked = learned(mend).ticked
+    cautions: tuple[str, ...] = ()
+    if stage.kind == "card":
+        cautions = (CUT_FIRST, *CAUTIONS[1:])
+    elif stage.asked is not None and stage.asked.kind == "set-up":
+        cautions = (NO_REMOTE_INTO_EQUIPMENT, NO_JOINING_PLUG_INTO_EQUIPMENT)
+    return MendStep(
+        stage.kind,
+        verdict,
+        head,
+        flag,
+        dangers(case) if case is not None else (),
+        _wrong(case, stage, ends),
+        _now(mend, stage, ends),
+        tuple(_choice(word, stage, ends) for word in stage.choices),
+        _ready(mend, stage),
+        _card(stage),
+        tuple(WorkLine(name, text, name in ticked) for name, text in mend.work),
+        cautions,
+        can_take_back(mend),
+    )
+
+
+def _wrong(case: Case | None, stage: Stage, ends: Ends) -> tuple[str, ...]:
+    if case is None or case.diagnosis.verdict == "pass":
+        return ()
+    said = tuple(without_options(text) for text in sentences(case))
+    names = [f"{ends.near if end == 'near' else ends.far} {contact}" for end, contact in stage.unbelieved]
+    return (*said, UNBELIEVED.format(which=listed(names))) if names else said
+
+
+def _card(stage: Stage) -> Card | None:
+    if stage.kind != "card" or stage.case is None or stage.step is None:
+        return None
+    return card_of_step(stage.case, stage.step)
+
+
+def _ready(mend: Mend, stage: Stage) -> str:
+    match stage.kind:
+        case "card":
+            return MADE if mend.live else "the new plug is made"
+        case "do":
+            return "done: measure again"
+        case "move":
+            return "begin, and move it"
+        case _:
+            return ""
+
+
+def _choice(word: str, stage: Stage, ends: Ends) -> Choice:
+    asked = stage.asked
+    if asked is not None and asked.kind == "in-plugs" and word in ("near", "far"):
+        return Choice(word, f"in the {ends.near if word == 'near' else ends.far} plug")
+    if asked is not None and asked.kind == "reach" and word == CLOSED:
+        return Choice(word, "no")
+    return Choice(word, CHOICES.get(word, word))
+
+
+def _now(mend: Mend, stage: Stage, ends: Ends) -> str:
+    case = stage.case
+    match stage.kind:
+        case "measure":
+            return MEASURING if mend.live else TO_MEASURE
+        case "ask":
+            assert stage.asked is not None
+            return _question(stage, stage.asked, ends)
+        case "card":
+            return _making(stage, ends)
+        case "do" if stage.step is not None:
+            return step_sentence(stage.step, ends)
+        case "move":
+            return MOVE
+        case "stopped":
+            return _stopped(mend, stage, ends)
+        case _:
+            assert case is not None
+            return without_options(what_next(case))
+
+
+def _stopped(mend: Mend, stage: Stage, ends: Ends) -> str:
+    assert stage.case is not None
+    assert stage.why is not None
+    in_run = any(finding.end == "run" for finding in stage.case.diagnosis.findings)
+    tried = bool(learned(mend).made)
+    if stage.why == "adapter" and stage.case.diagnosis.setup is not None:
+        return setup_question(stage.case.diagnosis.setup, ends)
+    if stage.why in STOPPED and not (stage.why == "replace" and (in_run or not tried)):
+        return STOPPED[stage.why]
+    return without_options(what_next(stage.case))
+
+
+def _plug(end: str | None, ends: Ends) -> str:
+    return f"the {ends.near if end == 'near' else ends.far} plug"
+
+
+def _question(stage: Stage, asked: Asked, ends: Ends) -> str:
+    again = (
+        f"What was said cannot be: {stage.contradicts}. Look once more. " if stage.again and stage.contradicts else ""
+    )
+    match asked.kind:
+        case "colour":
+            return f"{again}Which colour is at contact {asked.contacts[0]} of {_plug(asked.end, ends)}?"
+        case "in-plug":
+            what = _to_see(stage.finding, asked, ends)
+            return f"Look into {_plug(asked.end, ends)} for {what}: what do you see?"
+        case "in-plugs":
+            what = _to_see(stage.finding, asked, ends)
+            return f"Both plugs were said to be well, yet the fault is there. Look once more for {what}: where is it?"
+        case "reach":
+            return f"Can you get at {_plug(asked.end, ends)}?"
+        case "set-up":
+            return _set_up(stage, ends)
+        case "expect":
+            return "What is the cable to be?"
+        case "conductors":
+            assert stage.case is not None
+            assert stage.case.pattern is not None
+            return f"Has the cable all {len(stage.case.pattern.conductors)} conductors? Count them at a plug."
+
+
+def _set_up(stage: Stage, ends: Ends) -> str:
+    assert stage.case is not None
+    seen = stage.case.diagnosis.setup
+    assert seen is not None
+    if seen.seen == "adapter":
+        return without_options(setup_question(seen, ends))
+    return f"What is {_plug('far', ends)} in?"
+
+
+def _to_see(finding: Finding | None, asked: Asked, ends: Ends) -> str:
+    assert finding is not None
+    if asked.end is None:
+        which = contacts_named(finding.near, finding.far, ends)
+    else:
+        bare = [contact for contact in asked.contacts if contact not in (ends.near_screen, ends.far_screen)]
+        which = contacts_named(bare, bare, ends)
+    return IN_PLUG[finding.fault].format(which=which or "the contacts")
+
+
+def _making(stage: Stage, ends: Ends) -> str:
+    if stage.step is not None:
+        return step_sentence(stage.step, ends)
+    paired = PAIRED if stage.paired else ""
+    return f"Re-terminate {_plug(stage.end, ends)} in the order that it has{paired}; mind every contact."

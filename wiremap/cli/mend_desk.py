@@ -1,0 +1,194 @@
+"""The technician's side of a guided repair: pages, keys for one hand, the bell; and the loop of its steps."""
+
+from collections.abc import Callable, Iterator
+from dataclasses import replace
+from typing import Protocol
+
+from wiremap.bench.mend.events import Answered, Did, Mend, MendEvent, TakenBack, Tested, Ticked, reported
+from wiremap.bench.mend.machine import what_now
+from wiremap.bench.mend.mend_book import MendBook
+from wiremap.bench.mend.mend_page import choice_keys, mend_page, work_key, work_page
+from wiremap.bench.mend.shown import MendStep, step_shown
+from wiremap.bench.mend.stage import Stage
+from wiremap.cli.keyboard import Keyboard
+from wiremap.cli.output import ring, talk, write_json
+from wiremap.cli.screen import Screen
+from wiremap.errors import TesterError, WiremapError
+from wiremap.judge.plugs.found import Holds
+from wiremap.reading.reading import Far, Reading
+
+WAIT_S = 0.2
+READY_KEYS = " \r\n"
+
+
+class Measures(Protocol):
+    """The tester's side of a repair. Every call may raise TesterError."""
+
+    def measure(self, far: Far) -> Reading:
+        """Return what the tester sees now, the far plug being in what was said."""
+
+    def while_moved(self) -> Reading:
+        """Return what the tester sees while the cable is moved."""
+
+
+class MendDesk:
+    """Shows a page a step, drawn anew in place on a terminal, and hears keys."""
+
+    def __init__(self, keyboard: Keyboard, as_json: bool, bell: bool, title: str) -> None:
+        self._keyboard = keyboard
+        self._screen = Screen(as_json)
+        self._json = as_json
+        self._bell = bell
+        self._title = title
+        self._typed: list[str] = []
+        self.trouble = ""
+
+    def show(self, step: MendStep) -> None:
+        """Show a step."""
+        if self._json:
+            choices = choice_keys(step)
+            write_json({"command": "mend", "step": step.kind, "now": step.now, "choices": choices})
+            return
+        self._screen.page(mend_page(step, self._screen.terminal, self._title, self.trouble))
+
+    def show_work(self, step: MendStep) -> None:
+        """Show the work list."""
+        if not self._json:
+            self._screen.page(work_page(step.work, self._screen.terminal))
+
+    def key(self) -> str:
+        """Return the next key, "" = there will be none any more."""
+        while not self._typed:
+            if not self._keyboard.is_open:
+                return ""
+            self._typed = list(self._keyboard.read(WAIT_S))
+        return self._typed.pop(0).lower()
+
+    def forget(self) -> None:
+        """Draw the next page in any case, and drop what was typed before it."""
+        self._screen.forget()
+        if self._keyboard.is_terminal:
+            self._typed = []
+
+    def ring(self, stage: Stage) -> None:
+        """Ring for the verdict of a test."""
+        if self._bell and stage.case is not None:
+            ring(stage.case.diagnosis.verdict)
+
+    def leave(self) -> None:
+        """Go below the page."""
+        self._screen.leave()
+
+
+class StoppedError(Exception):
+    """The technician stops; the repair can go on later."""
+
+
+def run_mend(book: MendBook, tester: Measures | None, desk: MendDesk, after_test: Callable[[Stage], None]) -> Stage:
+    """Go through a repair until it is over or the technician stops; return where it stands.
+
+    after_test: called with what follows from every test, when that is kept. WiremapError where nothing can be judged.
+    """
+    stage = what_now(book.mend)
+    try:
+        while stage.kind not in ("passed", "stopped"):
+            event = _next(book.mend, stage, tester, desk)
+            stage = what_now(
+                reported(book.mend, event)
+            )  # what cannot be judged is not kept, so that nothing hangs on it
+            book.report(event)
+            if isinstance(event, Tested):
+                after_test(stage)
+                desk.ring(stage)
+    except StoppedError:
+        return stage
+    desk.show(step_shown(book.mend, stage))
+    return stage
+
+
+def _next(mend: Mend, stage: Stage, tester: Measures | None, desk: MendDesk) -> MendEvent:
+    """Show a step and return what was reported; StoppedError where there is no key any more, or the one that stops."""
+    while True:
+        step = step_shown(mend, stage)
+        if stage.kind == "measure" and tester is not None and not desk.trouble:
+            desk.show(step)
+            try:
+                return Tested(tester.measure(_far(mend)))
+            except TesterError as error:
+                _troubled(desk, error)
+                continue
+        desk.show(replace(step, ready=step.ready or ("try again" if desk.trouble else "")))
+        key = desk.key()
+        if key in ("", "q"):
+            raise StoppedError
+        if key in READY_KEYS and desk.trouble:
+            desk.trouble = ""
+            continue
+        event = _pressed(stage, step, key, tester, desk)
+        if event is not None:
+            return event
+
+
+def _troubled(desk: MendDesk, error: WiremapError) -> None:
+    desk.trouble = f"{error.what} {error.hint}"
+
+
+def _far(mend: Mend) -> Far:
+    """Return what the far plug is in, as it was said last."""
+    from wiremap.bench.mend.known import learned
+
+    reading = learned(mend).reading
+    return "tester" if reading is None else reading.far
+
+
+def _pressed(stage: Stage, step: MendStep, key: str, tester: Measures | None, desk: MendDesk) -> MendEvent | None:
+    """Return what a key reports, None where it reports nothing."""
+    if key == "u" and step.undo:
+        return TakenBack()
+    if key == "w" and step.work and stage.kind in ("card", "do"):
+        return _worked(step, desk)
+    if stage.kind == "ask" and stage.asked is not None:
+        word = choice_keys(step).get(key)
+        return None if word is None else Answered(stage.asked, word)
+    if stage.kind == "move" and key == "n":
+        return Did("not-moved")
+    if key not in READY_KEYS or not step.ready:
+        return None
+    if stage.kind == "move":
+        assert tester is not None
+        try:
+            return Tested(tester.while_moved(), moved=True)
+        except TesterError as error:
+            _troubled(desk, error)
+            return None
+        finally:
+            desk.forget()
+    assert stage.work is not None
+    order: Holds = stage.step.order if stage.step is not None and stage.kind == "card" else ()
+    return Did(stage.work, stage.end, order, stage.faults)
+
+
+def _worked(step: MendStep, desk: MendDesk) -> MendEvent | None:
+    """Show the work list until a line is ticked or it is left."""
+    desk.show_work(step)
+    key = desk.key()
+    keys = {work_key(number): line.name for number, line in enumerate(step.work)}
+    return Ticked(keys[key]) if key in keys else None
+
+
+def answers(mend: Mend) -> Iterator[str]:
+    """Give what was said and done on the way, as it was said, for the record."""
+    for event in mend.events:
+        match event:
+            case Answered(asked, word):
+                about = " ".join([*([asked.end] if asked.end else []), *asked.contacts])
+                yield f"{asked.kind}{f' {about}' if about else ''}: {word}"
+            case Did(work, end) if work != "not-moved":
+                yield f"{work}{f' {end}' if end else ''}"
+            case TakenBack():
+                yield "taken back"
+
+
+def say_where(path: object) -> None:
+    """Say that a repair is kept, and how it goes on."""
+    talk(f"The repair is kept in {path}; the same command goes on with it.")

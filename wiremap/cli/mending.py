@@ -1,0 +1,326 @@
+"""A guided repair begun or gone on with: its options, its file, the tester, the captures before and after."""
+
+import time
+from contextlib import ExitStack
+from dataclasses import dataclass, fields, replace
+from pathlib import Path
+from typing import TYPE_CHECKING, Any
+
+from wiremap.bench.mend.events import Mend, Tested
+from wiremap.bench.mend.mend_book import MendBook, begun, gone_on
+from wiremap.bench.mend.shown import step_shown
+from wiremap.bench.mend.stage import Stage
+from wiremap.cable.patterns import Pattern
+from wiremap.cli.choices import adapters, language_of_tester
+from wiremap.cli.keyboard import Keyboard
+from wiremap.cli.mend_desk import MendDesk, answers, run_mend, say_where
+from wiremap.cli.options import CableOptions
+from wiremap.cli.output import EXIT, EXIT_OF_ERROR, talk, talk_error, write_json
+from wiremap.errors import FileError, TesterError
+from wiremap.judge.case import Case
+from wiremap.reading.reading import Far, Reading
+from wiremap.reading.table_cells import CellMeaning
+from wiremap.records.captures.capture import Job, Work, check_save, read_capture
+from wiremap.records.captures.files import looks_like_capture, read_bounded
+from wiremap.records.captures.judge_file import judge_content
+from wiremap.records.captures.keep import job_of, keep
+from wiremap.records.captures.work_list import work_list
+from wiremap.records.keys import Key, choose_key
+from wiremap.records.mend_file import MendFile, mend_path, read_mend
+
+if TYPE_CHECKING:
+    from wiremap.tester.listening import Listener
+    from wiremap.tester.measure import OpenTester
+
+NOT_KEPT = ("save", "key", "as_json", "services")  # options of one run, not of the repair
+MOVED_S = 15.0  # so long the cable is watched while it is moved
+TESTS_MOVED = 5  # or tested so often, with a tester that cannot watch
+BETWEEN_TESTS_S = 2.0
+
+
+@dataclass(frozen=True, slots=True)
+class Start:
+    """What a repair begins with beside the cable's options. far: what the far plug is in at the first test."""
+
+    file: Path | None
+    tester: str | None
+    far: Far
+    cells: CellMeaning | None
+    talks: Path | None
+
+
+class Bench:
+    """The tester of a repair, opened again where its line broke."""
+
+    def __init__(self, start: Start, sides: tuple[Pattern | None, Pattern | None]) -> None:
+        self._start = start
+        self._sides = sides
+        self._language = language_of_tester(start.talks, start.tester)
+        self._open = ExitStack()
+        self._device: OpenTester | Listener | None = None
+        self._first = True
+
+    def __enter__(self) -> "Bench":
+        self._opened()
+        return self
+
+    def __exit__(self, *_: object) -> None:
+        self._open.close()
+
+    def measure(self, far: Far) -> Reading:
+        """Return what the tester sees now; TesterError where it does not answer, and it is opened anew next time."""
+        from wiremap.records.calibrations import calibration_of
+        from wiremap.tester.listening import Listener
+        from wiremap.tester.measure import measure
+
+        far = self._start.far if self._first else far
+        device = self._opened()
+        try:
+            if isinstance(device, Listener):
+                seen = device.reading(far, *self._sides)
+            else:
+                known = calibration_of(device.tester)
+                seen = measure(device, far, near_adapter=self._sides[0], far_adapter=self._sides[1], calibration=known)
+        except TesterError:
+            self._open.close()
+            self._device = None
+            raise
+        self._first = False
+        return seen
+
+    def while_moved(self) -> Reading:
+        """Return what the tester sees while the cable is moved: the events of a watch, or the worst of a few tests."""
+        from wiremap.tester.listening import Listener
+        from wiremap.tester.measure import WATCH
+
+        device = self._opened()
+        if isinstance(device, Listener) or WATCH not in device.tester.features:
+            return self._often()
+        return self._watched(device)
+
+    def _often(self) -> Reading:
+        from wiremap.reading.joined import joined_pairs
+        from wiremap.tester.measure import WATCHED_OHM
+
+        first = self.measure("tester")
+        for _ in range(TESTS_MOVED - 1):
+            time.sleep(BETWEEN_TESTS_S)
+            seen = self.measure("tester")
+            if joined_pairs(seen.resistance_ohm, WATCHED_OHM) != joined_pairs(first.resistance_ohm, WATCHED_OHM):
+                return seen
+        return first
+
+    def _watched(self, device: "OpenTester") -> Reading:
+        from wiremap.bench.watch import Wanted
+        from wiremap.bench.watcher import watch
+
+        reading = self.measure("tester")
+        quiet = Quiet()
+        seen = watch(
+            device, Wanted(MOVED_S, 0), quiet, time.monotonic, lambda: (self.measure("tester"), ()), *self._sides
+        )
+        if seen.end == "lost":
+            self._open.close()
+            self._device = None
+            raise quiet.error or TesterError("the tester went away while the cable was watched", "Plug it in again.")
+        return replace(reading, events=seen.log.events)
+
+    def _opened(self) -> "OpenTester | Listener":
+        from wiremap.tester.listening import open_any
+
+        if self._device is None:
+            self._device = self._open.enter_context(open_any(self._start.tester, self._language))
+        return self._device
+
+
+class Quiet:
+    """The technician's side of a watch that shows nothing: the hands are at the plug."""
+
+    def __init__(self) -> None:
+        self.error: TesterError | None = None
+
+    def heard(self, wait_s: float) -> tuple[()]:
+        """Hear nothing."""
+        time.sleep(wait_s)
+        return ()
+
+    def page(self, *_: object) -> None:
+        """Show nothing."""
+
+    def ring(self) -> None:
+        """Ring for nothing: the test's own bell follows."""
+
+    def trouble(self, error: TesterError) -> None:
+        """Keep why the tester is gone."""
+        self.error = error
+
+
+@dataclass
+class Captures:
+    """The captures of a repair, before and after; path None = none is kept."""
+
+    path: Path | None
+    key: Key | None
+    job: Job
+    work: tuple[Work, ...]
+
+    def before(self, book: MendBook, case: Case) -> None:
+        """Keep the cable as it was found, once; what cannot be kept there is said and kept elsewhere."""
+        if self.path is None or book.file.before or case.diagnosis.verdict == "pass":
+            return
+        path = self.path if self.path.is_dir() else self.path.with_name(f"{self.path.stem}-before.json")
+        kept, trouble = keep(path, case, replace_job(self.job, re_terminated=""), (), self.key)
+        if trouble is not None:
+            talk_error(trouble)
+        if kept is not None:
+            book.keep_before(kept.absolute())
+
+    def after(self, book: MendBook, case: Case) -> tuple[Path | None, FileError | None]:
+        """Keep the cable as it is now, as a record that follows the one before."""
+        if self.path is None:
+            return None, None
+        follows = None
+        if book.file.before:
+            follows = read_capture(read_bounded(Path(book.file.before)), book.file.before).digest
+        return keep(self.path, case, self._job(book.mend), self._work(book.mend), self.key, follows)
+
+    def _job(self, mend: Mend) -> Job:
+        from wiremap.bench.mend.known import learned
+
+        ends = {end for end, _ in learned(mend).made}
+        new = "both" if len(ends) > 1 else next(iter(ends), self.job.re_terminated)
+        said = "; ".join(answers(mend))
+        return replace_job(self.job, re_terminated=new, note="; ".join(text for text in (self.job.note, said) if text))
+
+    def _work(self, mend: Mend) -> tuple[Work, ...]:
+        from wiremap.bench.mend.known import learned
+
+        ticked = learned(mend).ticked
+        if not ticked:
+            return self.work
+        return tuple(Work(text, name in ticked) for name, text in mend.work)
+
+
+def replace_job(job: Job, **changes: Any) -> Job:
+    """Return a job with some of its values changed."""
+    return Job(**({name: getattr(job, name) for name in job.__struct_fields__} | changes))
+
+
+def mend_cable(start: Start, cable: CableOptions, bell: bool, keyboard: Keyboard) -> int:
+    """Begin a repair, or go on with one; return the exit code of the cable as it is then."""
+    path = mend_path(job_of(cable.job)[1].cable)
+    kept = read_mend(path)
+    if kept is not None and (kept.over or not _goes_on(keyboard, path, kept)):
+        kept = None
+    if kept is not None:
+        start, cable = _options_of(kept, start, cable)
+    _, names, work = job_of(cable.job)
+    if cable.save is not None:
+        check_save(cable.save)
+    captures = Captures(cable.save, choose_key(cable.key) if cable.save else None, job_of(cable.job)[0], work)
+    wanted = cable.requirements()
+    both = bool(wanted.statements.near_colours and wanted.statements.far_colours)
+    by_eye = both and start.file is None and start.tester is None
+    live = not by_eye and (start.file is None or start.tester is not None)
+    mend = Mend(wanted, names, live, by_eye, work_list().items)
+    read = _read(start, cable, mend) if start.file is not None else None
+    if read is not None:
+        mend = replace(mend, wanted=read.requirements, names=read.names)
+    book = gone_on(path, kept, mend) if kept is not None else begun(path, mend, _words(start, cable))
+    with ExitStack() as opened:
+        tester = opened.enter_context(Bench(start, adapters(cable.near_adapter, cable.far_adapter))) if live else None
+        if read is not None and kept is None:
+            book.report(Tested(read.reading))
+            if start.file is not None and looks_like_capture(read_bounded(start.file)):
+                book.keep_before(start.file.absolute())
+        desk = MendDesk(keyboard, cable.as_json, bell, names.cable)
+
+        def after_test(stage: Stage) -> None:
+            if stage.case is not None:
+                captures.before(book, stage.case)
+
+        stage = run_mend(book, tester, desk, after_test)
+    desk.leave()
+    return _ended(book, stage, captures, cable)
+
+
+def _ended(book: MendBook, stage: Stage, captures: Captures, cable: CableOptions) -> int:
+    """Keep what is to be kept, say where, and return the exit code."""
+    over = stage.kind in ("passed", "stopped")
+    kept, trouble = None, None
+    if stage.case is not None and over:
+        kept, trouble = captures.after(book, stage.case)
+    if cable.as_json and stage.case is not None:
+        from wiremap.report.content import content
+
+        said = content(stage.case, "mend", book.mend.names.cable) | {"step": stage.kind, "over": over}
+        said |= {"said": list(answers(book.mend)), "now": step_shown(book.mend, stage).now}
+        write_json(said | ({"capture": str(kept)} if kept is not None else {}))
+    elif kept is not None:
+        talk(f"Kept: {kept}")
+    if over:
+        book.end()
+    elif book.mend.events:
+        say_where(book.path)
+    if trouble is not None:
+        talk_error(trouble)
+        return EXIT_OF_ERROR[trouble.kind]
+    return EXIT[stage.case.diagnosis.verdict if stage.case is not None else "undecided"]
+
+
+def _goes_on(keyboard: Keyboard, path: Path, kept: MendFile) -> bool:
+    """Ask whether an unfinished repair goes on; without a terminal it does."""
+    if not keyboard.is_terminal:
+        return True
+    began = f", begun {kept.entries[0].at_utc}," if kept.entries else ""
+    talk(f"A repair that is not over{began} is kept in {path}.")
+    talk("space: go on with it.   b: begin anew (what was reported of it is dropped).")
+    while True:
+        key = keyboard.read(0.2).lower()
+        if key[:1] in (" ", "\r", "\n"):
+            return True
+        if key[:1] == "b":
+            return False
+        if not keyboard.is_open:
+            return True
+
+
+def _words(start: Start, cable: CableOptions) -> dict[str, str | bool | int | tuple[str, ...]]:
+    """Return the words of the options that a repair is begun with, as they are kept."""
+    found: dict[str, str | bool | int | tuple[str, ...]] = {}
+    values = {one.name: getattr(cable, one.name) for one in fields(cable) if one.name not in NOT_KEPT}
+    values |= {one.name: getattr(start, one.name) for one in fields(start)}
+    for name, value in values.items():
+        if isinstance(value, Path):
+            found[name] = str(value.absolute())
+        elif isinstance(value, list):
+            found[name] = tuple(value)
+        elif value is not None:
+            found[name] = value
+    return found
+
+
+def _options_of(kept: MendFile, start: Start, cable: CableOptions) -> tuple[Start, CableOptions]:
+    """Return the options that a repair was begun with; what this run is told of its own stays."""
+    ours = {one.name for one in fields(CableOptions)} - set(NOT_KEPT)
+    words: dict[str, Any] = {
+        name: list(value) if isinstance(value, tuple) else value for name, value in kept.options.items()
+    }
+    try:
+        cable = replace(cable, **{name: value for name, value in words.items() if name in ours})
+        theirs: dict[str, Any] = {one.name: words.get(one.name) for one in fields(Start)}
+        for name in ("file", "talks"):
+            theirs[name] = Path(theirs[name]) if theirs[name] else None
+        began = Start(**theirs)
+    except (TypeError, ValueError) as error:
+        raise FileError(f"the repair's options cannot be read ({error})", "Begin it anew.") from error
+    return replace(began, tester=start.tester or began.tester), cable
+
+
+def _read(start: Start, cable: CableOptions, mend: Mend) -> Case:
+    """Return the reading of the file that a repair begins with, judged as `wiremap judge` does."""
+    assert start.file is not None
+    language = language_of_tester(start.talks, None)
+    sides = adapters(cable.near_adapter, cable.far_adapter)
+    content = read_bounded(start.file)
+    return judge_content(content, str(start.file), mend.wanted, start.cells, mend.names, sides, language)
