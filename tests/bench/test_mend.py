@@ -23,6 +23,7 @@ from wiremap.bench.mend.known import CLOSED
 from wiremap.bench.mend.machine import what_now
 from wiremap.bench.mend.mend_book import begun, gone_on
 from wiremap.bench.mend.stage import Stage
+from wiremap.cable.terminations import termination
 from wiremap.contact import far_contact, near_contact
 from wiremap.errors import FileError
 from wiremap.judge.case import requirements
@@ -80,12 +81,7 @@ def test_an_exchanged_pair_goes_from_look_to_card_to_test() -> None:
     card = what_now(mend)
     while card.kind == "ask":  # which standard the other contacts are of
         assert card.asked is not None
-        usual = dict(
-            enumerate(
-                ["white-orange", "orange", "white-green", "blue", "white-blue", "green", "white-brown", "brown"], 1
-            )
-        )
-        mend = after(answered(card, usual[int(card.asked.contacts[0])]), mend=mend)
+        mend = after(answered(card, dict(termination("T568B").conductors)[card.asked.contacts[0]]), mend=mend)
         card = what_now(mend)
     assert (card.kind, card.end) == ("card", "near")
     assert card.step is not None

@@ -9,11 +9,12 @@ from dataclasses import dataclass, field, replace
 from typing import cast
 
 from tests.world.cables import Job
+from tests.world.outcome import StopsError
 from tests.world.product import CardRead
 from tests.world.readings import reading
 from tests.world.tables import CONTACTS
 from tests.world.truth import fewest_terminations
-from tests.world.user import StopsError, User
+from tests.world.user import User
 from wiremap.bench.mend.events import Answered, Asked, Did, Mend, Tested, reported
 from wiremap.bench.mend.machine import what_now
 from wiremap.bench.mend.stage import Stage
