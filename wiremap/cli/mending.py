@@ -100,7 +100,7 @@ class Bench:
 
     def _often(self) -> Reading:
         from wiremap.reading.joined import joined_pairs
-        from wiremap.tester.measure import WATCHED_OHM
+        from wiremap.tester.view import WATCHED_OHM
 
         first = self.measure("tester")
         for _ in range(TESTS_MOVED - 1):
