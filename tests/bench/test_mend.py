@@ -1,9 +1,9 @@
 """A guided repair as a state machine: what it asks and wants done, step by step, of readings made by hand."""
 
-from dataclasses import replace
 from pathlib import Path
 
 import pytest
+from msgspec.structs import replace
 
 from tests.records.samples import reading
 from wiremap.bench.mend.events import (

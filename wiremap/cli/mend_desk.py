@@ -1,8 +1,9 @@
 """The technician's side of a guided repair: pages, keys for one hand, the bell; and the loop of its steps."""
 
 from collections.abc import Callable, Iterator
-from dataclasses import replace
 from typing import Protocol
+
+from msgspec.structs import replace
 
 from wiremap.bench.mend.events import Answered, Did, Mend, MendEvent, TakenBack, Tested, Ticked, reported
 from wiremap.bench.mend.machine import what_now

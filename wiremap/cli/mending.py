@@ -2,9 +2,11 @@
 
 import time
 from contextlib import ExitStack
-from dataclasses import dataclass, fields, replace
 from pathlib import Path
 from typing import TYPE_CHECKING, Any
+
+from msgspec import Struct
+from msgspec.structs import replace
 
 from wiremap.bench.mend.events import Mend, Tested
 from wiremap.bench.mend.mend_book import MendBook, begun, gone_on
@@ -38,8 +40,7 @@ TESTS_MOVED = 5  # or tested so often, with a tester that cannot watch
 BETWEEN_TESTS_S = 2.0
 
 
-@dataclass(frozen=True, slots=True)
-class Start:
+class Start(Struct, frozen=True):
     """What a repair begins with beside the cable's options. far: what the far plug is in at the first test."""
 
     file: Path | None
@@ -155,8 +156,7 @@ class Quiet:
         self.error = error
 
 
-@dataclass
-class Captures:
+class Captures(Struct):
     """The captures of a repair, before and after; path None = none is kept."""
 
     path: Path | None
@@ -169,7 +169,7 @@ class Captures:
         if self.path is None or book.file.before or case.diagnosis.verdict == "pass":
             return
         path = self.path if self.path.is_dir() else self.path.with_name(f"{self.path.stem}-before.json")
-        kept, trouble = keep(path, case, replace_job(self.job, re_terminated=""), (), self.key)
+        kept, trouble = keep(path, case, replace(self.job, re_terminated=""), (), self.key)
         if trouble is not None:
             talk_error(trouble)
         if kept is not None:
@@ -190,7 +190,7 @@ class Captures:
         ends = {end for end, _ in learned(mend).made}
         new = "both" if len(ends) > 1 else next(iter(ends), self.job.re_terminated)
         said = "; ".join(answers(mend))
-        return replace_job(self.job, re_terminated=new, note="; ".join(text for text in (self.job.note, said) if text))
+        return replace(self.job, re_terminated=new, note="; ".join(text for text in (self.job.note, said) if text))
 
     def _work(self, mend: Mend) -> tuple[Work, ...]:
         from wiremap.bench.mend.known import learned
@@ -199,11 +199,6 @@ class Captures:
         if not ticked:
             return self.work
         return tuple(Work(text, name in ticked) for name, text in mend.work)
-
-
-def replace_job(job: Job, **changes: Any) -> Job:
-    """Return a job with some of its values changed."""
-    return Job(**({name: getattr(job, name) for name in job.__struct_fields__} | changes))
 
 
 def mend_cable(start: Start, cable: CableOptions, bell: bool, keyboard: Keyboard) -> int:
@@ -288,8 +283,8 @@ def _goes_on(keyboard: Keyboard, path: Path, kept: MendFile) -> bool:
 def _words(start: Start, cable: CableOptions) -> dict[str, str | bool | int | tuple[str, ...]]:
     """Return the words of the options that a repair is begun with, as they are kept."""
     found: dict[str, str | bool | int | tuple[str, ...]] = {}
-    values = {one.name: getattr(cable, one.name) for one in fields(cable) if one.name not in NOT_KEPT}
-    values |= {one.name: getattr(start, one.name) for one in fields(start)}
+    values = {name: getattr(cable, name) for name in cable.__struct_fields__ if name not in NOT_KEPT}
+    values |= {name: getattr(start, name) for name in start.__struct_fields__}
     for name, value in values.items():
         if isinstance(value, Path):
             found[name] = str(value.absolute())
@@ -302,13 +297,13 @@ def _words(start: Start, cable: CableOptions) -> dict[str, str | bool | int | tu
 
 def _options_of(kept: MendFile, start: Start, cable: CableOptions) -> tuple[Start, CableOptions]:
     """Return the options that a repair was begun with; what this run is told of its own stays."""
-    ours = {one.name for one in fields(CableOptions)} - set(NOT_KEPT)
+    ours = set(CableOptions.__struct_fields__) - set(NOT_KEPT)
     words: dict[str, Any] = {
         name: list(value) if isinstance(value, tuple) else value for name, value in kept.options.items()
     }
     try:
         cable = replace(cable, **{name: value for name, value in words.items() if name in ours})
-        theirs: dict[str, Any] = {one.name: words.get(one.name) for one in fields(Start)}
+        theirs: dict[str, Any] = {name: words.get(name) for name in Start.__struct_fields__}
         for name in ("file", "talks"):
             theirs[name] = Path(theirs[name]) if theirs[name] else None
         began = Start(**theirs)

@@ -4,8 +4,10 @@ Nothing else is kept: what to do now follows from these, so a repair that was in
 """
 
 from collections.abc import Sequence
-from dataclasses import dataclass, field, replace
 from typing import Literal
+
+from msgspec import Struct, field
+from msgspec.structs import replace
 
 from wiremap.contact import End
 from wiremap.errors import UsageError
@@ -20,8 +22,7 @@ Deed = Literal["re-terminate", "clean", "unplug", "again", "open-joint", "not-mo
 MOST_EVENTS = 2000  # of one repair; a technician reports some ten
 
 
-@dataclass(frozen=True, slots=True)
-class Asked:
+class Asked(Struct, frozen=True):
     """A question. end: the plug it is about, None = the cable or both. contacts: those it is about. fault: of which it
     is asked whether it is to be seen there, "" = of none."""
 
@@ -31,16 +32,14 @@ class Asked:
     fault: str = ""
 
 
-@dataclass(frozen=True, slots=True)
-class Tested:
+class Tested(Struct, frozen=True):
     """The cable was measured. moved: its plugs were moved meanwhile."""
 
     reading: Reading
     moved: bool = False
 
 
-@dataclass(frozen=True, slots=True)
-class Answered:
+class Answered(Struct, frozen=True):
     """A question was answered: a word of its choices, or a colour; "?" = I do not know. Kept as it was said."""
 
     asked: Asked
@@ -51,8 +50,7 @@ class Answered:
         check_text("answer", self.word)
 
 
-@dataclass(frozen=True, slots=True)
-class Did:
+class Did(Struct, frozen=True):
     """Something is done. order: what the plug was to get, () = not known by colours. against: the faults it was for."""
 
     work: Deed
@@ -61,23 +59,20 @@ class Did:
     against: tuple[str, ...] = ()
 
 
-@dataclass(frozen=True, slots=True)
-class Ticked:
+class Ticked(Struct, frozen=True):
     """A line of the work list was ticked, or the tick taken away."""
 
     name: str
 
 
-@dataclass(frozen=True, slots=True)
-class TakenBack:
+class TakenBack(Struct, frozen=True):
     """What was said last is taken back: an answer, a tick, or something done that no test has followed yet."""
 
 
 MendEvent = Tested | Answered | Did | Ticked | TakenBack
 
 
-@dataclass(frozen=True, slots=True)
-class Mend:
+class Mend(Struct, frozen=True):
     """A repair. live: a tester is there to measure the cable again. by_eye: nothing is measured, the plugs are read.
 
     work: the work list, (name, text). events: all that was reported, oldest first, what was taken back too.

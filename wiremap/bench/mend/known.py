@@ -1,8 +1,10 @@
 """What is known of a cable by what was reported of it: its newest reading, what the plugs hold, what can be reached."""
 
 from collections.abc import Mapping, Sequence
-from dataclasses import dataclass, field, replace
 from typing import cast
+
+from msgspec import Struct, field
+from msgspec.structs import replace
 
 from wiremap.bench.mend.events import Answered, Asked, Did, Mend, Tested, Ticked, what_stands
 from wiremap.cable.mistakes import EMPTY
@@ -19,8 +21,7 @@ SLOW_MINUTES = 60
 Spot = tuple[End, str]
 
 
-@dataclass
-class Known:
+class Known(Struct):
     """What follows from the events that stand.
 
     tested: whether the newest reading is of the cable as it is now. moved: whether it was moved in it. reads: what is

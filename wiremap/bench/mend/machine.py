@@ -5,7 +5,7 @@ question at a time, the one whose answer helps most for the minutes it takes; no
 and a reading contradict each other; no plug made twice against one fault.
 """
 
-from dataclasses import replace
+from msgspec.structs import replace
 
 from wiremap.bench.mend import plugs
 from wiremap.bench.mend.events import Asked, Mend

@@ -1,9 +1,11 @@
 """A guided repair kept on the disk as it goes on: what was reported is there before anything more is shown."""
 
-from dataclasses import dataclass, replace
 from datetime import UTC, datetime
 from pathlib import Path
-from typing import Any, cast
+from typing import cast
+
+from msgspec import Struct
+from msgspec.structs import replace
 
 from wiremap.bench.mend.events import (
     Answered,
@@ -63,8 +65,7 @@ def event_kept(entry: MendEntry) -> MendEvent:
             return TakenBack()
 
 
-@dataclass
-class MendBook:
+class MendBook(Struct):
     """A repair and its file; path None = it is kept nowhere."""
 
     path: Path
@@ -75,27 +76,21 @@ class MendBook:
         """Keep an event and return the repair after it; FileError where it cannot be kept: it is not reported then."""
         after = reported(self.mend, event)
         entry = kept_as(event, f"{datetime.now(UTC):%Y-%m-%dT%H:%M:%SZ}")
-        self._write(replace_struct(self.file, entries=(*self.file.entries, entry)))
+        self._write(replace(self.file, entries=(*self.file.entries, entry)))
         self.mend = after
         return after
 
     def keep_before(self, before: Path) -> None:
         """Keep where the capture of the cable as it was found is."""
-        self._write(replace_struct(self.file, before=str(before)))
+        self._write(replace(self.file, before=str(before)))
 
     def end(self) -> None:
         """Keep that the repair is over."""
-        self._write(replace_struct(self.file, over=True))
+        self._write(replace(self.file, over=True))
 
     def _write(self, file: MendFile) -> None:
         write_mend(self.path, file)
         self.file = file
-
-
-def replace_struct(file: MendFile, **changes: Any) -> MendFile:
-    """Return a file with some of its values changed."""
-    values = {name: getattr(file, name) for name in file.__struct_fields__}
-    return MendFile(**(values | changes))
 
 
 def begun(path: Path, mend: Mend, options: dict[str, str | bool | int | tuple[str, ...]]) -> MendBook:

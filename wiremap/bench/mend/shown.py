@@ -1,6 +1,6 @@
 """What a guided repair shows of a stage, in words, for a terminal and a phone alike: all its sentences stand here."""
 
-from dataclasses import dataclass
+from msgspec import Struct
 
 from wiremap.bench.mend.events import Asked, Mend, can_take_back
 from wiremap.bench.mend.known import CLOSED, SLOW, learned
@@ -60,16 +60,14 @@ MADE = "the new plug is made, and both plugs are in the tester"
 CUT_FIRST = "Power off and both ends unplugged from all equipment before you cut."
 
 
-@dataclass(frozen=True, slots=True)
-class Choice:
+class Choice(Struct, frozen=True):
     """What can be answered: the word that is reported, and what it is called."""
 
     word: str
     said: str
 
 
-@dataclass(frozen=True, slots=True)
-class WorkLine:
+class WorkLine(Struct, frozen=True):
     """A line of the work list: its name, its text, and whether it is ticked."""
 
     name: str
@@ -77,8 +75,7 @@ class WorkLine:
     ticked: bool
 
 
-@dataclass(frozen=True, slots=True)
-class MendStep:
+class MendStep(Struct, frozen=True):
     """What a stage shows.
 
     verdict, head: of the newest test, None and "" before one; flag: where it does not come from a tester. dangers:

@@ -1,7 +1,8 @@
 """What a guided repair asks or wants done now, as contacts and words that wording knows."""
 
-from dataclasses import dataclass
 from typing import Literal
+
+from msgspec import Struct
 
 from wiremap.bench.mend.events import Asked, Deed
 from wiremap.contact import End
@@ -13,8 +14,7 @@ StageKind = Literal["measure", "ask", "card", "do", "move", "passed", "stopped"]
 StopReason = Literal["replace", "both-well", "out-of-reach", "other-kind", "serves", "by-eye", "no-better", "adapter"]
 
 
-@dataclass(frozen=True, slots=True)
-class Stage:
+class Stage(Struct, frozen=True):
     """Where a repair stands.
 
     kind: "measure" = the tester measures the cable now; "ask" = asked and choices, words that may be answered, beside

@@ -1,7 +1,9 @@
 """The cable judged with all that was said of it; what contradicts what was measured is found and asked once more."""
 
 from collections.abc import Sequence
-from dataclasses import dataclass, replace
+
+from msgspec import Struct
+from msgspec.structs import replace
 
 from wiremap.bench.mend.events import Asked, Mend
 from wiremap.bench.mend.known import Known, Spot, requirements_with
@@ -12,8 +14,7 @@ from wiremap.judge.plugs.evidence import UNREAD
 MOST_TIMES = 2  # a question is asked: once, and once more where the answer contradicts what was measured
 
 
-@dataclass(frozen=True, slots=True)
-class Weighed:
+class Weighed(Struct, frozen=True):
     """A cable as it was judged. doubt: what is to be asked once more, None = nothing; why: what contradicts what.
 
     left_out: contacts whose colours were said twice so and cannot be; they are not believed.
