@@ -15,6 +15,7 @@ import pytest
 from typer.models import OptionInfo
 
 from wiremap.bench import sweep_page
+from wiremap.bench.mend import mend_page
 from wiremap.bench.typed import KEYS, TYPE_LABEL
 from wiremap.cli.app import COMMANDS
 
@@ -117,6 +118,13 @@ def test_every_command_and_option_is_mentioned() -> None:
             for info in get_args(parameter.annotation)[1:]:
                 for option in info.param_decls or () if isinstance(info, OptionInfo) else ():
                     assert f"`{option}" in README, f"{name} {option}"
+
+
+def test_the_keys_of_a_repair_are_mentioned() -> None:
+    """The README lists every letter that a page of `wiremap mend` knows, and no other."""
+    table = README.split("| press | what it says |")[1].split("\n\n")[0]
+    letters = {*(key for key, _ in mend_page.KEY_WORDS), mend_page.OUT_OF_REACH}
+    assert set(re.findall(r"`([a-z])`", table)) == letters
 
 
 def test_the_keys_of_a_lot_are_mentioned() -> None:
