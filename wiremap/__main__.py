@@ -1,6 +1,6 @@
 """`python -m wiremap` and the `wiremap` command."""
 
-FEW_COLLECTIONS = 50_000  # new objects between two; a short command makes about as many, nearly all of them to stay
+FEW_COLLECTIONS = 100_000  # new objects between two; a short command makes half as many, nearly all of them to stay
 
 
 def main() -> None:
@@ -10,7 +10,10 @@ def main() -> None:
     gc.set_threshold(FEW_COLLECTIONS)  # Python's own 700 looks through all that is being loaded again and again
     from wiremap.cli.app import run
 
-    run()
+    try:
+        run()
+    finally:
+        gc.freeze()  # the process ends: what it has goes back as a whole, and need not be looked through once more
 
 
 if __name__ == "__main__":

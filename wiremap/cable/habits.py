@@ -197,13 +197,14 @@ def renames(names: tuple[str, ...], colours: ColourSet, makers: OtherMakers) -> 
     Each is (conductor, the one that is taken for it) of every conductor of a cable that has these.
     """
     pairs = [pair for pair in colours.pairs if set(pair) <= set(names)]
+    places = [(names.index(first), names.index(second)) for first, second in pairs]
     in_pairs = set()
     for order in permutations(pairs):
-        for ways in product((False, True), repeat=len(pairs)):
-            taken = {name: name for name in names}
-            for pair, other, turned in zip(pairs, order, ways, strict=True):
-                taken |= dict(zip(pair, other[::-1] if turned else other, strict=True))
-            in_pairs.add(tuple(taken.items()))
+        for taken in product(*((other, other[::-1]) for other in order)):
+            mistaken = list(names)
+            for (first, second), (for_first, for_second) in zip(places, taken, strict=True):
+                mistaken[first], mistaken[second] = for_first, for_second
+            in_pairs.add(tuple(zip(names, mistaken, strict=True)))
     exchanged = {
         tuple({name: {a: b, b: a}.get(name, name) for name in names}.items()) for a, b in combinations(names, 2)
     }

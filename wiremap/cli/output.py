@@ -1,6 +1,5 @@
 """What leaves the program: pages and JSON on stdout, talk on stderr, the exit code."""
 
-import json
 import os
 import re
 import shutil
@@ -53,6 +52,8 @@ def write_as_it_is(text: str) -> None:
 
 def write_json(content: Mapping[str, Any]) -> None:
     """Write one JSON object as a line, its format number first."""
+    import json
+
     write(json.dumps({"format": FORMAT, **content}, ensure_ascii=True, allow_nan=False) + "\n")
 
 

@@ -4,7 +4,6 @@ Contacts are names ("1".."8", "S"). Where near and far contacts stand side by si
 matrix, they are ordered near contacts first, then far, and are a `Contact` each, written "near 1", "far 6" in files.
 """
 
-import json
 from collections.abc import Iterable, Mapping
 from typing import Literal, get_args
 
@@ -189,6 +188,8 @@ def refuse_unknown(given: object, known: object, place: str) -> None:
 
 def from_json(content: bytes) -> Reading:
     """Return the reading in a JSON object; FileError when it is none, or says a key twice."""
+    import json
+
     try:
         plain = json.loads(content.decode("utf-8-sig"), object_pairs_hook=_once, parse_constant=_no_number)
     except (ValueError, RecursionError) as error:
