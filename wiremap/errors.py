@@ -3,7 +3,8 @@
 WiremapError
 ├── TesterError   the tester or its line            exit code 5
 ├── FileError     a file that cannot be used        exit code 6
-└── UsageError    a request that makes no sense     exit code 2
+├── UsageError    a request that makes no sense     exit code 2
+└── ProgramError  a fault of the program itself     exit code 70
 
 Every one carries what happened, with the value that was met, and a hint: what to do next.
 """
@@ -49,3 +50,9 @@ class UsageError(WiremapError, ValueError):
     """What was asked for does not exist or does not fit the cable."""
 
     kind = "usage"
+
+
+class ProgramError(WiremapError):
+    """The program itself failed; what is known of it was kept, and the hint says where."""
+
+    kind = "program"

@@ -7,6 +7,7 @@ from wiremap.bench.sweep import running_label, step
 from wiremap.bench.sweep_events import (
     AskNote,
     Back,
+    Broken,
     KeepRecord,
     Labelled,
     Labels,
@@ -22,6 +23,7 @@ from wiremap.bench.sweep_events import (
     Stop,
     WasMeasured,
 )
+from wiremap.bench.sweep_page import PROMPTS
 from wiremap.judge.findings import Verdict
 
 
@@ -249,3 +251,17 @@ def test_a_lot_that_is_complete() -> None:
     assert lot.test().of == 102
     after, _ = step(more, Pressed("main"))
     assert after.phase != "done"
+
+
+def test_a_cable_that_breaks_the_program_gets_no_verdict_and_ends_nothing() -> None:
+    """It must come out, the bell is that of an undecided one, its label goes to the next cable, the lot goes on."""
+    lot = Lot()
+    lot.empty()
+    assert Measure() in lot.look(GOOD, 1.0)
+    assert lot.feed(Broken()) == (Ring("undecided"),)
+    assert (lot.phase(), lot.said()) == ("clear", "broken")
+    assert "no fault of it" in PROMPTS["clear", "broken"]
+    assert not lot.look(GOOD, 2.0)
+    lot.empty()
+    assert lot.phase() == "waiting"
+    assert lot.cable().label == "RACK-001"

@@ -11,6 +11,7 @@ from typing import Any, NamedTuple
 from typer.testing import CliRunner
 
 from wiremap.cli.app import COMMANDS, build
+from wiremap.cli.output import EXIT_OF_ERROR
 
 
 class Ran(NamedTuple):
@@ -26,7 +27,14 @@ class Ran(NamedTuple):
 
 
 def run(*words: str, typed: bytes = b"") -> Ran:
-    """Run the command in this process; typed: what stands on standard input. A crash is raised."""
+    """Run the command in this process; typed: what stands on standard input. A fault of the program fails the test."""
+    ran = run_whatever(*words, typed=typed)
+    assert ran.code != EXIT_OF_ERROR["program"], ran.err
+    return ran
+
+
+def run_whatever(*words: str, typed: bytes = b"") -> Ran:
+    """Run the command in this process as `run` does; it may say that the program itself failed."""
     asked = [words[0]] if words and words[0] in COMMANDS else list(COMMANDS)
     result = CliRunner().invoke(build(asked), list(words), prog_name="wiremap", input=typed)
     if result.exception is not None and not isinstance(result.exception, SystemExit):

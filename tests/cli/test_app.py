@@ -168,14 +168,19 @@ def test_a_closed_pipe_is_no_traceback(tmp_path: Path) -> None:
     assert done.stderr == ""
 
 
-def test_a_crash_is_1_and_no_verdict(tmp_path: Path) -> None:
-    """An error of the program itself is exit code 1, never a verdict."""
+def test_a_crash_is_70_and_no_verdict(tmp_path: Path) -> None:
+    """An error of the program itself is exit code 70, never a verdict, and where it happened is kept."""
     file = tmp_path / "cable.csv"
     file.write_text("1,0,0,0\n0,1,0,0\n0,0,1,0\n0,0,0,1\n", encoding="utf-8")
     broken = tmp_path / "sitecustomize.py"
     broken.write_text("import wiremap.judge.verdict as v\nv.judged = lambda *a: 1 / 0\n", encoding="utf-8")
-    done = process("judge", str(file), environment={"PYTHONPATH": os.pathsep.join([str(tmp_path), *sys.path])})
-    assert done.code == 1
+    done = process(
+        "judge",
+        str(file),
+        environment={"PYTHONPATH": os.pathsep.join([str(tmp_path), *sys.path]), "WIREMAP_HOME": str(tmp_path)},
+    )
+    assert done.code == 70
+    assert "ZeroDivisionError" in next(tmp_path.glob("broken/*/report.txt")).read_text()
     assert done.out == ""
     assert "ZeroDivisionError" in done.err
 
@@ -227,7 +232,7 @@ def test_the_options_of_one_cable_are_read_as_they_are_given(name: str, monkeypa
     options = set(CableOptions.__struct_fields__)
     assert options <= set(inspect.signature(command).parameters)
 
-    class _ReadError(Exception):
+    class _ReadError(BaseException):
         pass
 
     def stop(given: CableOptions) -> None:

@@ -117,7 +117,7 @@ def test_json_of_many_ends_with_a_summary(tmp_path: Path) -> None:
     assert [one.get("verdict") for one in found] == ["pass", None, None]
     assert found[1]["error"]["kind"] == "file"
     assert found[1]["source"].endswith("none.csv")
-    assert found[2] == {"format": 1, "summary": {"pass": 1, "fail": 0, "undecided": 0, "unreadable": 1}}
+    assert found[2] == {"format": 1, "summary": {"pass": 1, "fail": 0, "undecided": 0, "unreadable": 1, "broken": 0}}
 
 
 def test_reading_json_and_ends_named_by_the_job(tmp_path: Path) -> None:

@@ -120,7 +120,7 @@ def test_many_captures_have_a_folder_each(capture: Path, tmp_path: Path, monkeyp
     assert not (tmp_path / "junk").exists()
     again = run("report", str(capture), str(other), "--make", "phone", "--save", "both", "--json").objects()
     assert [one.get("files") for one in again] == [["both/helm-01.html"], ["both/helm-02.html"], None]
-    assert again[-1]["summary"] == {"made": 2, "unreadable": 0}
+    assert again[-1]["summary"] == {"made": 2, "unreadable": 0, "broken": 0}
 
 
 def test_all_files_are_written_or_none(tmp_path: Path, monkeypatch: pytest.MonkeyPatch) -> None:

@@ -8,6 +8,7 @@ from wiremap.bench.sweep_events import (
     AskNote,
     Back,
     Bell,
+    Broken,
     KeepRecord,
     Labelled,
     Last,
@@ -27,8 +28,9 @@ from wiremap.bench.sweep_events import (
     Undo,
     WasMeasured,
 )
-from wiremap.errors import FileError, TesterError, WiremapError
+from wiremap.errors import FileError, ProgramError, TesterError, WiremapError
 from wiremap.reading.joined import Joined
+from wiremap.records.broken import keeping
 
 LOOK_EVERY_S = 0.03
 RETRY_S = 1.0
@@ -41,7 +43,7 @@ class Sockets(Protocol):
         """Return what is joined now."""
 
     def measure(self) -> Outcome:
-        """Measure and judge what is in the sockets."""
+        """Measure and judge what is in the sockets; ProgramError when the program fails at it."""
 
     def reopen(self) -> None:
         """Connect again."""
@@ -140,7 +142,8 @@ class _Loop:
 
     def _do(self, action: SweepAction, before: Sweep) -> SweepEvent | None:
         try:
-            return self._perform(action)
+            with keeping():
+                return self._perform(action)
         except TesterError as error:
             self._desk.trouble(error)
             return Lost()
@@ -150,6 +153,9 @@ class _Loop:
                 return NoRoom()
             self.sweep = before  # what could not be entered has not happened
             return None
+        except ProgramError as error:
+            self._desk.trouble(error)
+            return Broken() if isinstance(action, Measure | KeepRecord) else None
 
     def _perform(self, action: SweepAction) -> SweepEvent | None:
         match action:

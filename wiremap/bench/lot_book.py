@@ -9,6 +9,7 @@ from wiremap.bench.sweep import Sweep, free
 from wiremap.bench.sweep_events import KeepRecord, Labels, Last, Plan
 from wiremap.errors import FileError
 from wiremap.judge.case import Case
+from wiremap.records.broken import keeping
 from wiremap.records.captures.capture import Job, Lot, to_bytes
 from wiremap.records.captures.keep import record_of
 from wiremap.records.captures.seal import digest
@@ -41,9 +42,16 @@ class LotBook:
             )
 
     def record(self, wanted: KeepRecord) -> int:
-        """Keep a test: capture, then ledger line; return its number there."""
+        """Keep a test: capture, then ledger line; return its number there.
+
+        ProgramError when the program fails at it; what was measured is kept aside.
+        """
         case = wanted.outcome.test
         assert isinstance(case, Case)
+        with keeping(case.reading):
+            return self._recorded(wanted, case)
+
+    def _recorded(self, wanted: KeepRecord, case: Case) -> int:
         number = self.ledger.capture_count + 1
         before = self.ledger.last_capture
         kept = record_of(

@@ -13,6 +13,7 @@ from wiremap.judge.findings import Verdict
 from wiremap.reading.joined import Joined, joined_pairs
 from wiremap.reading.reading import Reading
 from wiremap.reading.talk.language import Language
+from wiremap.records.broken import keeping
 from wiremap.records.calibrations import calibration_of
 from wiremap.tester.listening import Listener, open_any
 from wiremap.tester.looking import Looker, agrees, closed
@@ -91,7 +92,10 @@ class TesterSockets:
         return self._seen
 
     def measure(self) -> Outcome:
-        """Measure and judge what is in the sockets; its scan saw what the last look saw, or else what it says."""
+        """Measure and judge what is in the sockets; its scan saw what the last look saw, or else what it says.
+
+        ProgramError when the program fails at it; what was measured is kept.
+        """
         tester = self._open()
         near, far = self._adapters
         if isinstance(tester, Listener):
@@ -100,7 +104,8 @@ class TesterSockets:
             if self._looker is not None:
                 self._looker.rest()
             reading = measure(tester, near_adapter=near, far_adapter=far, calibration=self._known)
-        verdict, test = self._judge(reading)
+        with keeping(reading):
+            verdict, test = self._judge(reading)
         joined = (
             self._seen if agrees(reading, self._seen) else closed(joined_pairs(reading.resistance_ohm, WATCHED_OHM))
         )

@@ -15,6 +15,7 @@ from wiremap.bench.stable import NOT_SEATED_S, Steady, after, seat
 from wiremap.bench.sweep_events import (
     AskNote,
     Back,
+    Broken,
     DeskKey,
     KeepRecord,
     Labelled,
@@ -63,7 +64,7 @@ class Sweep(Struct, frozen=True):
 
     labels: of every cable tested so far, with the number of its newest test. skipped: labels that stay unused.
     said: one word on why it is in this phase, for the page: "moved", "back", "retest", "labelled", "undone",
-        "before" (a retest was taken back), "skipped", "nothing", "out" or "".
+        "before" (a retest was taken back), "skipped", "nothing", "out", "broken" or "".
     accepted: what was joined when the plug was called not seated. tested: the same when the measurement began.
     label, of: what the next test will be entered as; None = not known yet, not a retest.
     forced: somebody asked for this test with a key, so that contacts which keep changing do not stop it.
@@ -110,6 +111,9 @@ def step(sweep: Sweep, event: SweepEvent) -> tuple[Sweep, tuple[SweepAction, ...
             return replace(sweep, phase=phase, said="back", steady=None), ()
         case NoRoom():
             return replace(sweep, phase="full", outcome=None, steady=None), ()
+        case Broken():
+            aside = replace(sweep, phase="clear", said="broken", outcome=None, steady=None, label=None, of=None)
+            return replace(aside, reference=False), (Ring("undecided"),)
         case Looked(joined, at_s):
             return _looked(replace(sweep, steady=after(sweep.steady, joined, at_s)))
         case WasMeasured(outcome):

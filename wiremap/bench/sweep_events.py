@@ -89,6 +89,10 @@ class NoRoom(Struct, frozen=True):
     """The disk takes no more; nothing of the test in hand was kept."""
 
 
+class Broken(Struct, frozen=True):
+    """The program failed at the cable in hand; what was measured is kept aside, and it has no verdict."""
+
+
 class Lost(Struct, frozen=True):
     """The tester does not answer any more."""
 
@@ -97,11 +101,11 @@ class Back(Struct, frozen=True):
     """The tester answers again."""
 
 
-SweepEvent = Looked | Pressed | Labelled | WasMeasured | Recorded | NoRoom | Lost | Back
+SweepEvent = Looked | Pressed | Labelled | WasMeasured | Recorded | NoRoom | Broken | Lost | Back
 
 
 class Measure(Struct, frozen=True):
-    """Measure what is in the sockets; then answer with Measured, or NoRoom when it could not be recorded."""
+    """Measure what is in the sockets; then answer with Measured, with NoRoom, or with Broken."""
 
 
 class KeepRecord(Struct, frozen=True):

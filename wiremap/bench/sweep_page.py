@@ -14,6 +14,7 @@ from wiremap.report.words.faults import VERDICT_WORDS
 
 PROMPTS: dict[tuple[Phase, str], str] = {
     ("clear", ""): "Take the cable out of both sockets.",
+    ("clear", "broken"): "No verdict on this cable, through no fault of it. Take it out; its label stays free.",
     ("waiting", ""): "Put the next cable in both sockets.",
     ("waiting", "nothing"): "Nothing is joined. Space again: test it as a cable that is open everywhere.",
     ("waiting", "retest"): "Put the cable in that is to be tested again.",
@@ -95,13 +96,17 @@ def next_label(sweep: Sweep) -> str:
 def sweep_page(sweep: Sweep, standing: Standing, terminal: Terminal) -> str:
     """Return the whole page, no longer than the terminal is high."""
     top = [_cut(progress(sweep, standing), terminal.width)]
-    foot = _wrapped(standing.trouble, terminal.width) if standing.trouble and sweep.phase in ("lost", "full") else []
+    foot = _wrapped(standing.trouble, terminal.width) if standing.trouble and _is_troubled(sweep) else []
     foot += [terminal.styled(line, "1") for line in _wrapped(_prompt_with_label(sweep), terminal.width)]
     foot.append(SWEEP_KEYS if terminal.width >= len(SWEEP_KEYS) else _cut(SHORT_KEYS, terminal.width))
     height = terminal.height or 24
     room = height - 1 - len(top) - len(foot)
     middle = _verdict_lines(sweep, standing, terminal, room)
     return "\n".join([*top, *middle[:room], *foot]) + "\n"
+
+
+def _is_troubled(sweep: Sweep) -> bool:
+    return sweep.phase in ("lost", "full") or sweep.said == "broken"
 
 
 def _prompt_with_label(sweep: Sweep) -> str:

@@ -55,7 +55,7 @@ def guarded(command: Callable[..., None]) -> Callable[..., None]:
         from wiremap.cli.output import EXIT_OF_ERROR, INTERRUPTED, error_content, talk, talk_error, write_json
 
         try:
-            command(**options)
+            _run_to_its_end(command, options)
         except WiremapError as error:
             if options.get("as_json") and error.kind != "usage":
                 write_json(error_content(error))
@@ -67,6 +67,18 @@ def guarded(command: Callable[..., None]) -> Callable[..., None]:
             raise typer.Exit(INTERRUPTED) from None
 
     return run_guarded
+
+
+def _run_to_its_end(command: Callable[..., None], options: dict[str, Any]) -> None:
+    """Run a command; a fault of the program itself is kept, and raised as an error like any other."""
+    try:
+        command(**options)
+    except (WiremapError, typer.Exit, typer.Abort, typer.TyperException, BrokenPipeError):
+        raise
+    except Exception as error:
+        from wiremap.records.broken import broken
+
+        raise broken(error) from error
 
 
 def run(arguments: Sequence[str] | None = None) -> None:

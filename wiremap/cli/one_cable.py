@@ -51,6 +51,21 @@ def show(
 
     What was found is shown also where it could not be kept. more: what else JSON says; below: what else the page says.
     """
+    from wiremap.records.broken import keeping
+
+    with keeping(case.reading):
+        return _shown(case, command, source, cable, keep, more, below)
+
+
+def _shown(
+    case: "Case",
+    command: str,
+    source: str,
+    cable: CableOptions,
+    keep: Keep | None,
+    more: Mapping[str, Any] | None,
+    below: Sequence[str],
+) -> int:
     from wiremap.cli.output import EXIT, EXIT_OF_ERROR, error_content, talk_error, terminal, write, write_json
 
     kept, trouble = (None, None) if keep is None else keep(case)

@@ -16,7 +16,7 @@ from wiremap.report.terminal.display import Terminal, terminal_of
 FORMAT = 1
 COLOUR = re.compile(r"(\x1b\[[0-9;]*m)")  # SGR (ECMA-48)
 EXIT: dict[Verdict, int] = {"pass": 0, "fail": 3, "undecided": 4}
-EXIT_OF_ERROR = {"tester": 5, "file": 6, "usage": 2}
+EXIT_OF_ERROR = {"tester": 5, "file": 6, "usage": 2, "program": 70}  # 70: sysexits.h, EX_SOFTWARE
 INTERRUPTED = 130
 BELLS: dict[Verdict, int] = {"pass": 1, "undecided": 2, "fail": 3}
 BETWEEN_BELLS_S = 0.3
@@ -73,8 +73,8 @@ def error_content(error: WiremapError) -> dict[str, Any]:
 
 
 def exit_code_of_many(codes: set[int]) -> int:
-    """Return the one exit code of many: the first that applies of unreadable, fail, undecided, pass."""
-    return next((code for code in (6, 3, 4) if code in codes), 0)
+    """Return the one exit code of many: the first that applies of program, unreadable, fail, undecided, pass."""
+    return next((code for code in (70, 6, 3, 4) if code in codes), 0)
 
 
 @contextmanager

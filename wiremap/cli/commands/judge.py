@@ -87,17 +87,20 @@ def _many(files: "Sequence[Path]", judge: "Callable[[Path], Case]", as_json: boo
         write,
         write_json,
     )
-    from wiremap.errors import FileError
+    from wiremap.errors import FileError, ProgramError
+    from wiremap.records.broken import keeping
     from wiremap.report.content import content
     from wiremap.report.terminal.page import line
 
-    counts = {"pass": 0, "fail": 0, "undecided": 0, "unreadable": 0}
+    counts = {"pass": 0, "fail": 0, "undecided": 0, "unreadable": 0, "broken": 0}
     codes = set()
     for path in files:
         try:
-            case = judge(path)
-        except FileError as error:
-            counts["unreadable"] += 1
+            with keeping(source=_called(path)):
+                case = judge(path)
+                shown = content(case, "judge", _called(path)) if as_json else line(case, _called(path))
+        except (FileError, ProgramError) as error:
+            counts["unreadable" if isinstance(error, FileError) else "broken"] += 1
             codes.add(EXIT_OF_ERROR[error.kind])
             if as_json:
                 write_json({"command": "judge", "source": _called(path), **error_content(error)})
@@ -106,10 +109,10 @@ def _many(files: "Sequence[Path]", judge: "Callable[[Path], Case]", as_json: boo
             continue
         counts[case.diagnosis.verdict] += 1
         codes.add(EXIT[case.diagnosis.verdict])
-        if as_json:
-            write_json(content(case, "judge", _called(path)))
+        if isinstance(shown, str):
+            write(shown + "\n")
         else:
-            write(line(case, _called(path)) + "\n")
+            write_json(shown)
     if as_json:
         write_json({"summary": counts})
     else:

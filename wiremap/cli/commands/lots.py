@@ -33,17 +33,18 @@ def command(
     as_json: options.Json = False,
 ) -> None:
     """Say what the ledgers say, held against their captures: yield, faults by contact, drift, length, rate."""
+    from wiremap.cli.output import exit_code_of_many
     from wiremap.errors import UsageError
 
     _check_targets(save or ())
     if close and not lots:
         raise UsageError("no lot was named to be closed", "Name it: wiremap lots --close LOT")
     folders = _folders(lots)
-    found, differ = _summaries(folders, rebuild, close, key, as_json)
+    found, codes = _summaries(folders, rebuild, close, key, as_json)
     if found:
         _show(found, as_json, failed)
         _keep(found, folders, save or (), failed)
-    raise typer.Exit(6 if len(found) < len(folders) else 3 if differ else 0)
+    raise typer.Exit(exit_code_of_many(codes))
 
 
 def _check_targets(targets: Sequence[Path]) -> None:
@@ -76,29 +77,33 @@ def _folders(lots: Sequence[str] | None) -> list[Path]:
 
 def _summaries(
     folders: Sequence[Path], rebuild: bool, close: bool, key: str | None, as_json: bool
-) -> "tuple[list[LotSummary], bool]":
-    """Return what each ledger says, and whether any and its captures differ, which is said at once.
+) -> "tuple[list[LotSummary], set[int]]":
+    """Return what each ledger says, and the exit codes; where one and its captures differ, it is said at once.
 
     A ledger is made again first, or the lot closed after, where that was asked. One that cannot be read is left out.
     """
-    from wiremap.cli.output import error_content, talk, talk_error, write_json
-    from wiremap.errors import FileError
+    from wiremap.cli.output import EXIT_OF_ERROR, error_content, talk, talk_error, write_json
+    from wiremap.errors import FileError, ProgramError
+    from wiremap.records.broken import keeping
     from wiremap.records.lots import ledger
     from wiremap.records.lots.held import held
     from wiremap.records.lots.plan import planned_cables
     from wiremap.records.lots.statistics import summarise
     from wiremap.report.lot_rows import brief, held_rows
 
-    found, differ = [], False
+    found: list[LotSummary] = []
+    codes: set[int] = set()
     for folder in folders:
         try:
-            if rebuild:
-                talk(f"{folder.name}: {ledger.rebuild(folder)} captures entered again.")
-            summary = summarise(folder / ledger.LEDGER, folder.name, planned_cables(folder))
-            seen = held(folder)
-            if close:
-                seen = _closed(seen, key)
-        except FileError as error:
+            with keeping(source=str(folder)):
+                if rebuild:
+                    talk(f"{folder.name}: {ledger.rebuild(folder)} captures entered again.")
+                summary = summarise(folder / ledger.LEDGER, folder.name, planned_cables(folder))
+                seen = held(folder)
+                if close:
+                    seen = _closed(seen, key)
+        except (FileError, ProgramError) as error:
+            codes.add(EXIT_OF_ERROR[error.kind])
             if as_json:
                 write_json({"command": "lots", "source": str(folder), **error_content(error)})
             else:
@@ -106,12 +111,12 @@ def _summaries(
             continue
         found.append(summary)
         rows = held_rows(seen)
-        differ = differ or bool(rows["problems"])
+        codes.add(3 if rows["problems"] else 0)
         if as_json:
             write_json({"command": "lots", "source": str(folder), "lot": folder.name, **brief(summary), **rows})
         else:
             _say_held(folder.name, rows)
-    return found, differ
+    return found, codes
 
 
 def _say_held(lot: str, rows: Mapping[str, Sequence[str]]) -> None:

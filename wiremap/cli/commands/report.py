@@ -34,8 +34,9 @@ def command(
     as_json: options.Json = False,
 ) -> None:
     """Make a sheet (PDF), pictures (PNG, SVG), a cable label and a phone page (HTML) of each capture."""
-    from wiremap.cli.output import EXIT_OF_ERROR, error_content, talk, talk_error, write, write_json
-    from wiremap.errors import FileError, UsageError
+    from wiremap.cli.output import EXIT_OF_ERROR, error_content, exit_code_of_many, talk, talk_error, write, write_json
+    from wiremap.errors import FileError, ProgramError, UsageError
+    from wiremap.records.broken import keeping
     from wiremap.report.print.bundle import BUNDLE_KINDS
     from wiremap.report.print.sheet import PAPERS
     from wiremap.report.words.records import SEAL_CLAIM
@@ -47,15 +48,18 @@ def command(
     size = next((known for known in PAPERS if known == paper), None)
     if size is None:
         raise UsageError(f"--paper {paper}: not known", "Give one of " + ", ".join(PAPERS) + ".")
-    counts = {"made": 0, "unreadable": 0}
+    codes: set[int] = set()
+    counts = {"made": 0, "unreadable": 0, "broken": 0}
     for capture in captures:
         try:
-            planned = _planned(capture, kinds, save)
-            _make(planned, size, width_mm)
-        except FileError as error:
+            with keeping(source=str(capture)):
+                planned = _planned(capture, kinds, save)
+                _make(planned, size, width_mm)
+        except (FileError, ProgramError) as error:
             if len(captures) == 1:
                 raise
-            counts["unreadable"] += 1
+            counts["unreadable" if isinstance(error, FileError) else "broken"] += 1
+            codes.add(EXIT_OF_ERROR[error.kind])
             if as_json:
                 write_json({"command": "report", "source": str(capture), **error_content(error)})
             else:
@@ -70,7 +74,7 @@ def command(
         write_json({"summary": counts})
     if not as_json and counts["made"]:
         talk(SEAL_CLAIM)
-    raise typer.Exit(EXIT_OF_ERROR["file"] if counts["unreadable"] else 0)
+    raise typer.Exit(exit_code_of_many(codes))
 
 
 class _Planned(Struct, frozen=True):

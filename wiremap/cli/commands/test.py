@@ -34,6 +34,7 @@ def command(
     from wiremap.cli.repeating import check_minutes, go_on
     from wiremap.errors import UsageError
     from wiremap.judge.case import judge_case
+    from wiremap.records.broken import keeping
     from wiremap.tester.listening import open_any
 
     if repeat and cable.save is not None:
@@ -45,7 +46,9 @@ def command(
     language = language_of_tester(talks, tester)
 
     def seen(device: "OpenTester | Listener") -> "Case":
-        return judge_case(_measured(device, far_is, sides), wanted, names)
+        reading = _measured(device, far_is, sides)
+        with keeping(reading):
+            return judge_case(reading, wanted, names)
 
     if repeat:
         with open_any(tester, language) as device:

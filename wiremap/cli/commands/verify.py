@@ -8,7 +8,8 @@ import typer
 from msgspec.structs import replace
 
 from wiremap.cli import options
-from wiremap.errors import FileError
+from wiremap.errors import FileError, ProgramError, WiremapError
+from wiremap.records.broken import keeping
 from wiremap.records.captures.chain import ChainState, chain
 from wiremap.records.captures.check import Checked, capture_files, check
 from wiremap.records.lots.held import HeldLot, held, lots_in
@@ -57,7 +58,8 @@ def command(
             write(wording.verify_summary(counts) + "\n")
     if not as_json:
         talk(wording.VERIFY_CLAIM)
-    raise typer.Exit(exit_code_of_many({EXIT_OF_ERROR["file"]} if errors else {3} if unsound + lots_unsound else {0}))
+    codes = {EXIT_OF_ERROR[error.kind] for _, error in errors} | ({3} if unsound + lots_unsound else set())
+    raise typer.Exit(exit_code_of_many(codes))
 
 
 def _said(checked: Checked, state: ChainState, must_be_signed: bool, as_json: bool) -> bool:
@@ -75,16 +77,19 @@ def _said(checked: Checked, state: ChainState, must_be_signed: bool, as_json: bo
 
 def _look(
     paths: Sequence[Path], known: Mapping[str, str]
-) -> tuple[list[tuple[Checked, ChainState]], list[tuple[Path, FileError]]]:
+) -> tuple[list[tuple[Checked, ChainState]], list[tuple[Path, WiremapError]]]:
     """Check every file, and then the chain they make; return what was found, and what could not be read."""
     from wiremap.cli.progress import with_progress
     from wiremap.records.captures.files import read_bounded
 
-    found, errors, links = [], [], []
+    found: list[Checked] = []
+    errors: list[tuple[Path, WiremapError]] = []
+    links = []
     for path in with_progress(paths, "Verifying"):
         try:
-            checked = check(read_bounded(path), str(path), known)
-        except FileError as error:
+            with keeping(source=str(path)):
+                checked = check(read_bounded(path), str(path), known)
+        except (FileError, ProgramError) as error:
             errors.append((path, error))
             continue
         if (link := checked.link()) is not None:
@@ -94,13 +99,14 @@ def _look(
     return [(checked, states.get(checked.source, "single")) for checked in found], errors
 
 
-def _lots(given: Sequence[Path], known: Mapping[str, str], errors: list[tuple[Path, FileError]]) -> list[HeldLot]:
+def _lots(given: Sequence[Path], known: Mapping[str, str], errors: list[tuple[Path, WiremapError]]) -> list[HeldLot]:
     """Return the lots in the folders given, held against themselves; one that cannot be read joins `errors`."""
     found = []
     for folder in (lot for path in given for lot in lots_in(path)):
         try:
-            found.append(held(folder, known))
-        except FileError as error:
+            with keeping(source=str(folder)):
+                found.append(held(folder, known))
+        except (FileError, ProgramError) as error:
             errors.append((folder, error))
     return found
 

@@ -52,13 +52,15 @@ def command(
     from wiremap.cli.output import EXIT_OF_ERROR, talk_error
     from wiremap.cli.watch_desk import check_picture, requirements_after, said_of_watch, seconds_to_watch, write_picture
     from wiremap.judge.case import judge_case, requirements
+    from wiremap.records.broken import keeping
 
     check_picture(picture)
     cable = options.CableOptions(job=job, save=save, key=key, as_json=as_json)
     wanted, (names, keep) = requirements(expect, screen, require, near_order, colours), names_and_keep(cable)
     enough = Wanted(seconds_to_watch(minutes), moves)
     seen = _watch(tester, adapters(near_adapter, far_adapter), wanted, names, enough, as_json, bell)
-    case = judge_case(seen.reading, requirements_after(wanted, seen.watched, enough), names)
+    with keeping(seen.reading):
+        case = judge_case(seen.reading, requirements_after(wanted, seen.watched, enough), names)
     code = show(case, "watch", seen.source, cable, keep, said_of_watch(seen.watched), seen.summary)
     if picture is not None and seen.watched is not None:
         trouble = write_picture(picture, seen.watched)
