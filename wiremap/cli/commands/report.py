@@ -37,14 +37,10 @@ def command(
     from wiremap.cli.output import EXIT_OF_ERROR, error_content, exit_code_of_many, talk, talk_error, write, write_json
     from wiremap.errors import FileError, ProgramError, UsageError
     from wiremap.records.broken import keeping
-    from wiremap.report.print.bundle import BUNDLE_KINDS
     from wiremap.report.print.sheet import PAPERS
     from wiremap.report.words.records import SEAL_CLAIM
 
-    kinds = tuple(dict.fromkeys(word for words in make or () for word in words.split(",") if word))
-    for kind in kinds:
-        if kind not in BUNDLE_KINDS:
-            raise UsageError(f"--make {kind}: not known", "Give some of " + ", ".join(BUNDLE_KINDS) + ".")
+    kinds = _kinds(make or ())
     size = next((known for known in PAPERS if known == paper), None)
     if size is None:
         raise UsageError(f"--paper {paper}: not known", "Give one of " + ", ".join(PAPERS) + ".")
@@ -75,6 +71,18 @@ def command(
     if not as_json and counts["made"]:
         talk(SEAL_CLAIM)
     raise typer.Exit(exit_code_of_many(codes))
+
+
+def _kinds(make: "Sequence[str]") -> tuple[str, ...]:
+    """Return the kinds that --make names, each once; UsageError for one that is none."""
+    from wiremap.errors import UsageError
+    from wiremap.report.print.bundle import BUNDLE_KINDS
+
+    kinds = tuple(dict.fromkeys(word for words in make for word in words.split(",") if word))
+    for kind in kinds:
+        if kind not in BUNDLE_KINDS:
+            raise UsageError(f"--make {kind}: not known", "Give some of " + ", ".join(BUNDLE_KINDS) + ".")
+    return kinds
 
 
 class _Planned(Struct, frozen=True):
