@@ -4,6 +4,7 @@ import tempfile
 from pathlib import Path
 
 from tests.firmware_sim.nano.counts import count_hurt, count_nets
+from tests.firmware_sim.nano.strange import count_sketches
 from tests.firmware_sim.pio_checks import counters_over_their_range, pio_programs_at_random, programs
 from tests.firmware_sim.scan_checks import scans_over_a_bad_line
 from tests.firmware_sim.watch_checks import opens_caught, quiet_watch
@@ -27,5 +28,6 @@ CHECKS = (
     Check("firmware: opens of 2 ms while watching", opens_caught, 600),
     Check("nano: random cables at its pins", count_nets, 200, least=3),
     Check("nano: scans over a bad line", count_hurt, 60, least=2),
+    Check("nano: strangers' sketches, cables", count_sketches, 36, least=3),
     Check("firmware: a quiet cable watched, seconds", quiet_watch, 60),
 )

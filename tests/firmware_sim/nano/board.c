@@ -41,7 +41,7 @@ struct place {
 static avr_t *avr;
 static struct place places[CONTACTS];
 static avr_irq_t *inputs[CONTACTS];
-static int shown[CONTACTS]; /* what the chip was last given there, -1 = to be given anew */
+static int shown[CONTACTS]; /* what the chip's converter was last given there, -1 = nothing */
 static uint8_t direction[3], output[3]; /* of ports B, C, D */
 static int stuck[CONTACTS];             /* 1 + level, 0 = free */
 static double threshold;
@@ -108,10 +108,16 @@ static void written(struct avr_irq_t *irq, uint32_t value, void *param)
     circuit_exactly_to(now_us());
     *(uint8_t *)param = value;
     note_drives();
-    memset(shown, -1, sizeof shown);
     active_us = now_us();
     written_to = 1; /* the pins are looked at before the program goes on */
     avr->run_cycle_count = 0;
+}
+
+/* What the chip would read: simavr sets a pulled-up pin high with every write to its port, even of what is there. */
+static int chip_has(struct place place)
+{
+    enum { PINB_ADDRESS = 0x23, PORT_ADDRESSES = 3 };
+    return avr->data[PINB_ADDRESS + PORT_ADDRESSES * (place.port - 'B')] >> place.bit & 1;
 }
 
 static void show_pins(void)
@@ -125,7 +131,7 @@ static void show_pins(void)
             level = circuit_listened() * 1000;
         else
             level = stuck[contact] ? stuck[contact] - 1 : circuit_pin(contact) > threshold;
-        if (level != shown[contact])
+        if (level != (places[contact].port == 'A' ? shown[contact] : chip_has(places[contact])))
             avr_raise_irq(inputs[contact], level);
         shown[contact] = level;
     }
