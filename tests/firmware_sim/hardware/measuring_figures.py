@@ -202,7 +202,7 @@ def low_level(seed: int = 3) -> Iterator[Figure]:
     yield Figure("look with UP: across an open film", "V", 3.29, film["n1"] - film["f1"], 3.2, 3.3, why)
 
 
-def low_level_steps() -> Iterator[Figure]:
+def low_level_steps(chosen: tuple[float, ...] = (0.0, 5e-7, 1e-6, 1e-5)) -> Iterator[Figure]:
     """Give the greatest voltage across an open film while UP and LIFT come on."""
     after: Held = ((0.0, "low"), (2.1e-4, "high"))
     apart = "what keeps STEP and PED from kicking (22 kohm each) leaves the common quicker: both UP in one write"
@@ -212,6 +212,8 @@ def low_level_steps() -> Iterator[Figure]:
         ("1 us apart", 1e-6, 13.6, 30.0, apart),
         ("10 us apart", 1e-5, 66.4, 90.0, apart),
     ):
+        if late not in chosen:
+            continue
         held: dict[str, Held] = {"UP_A": ((0.0, "low"), (1e-5, "high")), "UP_B": ((0.0, "low"), (1e-5 + late, "high"))}
         factors = {"R43": 0.99, "R48": 1.01, "R1": 1.02, "R10": 0.98} if late == 0 else None
         skew = "c_more COM_B 0 30p\n" if late == 0 else ""
