@@ -15,6 +15,7 @@ def _check(group: str, _: int, count: int) -> str:
 
 CHECKS = (
     Check("board: safety", partial(_check, "safety"), 2),
+    Check("board: 57 V on any two contacts", partial(_check, "any_two"), 1224, least=16),
     Check("board: ohms", partial(_check, "ohms"), 20, least=2),
     Check("board: look", partial(_check, "look"), 1),
     Check("board: bridge", partial(_check, "bridge"), 500, least=100),

@@ -20,6 +20,11 @@ def safety(count: int) -> Iterable[Figure]:
     )
 
 
+def any_two(count: int) -> Iterable[Figure]:
+    """Give 57 V between any two contacts; count: of cases."""
+    return safety_figures.any_two(count)
+
+
 def ohms(count: int) -> Iterable[Figure]:
     """Give ohms, films and leaks; count: corners of all parts."""
     return chain(

@@ -1,5 +1,6 @@
 """Figures of safety: 57 V for ever, what a source of power over the cable sees, and a program that stops."""
 
+import random
 from collections.abc import Iterator, Mapping, Sequence
 from dataclasses import replace
 
@@ -89,6 +90,31 @@ def faults(names: Sequence[str] = tuple(FAULTS)) -> Iterator[Figure]:
         yield Figure(f"57 V, {name}: greatest current of a multiplexer input", "mA", None, muxed * 1e3, 0.0, 20.0)
         shunt = min(max(nodes["shunt_ref"] - 2.495, 0.0) / 0.2, 0.15)
         yield Figure(f"57 V, {name}: shunt", "mA", None, shunt * 1e3, 0.0, 100.0)
+
+
+def any_two(count: int, seed: int = 7) -> Iterator[Figure]:
+    """Give the worst of 57 V between any two contacts, either way round, isolated or against ground, in any state."""
+    rng = random.Random(seed)
+    states = ((clean_held(), True), (FLOATING, True), (STOPPED, True), (STOPPED, False))
+    everywhere = [
+        (a, b, volt, iso) for a in CONTACTS for b in CONTACTS if a != b for volt in (57, -57) for iso in (0, 1)
+    ]
+    chosen = rng.sample(everywhere, min(count, len(everywhere)))
+    drive, rail, port, other = 0.0, 0.0, 0.0, 0.0
+    for place, (a, b, volt, grounded) in enumerate(chosen):
+        program, powered = states[place % len(states)]
+        world = joined_to(((a,), (b,)), f"v_fault {{p}} {{q}} {volt}", GROUNDED if grounded else ISOLATED)
+        nodes = run(deck(BENCH, program, Assumed(powered=powered, limited=True), world, AT_REST))
+        hot = heats(nodes)
+        drive = max(drive, *(hot[f"R{number}"] for number in range(1, 19)))
+        other = max(other, *(watt / (BENCH.part(one).kind.watt or 1) for one, watt in hot.items() if one[0] == "R"))
+        rail = max(rail, nodes["vc"])
+        port = max(port, *(abs(nodes[f"{net}_k".lower()] - nodes[f"{net}_p".lower()]) / 330 for net in CONTACTS))
+    text = f"57 V, any two of 18 contacts, {len(chosen)} cases"
+    yield Figure(f"{text}: hottest drive resistor", "W of 2", None, drive, 0.5, 2.0)
+    yield Figure(f"{text}: hottest resistor of its rating", "", None, other, 0.1, 1.0)
+    yield Figure(f"{text}: rail VC", "V", None, rail, 3.0, 3.6)
+    yield Figure(f"{text}: greatest current of a port pin", "mA", None, port * 1e3, 1.0, 25.0)
 
 
 def slopes(rows: Sequence[tuple[float, ...]]) -> tuple[float, float, float]:
