@@ -2,11 +2,13 @@
 
 import ast
 from collections import defaultdict
-from collections.abc import Iterator
+from collections.abc import Iterable, Iterator
 from pathlib import Path
 
 import firmware_sim
 import wiremap
+from firmware_sim.cable_model.written.cable_file import BOARDS
+from firmware_sim.launcher import flashed
 
 ROOM = Path(wiremap.__file__).parent
 SIMULATOR = Path(firmware_sim.__file__).parent
@@ -53,10 +55,10 @@ def defined(tree: ast.Module) -> Iterator[str]:
         yield from (name for name in names if not name.startswith("_"))
 
 
-def homes(room: Path) -> dict[str, list[str]]:
-    """Return for each public name the modules that define it."""
+def homes(room: Path, files: Iterable[Path] | None = None) -> dict[str, list[str]]:
+    """Return for each public name the modules that define it; files: None = all that are in the room."""
     found: defaultdict[str, list[str]] = defaultdict(list)
-    for path in sorted(room.rglob("*.py")):
+    for path in sorted(room.rglob("*.py") if files is None else files):
         for name in dict.fromkeys(defined(ast.parse(path.read_text(encoding="utf-8")))):
             found[name].append(path.relative_to(room).as_posix())
     return found
@@ -70,10 +72,12 @@ def test_a_public_name_has_one_home() -> None:
 
 
 def test_a_name_of_the_simulator_has_one_home_in_its_house() -> None:
-    """Firmware, board, hardware, cable, line are houses that may share names; in each none is double."""
+    """Board, hardware, cable, line, what is flashed to each board: they may share names, in each none is double."""
     seen = set()
-    for house in ("firmware", "board", "hardware", "cable_model", "line"):
-        several = {name: modules for name, modules in homes(SIMULATOR / house).items() if len(modules) > 1}
+    houses = [homes(SIMULATOR / house) for house in ("board", "hardware", "cable_model", "line")]
+    houses += [homes(SIMULATOR / "firmware", flashed(board)) for board in BOARDS]
+    for house in houses:
+        several = {name: modules for name, modules in house.items() if len(modules) > 1}
         assert {name: modules for name, modules in several.items() if name not in IN_SIMULATOR} == {}
         seen |= set(several)
     assert seen == set(IN_SIMULATOR)

@@ -26,7 +26,7 @@ EXCEPTIONS = {
     "wiremap.records.captures.schema FILE": "DEVELOPERS.md writes the schema with it",
     "wiremap.records.captures.schema text": "DEVELOPERS.md writes the schema with it",
 }
-# On the board modules are imported by their bare names.
+# On the board modules are imported by their bare names; a board's own files take the place of the common ones.
 FLAT = ("firmware_sim.firmware", "firmware_sim.board.path")
 Where = tuple[str, int]  # module and line
 
@@ -72,19 +72,33 @@ def definitions(body: list[ast.stmt], owner: str = "") -> Iterator[tuple[str, as
                 yield owner + name, node
 
 
+def by_bare_names(module: str, known: Known) -> dict[str, list[str]]:
+    """Return which modules a bare name may mean in a module: those of its own folder, else those of every board."""
+    found: dict[str, list[str]] = {}
+    for name in known.trees:
+        if name.startswith(FLAT):
+            found.setdefault(name.rpartition(".")[2], []).append(name)
+    folder = module.rpartition(".")[0]
+    if folder.startswith(FLAT) and folder not in FLAT:
+        own = {stem: [name for name in names if name.startswith(folder)] for stem, names in found.items()}
+        found |= {stem: names for stem, names in own.items() if names}
+    return found
+
+
 def note_uses(module: str, known: Known) -> None:
     """Note every use of a name or an attribute in a module."""
     tree = known.trees[module]
-    bare = {name.rpartition(".")[2]: name for name in known.trees if name.rpartition(".")[0] in FLAT}
-    modules: dict[str, str] = {}
+    bare = by_bare_names(module, known)
+    modules: dict[str, list[str]] = {}
     for node in ast.walk(tree):
         match node:
             case ast.ImportFrom(module=str(source), names=imported):
                 for one in imported:
                     if f"{source}.{one.name}" in known.trees:
-                        modules[one.asname or one.name] = f"{source}.{one.name}"
-                    else:
-                        known.names.setdefault((bare.get(source, source), one.name), []).append((module, node.lineno))
+                        modules[one.asname or one.name] = [f"{source}.{one.name}"]
+                        continue
+                    for other in bare.get(source, [source]):
+                        known.names.setdefault((other, one.name), []).append((module, node.lineno))
             case ast.Import(names=imported):
                 modules |= {one.asname or one.name: bare[one.name] for one in imported if one.name in bare}
     for node in ast.walk(tree):
@@ -92,13 +106,15 @@ def note_uses(module: str, known: Known) -> None:
             case ast.Name(id=name, ctx=ast.Load()):
                 known.names.setdefault((module, name), []).append((module, node.lineno))
             case ast.Attribute(value=ast.Name(id=name), attr=attribute) if name in modules:
-                known.names.setdefault((modules[name], attribute), []).append((module, node.lineno))
+                for other in modules[name]:
+                    known.names.setdefault((other, attribute), []).append((module, node.lineno))
             case ast.Attribute(attr=attribute):
                 known.attributes.setdefault(attribute, []).append((module, node.lineno))
             case ast.Call(
                 func=ast.Name(id="getattr"), args=[ast.Name(id=name), ast.Constant(value=str(attribute)), *_]
             ):
-                known.names.setdefault((modules.get(name, module), attribute), []).append((module, node.lineno))
+                for other in modules.get(name, [module]):
+                    known.names.setdefault((other, attribute), []).append((module, node.lineno))
             case ast.MatchClass(cls=ast.Name(id=name), patterns=[_, *_]):  # fields by their places
                 known.attributes.setdefault(f"{name}.", []).append((module, node.lineno))
 

@@ -2,7 +2,7 @@
 
 from firmware_sim.board.cable import Cable
 from firmware_sim.board.circuit import Circuit
-from firmware_sim.board.clock import Clock
+from firmware_sim.board.clock import Clock, Watched
 from firmware_sim.board.comparator import NEVER_PS, Comparator
 from firmware_sim.board.noise import Noise
 from firmware_sim.board.switchboard import COMPARATOR, DISCHARGE, ECHO_SWITCH, FORCE, STEP, VOLTMETER, Switchboard
@@ -12,15 +12,14 @@ if TYPE_CHECKING:
     from collections.abc import Callable
 
 
-class WatchdogReset(SystemExit):
-    """The loop stopped feeding the watchdog: the chip resets and every pin is an input again."""
-
-
-class Board:
+class Board(Watched):
     """A board with a cable in its sockets, as the chip's program finds it."""
 
+    conversion_us = 2
+    pin_us = 0  # what a pin takes is not counted
+
     def __init__(self, clock: Clock, cable: Cable, noise: Noise, faults: "list[str]") -> None:
-        self.clock = clock
+        super().__init__(clock)
         self.cable = cable
         self.noise = noise
         self.faults = faults
@@ -28,30 +27,10 @@ class Board:
         self.circuit = Circuit(self.switchboard, cable, noise, faults)
         self.comparator = Comparator(self.switchboard, cable, noise)
         self.note: "Callable[[int, str, int, int], None] | None" = None  # takes down what is driven from now on
-        self._watchdog_us = 0
-        self._reset_at_us = 0  # when the watchdog strikes, 0 = not armed
 
-    # Time.
-
-    def advance(self, us: int) -> None:
-        """Let time pass; a watchdog that was not fed makes every pin of the chip an input, as a reset does.
-
-        What hangs on the bus stays as it is.
-        """
-        self.clock.advance(us)
-        if self._reset_at_us and self.clock.now_us > self._reset_at_us:
-            self.set_outputs(0, 0)
-            raise WatchdogReset
-
-    def start_watchdog(self, us: int) -> None:
-        """Reset the chip unless the watchdog is fed at least so often."""
-        self._watchdog_us = us
-        self.feed_watchdog()
-
-    def feed_watchdog(self) -> None:
-        """Put the reset off."""
-        self.clock.idle()
-        self._reset_at_us = self.clock.now_us + self._watchdog_us
+    def reset(self) -> None:
+        """Make every pin of the chip an input."""
+        self.set_outputs(0, 0)
 
     # Pins and switches.
 
@@ -78,6 +57,10 @@ class Board:
     def level(self, number: int) -> int:
         """Return what the chip reads at a pin now."""
         return self.input_level(number, self.clock.now_us * 1_000_000)
+
+    def converted(self, channel: int) -> int:
+        """Return one reading of an input of the chip's converter, 0 to 4095."""
+        return self.circuit.channel(channel)
 
     # What a state machine sees and does, in picoseconds.
 

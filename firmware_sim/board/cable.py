@@ -44,6 +44,11 @@ class Cable:
             key = (entry["contact"], entry["other"])
             self._sources.setdefault(key, []).append(entry)
         self.has_sources = bool(self._sources)
+        self.places: "list[tuple[int, int | None]]" = []  # between which contacts, each once
+        for entry in self.tables["foreign"]:
+            key = (entry["contact"], entry["other"])
+            if key not in self.places and (key[1], key[0]) not in self.places:
+                self.places.append(key)
         self._links = [entry for entry in self.tables["foreign"] if entry["kind"] == "link"]
         self.grounded = [(entry["contact"], None) for entry in self.tables["foreign"] if entry["other"] is None]
 

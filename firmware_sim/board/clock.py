@@ -40,3 +40,36 @@ class Clock:
 
     def _passed_us(self, wall: "Wall") -> int:
         return wall.ticks_diff(wall.ticks_us(), self._begun_us)
+
+
+class WatchdogReset(SystemExit):
+    """The loop stopped feeding the watchdog: the chip resets and every pin is an input again."""
+
+
+class Watched:
+    """A board whose chip has a watchdog; `reset` says what a reset does to its pins."""
+
+    def __init__(self, clock: Clock) -> None:
+        self.clock = clock
+        self._watchdog_us = 0
+        self._reset_at_us = 0  # when the watchdog strikes, 0 = not armed
+
+    def reset(self) -> None:
+        """Make every pin of the chip an input; what hangs on its buses stays as it is."""
+
+    def advance(self, us: int) -> None:
+        """Let time pass; a watchdog that was not fed resets the chip."""
+        self.clock.advance(us)
+        if self._reset_at_us and self.clock.now_us > self._reset_at_us:
+            self.reset()
+            raise WatchdogReset
+
+    def start_watchdog(self, us: int) -> None:
+        """Reset the chip unless the watchdog is fed at least so often."""
+        self._watchdog_us = us
+        self.feed_watchdog()
+
+    def feed_watchdog(self) -> None:
+        """Put the reset off."""
+        self.clock.idle()
+        self._reset_at_us = self.clock.now_us + self._watchdog_us

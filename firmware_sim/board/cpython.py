@@ -109,7 +109,12 @@ def main(program: str = "main") -> None:
     vars(sys).update(stdin=Input(), stdout=Output())
     sys.modules["utime"] = micropython_time()
     sys.modules["select"] = chosen
-    sys.path[:0] = [str(BOARD / "path"), str(FIRMWARE), root]
+    given = os.environ.get("MICROPYPATH", "").split(os.pathsep)
+    sys.path[:0] = [place for place in given if place not in ("", ".frozen")] or [
+        str(BOARD / "path"),
+        str(FIRMWARE),
+        root,
+    ]
     # `time` is built in and would be found first, so the board's is put in its place by hand.
     described = importlib.util.spec_from_file_location("time", BOARD / "path" / "time.py")
     assert described is not None

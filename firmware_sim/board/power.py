@@ -5,6 +5,7 @@ import sys
 
 import utime
 
+from firmware_sim.board.bare.board import PINS, BareBoard
 from firmware_sim.board.board import Board
 from firmware_sim.board.bus_parts import BusParts
 from firmware_sim.board.cable import Cable
@@ -34,12 +35,17 @@ def given(name: str) -> "dict[str, Any]":
     return tables
 
 
-def power_up(arguments: "list[str]") -> Board:
+def power_up(arguments: "list[str]") -> "Board | BareBoard":
     """Return the board with the cable of the tables named first, at the pace named second."""
     tables = given(arguments[0])
     described = tables.get("board") or {}
     clock = Clock(utime if arguments[1] == "real" else None)
-    made = Board(clock, Cable(tables), Noise(tables["seed"]), described.get("faults") or [])
+    cable, noise = Cable(tables), Noise(tables["seed"])
+    made: "Board | BareBoard"
+    if described.get("name") in PINS:
+        made = BareBoard(clock, cable, noise, described)
+    else:
+        made = Board(clock, cable, noise, described.get("faults") or [])
     if len(arguments) > 2:
         driven = open(arguments[2], "ab", 0)  # nothing is kept back, and nothing flushed to the disk either
 
@@ -52,4 +58,6 @@ def power_up(arguments: "list[str]") -> Board:
 
 board = power_up(sys.argv[1:])
 clock = board.clock
-bus_parts = BusParts(board)
+reference = board if isinstance(board, Board) else None
+bus_parts = BusParts(board) if isinstance(board, Board) else None  # what hangs on I2C
+pins = board.switchboard if isinstance(board, Board) else board  # what holds the levels of the chip's pins

@@ -24,6 +24,8 @@ The result holds only dicts, lists, integers, texts and None, ready for JSON. Co
                        "every_us"}: one entry for every two contacts it stands between, + at contact; other None
                        = the tester's ground; for_us None = for good
     seed               of the description
+    board              {"name": what board is under the sockets}; for all but the reference board each network has
+                       "nodes", as fields/nodes has them, and there are no echoes
 """
 
 import math
@@ -45,6 +47,7 @@ from firmware_sim.cable_model.direct_current.networks import (
 from firmware_sim.cable_model.fields.capacitance import empty_terminals, terminal_capacitance
 from firmware_sim.cable_model.fields.echo import FULL, Port, Reflection, first_echo, times_s
 from firmware_sim.cable_model.fields.lines import mirrored
+from firmware_sim.cable_model.fields.nodes import node_tables
 from firmware_sim.cable_model.laid_out.run import CONTACT_COUNT, Run
 from firmware_sim.cable_model.laid_out.schedule import in_us
 from firmware_sim.cable_model.laid_out.states import State, cables_of, states_over_time
@@ -68,14 +71,16 @@ def tables(description: Description, echo: str = "coarse") -> dict[str, Any]:
     place = {state: number for number, state in enumerate(states)}
     settled_place = {state: number for number, state in enumerate(settled)}
     resistances = {state: _resistances(state) for state in settled}
-    echoes = [_echoes(state, echo) for state in settled]
+    nodal = description.board != "reference"
+    echoes = [_echoes(state, "none" if nodal else echo) for state in settled]
     capacitances = [_capacitance(description.pin_pf, state, resistances[state][0]) for state in settled]
     networks = []
     for state in states:
         seated = state and state.settled
         number = settled_place[seated]
         bouncing = state.bouncing if state else frozenset()
-        networks.append(_network(resistances[seated], bouncing) | {"capacitance": number, "echo": number})
+        network = _network(resistances[seated], bouncing) | {"capacitance": number, "echo": number}
+        networks.append(network | ({"nodes": node_tables(state)} if nodal else {}))
     first = echoes[networks[0]["echo"]]
     return {
         "format": 1,
@@ -90,6 +95,7 @@ def tables(description: Description, echo: str = "coarse") -> dict[str, Any]:
         "trace": first["trace"],
         "foreign": _foreign(description),
         "seed": description.seed,
+        "board": {"name": description.board},
     }
 
 

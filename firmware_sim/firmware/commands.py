@@ -13,7 +13,7 @@ if TYPE_CHECKING:
 
     Query = Callable[[list[str]], list[str]]
 
-IDENTITY = ("WIREMAP", "BENCH-18")
+MAKER = "WIREMAP"
 VERSION = "1.0"
 LARGEST_TAG = 999_999
 
@@ -24,20 +24,7 @@ def parser(status: scpi.Status) -> scpi.Parser:
     _add_common(known, status)
     known.add("SYSTem:ERRor[:NEXT]?", lambda _given: status.next_error(), 0, 0)
     known.add("SYSTem:VERSion?", lambda _given: "1999.0", 0, 0)
-    for pattern, measure, least, most, drives in (
-        ("TESTer:FEATures?", queries.features, 0, 0, False),
-        ("TESTer:CONTacts?", queries.contacts, 0, 0, False),
-        ("TESTer:RESolution?", queries.resolution, 0, 0, False),
-        ("MEASure:ARRay:RESistance?", queries.resistance, 0, 0, True),
-        ("MEASure:ARRay:RESistance:LOW?", queries.low_level, 0, 0, True),
-        ("MEASure:ARRay:CAPacitance?", queries.capacitances, 1, 2, True),
-        ("MEASure:VOLTage?", queries.voltage, 0, 0, True),
-        ("MEASure:ECHO?", queries.echo_times, 2, 4, True),
-        ("MEASure:TRACe?", queries.reflection, 2, 2, True),
-        ("WATCh:STARt?", queries.watch_start, 0, 0, True),
-        ("WATCh:STOP?", queries.watch_stop, 0, 0, False),
-        ("FETCh:EVENt?", queries.events, 1, 1, False),
-    ):
+    for pattern, measure, least, most, drives in queries.COMMANDS:
         known.add(pattern, _tagged(measure, status, drives), 1 + least, 1 + most)
     return known
 
@@ -47,7 +34,6 @@ def _add_common(known: scpi.Parser, status: scpi.Status) -> None:
         status.clear()
 
     def reset(_given: "list[str]") -> None:
-        queries.watching.stop()
         queries.forget()
 
     def enable_events(given: "list[str]") -> None:
@@ -65,7 +51,7 @@ def _add_common(known: scpi.Parser, status: scpi.Status) -> None:
     def complete(_given: "list[str]") -> None:
         status.events |= scpi.OPERATION_COMPLETE
 
-    known.add("*IDN?", lambda _given: "%s,%s,%s,%s" % (IDENTITY[0], IDENTITY[1], serial(), VERSION), 0, 0)
+    known.add("*IDN?", lambda _given: "%s,%s,%s,%s" % (MAKER, queries.MODEL, serial(), VERSION), 0, 0)
     known.add("*CLS", clear, 0, 0)
     known.add("*RST", reset, 0, 0)
     known.add("*ESR?", lambda _given: "%d" % status.take_events(), 0, 0)
@@ -90,7 +76,7 @@ def _tagged(measure: "Query", status: scpi.Status, drives: bool) -> "Callable[[l
 
     def run(given: "list[str]") -> str:
         tag = scpi.integer(given[0], 1, LARGEST_TAG)
-        if drives and queries.watching.running:
+        if drives and queries.busy():
             return answer.sealed(tag, "BUSY", [])
         try:
             fields = measure(given[1:])
@@ -102,7 +88,7 @@ def _tagged(measure: "Query", status: scpi.Status, drives: bool) -> "Callable[[l
             status.add(error.number, error.found)
             return answer.sealed(tag, "RANGE", [])
         finally:
-            if not queries.watching.running:
+            if not queries.busy():
                 safety.let_go()
         return answer.sealed(tag, "OK", fields)
 

@@ -16,7 +16,7 @@ def run() -> None:
     while True:
         safety.alive()
         try:
-            message = dialogue.message(0 if queries.watching.running else IDLE_MS)
+            message = dialogue.message(0 if queries.busy() else IDLE_MS)
         except dialogue.Overrun:
             status.add(scpi.BUFFER_OVERRUN, "")
             continue
@@ -27,8 +27,8 @@ def run() -> None:
             text = parser.obey(message)
             if text:
                 dialogue.answer(text)
-        elif queries.watching.running:
-            queries.watching.sweep()
+        else:
+            queries.go_on()
 
 
 safety.begin()

@@ -12,6 +12,7 @@ import scpi
 import step
 import watch
 
+MODEL = "BENCH-18"
 FEATURES = ("RES", "LOW", "CAP", "GROUP", "ECHO", "TRACE", "FOREIGN", "WATCH")
 MOST_REPEATS = 256
 REACHED_MILLIOHM = 10_000_000  # a charge reaches through this: what is so joined is one net to capacitance
@@ -33,9 +34,21 @@ _last: "list[Scanned]" = []
 
 
 def forget() -> None:
-    """Trust nothing seen so far."""
+    """Trust nothing seen so far, and end the watch."""
+    watching.stop()
     guard.forget()
     _last[:] = []
+
+
+def busy() -> bool:
+    """Return whether something goes on between messages."""
+    return watching.running
+
+
+def go_on() -> None:
+    """Go on with it."""
+    if watching.running:
+        watching.sweep()
 
 
 def features(_given: "list[str]") -> "list[str]":
@@ -190,3 +203,20 @@ def watch_stop(_given: "list[str]") -> "list[str]":
 def events(given: "list[str]") -> "list[str]":
     """Give the events after the last one that the host has seen."""
     return watching.fetch(scpi.integer(given[0], 0, 1 << 30))
+
+
+# Each query: what parameters it has beside the tag, least and most, and whether it drives.
+COMMANDS = (
+    ("TESTer:FEATures?", features, 0, 0, False),
+    ("TESTer:CONTacts?", contacts, 0, 0, False),
+    ("TESTer:RESolution?", resolution, 0, 0, False),
+    ("MEASure:ARRay:RESistance?", resistance, 0, 0, True),
+    ("MEASure:ARRay:RESistance:LOW?", low_level, 0, 0, True),
+    ("MEASure:ARRay:CAPacitance?", capacitances, 1, 2, True),
+    ("MEASure:VOLTage?", voltage, 0, 0, True),
+    ("MEASure:ECHO?", echo_times, 2, 4, True),
+    ("MEASure:TRACe?", reflection, 2, 2, True),
+    ("WATCh:STARt?", watch_start, 0, 0, True),
+    ("WATCh:STOP?", watch_stop, 0, 0, False),
+    ("FETCh:EVENt?", events, 1, 1, False),
+)

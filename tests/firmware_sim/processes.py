@@ -97,7 +97,7 @@ class Firmware:
             firmware_command(vm, pace, str(self._driven), str(self._tables)),
             stdin=subprocess.PIPE,
             stdout=subprocess.PIPE,
-            env=firmware_environment(),
+            env=firmware_environment((given.get("board") or {}).get("name", "reference")),
             bufsize=0,
         )
 
@@ -162,7 +162,7 @@ def run_program(folder: Path, program: str, given: Tables, vm: str = "cpython") 
     (folder / "tables.json").write_text(json.dumps(given))
     (folder / "trial.py").write_text(program)
     last = [str(folder / "tables.json"), "fast", str(folder / "driven.txt")]
-    environment = firmware_environment()
+    environment = firmware_environment((given.get("board") or {}).get("name", "reference"))
     if vm == "cpython":
         start = f"import sys; sys.path[:0] = [{str(PACKAGE / 'board')!r}, {str(folder)!r}]; import cpython"
         start += f"; sys.argv[1:1] = [{str(PACKAGE.parent)!r}]; cpython.main('trial')"

@@ -5,10 +5,10 @@ import statistics
 import pytest
 
 from firmware_sim.board import levels, parts
-from firmware_sim.board.board import Board, WatchdogReset
+from firmware_sim.board.board import Board
 from firmware_sim.board.bus_parts import BusParts
 from firmware_sim.board.cable import Cable
-from firmware_sim.board.clock import Clock
+from firmware_sim.board.clock import Clock, WatchdogReset
 from firmware_sim.board.comparator import crossings
 from firmware_sim.board.noise import Noise
 from firmware_sim.board.switchboard import (

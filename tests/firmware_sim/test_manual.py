@@ -9,13 +9,14 @@ from firmware_sim.board import parts
 from firmware_sim.launcher import PACKAGE, main
 
 MANUAL = (PACKAGE / "README.md").read_text(encoding="utf-8")
-COMMANDS = (PACKAGE / "firmware" / "commands.py").read_text(encoding="utf-8")
-PATTERNS = re.findall(r'"((?:\*[A-Z]{3}|[A-Z]{4}[a-z]+:[A-Za-z:\[\]]+)\??)"', COMMANDS)
+FILES = ("commands.py", "queries.py", "bare/queries.py")
+COMMANDS = "".join((PACKAGE / "firmware" / name).read_text(encoding="utf-8") for name in FILES)
+PATTERNS = set(re.findall(r'"((?:\*[A-Z]{3}|[A-Z]{4}[a-z]+:[A-Za-z:\[\]]+)\??)"', COMMANDS))
 
 
 def test_every_command_is_in_the_manual() -> None:
     """Each pattern of the firmware's table stands in the manual as it is written there."""
-    assert len(PATTERNS) == 27
+    assert len(PATTERNS) == 28
     for pattern in PATTERNS:
         assert f"`{pattern}`" in MANUAL, pattern
 

@@ -3,6 +3,7 @@
 import tempfile
 from pathlib import Path
 
+from tests.firmware_sim.bare_boards import nets_are_read_rightly
 from tests.firmware_sim.nano.counts import count_hurt, count_nets
 from tests.firmware_sim.nano.strange import count_sketches
 from tests.firmware_sim.pio_checks import counters_over_their_range, pio_programs_at_random, programs
@@ -21,11 +22,17 @@ def _programs_at_random(seed: int, count: int) -> str:
         return pio_programs_at_random(seed, count, programs(Path(folder)))
 
 
+def _bare_nets(seed: int, count: int) -> str:
+    with tempfile.TemporaryDirectory() as folder:
+        return nets_are_read_rightly(seed, count, Path(folder))
+
+
 CHECKS = (
     Check("firmware: scans over a bad line", scans_over_a_bad_line, 10_000),
     Check("firmware: echo counters over their whole range", _counters, 160),
     Check("firmware: PIO programs at random", _programs_at_random, 60),
     Check("firmware: opens of 2 ms while watching", opens_caught, 600),
+    Check("firmware: random nets on bare boards", _bare_nets, 300),
     Check("nano: random cables at its pins", count_nets, 200, least=3),
     Check("nano: scans over a bad line", count_hurt, 60, least=2),
     Check("nano: strangers' sketches, cables", count_sketches, 36, least=3),

@@ -1,13 +1,10 @@
 """Stands in for MicroPython's machine on the RP2040: pins, converters, I2C, PWM and the watchdog."""
 
-from firmware_sim.board.power import board, bus_parts
+from firmware_sim.board.power import board, bus_parts, pins, reference
 
 FEATURES = ("SIM",)  # what measures here is no tester
-GPIO_OUT_XOR = 0xD000001C
-CONVERSION_US = 2
+GPIO_OUT_XOR = 0xD000001C  # the one register that the firmware writes itself (RP2040 data sheet, SIO)
 BYTE_US = 23  # nine bits at 400 kHz
-
-pins = board.switchboard
 
 
 class Pin:
@@ -16,17 +13,30 @@ class Pin:
     IN = 0
     OUT = 1
 
-    def __init__(self, number: int, mode: int = 0, *, value: "int | None" = None) -> None:
+    def __init__(self, number: int, mode: int = 0, pull: "int | None" = None, *, value: "int | None" = None) -> None:
         self.number = number
         self._bit = 1 << number
+        self._set(mode, pull, value)
+
+    def init(self, mode: int, pull: "int | None" = None, *, value: "int | None" = None) -> None:
+        """Make it an output, at a level, or an input."""
+        board.advance(board.pin_us)
+        self._set(mode, pull, value)
+
+    def _set(self, mode: int, pull: "int | None", value: "int | None") -> None:
+        if pull is not None:
+            raise ValueError("no board wants a pull of the chip's own")
+        levels = pins.outputs
         if mode == Pin.OUT:
-            levels = pins.outputs
             if value is not None:
                 levels = levels | self._bit if value else levels & ~self._bit
             board.set_outputs(levels, pins.directions | self._bit)
+        elif pins.directions & self._bit:
+            board.set_outputs(levels, pins.directions & ~self._bit)
 
     def value(self, level: "int | None" = None) -> "int | None":
         """Set or return the level."""
+        board.advance(board.pin_us)
         if level is None:
             return board.level(self.number)
         if level:
@@ -44,45 +54,49 @@ class ADC:
 
     def read_u16(self) -> int:
         """Convert once; twelve bits, spread over sixteen as MicroPython does."""
-        board.advance(CONVERSION_US)
-        count = board.circuit.channel(self._channel)
+        board.advance(board.conversion_us)
+        count = board.converted(self._channel)
         return count << 4 | count >> 8
 
 
 class I2C:
-    """The bus with the expander and the two converters."""
+    """The bus with the board's converters and, where there is one, its expander."""
 
     def __init__(self, bus: int, *, sda: Pin, scl: Pin, freq: int = 400_000) -> None:
         if (bus, sda.number, scl.number, freq) != (0, 0, 1, 400_000):
             raise ValueError("bad I2C")
+        if bus_parts is None:
+            raise ValueError("nothing hangs on I2C")
+        self._parts = bus_parts
 
     def scan(self) -> "list[int]":
         """Return the addresses that answer."""
         board.advance(112 * BYTE_US)
-        return bus_parts.addresses()
+        return self._parts.addresses()
 
     def writeto(self, address: int, content: bytes) -> None:
         """Write to a part."""
         board.advance((1 + len(content)) * BYTE_US)
-        bus_parts.write(address, content)
+        self._parts.write(address, content)
 
     def readfrom_into(self, address: int, content: bytearray) -> None:
         """Read from a part."""
         board.advance((1 + len(content)) * BYTE_US)
-        content[:] = bus_parts.read(address, len(content))
+        content[:] = self._parts.read(address, len(content))
 
 
 class PWM:
     """The threshold's pulse width, filtered."""
 
     def __init__(self, pin: Pin, *, freq: int, duty_u16: int) -> None:
-        if pin.number != 17 or freq < 50_000:
+        if reference is None or pin.number != 17 or freq < 50_000:
             raise ValueError("the filter behind the threshold needs at least 50 kHz")
+        self._switchboard = reference.switchboard
         self.duty_u16(duty_u16)
 
     def duty_u16(self, duty: int) -> None:
         """Set the share of the supply, in 65536ths."""
-        pins.set_threshold(duty)
+        self._switchboard.set_threshold(duty)
 
 
 class WDT:
@@ -102,6 +116,7 @@ class _Registers:
     def __setitem__(self, address: int, value: int) -> None:
         if address != GPIO_OUT_XOR:
             raise ValueError("register")
+        board.advance(board.pin_us)
         board.set_outputs(pins.outputs ^ value, pins.directions)
 
 

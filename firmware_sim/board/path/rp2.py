@@ -3,7 +3,7 @@
 from firmware_sim.board import parts
 from firmware_sim.board.pio import Machine
 from firmware_sim.board.pio_words import Program
-from firmware_sim.board.power import board, clock
+from firmware_sim.board.power import clock, reference
 
 TYPE_CHECKING = False
 if TYPE_CHECKING:
@@ -57,15 +57,18 @@ class StateMachine:
     ) -> None:
         if not 0 <= number < 8 or freq * parts.CYCLE_PS != 1_000_000_000_000:
             raise ValueError("state machine")
+        if reference is None:
+            raise ValueError("no part of the bench board hangs on the programmable I/O")
+        self._board = reference
         self._machine = Machine(
             program,
-            board,
+            self._board,
             parts.CYCLE_PS,
             *[pin.number if pin else -1 for pin in (set_base, jmp_pin, in_base)],
         )
         if set_base:
-            pins, bit = board.switchboard, 1 << set_base.number
-            board.set_outputs(pins.outputs & ~bit, pins.directions | bit)
+            pins, bit = self._board.switchboard, 1 << set_base.number
+            self._board.set_outputs(pins.outputs & ~bit, pins.directions | bit)
 
     def restart(self) -> None:
         """Start over."""
@@ -98,7 +101,7 @@ class StateMachine:
             raise RuntimeError("the state machine never answers")
         late_us = -(-chip.now_ps // 1_000_000) - clock.now_us
         if late_us > 0:
-            board.advance(late_us)
+            self._board.advance(late_us)
         return chip.received.pop(0)
 
     def rx_fifo(self) -> int:

@@ -15,6 +15,7 @@ from firmware_sim.cable_model.laid_out.run import CONTACT_COUNT, Run, Span
 from firmware_sim.cable_model.written.plugs import SCREEN
 
 Node = Hashable
+FIRM_SIEMENS = 1000.0  # between contacts that are one
 JOINED_OHM = 10_000.0  # what a capacitance or a voltage reaches through; larger ones are leaks
 
 
@@ -125,11 +126,43 @@ def effective_resistance(network: Network, nodes: Sequence[Node]) -> Matrix:
     return result
 
 
-def _solve(resistors: Iterable[tuple[Node, Node, float]], ends: list[Node]) -> Matrix:
-    """Solve one connected network by taking nodes out one at a time until two are left, for every two ends.
+def conductances(network: Network, nodes: Sequence[Node]) -> Matrix:
+    """Return what joins every two of `nodes` once all others are taken out, siemens, [n][n], 0 on the diagonal.
 
-    Taking a node out (star to mesh) only adds and divides, so milliohms beside megohms lose nothing.
+    Nodes that are one are joined through FIRM_SIEMENS. Taking nodes out only adds and divides: nothing is lost.
     """
+    merged, nets = network.joined(0.0), network.joined(math.inf)
+    parts: dict[Node, list[tuple[Node, Node, float]]] = {}
+    for a, b, ohm in network.resistors:
+        if merged.find(a) != merged.find(b):
+            parts.setdefault(nets.find(a), []).append((merged.find(a), merged.find(b), ohm))
+    first: dict[Node, int] = {}
+    members: dict[Node, list[int]] = {}
+    result = np.zeros((len(nodes), len(nodes)))
+    for index, node in enumerate(nodes):
+        if (one := first.setdefault(merged.find(node), index)) == index:
+            members.setdefault(nets.find(node), []).append(index)
+        else:
+            result[one, index] = result[index, one] = FIRM_SIEMENS
+    for net, inside in members.items():
+        result[np.ix_(inside, inside)] += _mesh(parts.get(net, []), [merged.find(nodes[index]) for index in inside])
+    np.fill_diagonal(result, 0.0)
+    return result
+
+
+def without(siemens: Matrix, gone: Iterable[int]) -> Matrix:
+    """Return conductances between nodes as they are while some of the nodes touch nothing, [n][n]."""
+    result = siemens.copy()
+    for node in gone:
+        star = result[node].copy()
+        result[node, :] = result[:, node] = 0.0
+        if (total := star.sum()) > 0:
+            result += np.outer(star, star) / total
+        np.fill_diagonal(result, 0.0)
+    return result
+
+
+def _mesh(resistors: Iterable[tuple[Node, Node, float]], ends: list[Node]) -> Matrix:
     order: dict[Node, int] = {}
     for node in [*ends, *(node for a, b, _ in resistors for node in (a, b))]:
         order.setdefault(node, len(order))
@@ -138,8 +171,20 @@ def _solve(resistors: Iterable[tuple[Node, Node, float]], ends: list[Node]) -> M
         i, j = order[a], order[b]
         siemens[i, j] += 1 / ohm
         siemens[j, i] += 1 / ohm
-    kept = len(set(ends))
-    mesh = _without(siemens[None], kept)[0]
+    mesh: Matrix = _without(siemens[None], len(set(ends)))[0]
+    return mesh
+
+
+def _solve(resistors: Iterable[tuple[Node, Node, float]], ends: list[Node]) -> Matrix:
+    """Solve one connected network by taking nodes out one at a time until two are left, for every two ends.
+
+    Taking a node out (star to mesh) only adds and divides, so milliohms beside megohms lose nothing.
+    """
+    order: dict[Node, int] = {}
+    for node in ends:
+        order.setdefault(node, len(order))
+    kept = len(order)
+    mesh = _mesh(resistors, ends)
     between = np.zeros((kept, kept))
     first, second = np.triu_indices(kept, 1)
     if len(first):

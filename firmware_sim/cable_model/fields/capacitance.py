@@ -12,7 +12,15 @@ import numpy.typing as npt
 
 from firmware_sim.cable_model.arrays import Matrix, add_between, without_floating
 from firmware_sim.cable_model.direct_current.far_end import attach
-from firmware_sim.cable_model.direct_current.networks import JOINED_OHM, Node, cable_network, contact, wire
+from firmware_sim.cable_model.direct_current.networks import (
+    JOINED_OHM,
+    Groups,
+    Node,
+    cable_network,
+    contact,
+    tester_contacts,
+    wire,
+)
 from firmware_sim.cable_model.fields.matrices import capacitance_f_per_m
 from firmware_sim.cable_model.laid_out.run import CONTACT_COUNT, Run, Span
 from firmware_sim.cable_model.written.description import Description
@@ -45,7 +53,15 @@ def terminal_capacitance(description: Description, run: Run, plugs: bool = True)
     """Return the capacitances of a description laid out as `run`; plugs: with the plugs' own."""
     network = cable_network(run)
     attach(network, description)
-    groups = network.joined(JOINED_OHM)
+    places, matrix = maxwell(description, run, network.joined(JOINED_OHM), plugs)
+    return terminals(matrix, places[:-1], places[-1])
+
+
+def maxwell(description: Description, run: Run, groups: Groups, plugs: bool = True) -> tuple[list[int], Matrix]:
+    """Return the node of each contact and, last, of the tester's ground, and the network of capacitors, [m][m], pF.
+
+    groups: the nodes that are one conductor each. Rows of the matrix sum to nearly zero.
+    """
     capacitors = _cable(run) + _tester(description, run)
     if plugs:
         capacitors += _plugs(run.near) + _plugs(run.far)
@@ -58,9 +74,8 @@ def terminal_capacitance(description: Description, run: Run, plugs: bool = True)
     matrix = np.zeros((len(order), len(order)))
     for a, b, farad in capacitors:
         add_between(matrix, [order[groups.find(a)], order[groups.find(b)]], farad)
-    places = [order[groups.find(contact(index))] for index in range(CONTACT_COUNT)]
-    matrix = matrix * 1e12 + LEAST_PF * np.eye(len(matrix))
-    return terminals(matrix, places, order[groups.find(GROUND)])
+    places = [order[groups.find(node)] for node in [*tester_contacts(), GROUND]]
+    return places, matrix * 1e12 + LEAST_PF * np.eye(len(matrix))
 
 
 def _cable(run: Run) -> list[tuple[Node, Node, float]]:

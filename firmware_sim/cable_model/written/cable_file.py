@@ -2,6 +2,7 @@
 
 Keys beyond the bare ones, all optional:
     title                what the list of cables says about it
+    board                the tester's board: "reference", "bare", or "bare-esp32" for another chip
     contact_ohm          resistance of each plug contact (0.01)
     delay_spread, capacitance_spread   relative standard deviation drawn per pair from `seed` (0)
     pin_pf, stray_pf     a tester contact's capacitance to the tester's ground (10); that ground's to the cable's
@@ -20,13 +21,15 @@ Keys beyond the bare ones, all optional:
 What hangs together (a fault within the run, colours that the cable has) `description` checks.
 """
 
-from typing import Annotated, Literal
+from typing import Annotated, Literal, get_args
 
 from msgspec import Meta, Struct
 
 from firmware_sim.cable_model.written.when import Start, When
 
 LONGEST_M = 350.0
+BoardName = Literal["reference", "bare", "bare-esp32"]
+BOARDS = get_args(BoardName)
 Words = tuple[str, ...]
 Chance = Annotated[float, Meta(ge=0, le=1)]
 Ohm = Annotated[float, Meta(ge=0, le=1e12)]
@@ -95,6 +98,7 @@ class CableFile(Struct, frozen=True, kw_only=True, forbid_unknown_fields=True):
 
     format: Literal[1]
     title: str = ""
+    board: BoardName = "reference"
     near: str | Words | None = None
     far: str | Words | None = None
     connectors: Words = ("rj45", "rj45")

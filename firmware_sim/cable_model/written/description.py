@@ -58,6 +58,7 @@ class Description:
     source: str
     folder: Path
     title: str
+    board: str
     near: tuple[str, ...]
     far: tuple[str, ...]
     connectors: tuple[str, str]
@@ -111,6 +112,7 @@ def description_in(source: str, values: dict[str, Any], folder: Path) -> Descrip
         source=source,
         folder=folder,
         title=file.title,
+        board=file.board,
         near=near,
         far=far,
         connectors=(connectors[0], connectors[1]),
