@@ -10,6 +10,7 @@ from collections import Counter
 from dataclasses import dataclass, field
 
 import numpy as np
+from msgspec.structs import replace
 
 from tests.world.analog import Break, draw, measure
 from tests.world.analog_lengths import NAMES, TWO_PAIRS, pattern_of
@@ -118,6 +119,38 @@ def far_free(seed: int, count: int) -> str:
 def far_free_with_trace(seed: int, count: int) -> str:
     """The same with reflections."""
     return _tried(seed, count, "open", True)
+
+
+def two_contacts_at_a_time(seed: int, count: int) -> str:
+    """A tester that measures capacitance between two contacts only: nobody whole is accused, intervals hold.
+
+    It finds fewer breaks, and places them badly; where both of a pair show alike it says one of the two.
+    """
+    rng = np.random.default_rng(seed)
+    seen = Count()
+    for number in range(count):
+        name = KINDS[number % len(KINDS)]
+        length_m = math.exp(rng.uniform(math.log(SHORTEST_M), math.log(LONGEST_M)))
+        contact, at_m = str(rng.choice(_conductors(name))), float(rng.uniform(0.0, length_m))
+        cable = draw(name, length_m, rng, breaks=[Break(contact, at_m)])
+        whole = measure(cable, rng, far="tester" if number // len(KINDS) % 2 else "open", trace=False)
+        assert whole.capacitance is not None
+        reading = replace(whole, capacitance=replace(whole.capacitance, single_pf=None, double_pf=None))
+        found = judge(reading, pattern(pattern_of(name)))
+        opens = [finding for finding in found.findings if finding.fault == "open"]
+        _look(seen, opens, {contact: [at_m]}, length_m, f"{name} {length_m:.2f} m, {contact} at {at_m:.2f}")
+        seen.verdicts[found.verdict] += 1
+    statements = seen.named + seen.one_of
+    said = (
+        f"{seen.named} named, {seen.one_of} one of a pair, {len(seen.wrong)} wrong: {seen.wrong[:3]}; {len(seen.ends)} "
+        f"plugs, {np.mean(seen.ends or [True]):.4f} right; {np.mean(seen.held):.3f} of {len(seen.held)} held; "
+        f"{dict(seen.verdicts)}"
+    )
+    assert len(seen.wrong) <= 0.005 * statements + 2 * math.sqrt(0.005 * statements), said
+    assert np.mean(seen.ends or [True]) >= 0.99 - 2 * math.sqrt(0.01 * 0.99 / max(len(seen.ends), 1)), said
+    assert np.mean(seen.held) >= 0.93 - 2 * math.sqrt(0.93 * 0.07 / len(seen.held)), said
+    assert not seen.verdicts["pass"], said
+    return said
 
 
 def several(seed: int, count: int) -> str:

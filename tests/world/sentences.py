@@ -67,6 +67,14 @@ def _open(found: Found, scene: Scene) -> bool:
     return True
 
 
+def _one_open(found: Found, scene: Scene) -> bool:
+    place = _place(found)
+    return any(
+        len(scene.truth.nets[node]) == 1 and (not place or place in scene.truth.break_places(node))
+        for node in scene.names(found["who"])
+    )
+
+
 def _short_places(scene: Scene, nodes: list[Node]) -> set[str]:
     places = {
         end for end in ("near", "far") for pair in scene.truth.plug(end).strands if _touches(scene, end, pair, nodes)
@@ -268,6 +276,7 @@ Oracle = Callable[[Found, Scene], bool]
 KINDS: tuple[tuple[str, str, Oracle], ...] = (
     ("screen open", rf"the screen is open{WHERE}", _screen_open),
     ("open", rf"(?P<who>{WHO}) (?:is|are) open{WHERE}", _open),
+    ("one open", rf"one of (?P<who>{WHO}), or both, is open{WHERE}", _one_open),
     ("short", rf"(?P<who>{WHO}) (?:is|are) shorted together{WHERE}", _short),
     ("screen short", rf"(?P<who>{WHO}) (?:is|are) shorted to the screen{WHERE}", _short),
     ("reversed pair", rf"{PAIRS} (?:is|are) reversed{WHERE}", _reversed),

@@ -14,6 +14,7 @@ from tests.world import analog_breaks, analog_metal
         (analog_breaks.both_plugs_with_trace, 36),
         (analog_breaks.far_free, 180),
         (analog_breaks.far_free_with_trace, 36),
+        (analog_breaks.two_contacts_at_a_time, 144),
         (analog_breaks.several, 144),
         (analog_breaks.at_plugs, 144),
     ],

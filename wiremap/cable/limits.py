@@ -82,6 +82,7 @@ class Limits(Struct, frozen=True):
     quad_sigmas: float
     quad_from: float
     quad_from_u: float
+    quad_hidden: float
     quad_to: float
     quad_to_u: float
     row_conductors: float
@@ -94,8 +95,9 @@ class Limits(Struct, frozen=True):
     pairing_least_pf: float
     usual_direct_pf_per_m: float
     section_z: float
+    section_walked_z: float
     section_alone_z: float
-    section_confirmed_z: float
+    section_confirmed: float
     section_power_z: float
     section_usual_z: float
     section_coupled_pf: float
@@ -127,6 +129,8 @@ class Limits(Struct, frozen=True):
     pairs_u: float
     conductors_u: float
     broken_pair_share: float
+    one_broken_sigmas: float
+    two_terminal_place_u: float
     partners_part: float
     alone_share: float
     halves_u: float

@@ -73,6 +73,7 @@ Reason = Literal[
 ]
 VERDICTS: tuple[Verdict, ...] = get_args(Verdict)
 CHECKS: tuple[Check, ...] = get_args(Check)
+ONE_OF = "one-of"  # detail of an open: one of the contacts is, or more, and which is not known
 MISPLACED: tuple[Fault, ...] = ("reversed-pair", "crossed-pairs", "miswire")
 
 
@@ -86,7 +87,7 @@ class Finding(Struct, frozen=True):
     value, limit, unit: what was measured, against what; None where the fault has no number. low, high: ends of the
         95 % interval of value, None = not worked out. Of a split section value is metres of it, at_m where it begins.
     detail: a word more: the kind of a foreign voltage, the definition of an unbalance, "asked" where the job says how
-    many terminators there must be.
+    many terminators there must be, ONE_OF where it is not known which of the contacts is open.
     """
 
     fault: Fault

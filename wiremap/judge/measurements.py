@@ -29,7 +29,8 @@ class Pairing(Struct, frozen=True):
     split_z: margin of these pairs over the expected ones, same scale as z; None = no pattern to compare with.
     by_exclusion: pairs that are only what the others left over, or that a short hides.
     hidden_m: a split section up to so many metres may have escaped, None = not known.
-    lay: "quad" where four conductors are a star quad, whose pairs lie across from each other.
+    lay: "quad" where four conductors are a star quad, whose pairs lie across from each other; "mixed" where they are
+        neither that nor twisted pairs all along.
     """
 
     pairs: tuple[tuple[str, str], ...]
@@ -39,7 +40,7 @@ class Pairing(Struct, frozen=True):
     split: tuple[tuple[str, str], ...] = ()
     split_z: float | None = None
     by_exclusion: tuple[tuple[str, str], ...] = ()
-    lay: Literal["pairs", "quad"] = "pairs"
+    lay: Literal["pairs", "quad", "mixed"] = "pairs"
     hidden_m: float | None = None
 
     def to_builtins(self) -> dict[str, object]:
@@ -56,7 +57,7 @@ class Pairing(Struct, frozen=True):
             plain["split_z"] = round(self.split_z, 2)
         if self.hidden_m is not None:
             plain["hidden_m"] = round(self.hidden_m, 2)
-        if self.lay == "quad":
+        if self.lay != "pairs":
             plain["lay"] = self.lay
         if self.by_exclusion:
             plain["by_exclusion"] = [list(pair) for pair in self.by_exclusion]

@@ -9,7 +9,7 @@ from wiremap.cable.patterns import Pattern
 from wiremap.contact import Contact
 from wiremap.errors import UsageError
 from wiremap.judge.case import Case, colours_read, near_holds, read_in_plugs
-from wiremap.judge.findings import MISPLACED, Finding
+from wiremap.judge.findings import MISPLACED, ONE_OF, Finding
 from wiremap.judge.verdict import Diagnosis
 from wiremap.report.words.cases import ends_of
 from wiremap.report.words.faults import Ends, amount, listed
@@ -139,7 +139,8 @@ def _note(finding: Finding, end: str, name: str, pattern: Pattern | None, ends: 
             return f"belongs at {wanted}" if wanted else "should be empty"
         case "open":
             place = ends.at(finding.end)
-            return f"open {place}".rstrip() + (f", {finding.at_m:.1f} m in" if finding.at_m is not None else "")
+            which = listed(finding.near or finding.far, "or") + " " if finding.detail == ONE_OF else ""
+            return f"{which}open {place}".rstrip() + (f", {finding.at_m:.1f} m in" if finding.at_m is not None else "")
         case "leakage" if finding.unit == "V":
             return f"{measured}of its own"
         case "short" | "screen-short" | "leakage":

@@ -10,7 +10,7 @@ from wiremap.cable.limits import limits
 from wiremap.cable.patterns import pattern
 from wiremap.calibration import Calibration
 from wiremap.errors import UsageError
-from wiremap.judge.findings import Fault, Finding, NotChecked
+from wiremap.judge.findings import ONE_OF, Fault, Finding, NotChecked
 from wiremap.judge.measurements import Length
 from wiremap.judge.run.calibrated import scale_of, without_length, zero_of
 from wiremap.judge.run.length.hypotheses import hypotheses
@@ -166,6 +166,7 @@ def test_breaks_by_echo_alone(far_open: bool) -> None:
     finding = only(found, "open")
     assert finding.near == (("3", "6") if far_open else ("6",))
     assert finding.certainty == ("likely" if far_open else "confirmed")
+    assert finding.detail == (ONE_OF if far_open else None)
     assert finding.at_m == pytest.approx(7.0, abs=0.6)
     assert finding.end == "run"
     assert whole(found).low_m < 18.0 < whole(found).high_m

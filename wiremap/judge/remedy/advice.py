@@ -10,7 +10,7 @@ from wiremap.cable.patterns import Pattern
 from wiremap.cable.patterns import pattern as pattern_named
 from wiremap.cable.terminations import usual_for
 from wiremap.errors import UsageError
-from wiremap.judge.findings import MISPLACED, Finding
+from wiremap.judge.findings import MISPLACED, ONE_OF, Finding
 from wiremap.judge.remedy.knowledge import Knowledge
 from wiremap.judge.verdict import Diagnosis
 from wiremap.judge.wiring.laid_reading import LaidReading
@@ -198,7 +198,7 @@ def _evidence(
         pairs = tuple(pair for pair in pairing.pairs if pair not in pairing.by_exclusion)
     opened = []
     for finding in diagnosis.findings:
-        if finding.fault == "open" and finding.end is not None:
+        if finding.fault == "open" and finding.end is not None and finding.detail != ONE_OF:
             opened += [Opened("near", c, finding.end) for c in finding.near if c != pattern.near_screen]
             opened += [Opened("far", c, finding.end) for c in finding.far if c != pattern.far_screen]
     sure = pairing is not None and pairing.verdict == "confirmed"

@@ -8,7 +8,7 @@ from wiremap.cable.kinds import Kind, Lay
 from wiremap.cable.limits import Limits
 from wiremap.cable.patterns import Pattern
 from wiremap.judge.findings import MISPLACED, Fault, Finding, NotChecked
-from wiremap.judge.measurements import Measured, Pairing, nothing_measured
+from wiremap.judge.measurements import Length, Measured, Pairing, nothing_measured
 from wiremap.judge.run.breaks.by_echo import breaks_by_echo, early_pairs, echo_ends_s
 from wiremap.judge.run.breaks.located import cuts_from_near, located, opens_of
 from wiremap.judge.run.breaks.position import Cut
@@ -42,8 +42,6 @@ def measured(laid: LaidReading, findings: Sequence[Finding], told: Kind | None =
     if leaking and reading.capacitance is not None:
         not_checked.append(NotChecked("capacitance", "leakage"))
     known = pairs if isinstance(pairs, Pairing) else None
-    if known is not None and known.verdict == "cannot tell":
-        not_checked.append(NotChecked("split-pairs", "resolution"))
 
     cuts: tuple[Cut, ...] = ()
     if seen is not None and reading.far == "open":
@@ -73,8 +71,10 @@ def measured(laid: LaidReading, findings: Sequence[Finding], told: Kind | None =
         sections = section_findings(shares, cable, pattern, reading.far == "tester", limits) if shares and cable else ()
         parts = [one.near for one in sections]
         new += [*(one for one in split if one.near not in parts), *sections]
-    if known is not None and shares is not None and cable is not None:
-        known = replace(known, hidden_m=shares.hidden * cable.length_m)
+    if known is not None and known.verdict == "cannot tell" and not new:
+        not_checked.append(NotChecked("split-pairs", "resolution"))
+    if known is not None and cable is not None:
+        known = replace(known, hidden_m=_hidden_m(known, shares, cable, limits))
     new += opens_of(cuts, cable, limits)
     if seen is None and reading.far == "open":
         new += breaks_by_echo(reading, expected_pairs(pattern), run, limits)
@@ -120,13 +120,22 @@ def _shares(laid: LaidReading, known: Pairing | None, seen: Groups | None) -> Sp
     return split_shares(laid.reading, seen, twisted, laid.limits)
 
 
+def _hidden_m(known: Pairing, shares: SplitShares | None, cable: Length, limits: Limits) -> float | None:
+    """Return up to how many metres a split section may have escaped; None where nothing says."""
+    if known.verdict == "cannot tell":
+        return None
+    if shares is not None:
+        return shares.hidden * cable.length_m
+    return limits.quad_hidden * cable.high_m if known.lay == "quad" else None
+
+
 def _lay(pairs: Pairing | NotChecked) -> Lay | None:
     """Return how the conductors lie, None where that was not seen."""
     if isinstance(pairs, NotChecked):
         return "row" if pairs.why == "no-pairs" else None
     if pairs.method != "direct" or pairs.verdict == "cannot tell":
         return None
-    return pairs.lay
+    return None if pairs.lay == "mixed" else pairs.lay
 
 
 def _shorts(seen: Groups) -> list[tuple[tuple[str, ...], tuple[str, ...]]]:

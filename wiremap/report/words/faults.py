@@ -9,7 +9,7 @@ from msgspec import Struct
 from msgspec.structs import replace
 
 from wiremap.cable.patterns import Pattern
-from wiremap.judge.findings import Check, Fault, Finding, NotChecked, Place, Reason, Verdict
+from wiremap.judge.findings import ONE_OF, Check, Fault, Finding, NotChecked, Place, Reason, Verdict
 from wiremap.judge.verdict import Diagnosis
 from wiremap.judge.wiring.nearest import Nearest
 from wiremap.judge.wiring.terminators import Terminators
@@ -177,6 +177,8 @@ def _of_the_wiring(finding: Finding, ends: Ends, pattern: Pattern | None) -> str
     pair = _pair_phrase(finding, pattern)
     is_pair = "are" if pair.startswith("pairs") else "is"
     match finding.fault:
+        case "open" if finding.detail == ONE_OF:
+            return f"one of {who}, or both, is open"
         case "open":
             return f"{who} {_verb(finding)} open"
         case "short":

@@ -1,5 +1,6 @@
 """Pairs, lengths, kinds of cable and calibrations in sentences and lines."""
 
+import math
 from collections.abc import Sequence
 
 from wiremap.cable.kinds import Kind
@@ -39,7 +40,7 @@ def hidden_lines(found: Pairing) -> tuple[str, ...]:
     """Return which split section can have escaped, in short lines; with its metres where they are known."""
     if found.hidden_m is None:
         return "a short split section", "in a long good run can hide"
-    return "a split section under", f"{max(found.hidden_m, 0.1):.1f} m can hide"
+    return "a split section under", f"{math.ceil(10 * found.hidden_m) / 10:.1f} m can hide"
 
 
 def pairing_words(found: Pairing) -> tuple[str, ...]:

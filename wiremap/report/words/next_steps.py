@@ -8,7 +8,7 @@ from collections.abc import Sequence
 from msgspec.structs import replace
 
 from wiremap.cable.patterns import Pattern
-from wiremap.judge.findings import MISPLACED, Fault, Finding, NotChecked, Reason
+from wiremap.judge.findings import MISPLACED, ONE_OF, Fault, Finding, NotChecked, Reason
 from wiremap.judge.verdict import Diagnosis
 from wiremap.judge.wiring.terminators import Terminators
 from wiremap.report.words.faults import (
@@ -201,7 +201,10 @@ def urgent_together(findings: Sequence[Finding]) -> Finding:
     first, *others = urgent_first(findings)
     if first.fault != "open":
         return first
-    alike = [first, *(one for one in others if (one.fault, one.end) == (first.fault, first.end))]
+    alike = [
+        first,
+        *(one for one in others if (one.fault, one.end, one.detail) == (first.fault, first.end, first.detail)),
+    ]
     near = tuple(sorted({contact for one in alike for contact in one.near}))
     far = tuple(sorted({contact for one in alike for contact in one.far}))
     return replace(first, near=near, far=far)
@@ -228,7 +231,8 @@ def _for_finding(
     elif finding.fault in MISPLACED:
         near = far = near if set(near) == set(far) else []
     which = contacts_named(near, far, ends) or "the contacts"
-    single = len(set(near) | set(far)) == 1
+    single = len(set(near) | set(far)) == 1 or finding.detail == ONE_OF
+    which = which.replace(" and ", " or ") if finding.detail == ONE_OF else which
     text = {"near": known, "far": known, "run": run, None: unknown}[finding.end] or unknown
     end = (
         f"the {ends.near if finding.end == 'near' else ends.far} end" if finding.end in ("near", "far") else "both ends"

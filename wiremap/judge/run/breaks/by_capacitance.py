@@ -161,7 +161,8 @@ def _as_measured(shown: Array, node: int, other: int, driven: float) -> float:
 def cut_by_two_terminal(seen: Groups, pairs: Pairing, limits: Limits) -> tuple[Cut, ...]:
     """Return the conductors that end early, seen from the near end alone with the far end open.
 
-    A pair shows as much as its shorter conductor is long; which of the two that is, the other pairs tell.
+    A pair shows as much as its shorter conductor is long; which of the two that is, the other pairs tell, where
+    they see them differ enough.
     """
     values = seen.two_terminal_pf
     rows = [tuple(seen.of_near(contact) for contact in pair) for pair in pairs.pairs]
@@ -180,18 +181,20 @@ def cut_by_two_terminal(seen: Groups, pairs: Pairing, limits: Limits) -> tuple[C
             continue
         outside = [row for pair in whole if pair != (one, other) for row in pair]
         strengths = [_strength(row, seen, outside) for row in (one, other)]
-        ratio = min(strengths) / max(max(strengths), 1e-3)
+        u_pf = math.hypot(limits.pairing_two_terminal_uneven * max(strengths), limits.break_plug_pf)
         shorter = (one, other)[strengths[1] < strengths[0]]
-        for row in (one, other) if ratio > limits.broken_share else (shorter,):
-            cut = _from_one_end(row, share, seen, pairs, outside, limits)
-            if cut.share < limits.broken_share:
-                found.append(cut)
+        if abs(strengths[0] - strengths[1]) < limits.break_sigmas * u_pf:
+            found.append(Cut((*seen.near[one], *seen.near[other]), math.nan, math.nan))  # nor is its place told
+            continue
+        cut = _from_one_end(shorter, share, seen, pairs, outside, limits)
+        if cut.share < limits.broken_share:
+            found.append(cut)
     return tuple(found)
 
 
 def _from_one_end(row: int, share: float, seen: Groups, pairs: Pairing, outside: Sequence[int], limits: Limits) -> Cut:
     usual = max(float(np.median([_strength(other, seen, outside) for other in outside])), limits.break_plug_pf)
-    u = math.hypot(limits.materials.pair.capacitance_u * share, limits.break_plug_pf / usual)
+    u = math.hypot(limits.two_terminal_place_u * share, limits.break_plug_pf / usual)
     found = share_by_two_terminal(seen, pairs, row, None, outside, limits)
     if found is not None:
         return Cut(seen.near[row], found[0], math.hypot(found[1], u))

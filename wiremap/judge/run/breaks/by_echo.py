@@ -9,7 +9,7 @@ from collections.abc import Mapping, Sequence
 from typing import TYPE_CHECKING
 
 from wiremap.cable.limits import Limits
-from wiremap.judge.findings import Finding
+from wiremap.judge.findings import ONE_OF, Finding
 from wiremap.judge.run.breaks.position import placed
 from wiremap.judge.run.length.estimate import RunEstimate
 from wiremap.judge.run.length.observed import Pair, delay_s, pair_arrival
@@ -39,7 +39,7 @@ def breaks_by_echo(reading: "Reading", pairs: Sequence[Pair], run: RunEstimate, 
     ends_s = echo_ends_s(reading, pairs, limits)
     found = []
     for pair in early_pairs(ends_s, limits):
-        finding = Finding("open", pair, (), certainty="likely")
+        finding = Finding("open", pair, (), certainty="likely", detail=ONE_OF)
         found.append(at_echo(finding, ends_s[pair], run, limits))
     return tuple(found)
 

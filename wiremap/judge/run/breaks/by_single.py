@@ -148,10 +148,14 @@ def _of_pair(
     first, second = names
     usual_u = math.hypot(limits.pairs_u, limits.break_plug_pf / max(usual_pf, 1e-3))
     if scene.full_pf < (limits.broken_pair_share - 2 * limits.break_plug_pf / max(usual_pf, 1e-3)) * usual_pf:
-        short, long = scene.short_pf / usual_pf, _longer(scene.short_pf, scene.long_pf, scene.k2, usual_pf)
-        if not scene.differ:
-            short = long = scene.full_pf / usual_pf
         plug_u = limits.break_plug_pf / usual_pf
+        if not scene.differ:
+            at = scene.full_pf / usual_pf
+            apart_pf = (1 - scene.k2) * (1 - at) * usual_pf  # what they would differ by, were one of them whole
+            both = apart_pf > limits.one_broken_sigmas * scene.differ_u_pf
+            named = (first, second) if both else ((*first, *second),)
+            return [Cut(name, at, math.hypot(usual_u * at, plug_u)) for name in named]
+        short, long = scene.short_pf / usual_pf, _longer(scene.short_pf, scene.long_pf, scene.k2, usual_pf)
         return [Cut(name, at, math.hypot(usual_u * at, plug_u)) for name, at in ((first, short), (second, long))]
     if not scene.differ:
         return []

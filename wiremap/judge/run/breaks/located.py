@@ -11,7 +11,7 @@ import numpy as np
 from msgspec.structs import replace
 
 from wiremap.cable.limits import Limits
-from wiremap.judge.findings import Finding, Place
+from wiremap.judge.findings import ONE_OF, Finding, Place
 from wiremap.judge.measurements import Length, Pairing
 from wiremap.judge.run.breaks.by_capacitance import cut_by_two_terminal, share_by_two_terminal
 from wiremap.judge.run.breaks.by_echo import at_echo, open_by_echo
@@ -67,7 +67,8 @@ def opens_of(cuts: Sequence[Cut], cable: Length | None, limits: Limits) -> tuple
     """Return a finding for each cut, with its place where the cable's length is known."""
     found = []
     for cut in cuts:
-        finding = Finding("open", cut.contacts, (), certainty=cut.certainty)
+        detail = ONE_OF if len(cut.contacts) > 1 else None
+        finding = Finding("open", cut.contacts, (), certainty=cut.certainty, detail=detail)
         found.append(finding if cable is None else placed(finding, cut.share, cut.u_share, cable, limits))
     return tuple(found)
 

@@ -11,7 +11,11 @@ from wiremap.judge.measurements import Length
 
 
 class Cut(Struct, frozen=True):
-    """A near contact's conductor that ends early, or one of a pair's: which share of the run it has, and how surely."""
+    """A conductor that ends early, at which share of the run, and how surely.
+
+    contacts: its near contact; those of a pair where one of the two ends early, or both, and which is not known.
+    share, u_share: NaN where the place is not told.
+    """
 
     contacts: tuple[str, ...]
     share: float

@@ -5,6 +5,7 @@ the other does half a turn on. What differs among the four is of the plugs, whos
 have p1, every second ones p2. Both are known beforehand to some extent (limits), and are at least nothing.
 """
 
+import math
 from collections.abc import Collection, Sequence
 from functools import lru_cache
 from itertools import combinations
@@ -61,6 +62,17 @@ def _side_by_side(near: tuple[int, ...], places: tuple[tuple[int, ...], ...], pl
     return found[0], found[1]
 
 
+def walked_pf(between_pf: float, length_m: float, limits: Limits) -> float:
+    """Return how far capacitances between two pairs have walked apart at random along a run, pF.
+
+    between_pf: what each of them is in the mean. Pairs that are not coupled, each in its foil, have nothing to differ.
+    """
+    if length_m <= 0:
+        return 0.0
+    coupled = max(between_pf, 0.0) / length_m / limits.section_coupled_pf + limits.section_least_coupled
+    return limits.asymmetry_pf_per_root_m * min(1.0, coupled) * math.sqrt(length_m)
+
+
 def plug_capacitance(
     direct_pf: Array,
     neighbours: Array,
@@ -86,9 +98,10 @@ def plug_capacitance(
         rows, columns = across[:, 0, [0, 0, 1, 1]], across[:, 1, [0, 1, 0, 1]]
         shown = direct_pf[rows, columns]
         design = np.stack([neighbours[rows, columns], seconds[rows, columns]], axis=2)
-        scatter = ((limits.plug_scatter * design * usual.pf) ** 2).sum(axis=2)
-        variance = scatter + limits.asymmetry_pf_per_root_m**2 * max(length_m, 0.0) + sigma_pf**2
-        plugs_own = _as_plugs_may(shown - design @ usual.pf, design, variance, usual, limits)
+        left = shown - design @ usual.pf
+        walked = np.array([walked_pf(float(value), length_m, limits) for value in left.mean(axis=1)])
+        variance = limits.plug_scatter**2 * design @ usual.pf**2 + walked[:, None] ** 2 + sigma_pf**2
+        plugs_own = _as_plugs_may(left, design, variance, usual, limits)
         design, shown, weight = design[plugs_own], shown[plugs_own], 1 / variance[plugs_own]
         level = (weight / weight.sum(axis=1, keepdims=True))[:, None, :]
         design = design - level @ design

@@ -17,13 +17,14 @@ from wiremap.judge.run.length.plugs import contacts_side_by_side
 from wiremap.judge.run.network import Array
 from wiremap.judge.run.pairing.evidence import PairEvidence
 
-FourLay = Literal["pairs", "quad"]
+FourLay = Literal["pairs", "quad", "mixed"]
 
 
 def quad_lay(shown: PairEvidence, observed: Array, method: PairingMethod, limits: Limits) -> FourLay | None:
-    """Return whether four conductors are two twisted pairs or a quad; None where neither is clear.
+    """Return whether four conductors are two twisted pairs or a quad; None where nothing is clear.
 
-    observed: [3, 6] which observations each pairing holds.
+    "mixed": clearly neither all along, as where pairs are exchanged in a part of the run. observed: [3, 6] which
+    observations each pairing holds.
     """
     sums = observed @ shown.weight
     low, middle, top = np.argsort(sums).tolist()
@@ -39,7 +40,7 @@ def quad_lay(shown: PairEvidence, observed: Array, method: PairingMethod, limits
         return "quad"
     if ratio + limits.quad_sigmas * u < limits.quad_middle or (ratio < limits.quad_to and u < limits.quad_to_u):
         return "pairs"
-    return None
+    return "mixed" if u < limits.quad_to_u else None
 
 
 def diagonals(shown: PairEvidence, observed: Array) -> tuple[int, float]:

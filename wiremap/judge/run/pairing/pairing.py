@@ -16,6 +16,7 @@ from wiremap.judge.findings import Finding, NotChecked, Place
 from wiremap.judge.measurements import Pairing, PairingMethod, PairingVerdict
 from wiremap.judge.run.capacitance import Groups
 from wiremap.judge.run.length.plugs import without_plugs
+from wiremap.judge.run.network import Array
 from wiremap.judge.run.pairing.evidence import PairEvidence, pair_evidence
 from wiremap.judge.run.pairing.lay import FourLay, diagonals, in_a_row, quad_lay
 from wiremap.judge.run.pairing.matching import matchings, memberships
@@ -73,8 +74,36 @@ def _direct(shown: PairEvidence, seen: Groups, pattern: Pattern, limits: Limits)
     partners = [shown.weight[column] for column in shown.columns_of(found.pairs)]
     if found.lay == "pairs" and min(partners, default=0.0) < limits.pairing_least_pf:
         return None
-    short = shown.length_m < limits.pairing_likely_m
-    return None if short and found.verdict != "confirmed" else found
+    short = shown.length_m < limits.pairing_likely_m and found.verdict != "confirmed"
+    return None if short and not _half_and_half(shown, limits) else found
+
+
+def _half_and_half(shown: PairEvidence, limits: Limits) -> bool:
+    """Whether two pairings are alike that differ in two pairs, and both stand out from all others.
+
+    So it is where about half of the run is split, and not where a cable is too short. All conductors must be there.
+    """
+    if len(shown.column) != len(shown.weight):
+        return False
+    observed = _observed(shown)
+    sums = observed @ shown.weight
+    best, rival = np.argsort(sums)[::-1][:2].tolist()
+    edges = matchings(len(shown.contacts))
+    if len(edges) < 4 or len(set(edges[best]) - set(edges[rival])) != 2:
+        return False
+    others = np.flatnonzero(~np.isin(np.arange(len(sums)), (best, rival)))
+    margins = (sums[rival] - sums[others]) / shown.doubt_pf(observed[others] - observed[rival])
+    return bool(margins.min() >= limits.pairing_confirmed)
+
+
+def _observed(shown: PairEvidence) -> Array:
+    """Return [matching, observation] how often each pairing holds each observation."""
+    holds = memberships(len(shown.contacts))
+    observed = np.zeros((len(holds), len(shown.weight)))
+    for edge, column in enumerate(shown.column.tolist()):
+        if column >= 0:
+            observed[:, column] += holds[:, edge]
+    return observed
 
 
 def _measured(seen: Groups, method: PairingMethod) -> bool:
@@ -139,13 +168,10 @@ def expected_pairs(pattern: Pattern) -> Pairs:
 
 def _best(shown: PairEvidence, method: PairingMethod, expected: Pairs, limits: Limits) -> Pairing:
     every = matchings(len(shown.contacts))
-    holds = memberships(len(shown.contacts))
-    observed = np.zeros((len(every), len(shown.weight)))
-    for edge, column in enumerate(shown.column.tolist()):
-        if column >= 0:
-            observed[:, column] += holds[:, edge]
+    observed = _observed(shown)
     sums = observed @ shown.weight
     wanted = {pair for pair in expected if set(pair) <= set(shown.contacts)}
+    holds = memberships(len(shown.contacts))
     agrees = holds @ np.array([edge in wanted for edge in combinations(shown.contacts, 2)], dtype=np.int64)
     top = float(sums.max())
     best = int(np.where(sums > top - TIE_PF, agrees, -1).argmax())
@@ -164,7 +190,7 @@ def _best(shown: PairEvidence, method: PairingMethod, expected: Pairs, limits: L
         if lay == "quad":
             best, z = diagonals(shown, observed)
             margins[:] = z
-        stands_out = lay is not None
+        stands_out = lay in ("pairs", "quad")
     pairs = _names(shown, every[best])
     as_expected = int(agrees.argmax()) if wanted else best
     return Pairing(
@@ -175,7 +201,7 @@ def _best(shown: PairEvidence, method: PairingMethod, expected: Pairs, limits: L
         split=tuple(pair for pair in expected if pair in wanted.difference(pairs)),
         split_z=float(margins[as_expected]) if wanted and agrees[as_expected] == len(wanted) else None,
         by_exclusion=tuple(pair for pair, edge in zip(pairs, every[best], strict=True) if not shown.seen_alone(edge)),
-        lay="quad" if lay == "quad" else "pairs",
+        lay=lay or "pairs",
     )
 
 
@@ -196,10 +222,15 @@ def split_findings(found: Pairing, seen: Groups, pattern: Pattern, whole: bool) 
     not go with the pairs. In a group with a conductor that is not right
     the pairs tell which end is wrong (`end_of`), and there is no finding of its own.
     """
-    if found.verdict == "cannot tell":
-        return ()
     route = dict(pattern.conductors)
     expected = expected_pairs(pattern)
+    if found.lay == "mixed" and all(_right(contact, route, seen, whole) for contact in route):
+        near = tuple(contact for contact in route if any(contact in pair for pair in expected))
+        far = tuple(route[contact] for contact in near) if whole else ()
+        end: Place = "run"
+        return (Finding("split-pair", near, far, end, certainty="likely", detail=found.method),)
+    if found.verdict == "cannot tell":
+        return ()
     findings = []
     for contacts in _closed_groups((*expected, *found.pairs)):
         inside = [pair for pair in expected if set(pair) <= contacts]

@@ -25,7 +25,13 @@ from wiremap.judge.run.capacitance import Groups
 from wiremap.judge.run.echo import reflections
 from wiremap.judge.run.length.estimate import TO_95
 from wiremap.judge.run.length.observed import Pair
-from wiremap.judge.run.length.plugs import PlugCapacitance, contacts_side_by_side, plug_capacitance, usual_plugs
+from wiremap.judge.run.length.plugs import (
+    PlugCapacitance,
+    contacts_side_by_side,
+    plug_capacitance,
+    usual_plugs,
+    walked_pf,
+)
 from wiremap.judge.run.network import Array
 from wiremap.judge.run.pairing.pairing import Pairs, expected_pairs
 from wiremap.judge.wiring.cells import Two
@@ -37,8 +43,9 @@ if TYPE_CHECKING:
 class SplitSection(Struct, frozen=True):
     """Two pairs (near contacts) that are split along a share of the run, with its standard uncertainty.
 
-    instead: what are partners there. z: how many standard uncertainties capacitance speaks for it. moved_pf: what each
-    partner of the run lost to them. begins: at which share of the run from the near end, None = no trace shows it.
+    instead: what are partners there. z: how many standard uncertainties capacitance speaks for it; over: how many times
+    what it alone is believed from. moved_pf: what each partner of the run lost to them. escapes: the largest share that
+    can be split and not be believed. begins: at which share of the run from the near end, None = no trace shows it.
     """
 
     pairs: tuple[Pair, Pair]
@@ -46,7 +53,9 @@ class SplitSection(Struct, frozen=True):
     share: float
     u: float
     z: float
+    over: float
     moved_pf: float
+    escapes: float
     begins: float | None = None
 
 
@@ -76,10 +85,9 @@ def split_shares(reading: "Reading", seen: Groups, twisted: Sequence[Pair], limi
         others = [pair for pair in twisted if pair not in one.pairs]
         rise = _rise(reading, one.pairs, others, limits) if one.z > limits.section_z else None
         known = {pair for section in found for pair in section.pairs}
-        if known.isdisjoint(one.pairs) and (rise is not None or one.z / uneven > limits.section_alone_z):
-            found.append(replace(one, z=one.z / uneven, begins=rise))
-    hidden = max(one.u for one in groups) * uneven * (limits.section_alone_z + limits.section_power_z)
-    return SplitShares(tuple(found), hidden)
+        if known.isdisjoint(one.pairs) and (rise is not None or one.over > uneven):
+            found.append(replace(one, z=one.z / uneven, over=one.over / uneven, begins=rise))
+    return SplitShares(tuple(found), min(max(one.escapes for one in groups) * uneven, 0.5))
 
 
 class _Bare(Struct, frozen=True):
@@ -109,19 +117,28 @@ class _Bare(Struct, frozen=True):
         by_plugs = np.array(
             [(table[straight].sum() - table[crossed].sum()) / 2 for table in (self.neighbours, self.seconds)]
         )
-        coupled = min(1.0, max(low, 0.0) / self.about_m / limits.section_coupled_pf + limits.section_least_coupled)
-        doubt_pf = math.hypot(
-            limits.asymmetry_pf_per_root_m * coupled * math.sqrt(self.about_m),
+        walked = walked_pf(low, self.about_m, limits)
+        rest_pf = math.hypot(
             math.sqrt(float(self.scatter[straight].sum() + self.scatter[crossed].sum()) / 4),
             math.sqrt(float(by_plugs @ self.plugs.covariance @ by_plugs)),
             self.noise_pf,
         )
-        z = (high - low) / doubt_pf
+        doubt_pf = math.hypot(walked, rest_pf)
+        needed_pf = math.hypot(limits.section_walked_z * walked, limits.section_alone_z * rest_pf)
         instead = ((one[0], other[0]), (one[1], other[1]))
         if means[1] > means[0]:
             instead = ((one[0], other[1]), (one[1], other[0]))
-        u = doubt_pf * (partners - low) / whole_pf**2
-        return SplitSection((one, other), instead, (high - low) / whole_pf, u, z, high - low)
+        moved_pf = high - low
+        return SplitSection(
+            (one, other),
+            instead,
+            share=moved_pf / whole_pf,
+            u=doubt_pf * (partners - low) / whole_pf**2,
+            z=moved_pf / doubt_pf,
+            over=moved_pf / needed_pf,
+            moved_pf=moved_pf,
+            escapes=(needed_pf + limits.section_power_z * doubt_pf) / whole_pf,
+        )
 
 
 def _groups(seen: Groups, whole: Mapping[Pair, Two], limits: Limits) -> list[SplitSection]:
@@ -221,7 +238,7 @@ def section_findings(
         at_m = None if one.begins is None or most else one.begins * cable.length_m
         place_m = limits.section_place_m + limits.section_place_share * cable.length_m
         contacts = tuple(contact for contact in route if contact in {*one.pairs[0], *one.pairs[1]})
-        sure = one.begins is not None or one.z > limits.section_confirmed_z
+        sure = one.begins is not None or one.over > limits.section_confirmed
         findings.append(
             Finding(
                 "split-section",
