@@ -40,7 +40,8 @@ def honest(seed: int, count: int) -> str:
     assert three_of_listed >= 0.99
     assert outcome.named_right >= 0.995 * outcome.named
     return (
-        f"ends said/true {ends}; orders {orders}; looks {dict(sorted(outcome.looks.items()))}, {three:.2%} in three, of listed makers {three_of_listed:.2%}; "
+        f"ends said/true {ends}; orders {orders}; looks {dict(sorted(outcome.looks.items()))}, {three:.2%} in three, "
+        f"of listed makers {three_of_listed:.2%}; "
         f"settled right {outcome.settled_right / count:.2%}; end named {outcome.named}, right {outcome.named_right}"
     )
 
