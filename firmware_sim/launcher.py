@@ -26,8 +26,9 @@ from firmware_sim.line.ends import LineEnd, open_end
 
 PACKAGE = Path(__file__).parent
 COMMON = ("answer", "commands", "dialogue", "main", "scpi")  # the firmware's files that every board has
+MEASURING = ("nets", "whole", "windings")  # what the bench board has of the rest
 # The folders of the firmware whose files a board has beside those; the reference board's lie among the common ones.
-OWN_FILES = {"bare": ("bare", "bare/pico"), "bare-esp32": ("bare", "bare/esp32")}
+OWN_FILES = {"bench": ("bench",), "bare": ("bare", "bare/pico"), "bare-esp32": ("bare", "bare/esp32")}
 START = "import sys; sys.path.pop(0); import main"  # not what lies where one happens to be
 LAST_WORDS_S = 0.2  # what was sent before death is lost with the line; this long the host has to read it
 HEAP = "16M"  # the board's model and the cable's tables share it with the firmware
@@ -105,7 +106,8 @@ def flashed(board: str) -> list[Path]:
     if board not in OWN_FILES:
         return sorted(folder.glob("*.py"))
     own = [path for name in OWN_FILES[board] for path in sorted((folder / name).glob("*.py"))]
-    return [*(folder / f"{name}.py" for name in COMMON), *own]
+    shared = (*COMMON, *MEASURING) if board == "bench" else COMMON
+    return [*(folder / f"{name}.py" for name in shared), *own]
 
 
 def firmware_environment(board: str = "reference") -> dict[str, str]:

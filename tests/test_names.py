@@ -74,7 +74,10 @@ def test_a_public_name_has_one_home() -> None:
 def test_a_name_of_the_simulator_has_one_home_in_its_house() -> None:
     """Board, hardware, cable, line, what is flashed to each board: they may share names, in each none is double."""
     seen = set()
-    houses = [homes(SIMULATOR / house) for house in ("board", "hardware", "cable_model", "line")]
+    houses = [homes(SIMULATOR / house) for house in ("hardware", "cable_model", "line")]
+    every = set((SIMULATOR / "board").rglob("*.py"))
+    for other in ("bare", "bench"):  # models of two boards, of which one runs; solving is both's
+        houses.append(homes(SIMULATOR / "board", every - set((SIMULATOR / "board" / other).glob("*.py"))))
     houses += [homes(SIMULATOR / "firmware", flashed(board)) for board in BOARDS]
     for house in houses:
         several = {name: modules for name, modules in house.items() if len(modules) > 1}

@@ -6,6 +6,7 @@ import sys
 import utime
 
 from firmware_sim.board.bare.board import PINS, BareBoard
+from firmware_sim.board.bench.board import BenchBoard
 from firmware_sim.board.board import Board
 from firmware_sim.board.bus_parts import BusParts
 from firmware_sim.board.cable import Cable
@@ -35,15 +36,17 @@ def given(name: str) -> "dict[str, Any]":
     return tables
 
 
-def power_up(arguments: "list[str]") -> "Board | BareBoard":
+def power_up(arguments: "list[str]") -> "Board | BareBoard | BenchBoard":
     """Return the board with the cable of the tables named first, at the pace named second."""
     tables = given(arguments[0])
     described = tables.get("board") or {}
     clock = Clock(utime if arguments[1] == "real" else None)
     cable, noise = Cable(tables), Noise(tables["seed"])
-    made: "Board | BareBoard"
+    made: "Board | BareBoard | BenchBoard"
     if described.get("name") in PINS:
         made = BareBoard(clock, cable, noise, described)
+    elif described.get("name") == "bench":
+        made = BenchBoard(clock, cable, noise, described)
     else:
         made = Board(clock, cable, noise, described.get("faults") or [])
     if len(arguments) > 2:
@@ -59,5 +62,6 @@ def power_up(arguments: "list[str]") -> "Board | BareBoard":
 board = power_up(sys.argv[1:])
 clock = board.clock
 reference = board if isinstance(board, Board) else None
-bus_parts = BusParts(board) if isinstance(board, Board) else None  # what hangs on I2C
+bench = board if isinstance(board, BenchBoard) else None
+bus_parts = BusParts(board) if isinstance(board, Board) else bench  # what hangs on I2C
 pins = board.switchboard if isinstance(board, Board) else board  # what holds the levels of the chip's pins

@@ -25,11 +25,13 @@ The result holds only dicts, lists, integers, texts and None, ready for JSON. Co
                        = the tester's ground; for_us None = for good
     seed               of the description
     board              {"name": what board is under the sockets}; for all but the reference board each network has
-                       "nodes", as fields/nodes has them, and there are no echoes
+                       "nodes", as fields/nodes has them, and there are no echoes; for the bench board also "values",
+                       those of its netlist's parts
 """
 
 import math
 from collections.abc import Sequence
+from dataclasses import asdict
 from itertools import combinations
 from typing import Any
 
@@ -53,6 +55,8 @@ from firmware_sim.cable_model.laid_out.schedule import in_us
 from firmware_sim.cable_model.laid_out.states import State, cables_of, states_over_time
 from firmware_sim.cable_model.written.description import Description
 from firmware_sim.cable_model.written.plugs import RJ45, SCREEN
+from firmware_sim.hardware.bench import bench
+from firmware_sim.hardware.values import bench_values
 
 FILM_OHM = 1.0
 STEP_V = 3.3
@@ -95,7 +99,7 @@ def tables(description: Description, echo: str = "coarse") -> dict[str, Any]:
         "trace": first["trace"],
         "foreign": _foreign(description),
         "seed": description.seed,
-        "board": {"name": description.board},
+        "board": _board(description.board),
     }
 
 
@@ -171,6 +175,10 @@ def _trace(reflection: Reflection, run: Run) -> dict[str, Any]:
         "t0_ps": -5000,
         "microvolts": [round(value) for value in (volts * STEP_V * 1e6).tolist()],
     }
+
+
+def _board(name: str) -> dict[str, Any]:
+    return {"name": name} | ({"values": asdict(bench_values(bench()))} if name == "bench" else {})
 
 
 def _foreign(description: Description) -> list[dict[str, Any]]:

@@ -7,10 +7,10 @@ nowhere) is taken off; what stays is the contact's: its pin, the socket and the 
 import time
 
 import bus
-import look
 import pins
 import safety
 import step
+import whole
 
 MOST_CHARGE_COUNTS = 125_000  # counts: 2 ms, about 28 nF
 FEED_OHM = 100_157  # the resistor and the force path
@@ -46,7 +46,7 @@ class Measured:
 
     def deviation_ff(self) -> int:
         """Return the standard deviation of one reading, pooled."""
-        return femtofarads(look.root(self._squares // self._freedom)) if self._freedom else 0
+        return femtofarads(whole.root(self._squares // self._freedom)) if self._freedom else 0
 
 
 def femtofarads(ps: int) -> int:

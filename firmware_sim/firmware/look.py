@@ -10,6 +10,7 @@ import time
 import analog
 import pins
 import safety
+import whole
 
 TYPE_CHECKING = False
 if TYPE_CHECKING:
@@ -111,19 +112,7 @@ def _steady(total: int, zero: int) -> int:
 
 def _swing(total: int, square: int) -> int:
     variance = SAMPLES * square - total * total - NOISE_VARIANCE * SAMPLES * SAMPLES
-    return millivolts(root(variance), SAMPLES) if variance > 0 else 0
-
-
-def root(value: int) -> int:
-    """Return the whole part of a square root."""
-    if value < 2:
-        return value
-    guess = value
-    better = (guess + 1) // 2
-    while better < guess:
-        guess = better
-        better = (guess + value // guess) // 2
-    return guess
+    return millivolts(whole.root(variance), SAMPLES) if variance > 0 else 0
 
 
 def _until(begun: "_TicksUs", us: int) -> None:

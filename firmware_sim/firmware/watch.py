@@ -11,9 +11,11 @@ import analog
 import answer
 import guard
 import look
+import nets
 import pins
 import safety
 import scan
+import windings
 from machine import mem32
 
 PERIOD_US = 1000
@@ -76,7 +78,7 @@ class Watch:
         """Begin: return which contacts are joined, a bit each, a row for each contact."""
         guard.pass_all()
         seen = scan.probe()
-        if guard.windings(seen):
+        if windings.windings(seen):
             raise answer.Refused("EQUIPMENT", [])
         rows = [0] * pins.CONTACTS
         at = 0
@@ -88,7 +90,7 @@ class Watch:
                     rows[b] |= 1 << a
                 at += 1
         self._joined = list(rows)
-        self._nets = nets(rows)
+        self._nets = nets.nets(rows)
         self._events = []
         self._lasting = {}
         self._newest = self._seen = self._lost = 0
@@ -198,7 +200,7 @@ class Watch:
 
     def _latch(self) -> None:
         now_us = self._time()
-        there = departures(self._nets, nets(self._joined))
+        there = nets.departures(self._nets, nets.nets(self._joined))
         for key in there:
             if key not in self._lasting:
                 event = Event(0, key[0], key[1], key[2], now_us)
@@ -241,38 +243,3 @@ class Watch:
             a += 1
             b = a + 1
         self._pair = (a, b) if b < pins.CONTACTS else (0, 1)
-
-
-def nets(rows: "list[int]") -> "list[list[int]]":
-    """Return the groups of contacts that are joined, each in order, from a row of bits for each contact."""
-    found = []
-    left = (1 << len(rows)) - 1
-    for first in range(len(rows)):
-        if not left >> first & 1:
-            continue
-        group = 1 << first
-        grown = 0
-        while grown != group:
-            grown = group
-            for contact in range(len(rows)):
-                if group >> contact & 1:
-                    group |= rows[contact]
-        left &= ~group
-        found.append([contact for contact in range(len(rows)) if group >> contact & 1])
-    return found
-
-
-def departures(before: "list[list[int]]", now: "list[list[int]]") -> "list[tuple[int, int, str]]":
-    """Return how nets depart from what they were: (a, b, "OPEN") or (a, b, "JOIN"), the lowest contacts of each."""
-    found = []
-    for net in before:
-        pieces = [[contact for contact in group if contact in net] for group in now]
-        pieces = sorted(piece for piece in pieces if piece)
-        for piece in pieces[1:]:
-            found.append((pieces[0][0], piece[0], "OPEN"))
-    for group in now:
-        pieces = [[contact for contact in net if contact in group] for net in before]
-        pieces = sorted(piece for piece in pieces if piece)
-        for piece in pieces[1:]:
-            found.append((pieces[0][0], piece[0], "JOIN"))
-    return found

@@ -1,6 +1,28 @@
 """Steady voltages of a resistor network, and how a network of resistors and capacitors settles to them."""
 
-LONGEST_APPLIED_US = 1 << 12  # of one application; longer waits take several
+import sys
+from array import array
+
+TYPE_CHECKING = False
+if TYPE_CHECKING:
+    from collections.abc import Sequence
+    from typing import TypeVar
+
+    Function = TypeVar("Function")
+    Row = Sequence[float]
+    Rows = Sequence[Row]
+
+MOST_SQUARES = 8  # squares of a step; longer waits take several of the longest
+
+if sys.implementation.name != "micropython":
+
+    class micropython:  # noqa: N801  the compiler's own word there, which no import gives
+        """Stands in where nothing compiles to the machine's own code."""
+
+        @staticmethod
+        def native(function: "Function") -> "Function":
+            """Leave a function as it is."""
+            return function
 
 
 def steady(links: "list[dict[int, float]]", ground: "list[float]", driven: "list[float]") -> "list[float]":
@@ -36,61 +58,117 @@ def steady(links: "list[dict[int, float]]", ground: "list[float]", driven: "list
     return volts
 
 
-def product(a: "list[list[float]]", b: "list[list[float]]") -> "list[list[float]]":
-    """Return the product of two square matrices."""
+def _product(a: "Rows", b: "Rows") -> "Rows":
     columns = list(zip(*b))
-    return [[sum([x * y for x, y in zip(row, column)]) for column in columns] for row in a]
+    return [array("d", [sum([x * y for x, y in zip(row, column)]) for column in columns]) for row in a]
 
 
-def inverse(matrix: "list[list[float]]") -> "list[list[float]]":
-    """Return the inverse of a square matrix."""
+def _applied(matrix: "Rows", vector: "Row") -> "Row":
+    return [sum([x * y for x, y in zip(row, vector)]) for row in matrix]
+
+
+@micropython.native
+def _plain_product(a, b):  # type: ignore[no-untyped-def]
+    """Do what _product does, in the same order, as the MicroPython VM's compiler wants it."""
+    size = len(a)
+    found = []
+    for row in a:
+        made = array("d", row)
+        j = 0
+        while j < size:
+            total = 0.0
+            k = 0
+            while k < size:
+                total += row[k] * b[k][j]
+                k += 1
+            made[j] = total
+            j += 1
+        found.append(made)
+    return found
+
+
+@micropython.native
+def _plain_applied(matrix, vector):  # type: ignore[no-untyped-def]
+    """Do what _applied does, likewise."""
     size = len(matrix)
-    rows = [list(row) + [1.0 if k == n else 0.0 for k in range(size)] for n, row in enumerate(matrix)]
+    found = []
+    for row in matrix:
+        total = 0.0
+        k = 0
+        while k < size:
+            total += row[k] * vector[k]
+            k += 1
+        found.append(total)
+    return found
+
+
+@micropython.native
+def _cleared(rows, at):  # type: ignore[no-untyped-def]
+    """Take one row, divided by what it has there, off all others as often as they have of it."""
+    head = rows[at]
+    width = len(head)
+    pivot = head[at]
+    k = 0
+    while k < width:
+        head[k] = head[k] / pivot
+        k += 1
+    n = 0
+    for row in rows:
+        factor = row[at]
+        if n != at and factor != 0.0:
+            k = 0
+            while k < width:
+                row[k] = row[k] - factor * head[k]
+                k += 1
+        n += 1
+
+
+product, applied = (
+    (_plain_product, _plain_applied) if sys.implementation.name == "micropython" else (_product, _applied)
+)
+
+
+def inverse(matrix: "Rows") -> "Rows":
+    """Return the inverse of a square matrix whose diagonal outweighs the rest, as conductances and capacitances do."""
+    size = len(matrix)
+    rows = [array("d", list(row) + [1.0 if k == n else 0.0 for k in range(size)]) for n, row in enumerate(matrix)]
     for at in range(size):
-        best = max(range(at, size), key=lambda n: abs(rows[n][at]))
-        rows[at], rows[best] = rows[best], rows[at]
-        pivot = rows[at][at]
-        head = [value / pivot for value in rows[at]]
-        rows[at] = head
-        for n in range(size):
-            factor = rows[n][at]
-            if n != at and factor:
-                rows[n] = [value - factor * over for value, over in zip(rows[n], head)]
-    return [row[size:] for row in rows]
+        _cleared(rows, at)  # type: ignore[no-untyped-call]
+    return [array("d", list(row)[size:]) for row in rows]
 
 
 class Settling:
     """How far off the steady state one is after a time, from how far off at first.
 
-    rates: C^-1 G, per microsecond. One microsecond is 1/(1 + x + x^2/2 + x^3/6 + x^4/24) of the rates x, which no rate
-    makes swing; longer times are its squares, made when first asked for.
+    rates: C^-1 G, per microsecond. step_us: the shortest time that is followed. A step is 1/(1 + x + x^2/2 + x^3/6 +
+    x^4/24) of the rates x in it, which no rate makes swing; longer times are its squares, made when first asked for.
     """
 
-    def __init__(self, rates: "list[list[float]]") -> None:
-        second = product(rates, rates)
-        third, fourth = product(second, rates), product(second, second)
-        size = len(rates)
+    def __init__(self, rates: "Rows", step_us: int = 1) -> None:
+        first = [array("d", [step_us * value for value in row]) for row in rates]
+        second = product(first, first)
+        third, fourth = product(second, first), product(second, second)
+        size = range(len(rates))
         series = [
             [
-                (1.0 if i == j else 0.0) + rates[i][j] + second[i][j] / 2 + third[i][j] / 6 + fourth[i][j] / 24
-                for j in range(size)
+                (1.0 if i == j else 0.0) + first[i][j] + second[i][j] / 2 + third[i][j] / 6 + fourth[i][j] / 24
+                for j in size
             ]
-            for i in range(size)
+            for i in size
         ]
         self._ladder = [inverse(series)]
 
-    def after(self, off: "list[float]", us: int) -> "list[float]":
-        """Return how far off every node is after so many microseconds."""
-        step = 0
-        while us:
-            if 1 << step >= LONGEST_APPLIED_US:
-                times, us = us, 0
+    def after(self, off: "Row", steps: int) -> "Row":
+        """Return how far off every node is after so many steps."""
+        rung = 0
+        while steps:
+            if rung == MOST_SQUARES:
+                times, steps = steps, 0
             else:
-                times, us = us & 1, us >> 1
-            if step == len(self._ladder):
+                times, steps = steps & 1, steps >> 1
+            if rung == len(self._ladder):
                 self._ladder.append(product(self._ladder[-1], self._ladder[-1]))
-            matrix = self._ladder[step]
             for _ in range(min(times, 1000)):
-                off = [sum([x * y for x, y in zip(row, off)]) for row in matrix]
-            step += 1
+                off = applied(self._ladder[rung], off)
+            rung += 1
         return off

@@ -1,9 +1,11 @@
 """Stands in for MicroPython's machine on the RP2040: pins, converters, I2C, PWM and the watchdog."""
 
-from firmware_sim.board.power import board, bus_parts, pins, reference
+from firmware_sim.board.power import bench, board, bus_parts, pins, reference
 
 FEATURES = ("SIM",)  # what measures here is no tester
-GPIO_OUT_XOR = 0xD000001C  # the one register that the firmware writes itself (RP2040 data sheet, SIO)
+# Registers of the chip that the firmware writes itself (RP2040 data sheet, SIO).
+GPIO_OUT_SET, GPIO_OUT_CLR, GPIO_OUT_XOR = 0xD0000014, 0xD0000018, 0xD000001C
+GPIO_OE_SET, GPIO_OE_CLR = 0xD0000024, 0xD0000028
 BYTE_US = 23  # nine bits at 400 kHz
 
 
@@ -85,6 +87,25 @@ class I2C:
         content[:] = self._parts.read(address, len(content))
 
 
+class SPI:
+    """The bus with the ports; a message is one call."""
+
+    def __init__(self, bus: int, *, baudrate: int, sck: Pin, mosi: Pin, miso: Pin) -> None:
+        if (bus, sck.number, mosi.number, miso.number) != (0, 18, 19, 16) or baudrate > 10_000_000:
+            raise ValueError("bad SPI")
+        if bench is None:
+            raise ValueError("nothing hangs on SPI")
+        self._board = bench
+
+    def write(self, content: bytes) -> None:
+        """Send a message."""
+        self._board.transfer(content)
+
+    def write_readinto(self, content: bytes, answer: bytearray) -> None:
+        """Send a message and take what comes back meanwhile."""
+        answer[:] = self._board.transfer(content)
+
+
 class PWM:
     """The threshold's pulse width, filtered."""
 
@@ -111,13 +132,24 @@ class WDT:
 
 
 class _Registers:
-    """The one register that the firmware writes itself."""
+    """The registers that the firmware writes itself."""
 
     def __setitem__(self, address: int, value: int) -> None:
-        if address != GPIO_OUT_XOR:
-            raise ValueError("register")
         board.advance(board.pin_us)
-        board.set_outputs(pins.outputs ^ value, pins.directions)
+        levels, directions = pins.outputs, pins.directions
+        if address == GPIO_OUT_XOR:
+            levels ^= value
+        elif address == GPIO_OUT_SET:
+            levels |= value
+        elif address == GPIO_OUT_CLR:
+            levels &= ~value
+        elif address == GPIO_OE_SET:
+            directions |= value
+        elif address == GPIO_OE_CLR:
+            directions &= ~value
+        else:
+            raise ValueError("register")
+        board.set_outputs(levels, directions)
 
 
 mem32 = _Registers()

@@ -2,7 +2,7 @@
 
 Keys beyond the bare ones, all optional:
     title                what the list of cables says about it
-    board                the tester's board: "reference", "bare", or "bare-esp32" for another chip
+    board                the tester's board: "reference", "bench", "bare", or "bare-esp32" for another chip
     contact_ohm          resistance of each plug contact (0.01)
     delay_spread, capacitance_spread   relative standard deviation drawn per pair from `seed` (0)
     pin_pf, stray_pf     a tester contact's capacitance to the tester's ground (10); that ground's to the cable's
@@ -28,7 +28,7 @@ from msgspec import Meta, Struct
 from firmware_sim.cable_model.written.when import Start, When
 
 LONGEST_M = 350.0
-BoardName = Literal["reference", "bare", "bare-esp32"]
+BoardName = Literal["reference", "bench", "bare", "bare-esp32"]
 BOARDS = get_args(BoardName)
 Words = tuple[str, ...]
 Chance = Annotated[float, Meta(ge=0, le=1)]

@@ -1,0 +1,119 @@
+"""Looking at voltages that are already there. Nothing is driven: all contacts are low but the one that is looked at.
+
+With DN a floating contact shows what lies above the others, with UP what lies below them. An open contact shows nothing
+either way: zero with DN, and with UP more than a joined one, where only less is a voltage. The multiplexer turns
+while the contact is still low, so that the common brings nothing along.
+"""
+
+import time
+
+import analog
+import pins
+import safety
+import whole
+
+TYPE_CHECKING = False
+if TYPE_CHECKING:
+    from _mpy_shed.time_mp import _TicksUs
+
+ROUNDS = 28
+WINDOW_US = 100_000  # whole periods of 50 and of 60 Hz, and no round in step with either
+SEE_US = 60
+LOOKS_EACH = 4
+HIGHEST_MV = 4000  # beyond, all voltages look alike
+# Millivolts at a contact for a count: 3300 mV / 4096, by 122.1 kohm / 100 kohm. Times 2^20 / 256, for 256ths.
+SCALE = 3300 * 1221 * 4096 // (4096 * 1000)
+OFFSET_COUNTS = 25 * 256  # an amplifier's floor and offset
+
+
+class Seen:
+    """What a window saw of each contact, millivolts: mean above and below the others, and r.m.s. of both together."""
+
+    def __init__(self) -> None:
+        self.above = [0] * pins.CONTACTS
+        self.below = [0] * pins.CONTACTS
+        self.swing = [0] * pins.CONTACTS
+
+
+def _millivolts(x256: int) -> int:
+    value = x256 * SCALE >> 20 if x256 >= 0 else -(-x256 * SCALE >> 20)
+    return value if value < HIGHEST_MV else HIGHEST_MV
+
+
+def one(contact: int, up: bool = False) -> int:
+    """Return the voltage of a contact against all others at this moment, millivolts; with UP only what lies below."""
+    side = pins.see(contact)
+    pins.pull((pins.UPS if up else pins.DOWNS)[side])
+    level = 0
+    if up:
+        time.sleep_us(SEE_US)
+        level = analog.mean(side, LOOKS_EACH)  # what a contact that is joined to the others shows
+    pins.hold(pins.ALL & ~(1 << contact), 0)
+    time.sleep_us(SEE_US)
+    seen = analog.mean(side, LOOKS_EACH)
+    pins.hold(pins.ALL, 0)
+    if up:
+        return _millivolts(seen - level) if seen < level else 0
+    return _millivolts(seen) if seen > OFFSET_COUNTS else 0
+
+
+def begin() -> None:
+    """Hold all contacts low, so that only one at a time floats."""
+    pins.release()
+    pins.hold(pins.ALL, 0)
+    time.sleep_us(SEE_US)
+
+
+def quick(limit_mv: int, ups: bool) -> "list[int]":
+    """Look once at every contact, with DN and if wanted with UP; return those that seem to have more than the limit."""
+    begin()
+    found = []
+    for contact in range(pins.CONTACTS):
+        if one(contact) > limit_mv or (ups and one(contact, True) < -limit_mv):
+            found.append(contact)
+    safety.alive()
+    return found
+
+
+def window(ups: bool) -> Seen:
+    """Look at every contact for exactly 100 ms; ups: every second round with UP, else DN alone."""
+    begin()
+    above = [0] * pins.CONTACTS
+    below = [0] * pins.CONTACTS
+    squares = [0] * pins.CONTACTS
+    begun = time.ticks_us()
+    for turn in range(ROUNDS):
+        up = ups and turn & 1 == 1
+        for contact in range(pins.CONTACTS):
+            value = one(contact, up)
+            if up:
+                below[contact] += value
+            else:
+                above[contact] += value
+            squares[contact] += value * value
+        _until(begun, (turn + 1) * WINDOW_US // ROUNDS)
+    safety.alive()
+    seen = Seen()
+    downs = ROUNDS // 2 if ups else ROUNDS
+    for contact in range(pins.CONTACTS):
+        seen.above[contact] = above[contact] // downs
+        seen.below[contact] = -(-below[contact] // (ROUNDS - downs)) if ups else 0
+        # Each half of a swing is seen by one of the two; with one alone the other is taken to be as much.
+        seen.swing[contact] = whole.root(2 * squares[contact] // ROUNDS)
+    pins.release()
+    return seen
+
+
+def loaded(contact: int) -> int:
+    """Return the voltage of a contact held low like all others, through 3.4 kohm: what a strong source leaves there."""
+    begin()
+    side = pins.see(contact)
+    pins.pull(pins.DOWNS[side])
+    time.sleep_us(2 * SEE_US)
+    return _millivolts(analog.mean(side, 4 * LOOKS_EACH))
+
+
+def _until(begun: "_TicksUs", us: int) -> None:
+    left = us - time.ticks_diff(time.ticks_us(), begun)
+    if left > 0:
+        time.sleep_us(left)

@@ -1,0 +1,147 @@
+"""The pins of the bench board, and the only places that move them.
+
+Contacts are numbered from 0 in matrix order: near 1-8, near S, far 1-8, far S; masks have a bit for each. A contact is
+held low, held high, or floats; what a port's pin is let go from stays in its latch, so that it makes no step.
+"""
+
+import time
+
+from machine import SPI, Pin, mem32
+
+NEAR = ("1", "2", "3", "4", "5", "6", "7", "8", "S")
+FAR = NEAR
+SIDE = len(NEAR)
+CONTACTS = len(NEAR) + len(FAR)
+ALL = (1 << CONTACTS) - 1
+IDLE = ALL & ~(1 << SIDE - 1 | 1 << CONTACTS - 1)  # screens float, so that hull and ground meet through 22 kohm only
+# The pairs of a plug, as equipment has windings on them.
+PLUG_PAIRS = ((0, 1), (2, 5), (3, 4), (6, 7))
+
+# Channels of both multiplexers beside the contacts 0-8 of their side.
+KNOWN = 9  # A: the upper, B: the lower end of the known resistor
+LINK = 10  # both: its lower end
+PARK = 15
+
+# What pulls a common: pins that are outputs while they pull.
+UP_A, DOWN_A, UP_B, DOWN_B = 1 << 10, 1 << 11, 1 << 12, 1 << 13
+UPS = (UP_A, UP_B)
+DOWNS = (DOWN_A, DOWN_B)
+PULLS = UP_A | DOWN_A | UP_B | DOWN_B
+
+# What steps a common through a capacitor, for side A; for side B two bits further.
+STEP, PEDESTAL = 1, 2
+
+# RP2040 data sheet, SIO registers.
+OUT_SET, OUT_CLEAR, OUT_XOR = 0xD0000014, 0xD0000018, 0xD000001C
+ENABLE_SET, ENABLE_CLEAR = 0xD0000024, 0xD0000028
+RAIL_US = 2000  # until the rail is up
+
+WRITE, CONTROL, LATCH_A = 0x40, 0x0A, 0x14  # of a port
+ADDRESSED = 8  # in its control register: its address pins count
+
+_bus = SPI(0, baudrate=8_000_000, sck=Pin(18), mosi=Pin(19), miso=Pin(16))
+_select = Pin(17, Pin.OUT, value=1)
+_rail = Pin(15)
+_addresses = [Pin(2 + bit) for bit in range(8)]
+_lift = Pin(14)
+_channels = [0]
+_held = [0, 0]  # contacts low, high
+_steps = [0]
+_sent = [bytearray(6), bytearray(6)]  # what each port was told last
+
+
+def power() -> None:
+    """Switch the rail on, first of all, and then what hangs on it; every contact floats."""
+    Pin(15, Pin.OUT, value=0)
+    time.sleep_us(RAIL_US)
+    for bit in range(8):
+        Pin(2 + bit, Pin.OUT, value=1)
+    _channels[0] = PARK | PARK << 4
+    Pin(14, Pin.OUT, value=0)
+    mem32[ENABLE_CLEAR] = PULLS
+    mem32[OUT_SET] = UP_A | UP_B
+    mem32[OUT_CLEAR] = DOWN_A | DOWN_B
+    _message(bytes((WRITE, CONTROL, ADDRESSED)))
+    _held[:] = [0, 0]
+    _steps[0] = 0
+    for port in range(2):
+        _sent[port][0] = 0
+    hold(0, 0)
+
+
+def _message(content: bytes) -> None:
+    _select.value(0)
+    _bus.write(content)
+    _select.value(1)
+
+
+def port_answers(port: int) -> bool:
+    """Return whether a port is there and still knows that its address counts."""
+    found = bytearray(3)
+    _select.value(0)
+    _bus.write_readinto(bytes((WRITE | port << 1 | 1, CONTROL, 0)), found)
+    _select.value(1)
+    return found[2] == ADDRESSED
+
+
+def hold(low: int, high: int) -> None:
+    """Hold contacts low and high; all others float."""
+    _held[0], _held[1] = low, high
+    for port in range(2):
+        shift = SIDE * port
+        driven = _on_port((low | high) >> shift) | 3 << 10
+        latch = _sent[port][2] | _sent[port][3] << 8
+        latch = latch & ~driven | _on_port(high >> shift) | (_steps[0] >> 2 * port & 3) << 10
+        inputs = 0xFFFF & ~driven
+        told = bytearray((WRITE | port << 1, LATCH_A, latch & 255, latch >> 8, inputs & 255, inputs >> 8))
+        if told != _sent[port]:
+            _sent[port] = told
+            _message(told)
+
+
+def _on_port(contacts: int) -> int:
+    """Return the pins of a port that a side's contacts are on: 0 to 6, 8 and 9."""
+    return contacts & 0x7F | (contacts & 0x180) << 1
+
+
+def step(steps: int) -> None:
+    """Set which of STEP and PED are up, both sides; the contacts stay as they are held."""
+    _steps[0] = steps
+    hold(_held[0], _held[1])
+
+
+def look_at(a: int, b: int) -> None:
+    """Turn both multiplexers to channels, in one write."""
+    both = a | b << 4
+    mem32[OUT_XOR] = (both ^ _channels[0]) << 2
+    _channels[0] = both
+
+
+def see(contact: int) -> int:
+    """Turn the multiplexer of a contact's side to it and park the other; return the side."""
+    if contact < SIDE:
+        look_at(contact, PARK)
+        return 0
+    look_at(PARK, contact - SIDE)
+    return 1
+
+
+def pull(on: int) -> None:
+    """Let these pull, in one write, and no others."""
+    mem32[ENABLE_CLEAR] = PULLS & ~on
+    if on:
+        mem32[ENABLE_SET] = on
+
+
+def lift(on: bool) -> None:
+    """Raise the near port's ground by some 14 mV."""
+    mem32[OUT_SET if on else OUT_CLEAR] = 1 << 14
+
+
+def release() -> None:
+    """Drive nothing: contacts low but for the screens, nothing pulled, stepped or looked at."""
+    pull(0)
+    lift(False)
+    look_at(PARK, PARK)
+    _steps[0] = 0
+    hold(IDLE, 0)

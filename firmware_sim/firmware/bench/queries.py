@@ -1,0 +1,170 @@
+"""What the bench board measures: each query takes its parameters as texts and returns the fields of its answer."""
+
+import answer
+import bridge
+import guard
+import lowlevel
+import machine
+import ohms
+import pins
+import safety
+import scan
+import scpi
+import whole
+
+MODEL = "BENCH-18"
+FEATURES = ("RES", "LOW", "CAP", "GROUP", "FOREIGN")
+MOST_REPEATS = 256
+FEWEST = 2  # weighings suffice, each is eight readings; a host that asks for eight readings gets two weighings
+SHOWN_MV = 50
+
+
+class Scanned:
+    """What the last scan saw; held: what its nets hold, once that was asked for, and with how many repeats."""
+
+    def __init__(self, seen: scan.Scan, low: "dict[tuple[int, int], int]", equipment: bool) -> None:
+        self.seen = seen
+        self.low = low
+        self.equipment = equipment
+        self.held: "list[tuple[int, bridge.Bridge]]" = []
+
+
+_last: "list[Scanned]" = []
+
+
+def forget() -> None:
+    """Trust nothing seen so far."""
+    guard.forget()
+    _last[:] = []
+
+
+def busy() -> bool:
+    """Return whether something goes on between messages: nothing does."""
+    return False
+
+
+def go_on() -> None:
+    """Go on with it."""
+
+
+def features(_given: "list[str]") -> "list[str]":
+    """Say what this tester can do; a machine that is none adds a word of its own."""
+    return list(FEATURES) + list(getattr(machine, "FEATURES", ()))
+
+
+def contacts(_given: "list[str]") -> "list[str]":
+    """Name the contacts of both sockets."""
+    names = ['"%s"' % name for name in pins.NEAR + pins.FAR]
+    return ["%d" % len(pins.NEAR), "%d" % len(pins.FAR)] + names
+
+
+def resolution(_given: "list[str]") -> "list[str]":
+    """Say how finely a conductor's resistance is seen, milliohm."""
+    return ["%d" % ohms.STEP_MILLIOHM]
+
+
+def resistance(_given: "list[str]") -> "list[str]":
+    """Scan every two contacts; equipment is not measured beyond that."""
+    return _fields(_scan().seen.milliohm, answer.INFINITY)
+
+
+def low_level(_given: "list[str]") -> "list[str]":
+    """Give what the last scan saw at low level, before more went through; scan when there was none."""
+    last = _last[0] if _last else _scan()
+    size = pins.CONTACTS
+    values = [last.low.get((a, b)) for a in range(size) for b in range(a + 1, size)]
+    return _fields(values, answer.NOT_MEASURED)
+
+
+def _scan() -> Scanned:
+    _last[:] = []
+    guard.pass_gently()
+    low = lowlevel.run()
+    guard.pass_rest()
+    seen = scan.run()
+    equipment = guard.pass_windings(seen.milliohm)
+    if not equipment:
+        ohms.run(seen)
+        if guard.look.quick(guard.LIMIT_MV, True):
+            guard.refuse(guard.voltages(guard.LIMIT_MV, True))
+    _last.append(Scanned(seen, low, equipment))
+    safety.bring_down()
+    return _last[0]
+
+
+def _fields(values: "list[int | None]", missing: str) -> "list[str]":
+    return ["%d" % pins.CONTACTS] + [missing if value is None else "%d" % value for value in values]
+
+
+def capacitances(given: "list[str]") -> "list[str]":
+    """Give capacitance: PAIR, SINGLE or DOUBLE; all three come of one measurement, made when first asked for."""
+    form = given[0].upper()
+    if form not in ("PAIR", "SING", "SINGLE", "DOUB", "DOUBLE"):
+        raise scpi.ScpiError(scpi.PARAMETER_VALUE, given[0])
+    repeats = scpi.integer(given[1], 1, MOST_REPEATS) if len(given) > 1 else 8
+    size = pins.CONTACTS
+    if not _last:
+        _scan()
+    last = _last[0]
+    head = ["%d" % size, "0", "%d" % repeats, "%d" % bridge.PIN_FF]
+    if last.equipment:
+        count = size if form.startswith("SING") else size * (size - 1) // 2
+        return head + [answer.NOT_MEASURED] * (1 + count)
+    if not last.held or last.held[0][0] != repeats:
+        guard.pass_quickly()
+        last.held[:] = [(repeats, bridge.run(last.seen, max(FEWEST, repeats // bridge.LOOKS)))]
+        safety.bring_down()
+    held = last.held[0][1]
+    deviation = whole.root(held.squares * bridge.LOOKS // held.freedom) if held.freedom else 0
+    return head + ["%d" % deviation] + _shown(held, form)
+
+
+def _shown(held: bridge.Bridge, form: str) -> "list[str]":
+    size = pins.CONTACTS
+    net_of = [0] * size
+    for number, net in enumerate(held.nets):
+        for contact in net:
+            net_of[contact] = number
+    if form.startswith("SING"):
+        singles = bridge.singles(held)
+        return [_femtofarads(singles[net_of[a]], held.spoilt[net_of[a]]) for a in range(size)]
+    found = []
+    pairs = bridge.pairs(held) if form == "PAIR" else []
+    for a in range(size):
+        for b in range(a + 1, size):
+            i, j = net_of[a], net_of[b]
+            if form == "PAIR":
+                value = answer.NOT_MEASURED if i == j else _femtofarads(pairs[i][j], held.spoilt[i] or held.spoilt[j])
+            elif i == j:
+                value = _femtofarads(held.own[i], held.spoilt[i])
+            else:
+                value = _femtofarads(bridge.double(held, i, j), held.spoilt[i] or held.spoilt[j])
+            found.append(value)
+    return found
+
+
+def _femtofarads(value: int, spoilt: bool) -> str:
+    if spoilt:
+        return answer.NOT_MEASURED
+    return answer.INFINITY if value >= bridge.LARGEST_FF else "%d" % (value if value > 0 else 0)
+
+
+def voltage(_given: "list[str]") -> "list[str]":
+    """Look at the voltages that are there; drive nothing."""
+    found = guard.voltages(SHOWN_MV, True)
+    fields = ["%d" % len(found)]
+    for contact, millivolts, kind in found:
+        fields.extend(("%d" % (contact + 1), "%d" % millivolts, kind))
+    return fields
+
+
+# Each query: what parameters it has beside the tag, least and most, and whether it drives.
+COMMANDS = (
+    ("TESTer:FEATures?", features, 0, 0, False),
+    ("TESTer:CONTacts?", contacts, 0, 0, False),
+    ("TESTer:RESolution?", resolution, 0, 0, False),
+    ("MEASure:ARRay:RESistance?", resistance, 0, 0, True),
+    ("MEASure:ARRay:RESistance:LOW?", low_level, 0, 0, True),
+    ("MEASure:ARRay:CAPacitance?", capacitances, 1, 2, True),
+    ("MEASure:VOLTage?", voltage, 0, 0, True),
+)
