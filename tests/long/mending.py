@@ -2,7 +2,10 @@
 
 import random
 from collections.abc import Iterable
+from pathlib import Path
+from tempfile import TemporaryDirectory
 
+from tests.cli.mend_kills import killed, write_table
 from tests.long import Check
 from tests.world import cables
 from tests.world.mending import MendCounts, guided
@@ -41,7 +44,16 @@ def answered_wrongly(seed: int, count: int) -> str:
     return met.summary()
 
 
+def killed_often(seed: int, count: int) -> str:
+    """Repairs are killed at any moment, twice each: nothing that was acknowledged is lost, nothing is half written."""
+    with TemporaryDirectory() as folder:
+        write_table(Path(folder))
+        kept = [killed(Path(folder), seed * 10_000 + number)[1] for number in range(count // 2)]
+    return f"{2 * (count // 2)} kills, {sum(kept)} things kept, none lost"
+
+
 CHECKS = (
     Check("mend: guided repairs, answered as it is", answered_truly, 2_500),
     Check("mend: guided repairs, one answer in ten wrong or not known", answered_wrongly, 2_500),
+    Check("mend: killed at any moment", killed_often, 100),
 )

@@ -15,7 +15,15 @@ from tests.world.readings import reading
 from tests.world.tables import CONTACTS
 from tests.world.truth import fewest_terminations
 from tests.world.user import User
-from wiremap.bench.mend.events import Answered, Asked, Did, Mend, Tested, reported
+from wiremap.bench.mend.events import (
+    Answered,
+    Asked,
+    Did,
+    Mend,
+    Tested,
+    reported,
+    what_stands,
+)
 from wiremap.bench.mend.machine import what_now
 from wiremap.bench.mend.stage import Stage
 from wiremap.cable.colours import colour_set
@@ -118,10 +126,11 @@ class Guided(User):
         asked = stage.asked
         assert asked is not None
         self.found.questions += 1
-        before = [one for one in self.repair.events if isinstance(one, Answered) and one.asked == asked]
-        remade = [n for n, one in enumerate(self.repair.events) if isinstance(one, Did) and one.work == "re-terminate"]
+        stands = what_stands(self.repair.events)
+        before = [one for one in stands if isinstance(one, Answered) and one.asked == asked]
+        remade = [n for n, one in enumerate(stands) if isinstance(one, Did) and one.work == "re-terminate"]
         since = remade[-1] if remade else -1
-        fresh = [one for one in self.repair.events[since + 1 :] if isinstance(one, Answered) and one.asked == asked]
+        fresh = [one for one in stands[since + 1 :] if isinstance(one, Answered) and one.asked == asked]
         if stage.again:
             self.found.again += 1
         elif fresh or (before and asked.kind != "colour"):
@@ -184,16 +193,23 @@ class Guided(User):
             card = _card_read(stage)
             if isinstance(card, str):
                 raise StopsError(f"no card: {card}")
+            if not self._can_follow(card):  # there is no such conductor: what was said last cannot have been so
+                self.found.again += 1
+                self.outcome.story.append("  there is no such conductor")
+                self._report(Answered(Asked("card", stage.end), "no"))
+                return
             self._crimp_read(card)
             order = step.order
         self._report(Did(stage.work, end, order, stage.faults))
 
+    def _can_follow(self, made: CardRead) -> bool:
+        holds, kind = self.truth.plug(made.end).at, self.truth.plug(made.end).kind
+        names = {self._meant_by(said, contact, holds) for contact, said in made.lines}
+        return names <= {None, *self._cable()} and {contact for contact, _ in made.lines} == set(CONTACTS[kind])
+
     def _crimp_read(self, made: CardRead) -> None:
-        holds = self.truth.plug(made.end).at
+        holds, kind = self.truth.plug(made.end).at, self.truth.plug(made.end).kind
         at = {contact: self._meant_by(said, contact, holds) for contact, said in made.lines}
-        kind = self.truth.plug(made.end).kind
-        if set(at) != set(CONTACTS[kind]) or any(name not in (None, *self._cable()) for name in at.values()):
-            raise StopsError("card cannot be followed")
         self._crimp(made.end, tuple(at[contact] for contact in CONTACTS[kind]))
 
 

@@ -5,7 +5,7 @@ from typing import Protocol
 
 from msgspec.structs import replace
 
-from wiremap.bench.mend.events import Answered, Did, Mend, MendEvent, TakenBack, Tested, Ticked, reported
+from wiremap.bench.mend.events import Answered, Asked, Did, Mend, MendEvent, TakenBack, Tested, Ticked, reported
 from wiremap.bench.mend.machine import what_now
 from wiremap.bench.mend.mend_book import MendBook
 from wiremap.bench.mend.mend_page import choice_keys, mend_page, work_key, work_page
@@ -151,6 +151,8 @@ def _pressed(stage: Stage, step: MendStep, key: str, tester: Measures | None, de
     if stage.kind == "ask" and stage.asked is not None:
         word = choice_keys(step).get(key)
         return None if word is None else Answered(stage.asked, word)
+    if key == "x" and step.by_colours:
+        return Answered(Asked("card", stage.end), "no")
     if stage.kind == "move" and key == "n":
         return Did("not-moved")
     if key not in READY_KEYS or not step.ready:

@@ -9,7 +9,7 @@ from wiremap.judge.case import Case
 from wiremap.records.captures.capture import Capture
 from wiremap.records.captures.check import calibration_state
 from wiremap.report.words import records as wording
-from wiremap.report.words.cases import dangers, ends_of
+from wiremap.report.words.cases import dangers, ends_of, said_on_paper
 from wiremap.report.words.checks import checked, checked_sentence, not_checked_sentence
 from wiremap.report.words.origin import FLAGS, ORIGINS, how_read, verdict_word
 from wiremap.report.words.services import spoken
@@ -18,10 +18,11 @@ LABEL_DIGITS = 20
 
 
 class Proof(Struct, frozen=True):
-    """A capture, and the cable in it judged again."""
+    """A capture, and the cable in it judged again. before: of the cable before it was mended, None = not at hand."""
 
     case: Case
     capture: Capture
+    before: "Proof | None" = None
 
     @property
     def word(self) -> str:
@@ -37,6 +38,15 @@ class Proof(Struct, frozen=True):
     def label(self) -> str:
         """Return what the cable is called."""
         return wording.heading(self.capture.record.job)[0]
+
+    @property
+    def as_found(self) -> str:
+        """Return what the cable was before it was mended, "" where that is not at hand."""
+        if self.before is None:
+            return ""
+        record = self.before.capture.record
+        word = " ".join(part for part in (self.before.word, self.before.flag) if part)
+        return wording.as_found(record.made_utc, record.utc_offset_min, word, said_on_paper(self.before.case))
 
     @property
     def place(self) -> str:

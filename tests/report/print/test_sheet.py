@@ -20,6 +20,7 @@ from wiremap.records.captures.capture import Job, read_capture, to_bytes
 from wiremap.report.print.sheet import PAPERS, Paper, sheet
 from wiremap.report.proof import Proof
 from wiremap.report.words import records as record_wording
+from wiremap.report.words.cases import said_on_paper
 from wiremap.report.words.checks import checked
 
 
@@ -159,3 +160,15 @@ def test_only_what_was_looked_at_is_called_checked() -> None:
     text = pdf_text(pass_sheet())
     assert "moving the cable" not in text
     assert "foreign voltage" not in text.split("NOT CHECKED")[0].lower()
+
+
+def test_a_mended_cable_shows_what_it_was_before() -> None:
+    """One sheet has the verdict now and, below it, when it was found otherwise and what was wrong; else neither."""
+    found, now = proof(REVERSED_AND_OPEN), proof()
+    mended = re.sub(r"\s+", " ", pdf_text(sheet(Proof(now.case, now.capture, found))))
+    assert "As found 2026-03-01 11:30 (UTC+02:00): FAIL." in mended
+    assert mended.index("PASS") < mended.index("As found")
+    assert found.as_found == ""
+    for sentence in said_on_paper(found.case).split(". "):
+        assert sentence in mended
+    assert "As found" not in re.sub(r"\s+", " ", pdf_text(pass_sheet()))

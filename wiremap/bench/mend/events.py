@@ -16,7 +16,7 @@ from wiremap.judge.plugs.found import Holds
 from wiremap.ranges import check_text
 from wiremap.reading.reading import Reading
 
-QuestionKind = Literal["colour", "in-plug", "in-plugs", "reach", "set-up", "expect", "conductors"]
+QuestionKind = Literal["colour", "in-plug", "in-plugs", "reach", "set-up", "expect", "conductors", "card"]
 Deed = Literal["re-terminate", "clean", "unplug", "again", "open-joint", "not-moved"]
 
 MOST_EVENTS = 2000  # of one repair; a technician reports some ten
@@ -24,7 +24,8 @@ MOST_EVENTS = 2000  # of one repair; a technician reports some ten
 
 class Asked(Struct, frozen=True):
     """A question. end: the plug it is about, None = the cable or both. contacts: those it is about. fault: of which it
-    is asked whether it is to be seen there, "" = of none."""
+    is asked whether it is to be seen there, "" = of none. kind "card": whether a plug can be made so, "no" = it cannot.
+    """
 
     kind: QuestionKind
     end: End | None = None

@@ -8,7 +8,7 @@ from msgspec.structs import replace
 
 from wiremap.bench.mend.events import Answered, Asked, Did, Mend, Tested, Ticked, what_stands
 from wiremap.cable.mistakes import EMPTY
-from wiremap.cable.patterns import pattern
+from wiremap.cable.patterns import Pattern, pattern
 from wiremap.contact import ENDS, End
 from wiremap.judge.case import Requirements
 from wiremap.judge.plugs.evidence import UNREAD
@@ -18,6 +18,7 @@ from wiremap.reading.reading import FARS, Reading
 CLOSED = "closed"  # the plug cannot be got at
 SLOW = "slow"  # it takes long to get at it
 SLOW_MINUTES = 60
+BLIND = 2  # contacts of a plug that nobody could tell the colours of, until no more are asked about
 Spot = tuple[End, str]
 
 
@@ -27,6 +28,7 @@ class Known(Struct):
     tested: whether the newest reading is of the cable as it is now. moved: whether it was moved in it. reads: what is
     in the contacts, in the order in which it was said. times: how often a question was answered; answers: the newest,
     of a plug that was made anew since none. made: (end, faults) of every plug that was made. done: other work.
+    lacking: the cable has no conductor that a card named.
     """
 
     reading: Reading | None = None
@@ -41,6 +43,7 @@ class Known(Struct):
     ticked: set[str] = field(default_factory=set)
     closed: dict[End, str] = field(default_factory=dict)
     reached: set[End] = field(default_factory=set)
+    lacking: bool = False
 
     def was_made_against(self, end: End, fault: str) -> bool:
         """Whether a plug was made anew because of a fault that is there still."""
@@ -87,6 +90,9 @@ def _answer(known: Known, event: Answered) -> None:
         known.reads.pop(spot, None)  # what is said again is the newest
         known.reads[spot] = word
         known.said.add(spot)
+    if asked.kind == "card":  # the cable has no such conductor: no colour that was said is believed
+        known.reads = dict.fromkeys(known.reads, UNREAD)
+        known.lacking = True
     if asked.kind == "set-up" and known.reading is not None and word in FARS and word != known.reading.far:
         known.reading = replace(known.reading, far=word)
         known.tested = False
@@ -112,6 +118,21 @@ def _did(known: Known, event: Did) -> None:
     known.reads |= {(end, contact): name or EMPTY for contact, name in event.order}
 
 
+def _expected(mend: Mend, known: Known) -> Pattern | None:
+    """Return what the cable is to be, as it was said at first or when it was asked."""
+    named = known.answers.get(Asked("expect"), UNREAD)
+    return pattern(named) if mend.wanted.expect is None and named != UNREAD else mend.wanted.expect
+
+
+def _with_blind(said: str, end: str, expect: Pattern | None) -> str:
+    """Return what was said of a plug, with all its contacts not known where several were tried and none was told."""
+    words = _words(said)
+    plug = None if expect is None else expect.near_connector if end == "near" else expect.far_connector
+    if plug is None or len(words) < BLIND or any(word != UNREAD for word in words.values()):
+        return said
+    return ",".join(f"{contact}={UNREAD}" for contact in plug.conductor_contacts)
+
+
 def requirements_with(mend: Mend, known: Known, left_out: Sequence[Spot] = ()) -> Requirements:
     """Return what the cable must be and what is known of it now, without what was said of some contacts.
 
@@ -126,13 +147,11 @@ def requirements_with(mend: Mend, known: Known, left_out: Sequence[Spot] = ()) -
         )
         for end in ENDS
     )
+    expect = _expected(mend, known)
+    near, far = (_with_blind(text, end, expect) for text, end in ((near, "near"), (far, "far")))
     closed = tuple(known.closed[end] for end in ENDS if end in known.closed)
     sound = tuple(end for end in told.sound if end not in {side for side, _ in known.made})
     statements = Statements(near, far, sound, closed, told.joints, told.remotes, told.port_near, told.port_far)
-    expect = mend.wanted.expect
-    named = known.answers.get(Asked("expect"), UNREAD)
-    if expect is None and named != UNREAD:
-        expect = pattern(named)
     near_made = "near" in {side for side, _ in known.made}
     order = None if near_made else mend.wanted.near_order
     return replace(mend.wanted, expect=expect, statements=statements, near_order=order)

@@ -23,7 +23,8 @@ from wiremap.report.words.next_steps import DANGEROUS_FAULTS
 
 MOST_CHOICES = 9  # a key each, 1 to 9
 MOST_AGAIN = 3  # so often the same is done without any change
-MOST_MADE = 8  # plugs of one cable that are made anew before it is replaced
+ENOUGH_LOOKS = 3  # colours of a cable with a fault besides its order, until that fault is looked for first
+MOST_MADE = 6  # plugs of one cable that are made anew before it is replaced
 
 
 def what_now(mend: Mend) -> Stage:
@@ -124,9 +125,10 @@ def _mending(known: Known, case: Case) -> Stage:
     if few is not None:
         return few
     look = steps[0].look
-    if look is not None:
+    find = any(step.action == "find" for step in steps)
+    if look is not None and not (find and len(known.said) >= ENOUGH_LOOKS):
         return _colour(case, Asked("colour", look.end, (look.contact,)))
-    if any(step.action == "find" for step in steps):
+    if find:
         found = plugs.in_which(known, case)
         if found is not None:
             return found

@@ -5,13 +5,17 @@ import textwrap
 from wiremap.bench.mend.known import CLOSED
 from wiremap.bench.mend.shown import MendStep, WorkLine
 from wiremap.judge.plugs.evidence import UNREAD
+from wiremap.report.card import EMPTY_WORD, Card, CardLine
 from wiremap.report.terminal.card_page import card_page
 from wiremap.report.terminal.display import Terminal
+from wiremap.report.terminal.page import DANGER
+from wiremap.report.words.typed import without_options
 
 BETWEEN = "   "
 DO_NOT_KNOW = "I do not know"
 OUT_OF_REACH = "c"
-KEY_WORDS = (("u", "undo"), ("w", "work list"), ("n", "not now"), ("q", "stop"))
+KEY_WORDS = (("u", "undo"), ("w", "work list"), ("n", "not now"), ("x", "no such conductor"), ("q", "stop"))
+MOST_DANGER_LINES = 2
 TICK, NO_TICK = "[x]", "[ ]"
 
 
@@ -71,7 +75,10 @@ def _bars(text: str, terminal: Terminal) -> list[str]:
 
 
 def _danger(shown: MendStep, terminal: Terminal) -> list[str]:
-    return [terminal.bar(line, "fail") for text in shown.dangers for line in _wrapped(text, terminal.width)][:3]
+    lines = [line for text in shown.dangers for line in _wrapped(text, terminal.width)]
+    if len(lines) > MOST_DANGER_LINES:
+        lines = _wrapped(DANGER, terminal.width)
+    return [terminal.bar(line, "fail") for line in lines]
 
 
 def _head(shown: MendStep, terminal: Terminal, title: str) -> str:
@@ -93,12 +100,14 @@ def _choices(shown: MendStep, terminal: Terminal) -> list[str]:
 
 
 def _keys(shown: MendStep, terminal: Terminal) -> list[str]:
+    if shown.kind in ("passed", "stopped"):
+        return []
     found = [f"space {shown.ready}"] if shown.ready else []
     letters = []
     for key, word in KEY_WORDS:
         if (key == "u" and not shown.undo) or (key == "w" and not (shown.work and shown.kind in ("card", "do"))):
             continue
-        if key == "n" and shown.kind != "move":
+        if (key == "n" and shown.kind != "move") or (key == "x" and not shown.by_colours):
             continue
         letters.append(f"{key} {word}")
     return [line for text in (*found, "  ".join(letters)) for line in _wrapped(text, terminal.width)]
@@ -109,7 +118,25 @@ def _card(shown: MendStep, terminal: Terminal, room: int) -> list[str]:
     if shown.card is None:
         return [line for text in shown.cautions for line in _wrapped(text, terminal.width)][: max(room, 0)]
     small = Terminal(terminal.width, room + 1, terminal.colours, terminal.blocks)
-    return card_page(shown.card, small).splitlines()[: max(room, 0)]
+    lines = [without_options(line) for line in card_page(shown.card, small).splitlines()]
+    return lines if len(lines) <= room else _short_card(shown, shown.card, terminal.width)[: max(room, 0)]
+
+
+def _short_card(shown: MendStep, card: Card, width: int) -> list[str]:
+    """Return the contacts of a card side by side, those that change marked, and the first caution."""
+    words = [f"{'!' if line.changes else ' '} {line.contact} {_goes_in(line)}" for line in card.lines]
+    columns = max(1, min(4, width // (max(map(len, words)) + 1)))
+    rows = -(-len(words) // columns)
+    wide = width // columns
+    table = ["".join(f"{word:<{wide}}" for word in words[row::rows]).rstrip() for row in range(rows)]
+    return [*table, *_wrapped(shown.cautions[0], width)]
+
+
+def _goes_in(line: CardLine) -> str:
+    """Return what goes into a contact: its conductor, or the contact that what goes in is in now."""
+    if line.colour is not None or line.now_in is None or line.said == EMPTY_WORD:
+        return line.said
+    return f"from {line.now_in}" if line.changes else "stays"
 
 
 def _wrapped(text: str, width: int) -> list[str]:

@@ -36,11 +36,16 @@ def faults(case: Case) -> tuple[str, ...]:
 
 
 def remake(case: Case, end: End) -> Stage:
-    """Return that a plug is to be made anew: by the order of the plan where order is wrong, else in the one it has."""
+    """Return that a plug is to be made anew: by the order of the plan where order is wrong, else in the one it has.
+
+    In the one it has as well where the plan's is only the likeliest, and a look would tell more.
+    """
     plan = case.advice.repair
     steps = sorted((*plan.steps, *plan.instead), key=lambda one: one.if_it_stays) if plan is not None else []
     ordered = [step for step in steps if step.end == end and step.action == "re-terminate"]
-    step = next((one for one in ordered if one.order or one.moves), None) if of_order(case) else None
+    built = case.advice.as_built
+    guessed = built is not None and not built.settled and built.next_look is not None
+    step = None if guessed or not of_order(case) else next((one for one in ordered if one.order or one.moves), None)
     hidden = step is None and pairs_are_hidden(case.diagnosis, case.pattern)
     finding = urgent_together(case.diagnosis.findings)
     return Stage(
@@ -69,7 +74,8 @@ def too_few(known: Known, case: Case) -> Stage | None:
     answer = known.answers.get(asked)
     if answer is None:
         return Stage("ask", case, asked, ("yes", "no"))
-    return Stage("stopped", case, why="other-kind") if answer == "no" else None
+    tried = any(known.was_made_against(end, fault) for end in ENDS for fault in faults(case))
+    return Stage("stopped", case, why="other-kind") if answer == "no" or known.lacking or tried else None
 
 
 def in_which(known: Known, case: Case) -> Stage | None:
@@ -78,7 +84,9 @@ def in_which(known: Known, case: Case) -> Stage | None:
     if not unknown:
         return None
     finding = urgent_together(unknown)
-    state = {end: _state(known, finding, end) for end in ENDS}
+    names = [fault_named(one) for one in unknown if one.fault == finding.fault]
+    made = {end for end in ENDS for name in names if known.was_made_against(end, name)}
+    state = {end: WELL if end in made else _state(known, finding, end) for end in ENDS}
     for end in by_ease(known):
         if state[end] == THERE:
             return remake(case, end)
@@ -87,7 +95,7 @@ def in_which(known: Known, case: Case) -> Stage | None:
             return Stage("ask", case, _question(finding, end), (WELL, THERE, CLOSED), finding=finding)
     both = Asked("in-plugs", None, (*finding.near, *finding.far), finding.fault)
     answer = known.answers.get(both)
-    if answer in ENDS and not known.was_made_against(answer, fault_named(finding)):
+    if answer in ENDS and answer not in made:
         return remake(case, answer)
     if answer is None and WELL in state.values() and CLOSED not in state.values():
         return Stage("ask", case, both, (*ENDS, NEITHER), True, finding=finding)
@@ -96,7 +104,7 @@ def in_which(known: Known, case: Case) -> Stage | None:
             return remake(case, end)
     elsewhere = {one.end for one in case.diagnosis.findings if one.end in ENDS}
     for end in by_ease(known):
-        if end in elsewhere and not known.was_made_against(end, fault_named(finding)):
+        if end in elsewhere and end not in made:
             return remake(case, end)
     if CLOSED in state.values():
         return Stage("stopped", case, why="out-of-reach", finding=finding)
@@ -109,8 +117,6 @@ def _question(finding: Finding, end: End) -> Asked:
 
 def _state(known: Known, finding: Finding, end: End) -> str:
     """Return what is known of a fault in a plug: THERE, WELL, UNREAD = it cannot be told, CLOSED, "" = not looked."""
-    if known.was_made_against(end, fault_named(finding)):
-        return WELL
     asked = _question(finding, end)
     if not asked.contacts:
         return WELL  # nothing of it is at this end

@@ -20,8 +20,8 @@ from wiremap.report.words.setup import NO_JOINING_PLUG_INTO_EQUIPMENT, NO_REMOTE
 from wiremap.report.words.typed import without_options
 
 CHOICES = {
-    EMPTY: "nothing: it is empty",
-    CLOSED: "I cannot get at this plug",
+    EMPTY: "nothing in it",
+    CLOSED: "out of reach",
     SLOW: "yes, but it takes long",
     WELL: "all is well in this plug",
     THERE: "that is the fault",
@@ -56,8 +56,8 @@ MOVE = (
     "It passes at rest. Now move both plugs and the cable behind them while it is measured once more: what comes and "
     "goes is found so."
 )
-MADE = "the new plug is made, and both plugs are in the tester"
-CUT_FIRST = "Power off and both ends unplugged from all equipment before you cut."
+MADE = "the plug is made, both are in the tester"
+CUT_FIRST = "Power off, both ends unplugged before you cut."
 
 
 class Choice(Struct, frozen=True):
@@ -81,7 +81,8 @@ class MendStep(Struct, frozen=True):
     verdict, head: of the newest test, None and "" before one; flag: where it does not come from a tester. dangers:
     what must stand first. wrong: what is wrong, the most urgent first. now: what to do or to answer now. choices: with
     "I do not know" beside them. ready: what is reported where that is done, "" where nothing is to be reported. card:
-    of the plug to be made anew. cautions: what to mind. undo: whether something can be taken back.
+    of the plug to be made anew. cautions: what to mind. undo: whether something can be taken back. by_colours:
+    whether a card names conductors, which the cable may turn out not to have.
     """
 
     kind: StageKind
@@ -97,6 +98,7 @@ class MendStep(Struct, frozen=True):
     work: tuple[WorkLine, ...] = ()
     cautions: tuple[str, ...] = ()
     undo: bool = False
+    by_colours: bool = False
 
 
 def step_shown(mend: Mend, stage: Stage) -> MendStep:
@@ -126,6 +128,7 @@ def step_shown(mend: Mend, stage: Stage) -> MendStep:
         tuple(WorkLine(name, text, name in ticked) for name, text in mend.work),
         cautions,
         can_take_back(mend),
+        stage.kind == "card" and stage.step is not None and bool(stage.step.order),
     )
 
 
@@ -224,6 +227,8 @@ def _question(stage: Stage, asked: Asked, ends: Ends) -> str:
             assert stage.case is not None
             assert stage.case.pattern is not None
             return f"Has the cable all {len(stage.case.pattern.conductors)} conductors? Count them at a plug."
+        case "card":
+            return ""
 
 
 def _set_up(stage: Stage, ends: Ends) -> str:

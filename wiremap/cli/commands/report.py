@@ -124,7 +124,7 @@ def _planned(capture: Path, kinds: "Sequence[str]", save: Path | None) -> _Plann
             f"{capture}: {'; '.join(wording.verified(checked, 'single', False)[0])}",
             "No sheet is made of it; `wiremap verify` tells more.",
         )
-    proof = Proof(judge_file(capture), loaded.capture)
+    proof = Proof(judge_file(capture), loaded.capture, _followed(capture, loaded.capture.record.follows))
     folder = save if save is not None else Path(capture.stem)
     check_folder_to_make(folder, "Give another folder with --save.")
     endings = tuple(names("", kinds or usual_kinds(proof)))
@@ -132,6 +132,23 @@ def _planned(capture: Path, kinds: "Sequence[str]", save: Path | None) -> _Plann
     for path in planned.paths if folder.is_dir() else ():
         check_new(path, "Give another folder with --save.")
     return planned
+
+
+def _followed(capture: Path, digest: str | None) -> "Proof | None":
+    """Return the capture that this one follows, where it lies in the same folder and is sound; None where not."""
+    from wiremap.errors import FileError
+    from wiremap.records.captures.files import load
+    from wiremap.records.captures.judge_file import judge_file
+    from wiremap.report.proof import Proof
+
+    for path in sorted(capture.parent.glob("*.json")) if digest is not None else ():
+        try:
+            found = load(path).capture
+            if found is not None and found.digest == digest:
+                return Proof(judge_file(path), found)
+        except FileError:
+            continue  # another file, which this sheet is not made of
+    return None
 
 
 def _make(planned: _Planned, paper: "Paper", width_mm: float) -> None:

@@ -60,6 +60,7 @@ def _blocks(proof: Proof, across: float, letters: float) -> list[Block]:
         *_danger(proof, across),
         *_paragraph(said_on_paper(proof.case), across, 11, bold=True, above=4),
         *_paragraph(f"Next: {next_on_paper(proof.case)}", across, 9, above=0.8),
+        *(_paragraph(proof.as_found, across, 9, above=1.6) if proof.before is not None else ()),
         _map_and_facts(proof, across, letters),
         *_work(proof, across, letters),
         *_record(proof, across, letters),

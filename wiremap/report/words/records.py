@@ -126,6 +126,11 @@ def lot_phrase(lot: Lot) -> str:
     return f"{lot.name}, number {lot.number}"
 
 
+def as_found(made_utc: str, utc_offset_min: int, word: str, wrong: str) -> str:
+    """Return what a cable was before it was mended, from its own record: when, verdict, what was wrong."""
+    return f"As found {made_line(made_utc, utc_offset_min).partition(';')[0]}: {word}. {wrong}"
+
+
 def follows_phrase(digest: str | None) -> str:
     """Return which test a capture repeats, "" = none."""
     return "" if digest is None else f"repeats the test {digest[:15]}…, whose verdict stays in its own record"

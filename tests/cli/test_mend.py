@@ -1,0 +1,111 @@
+"""`wiremap mend` as a user runs it: begun, answered, interrupted, gone on with, kept before and after."""
+
+import json
+import os
+import subprocess
+import sys
+from pathlib import Path
+
+import pytest
+
+from tests.cli.mend_kills import killed, write_table
+from tests.cli.running import Ran
+from tests.cli.terminals import terminal
+from wiremap.records.captures.capture import read_capture
+from wiremap.records.mend_file import mend_path, read_mend
+
+EXCHANGED = ("--tester", "sim:far-3-6-exchanged", "--expect", "straight")
+
+
+def run(*words: str, typed: bytes = b"") -> Ran:
+    """Run the command as a process of its own; typed: what stands on its standard input."""
+    done = subprocess.run(
+        [sys.executable, "-m", "wiremap", *words],
+        env={**os.environ, "PYTHONPATH": os.pathsep.join(sys.path), "COLUMNS": "80", "LINES": "24"},
+        input=typed,
+        capture_output=True,
+        timeout=120,
+        check=False,
+    )
+    return Ran(done.returncode, done.stdout.decode(), done.stderr.decode())
+
+
+@pytest.fixture(autouse=True)
+def home(tmp_path: Path, monkeypatch: pytest.MonkeyPatch) -> Path:
+    """Give every test a folder of the user's own."""
+    monkeypatch.setenv("WIREMAP_HOME", str(tmp_path / "home"))
+    return tmp_path / "home"
+
+
+def test_a_repair_from_first_test_to_proof_keeps_before_and_after(tmp_path: Path) -> None:
+    """Interrupted at the card it goes on there; the record in the end follows that of the cable as it was found."""
+    kept = tmp_path / "kept"
+    kept.mkdir()
+    words = ("--job", "cable=mast", "--save", str(kept), "--key", "none")
+    first = run("mend", *EXCHANGED, *words, typed=b"31")
+    assert first.code == 3
+    assert "Re-terminate the far end as T568B (contacts 3 and 6 change)." in first.out
+    again = run("mend", *words, "--tester", "sim:patch", typed=b"w1 n")
+    assert again.code == 0, again.err
+    captures = sorted(kept.iterdir(), key=lambda path: path.stat().st_mtime_ns)
+    before, after = (read_capture(path.read_bytes(), path.name) for path in captures)
+    assert (before.record.diagnosis["verdict"], after.record.diagnosis["verdict"]) == ("fail", "pass")
+    assert after.record.follows == before.digest
+    assert after.record.job.re_terminated == "far"
+    assert after.record.job.note.startswith("colour near 3: white-green; ")
+    assert [item.done for item in after.record.work][:2] == [True, False]
+    found = read_mend(mend_path("mast"))
+    assert found is not None
+    assert found.over
+
+
+def test_what_cannot_be_judged_is_not_kept(home: Path) -> None:
+    """A table that is no such cable's is refused, and the next repair is not held up by it."""
+    done = run("mend", "--expect", "no-such-pattern", "--tester", "sim:patch")
+    assert done.code == 2
+    assert not (home / "mending").exists()
+
+
+def test_by_eye_it_ends_with_what_is_still_to_be_measured() -> None:
+    """From colours alone: the card of the wrong plug; made, it looks right and is to be measured."""
+    right = "1=white-orange,2=orange,3=white-green,4=blue,5=white-blue,6=green,7=white-brown,8=brown"
+    wrong = right.replace("3=white-green", "3=green").replace("6=green", "6=white-green")
+    seen = run("mend", "--expect", "straight", "--near-colours", right, "--far-colours", wrong, typed=b" ")
+    assert "COLOURS RIGHT, NOT MEASURED" in seen.out
+    assert "Re-terminate the far end as T568B (contacts 3 and 6 change)" in seen.out
+
+
+def test_json_has_a_line_a_step_and_the_cable_at_last(tmp_path: Path) -> None:
+    """Every step says what is asked and which key answers what; the last line has verdict and what was said."""
+    write_table(tmp_path)
+    done = run(
+        "mend", str(tmp_path / "table.csv"), "--cells", "continuity", "--expect", "straight", "--json", typed=b"0"
+    )
+    steps = [json.loads(line) for line in done.out.splitlines()]
+    assert steps[0]["step"] == "ask"
+    assert steps[0]["choices"]["0"] == "?"
+    assert steps[-1]["verdict"] == "fail"
+    assert steps[-1]["over"] is False
+    assert steps[-1]["said"] == ["colour near 3: ?"]
+
+
+@pytest.mark.parametrize("seed", range(2))
+def test_a_kill_loses_nothing_that_was_acknowledged(tmp_path: Path, seed: int) -> None:
+    """Killed at some moment, twice, the repair has all that a page was shown for, and its file is whole."""
+    write_table(tmp_path)
+    killed(tmp_path, seed)
+
+
+@pytest.mark.parametrize("size", [(80, 24), (40, 16)])
+def test_in_a_real_terminal_one_key_answers(tmp_path: Path, size: tuple[int, int]) -> None:
+    """A key without Enter answers, the next page takes the place of the one before, q stops and says how to go on."""
+    write_table(tmp_path)
+    with terminal(tmp_path, *size, WIREMAP_HOME=str(tmp_path / "home")) as screen:
+        screen.start("mend", str(tmp_path / "table.csv"), "--cells", "continuity", "--expect", "straight")
+        screen.wait_for("contact 3 of the near")
+        screen.press("3")
+        screen.wait_for("Can you get at the far plug?")
+        screen.press("u")
+        screen.wait_for("contact 3 of the near")
+        screen.press("q")
+        screen.wait_for("ended 3")
