@@ -20,5 +20,6 @@ CHECKS = (
     Check("board: look", partial(_check, "look"), 1),
     Check("board: bridge", partial(_check, "bridge"), 500, least=100),
     Check("board: bare", partial(_check, "bare"), 1),
+    Check("board: echo, an add-on", partial(_check, "echo"), 20, least=4),
     Check("board: times", partial(_check, "times"), 1),
 )

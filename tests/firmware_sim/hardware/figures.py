@@ -3,7 +3,14 @@
 from collections.abc import Callable, Iterable
 from itertools import chain
 
-from tests.firmware_sim.hardware import bare_figures, bridge_figures, measuring_figures, safety_figures, time_figures
+from tests.firmware_sim.hardware import (
+    bare_figures,
+    bridge_figures,
+    echo_figures,
+    measuring_figures,
+    safety_figures,
+    time_figures,
+)
 from tests.firmware_sim.hardware.spice import NGSPICE, Figure, table
 
 LENGTHS = (0.001, 0.3, 1.0, 2.0, 20.0, 90.0)
@@ -57,6 +64,11 @@ def bridge(count: int) -> Iterable[Figure]:
 def bare(_: int) -> Iterable[Figure]:
     """Give the bare board."""
     return chain(bare_figures.faults(), bare_figures.bare_signature(), bare_figures.timing())
+
+
+def echo(count: int) -> Iterable[Figure]:
+    """Give the echo stage that might be added; count: sweeps of each line."""
+    return echo_figures.echoes(count)
 
 
 def times(_: int) -> Iterable[Figure]:
