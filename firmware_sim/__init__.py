@@ -4,7 +4,7 @@
 
 `launcher` starts it all: it reads the cable, starts the firmware on its board in a process of its own, and opens the
 line. Cable model and board meet in the tables alone, and in the levels of a live far end; the firmware is what is
-flashed, and knows neither.
+flashed, and knows neither. `nano/` has no module: it is a bare tester's program in C, run by tests in a simulated chip.
 
     hardware                    the boards that can be built: netlists, and all that follows from them
     board/levels                how the board strays, and what stands at a live far end

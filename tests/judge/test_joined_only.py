@@ -87,7 +87,7 @@ def test_the_verdict_is_right_and_no_ohms_are_printed(name: str) -> None:
 
 @pytest.mark.parametrize("name", CABLES)
 def test_what_cannot_be_seen_is_said(name: str) -> None:
-    """Resistance, leakage and voltages under 2 V are not checked, pairs and length this tester cannot."""
+    """Resistance, leakage and small voltages are not checked, pairs and length this tester cannot."""
     found = missing(judged(seen(CABLES[name][0])))
     assert (found["resistance"], found["leakage"], found["foreign-voltage"]) == (
         "continuity-only",
@@ -170,3 +170,11 @@ def test_ohms_make_the_difference() -> None:
     rows = [list(row) for row in some.resistance_ohm]
     rows[0][9] = rows[9][0] = 0.3
     assert not replace(some, resistance_ohm=tuple(map(tuple, rows))).joined_only
+
+
+@pytest.mark.parametrize("far", ["tester", "open", "joined", "remote", "equipment"])
+def test_wherever_the_far_plug_is_said_to_be_small_voltages_are_not_called_checked(far: Far) -> None:
+    """A tester that sees some volts and more never says that voltage was checked; nor does a table."""
+    for joined in (THROUGH, ALL_NEAR, ((0, 1), (2, 5))):
+        assert missing(judged(seen(joined, far)))["foreign-voltage"] == "volts-only"
+        assert missing(judged(seen(joined, far, tester=None)))["foreign-voltage"] == "not-measured"

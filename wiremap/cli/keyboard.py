@@ -9,6 +9,8 @@ from collections.abc import Iterator
 from contextlib import contextmanager
 from typing import Any
 
+from wiremap.cli.output import at_width
+
 
 class Keyboard:
     """Standard input, read without waiting for Enter where it is a terminal."""
@@ -35,7 +37,7 @@ class Keyboard:
         if not self.is_open:
             return ""
         with self._whole_lines():
-            sys.stderr.write(question)
+            sys.stderr.write(at_width(question))
             sys.stderr.flush()
             line = b""
             while not line.endswith(b"\n") and (more := os.read(sys.stdin.fileno(), 1)):

@@ -59,7 +59,22 @@ def write_json(content: Mapping[str, Any]) -> None:
 
 def talk(text: str) -> None:
     """Say something to the person at the terminal, on stderr."""
-    print(spelled_out(text), file=sys.stderr, flush=True)
+    print(at_width(spelled_out(text)), file=sys.stderr, flush=True)
+
+
+def at_width(text: str) -> str:
+    """Return a text with lines that a terminal would break within a word broken between words; else as it is."""
+    width = shutil.get_terminal_size((80, 24)).columns
+    if not sys.stderr.isatty() or all(len(line) <= width for line in text.split("\n")):
+        return text
+    import textwrap
+
+    ends = text[len(text.rstrip(" ")) :]
+    lines = (
+        textwrap.fill(line, width - len(ends), break_long_words=False, break_on_hyphens=False)
+        for line in text.split("\n")
+    )
+    return "\n".join(lines) + ends
 
 
 def talk_error(error: WiremapError) -> None:

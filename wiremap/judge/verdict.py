@@ -15,7 +15,7 @@ from wiremap.judge.measurements import KindSeen, Length, Measured, Pairing, noth
 from wiremap.judge.run.length.specified import WantedLength, wrong_length
 from wiremap.judge.wiring.by_eye import not_twisted, only_looked_at
 from wiremap.judge.wiring.continuity import wiring
-from wiremap.judge.wiring.examined import examine
+from wiremap.judge.wiring.examined import examine, foreign_check
 from wiremap.judge.wiring.laid_reading import LaidReading, laid_as, lay_reading
 from wiremap.judge.wiring.layout import lay_near_plug
 from wiremap.judge.wiring.nearest import Nearest, away, can_be_met, candidates, distance, explain
@@ -136,7 +136,8 @@ def _against(reading: "Reading", pattern: Pattern, rules: Options) -> Judged:
         if arriving(near):
             made_all_the_same = WITHOUT_A_SETUP if pattern.terminators else (*WITHOUT_A_SETUP, "terminators")
             not_as_said = tuple(NotChecked(check, "set-up") for check in CHECKS if check not in made_all_the_same)
-            return Judged(Diagnosis("undecided", pattern.name, None, (), not_as_said), near)
+            unsaid = (*not_as_said, *foreign_check(reading))
+            return Judged(Diagnosis("undecided", pattern.name, None, (), unsaid), near)
     if reading.far in NEAR_ONLY and pattern.far_connector and not reading.foreign and _anything_measured(reading):
         return _from_the_near_end(reading, pattern, rules)
     laid = lay_reading(reading, pattern, rules.limits)
@@ -190,7 +191,7 @@ def _from_the_near_end(reading: "Reading", pattern: Pattern, rules: Options) -> 
     laid = laid_as(reading, layout, rules.limits)
     if reading.far == "remote" and reading.joined_only:  # a remote is told by its ohms
         unsaid = tuple(NotChecked(check, "continuity-only") for check in CHECKS if check not in WITHOUT_A_SETUP)
-        return Judged(Diagnosis("undecided", pattern.name, None, (), unsaid), laid)
+        return Judged(Diagnosis("undecided", pattern.name, None, (), (*unsaid, *foreign_check(reading))), laid)
     if reading.far == "remote":
         seen = far_end.seen_remote(laid)
         through = _against(far_end.as_both_ends(reading, seen, pattern.far_contacts), pattern, rules)
@@ -203,6 +204,7 @@ def _from_the_near_end(reading: "Reading", pattern: Pattern, rules: Options) -> 
     run = _of_the_run(laid, (), rules.kind) if reading.far == "joined" else None
     lengths = run.lengths if run is not None else ()
     not_checked = tuple(item for item in shown.not_checked if not lengths or item.what != "length")
+    not_checked += foreign_check(reading)
     verdict = _verdict(shown.findings, not_checked, rules)
     like = run.kind if run is not None else None
     said = Diagnosis(

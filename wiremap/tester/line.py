@@ -128,7 +128,7 @@ class Line:
     def _nobody(self, silence: TesterError) -> TesterError:
         """Return what to say where nobody said who it is."""
         if self._said or self._buffer:
-            return TesterError(silence.what, f"{silence.hint} {LEARN_IT}")
+            return TesterError(silence.what, f"{LEARN_IT} {silence.hint}")
         if self.address in usb_addresses():
             return TesterError(
                 f"{silence.what}; by its USB id it is a board with MicroPython",

@@ -138,6 +138,7 @@ def test_voltages_are_refused_before_anything_is_high() -> None:
         ("source 3 0 1000 5000 0", ["FOREIGN", "1", "3", "3000", "DC"]),
         ("source 4 13 100 57000 0", ["FOREIGN", "1", "4", "3000", "DC"]),
         ("source 6 0 10000 8000 50", ["FOREIGN", "1", "6", "3000", "AC"]),
+        ("source 5 14 1000 4000 0", ["FOREIGN", "1", "5", "3000", "DC"]),
         ("source 18 0 1000 2000 0", ["FOREIGN", "1", "18", "1000", "DC"]),
     )
     with Chip(firmware()) as fresh:

@@ -31,7 +31,7 @@ def command(
     from msgspec.structs import replace
 
     from wiremap.cli.keyboard import Keyboard
-    from wiremap.cli.output import talk, write
+    from wiremap.cli.output import at_width, talk, write
     from wiremap.errors import TesterError, UsageError
     from wiremap.reading.talk.heard import in_words
     from wiremap.reading.talk.learning import Learning
@@ -57,7 +57,7 @@ def command(
             "Check the wire and try again, or describe the language in a TOML file (--talks).",
         )
     language = replace(state.language, baud=baud)
-    write(f"{tester}: {in_words(language, language.count or contacts)}; {NO_CHECK_VALUE}.\n")
+    write(at_width(f"{tester}: {in_words(language, language.count or contacts)}; {NO_CHECK_VALUE}.") + "\n")
     if keyboard.ask("Keep it? [y/N] ").lower() not in ("y", "yes"):
         write("Nothing was kept.\n")
         raise typer.Exit(4)

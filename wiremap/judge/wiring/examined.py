@@ -48,14 +48,14 @@ def examine(laid: LaidReading, rule: ScreenRule, terminators: int | None = None)
     elif reading.far in ("tester", "open"):
         before += electrical.equipment_attached(laid)
     events = electrical.intermittent(reading.events)
-    foreign_check = _foreign_check(reading)
+    foreign = foreign_check(reading)
     stops = any(finding.fault in ("foreign-voltage", "equipment-attached") for finding in before)
     one_plug = layout.pattern.far_connector is None
     unseen_shorts = _unseen_shorts(laid.ohm, layout, one_plug or reading.far == "open")
     if stops or refused or not (one_plug or reading.far in ("tester", "open")):
         why: Reason = "faults" if before else "not-measured"
         checks: tuple[Check, ...] = (*OF_CONDUCTORS, "shorts", "screen")
-        not_checked = (*(NotChecked(check, why) for check in checks), *foreign_check)
+        not_checked = (*(NotChecked(check, why) for check in checks), *foreign)
         return Examined(None, (*before, *events), not_checked)
     wires = None
     if one_plug or reading.far == "tester":
@@ -75,7 +75,7 @@ def examine(laid: LaidReading, rule: ScreenRule, terminators: int | None = None)
         missing.append(NotChecked("terminators", "not-measured"))
     if reading.joined_only:
         missing.append(NotChecked("leakage", "continuity-only"))
-    not_checked = (*missing, *unseen_shorts, *foreign_check)
+    not_checked = (*missing, *unseen_shorts, *foreign)
     return Examined(wires, (*before, *findings, *events), not_checked, ends)
 
 
@@ -105,7 +105,7 @@ def _terminators(laid: LaidReading) -> Terminators | None:
     return replace(found, near=None, far=None) if far_open else found
 
 
-def _foreign_check(reading: "Reading") -> tuple[NotChecked, ...]:
+def foreign_check(reading: "Reading") -> tuple[NotChecked, ...]:
     """Return that foreign voltages were not looked for, or only those that a pin without a converter sees."""
     lacking = _lacking(reading, "FOREIGN", "foreign-voltage")
     coarse = reading.tester is not None and reading.joined_only and not reading.foreign

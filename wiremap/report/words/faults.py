@@ -80,7 +80,7 @@ REASON_WORDS: dict[Reason, str] = {
     "continuity-only": "the reading says joined or open, not ohms",
     "near-far-only": "the reading has near to far only",
     "terminated": "without ohms a terminator looks like a short",
-    "volts-only": "this tester sees 3 V and more",
+    "volts-only": "this tester surely sees 6 V and more only",
     "seen-only": "seen, not measured",
     "colours-unsure": "colours are missing, or look alike",
     "which-end": "not known at which end it is joined",
