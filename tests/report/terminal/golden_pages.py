@@ -4,6 +4,10 @@ from pathlib import Path
 
 from tests.judge.simulated import FAR_OPEN, TAKEN, described, fault, measured_reading
 from tests.strategies import Net, cable, joined, plugs, reading_of
+from wiremap.bench.mend.events import Answered, Asked, Mend, Tested, reported
+from wiremap.bench.mend.machine import what_now
+from wiremap.bench.mend.mend_page import mend_page
+from wiremap.bench.mend.shown import step_shown
 from wiremap.cable.colours import colour_set
 from wiremap.cable.patterns import ScreenRule, pattern
 from wiremap.cable.terminations import termination
@@ -163,7 +167,21 @@ def plug_card(terminal: Terminal) -> str:
     return card_page(made, terminal)
 
 
+def repair(terminal: Terminal, *said: tuple[str, str]) -> str:
+    """Return the page of a guided repair of a pair exchanged at 3 and 6, after colours of near contacts were said."""
+    nets = rj45(arrives={n: {3: 6, 6: 3}.get(n, n) for n in range(1, 9)}, screen=False)
+    mend = reported(Mend(requirements("straight"), CALLED), Tested(reading_of(nets, plugs(pattern("straight")))))
+    for contact, colour in said:
+        mend = reported(mend, Answered(Asked("colour", "near", (contact,)), colour))
+    return mend_page(step_shown(mend, what_now(mend)), terminal, "mast camera")
+
+
 PAGES = {
+    "repair-look": lambda: repair(PLAIN),
+    "repair-look-small": lambda: repair(SMALL),
+    "repair-again-small": lambda: repair(SMALL, ("3", "-")),
+    "repair-card": lambda: repair(PLAIN, ("3", "green"), ("4", "blue"), ("1", "white-orange")),
+    "repair-card-small": lambda: repair(SMALL, ("3", "green"), ("4", "blue"), ("1", "white-orange")),
     "run-pass": run,
     "run-calibrated": lambda: run(calibration=KNOWN),
     "run-split": lambda: run(near="in-sequence"),
