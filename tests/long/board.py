@@ -21,5 +21,6 @@ CHECKS = (
     Check("board: bridge", partial(_check, "bridge"), 500, least=100),
     Check("board: bare", partial(_check, "bare"), 1),
     Check("board: echo, an add-on", partial(_check, "echo"), 20, least=4),
+    Check("board: the simulator beside the decks", partial(_check, "simulator"), 1),
     Check("board: times", partial(_check, "times"), 1),
 )

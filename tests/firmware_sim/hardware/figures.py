@@ -9,6 +9,7 @@ from tests.firmware_sim.hardware import (
     echo_figures,
     measuring_figures,
     safety_figures,
+    simulator_figures,
     time_figures,
 )
 from tests.firmware_sim.hardware.spice import NGSPICE, Figure, table
@@ -69,6 +70,11 @@ def bare(_: int) -> Iterable[Figure]:
 def echo(count: int) -> Iterable[Figure]:
     """Give the echo stage that might be added; count: sweeps of each line."""
     return echo_figures.echoes(count)
+
+
+def simulator(_: int) -> Iterable[Figure]:
+    """Give the simulator's nodes beside the deck's."""
+    return simulator_figures.simulated()
 
 
 def times(_: int) -> Iterable[Figure]:

@@ -10,7 +10,7 @@ import pytest
 from firmware_sim.hardware.bench import bench
 from firmware_sim.hardware.command import board_command
 from firmware_sim.hardware.deck import Assumed, Program, deck, idle
-from tests.firmware_sim.hardware import bare_figures, figures, measuring_figures, safety_figures
+from tests.firmware_sim.hardware import bare_figures, figures, measuring_figures, safety_figures, simulator_figures
 from tests.firmware_sim.hardware.spice import Figure, needs_ngspice, run, table
 
 
@@ -52,6 +52,12 @@ def test_ohms_and_foreign_voltages() -> None:
 def test_the_bare_board() -> None:
     """57 V, with clamps and without; joined and open."""
     _hold(chain(bare_figures.faults(), bare_figures.timing()))
+
+
+@needs_ngspice
+def test_the_simulator_stands_beside_the_decks() -> None:
+    """Each function's nodes: what the simulator has, and what the whole board gives."""
+    _hold(simulator_figures.simulated())
 
 
 def test_what_needs_no_circuit() -> None:

@@ -1,7 +1,12 @@
 """The builder's guide says what netlist and figures say."""
 
+import json
+import os
 import re
+import subprocess
+import sys
 from itertools import pairwise
+from pathlib import Path
 
 import numpy as np
 import pytest
@@ -13,7 +18,7 @@ from firmware_sim.hardware.deck import Assumed, deck
 from firmware_sim.hardware.lists import price_eur
 from firmware_sim.hardware.part import Board
 from firmware_sim.hardware.rules import resistors
-from firmware_sim.launcher import PACKAGE
+from firmware_sim.launcher import PACKAGE, main
 from tests.firmware_sim.hardware import measuring_figures, safety_figures, time_figures
 from tests.firmware_sim.hardware.spice import AT_REST, Figure, needs_ngspice, run
 
@@ -87,13 +92,31 @@ def test_references_of_the_guide_are_the_boards() -> None:
     assert {board.part(f"R{number}").kind.watt for number in range(1, 19)} == {2.0}
 
 
-def test_the_guide_says_that_nobody_built_it_and_what_is_not_there() -> None:
-    """In its first lines; and that there is no program for the board, as long as there is none."""
+def test_the_guide_says_that_nobody_built_it() -> None:
+    """In its first lines."""
     assert "Nobody has built it either" in GUIDE[:500]
-    drives = any("STEP_A" in file.read_text(encoding="utf-8") for file in (PACKAGE / "firmware").rglob("*.py"))
-    assert ("A program for this board's pins is not among them yet" in LINES) == (not drives), (
-        "a program for the bench board and what the guide says of it do not fit: mend the guide"
+
+
+def test_the_program_of_the_guide(tmp_path: Path, capsys: pytest.CaptureFixture[str]) -> None:
+    """Its files are named by the guide's command; on the simulator it finds a sound cable sound, but for films."""
+    assert "python -m firmware_sim --files bench" in GUIDE
+    assert main(["--files", "bench"]) == 0
+    files = capsys.readouterr().out.split()
+    assert any(Path(file).parent.name == "bench" for file in files)
+    assert all(Path(file).is_file() for file in files)
+    cable = tmp_path / "patch.toml"
+    cable.write_text(
+        'format = 1\nboard = "bench"\nnear = "T568B"\nfar = "T568B"\n[[segment]]\ncable = "UTP"\nlength_m = 2.0\n',
+        encoding="utf-8",
     )
+    assert "`wiremap test --tester sim:FILE.toml --expect straight`" in GUIDE
+    command = [sys.executable, "-m", "wiremap", "test", "--tester", f"sim:{cable}", "--expect", "straight", "--json"]
+    home = {**os.environ, "HOME": str(tmp_path)}
+    done = subprocess.run(command, capture_output=True, text=True, timeout=120, env=home)
+    found = json.loads(done.stdout)["findings"]
+    assert {finding["fault"] for finding in found} <= {"contact-film"}
+    assert "A finding of a film of under 2 ohm may be this board's noise" in LINES
+    assert all(finding["value"] < 2 for finding in found), found
 
 
 def _found(figures: list[Figure], name: str) -> float:
