@@ -19,14 +19,15 @@ PATTERNS = {"m12d": "m12d-rj45", "m12a": "m12a-5pole", "m12x": "m12x-rj45", "rj4
 CALLED = JobNames("helm", "mast", "mast camera")
 
 
-def _plugs(name: str) -> list[str]:
+def plugs_of(name: str) -> list[str]:
+    """Return the plugs that a named cable has, near first."""
     plugs: list[str] = tomllib.loads((FOLDER / f"{name}.toml").read_text(encoding="utf-8")).get("connectors", [])
     return plugs or ["rj45", "rj45"]
 
 
 def wanted(name: str) -> Pattern:
     """Return the pattern that a named cable is meant to have."""
-    return pattern("crossover" if name.startswith("crossover") else PATTERNS[_plugs(name)[0]])
+    return pattern("crossover" if name.startswith("crossover") else PATTERNS[plugs_of(name)[0]])
 
 
 @cache
@@ -35,7 +36,7 @@ def readings(name: str) -> dict[Far, Reading]:
 
     A word that the tester finds to be untrue (voltage on a plug that is said to be in nothing) is left out.
     """
-    near, far = (pattern(ADAPTERS[plug]) if plug in ADAPTERS else None for plug in _plugs(name))
+    near, far = (pattern(ADAPTERS[plug]) if plug in ADAPTERS else None for plug in plugs_of(name))
     found: dict[Far, Reading] = {}
     with open_tester(f"sim:{name}") as device:
         for where in FARS:

@@ -9,8 +9,10 @@ import pytest
 
 from tests.cli.running import run
 from tests.firmware_sim.simulators import described, simulator
+from wiremap.reading.talk.language import Language
 from wiremap.records.captures.check import check
 from wiremap.records.captures.files import load
+from wiremap.records.languages import keep_language
 
 
 def watched(address: str, *words: str, keys: str = "") -> tuple[int, dict[str, Any], str]:
@@ -84,3 +86,22 @@ def test_a_picture_of_no_kind_known(tmp_path: Path) -> None:
     there = tmp_path / "events.png"
     there.write_bytes(b"")
     assert run("watch", "--picture", str(there)).code == 6
+
+
+def test_a_bare_tester_says_that_it_cannot_watch() -> None:
+    """A tester without a watch is refused with what it can do in its place, and nothing is judged."""
+    with simulator("--board", "bare") as (address, _):
+        code, said, _ = watched(address, "--minutes", "0.01")
+    assert code == 5
+    assert "this tester cannot watch" in said["error"]["what"]
+    assert "wiremap test --repeat" in said["error"]["hint"]
+
+
+def test_a_learnt_tester_says_that_it_cannot_watch(tmp_path: Path, monkeypatch: pytest.MonkeyPatch) -> None:
+    """One whose language was learnt is not asked in another: it is said at once that it cannot watch."""
+    monkeypatch.setenv("WIREMAP_HOME", str(tmp_path))
+    keep_language("/dev/ttyUSB-none", Language(), None)
+    done = run("watch", "--tester", "/dev/ttyUSB-none", "--minutes", "0.01")
+    assert done.code == 5
+    assert "prints its own text cannot watch" in done.err
+    assert "wiremap test --repeat" in " ".join(done.err.split())

@@ -3,6 +3,12 @@
 import tempfile
 from pathlib import Path
 
+from tests.chain.bare_cables import (
+    NAMED,
+    bare_cables_are_read_rightly,
+    bare_cables_over_a_bad_line,
+    named_cables_by_bare_boards,
+)
 from tests.chain.random_networks import check
 from tests.long import Check
 
@@ -12,4 +18,9 @@ def _networks(seed: int, count: int) -> str:
         return check(seed, count, lambda: Path(folder))
 
 
-CHECKS = (Check("chain: random resistor networks over the line", _networks, 150, seed=11),)
+CHECKS = (
+    Check("chain: random resistor networks over the line", _networks, 150, seed=11),
+    Check("chain: random cables by bare boards", bare_cables_are_read_rightly, 200),
+    Check("chain: random cables by bare boards over a bad line", bare_cables_over_a_bad_line, 100),
+    Check("chain: named cables by bare boards", named_cables_by_bare_boards, len(NAMED)),
+)

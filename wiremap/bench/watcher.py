@@ -18,6 +18,7 @@ from wiremap.tester.watching import Watch
 
 POLL_S = 0.05
 LOCATE_AFTER_US = 700_000  # a contact that stays open for so long is likely to stay for the measurement, too
+REPEAT_INSTEAD = "`wiremap test --repeat` tests again and again while somebody moves the cable."
 Heard = Literal["moved", "stop"]
 WatchEnd = Literal["stopped", "enough", "refused", "lost"]
 
@@ -64,9 +65,7 @@ def watch(
     cannot watch at all.
     """
     if WATCH not in tester.tester.features:
-        raise TesterError(
-            "this tester cannot watch", "Bring its firmware up to date; `wiremap test --repeat` tests again and again."
-        )
+        raise TesterError("this tester cannot watch: short openings escape it", REPEAT_INSTEAD)
     loop = _Loop(tester, wanted, desk, clock, look_closer, near_adapter, far_adapter)
     try:
         end: WatchEnd = loop.run()

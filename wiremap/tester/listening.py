@@ -22,6 +22,7 @@ READ_S = 0.1
 KEPT_BYTES = 20_000
 SPEED_S = 1.5
 READABLE = 0.97
+READY_S = 5.0  # a board that starts anew when its port opens is through by then (from memory)
 
 
 class Listener:
@@ -31,6 +32,7 @@ class Listener:
         self.line = line
         self.tester = Tester("unknown", "prints by itself", device_serial(line.address), "unknown", (), 2.0)
         self._language = language
+        self._hears = not language.ready  # else once it has said that it is ready, or was given the time for it
 
     def reading(self, far: Far, near_adapter: Pattern | None, far_adapter: Pattern | None) -> Reading:
         """Return what it prints from now on, in the cable's contacts; TesterError when no scan can be believed."""
@@ -54,15 +56,21 @@ class Listener:
     def _heard(self) -> FromTalk:
         """Listen until a scan is believed, for at most as long as a few more than are wanted take."""
         language = self._language
-        self.line.drain()
-        if language.send:
-            self.line.send(language.send + "\n")
+        if self._hears:
+            self.line.drain()
+        else:
+            self._await_ready()
         content, why = b"", None
-        deadline = time.monotonic() + language.scan_s * (language.least_alike + 3)
+        begun = time.monotonic()
+        deadline, last_s = begun + language.scan_s * (language.least_alike + 3), begun - language.scan_s
         while time.monotonic() < deadline:
+            if language.send and time.monotonic() - last_s >= language.scan_s:
+                self.line.send(language.send + "\n")  # and again: for the next scan, or since it did not hear
+                last_s = time.monotonic()
             more = self.line.read(READ_S)
             if not more:
                 continue
+            last_s = time.monotonic()
             content = (content + more)[-KEPT_BYTES:]
             try:
                 return understood(content, self.line.address, language, live=True)
@@ -76,6 +84,14 @@ class Listener:
                 "Check that the tester prints (its button, its power) and that its description has the right baud.",
             )
         raise UnsettledError(why.what, why.hint)
+
+    def _await_ready(self) -> None:
+        """Wait until it prints what its description says it prints when it hears; one that is up already does not."""
+        wanted, content = self._language.ready.encode(), b""
+        deadline = time.monotonic() + READY_S
+        while wanted not in content and time.monotonic() < deadline:
+            content = (content + self.line.read(READ_S))[-KEPT_BYTES:]
+        self._hears = True
 
 
 class UnsettledError(TesterError):

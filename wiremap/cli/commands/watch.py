@@ -93,15 +93,19 @@ def _watch(
 
     from msgspec.structs import replace
 
-    from wiremap.bench.watcher import watch
+    from wiremap.bench.watcher import REPEAT_INSTEAD, watch
+    from wiremap.cli.choices import language_of_tester
     from wiremap.cli.keyboard import Keyboard
     from wiremap.cli.watch_desk import WatchDesk
+    from wiremap.errors import TesterError
     from wiremap.judge.case import judge_case
     from wiremap.records.calibrations import calibration_of
     from wiremap.report.words.cases import ends_of
     from wiremap.tester.measure import measure, open_tester
 
     near, far = sides
+    if language_of_tester(None, address) is not None:
+        raise TesterError("a tester that prints its own text cannot watch: short openings escape it", REPEAT_INSTEAD)
     with open_tester(address) as device, Keyboard().single_keys() as keyboard:
         known = calibration_of(device.tester)
 

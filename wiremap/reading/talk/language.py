@@ -32,8 +32,8 @@ class Language(Struct, frozen=True):
     screen: which contact of a plug the screen is. count: contacts of a plug, screen included, None = as many as rows.
     near, far: the tester's own names of contacts in the plug's order, () = numbers. ends: what it calls near and far.
     begin, end: a line before or after each scan, "#" in it any number; "" = none is known. alike: how many scans must
-    agree, 0 = two, of links and lists three. baud, parity, send (what asks for a scan), ready (what it prints when it
-    is), scan_s (the longest from one scan to the next, seconds): the line.
+    agree, 0 = two, of links and lists three. baud, parity, send (what asks for a scan), ready (what it prints once it
+    hears that), scan_s (the longest from one scan to the next, seconds): the line.
     """
 
     form: Form = "cells"
