@@ -173,3 +173,13 @@ def test_a_bar_shows_how_far_it_is(folder: Path) -> None:
     ran.expect(pexpect.EOF)
     ran.close()
     assert ran.exitstatus == 0
+
+
+def test_two_cores_say_the_same(folder: Path) -> None:
+    """On two cores `verify` and `judge` say of the same files the same, in the same order, with the same exit code."""
+    for number, made in enumerate(lot(12, published_key()), 1):
+        (folder / f"{number:02}.json").write_bytes(made if number != 5 else made.replace(b"rack-05", b"rack-06"))
+    (folder / "junk.json").write_bytes(b"junk")
+    for words in (("verify", str(folder)), ("judge", *map(str, sorted(folder.iterdir())))):
+        for more in ((), ("--json",)):
+            assert run(*words, *more) == run(*words, *more, "--cores", "2")

@@ -9,6 +9,7 @@ from tests.records.captures.nonsense import nonsense_is_refused_or_judged
 from tests.records.captures.saving import killed_saves
 from tests.records.captures.tampering import every_cut_is_caught, every_flip_is_caught
 from tests.records.samples import content, plain_record, published_key
+from tests.records.test_canonical import believed_as_written
 from wiremap.records.captures.capture import to_bytes
 from wiremap.records.captures.chain import chain
 from wiremap.records.captures.check import capture_files, check
@@ -22,6 +23,11 @@ def flipped_bits(_seed: int, _count: int) -> str:
     """Flip every bit of a signed capture of eight conductors."""
     made = content(key=published_key())
     return f"{every_flip_is_caught(made, KNOWN)} flipped bits of {len(made)} bytes caught"
+
+
+def canonical_bytes(seed: int, count: int) -> str:
+    """Write values in several ways: what the fast writer is believed for, RFC 8785 writes alike."""
+    return f"{believed_as_written(seed, count)} ways of writing believed, none otherwise"
 
 
 def moved_bytes(seed: int, count: int) -> str:
@@ -70,6 +76,7 @@ def a_large_lot(_seed: int, count: int) -> str:
 
 CHECKS = (
     Check("records: every flipped bit", flipped_bits, 1),
+    Check("records: canonical bytes the fast way", canonical_bytes, 300_000),
     Check("records: moved bytes", moved_bytes, 5000),
     Check("records: nonsense with a digest that fits", nonsense, 3000),
     Check("records: killed writers", killed_writers, 1000),

@@ -122,6 +122,9 @@ Job = Annotated[
     ),
 ]
 Json = Annotated[bool, typer.Option("--json", help="Print one JSON object a line.")]
+Cores = Annotated[
+    int, typer.Option("--cores", metavar="N", min=1, max=64, help="Work on so many files at once, each on its core.")
+]
 Bell = Annotated[bool, typer.Option("--bell", help="Ring when done: pass once, undecided twice, fail three times.")]
 Files = Annotated[
     list[Path] | None,

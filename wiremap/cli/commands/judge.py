@@ -1,6 +1,7 @@
 """`wiremap judge`: judge readings from files, with no tester."""
 
-from typing import TYPE_CHECKING
+import functools
+from typing import TYPE_CHECKING, Any
 
 import typer
 
@@ -12,7 +13,9 @@ if TYPE_CHECKING:
     from collections.abc import Callable, Sequence
     from pathlib import Path
 
+    from wiremap.errors import WiremapError
     from wiremap.judge.case import Case
+    from wiremap.judge.findings import Verdict
 
 
 @options.with_cable_options
@@ -22,6 +25,7 @@ def command(
     talks: options.Talks = None,
     *,
     cable: options.CableOptions,
+    cores: options.Cores = 1,
 ) -> None:
     """Judge readings (CSV, JSON), text of testers, captures; a capture as it was judged then, unless told otherwise.
 
@@ -31,8 +35,6 @@ def command(
     from wiremap.cli.one_cable import names_and_keep, show
     from wiremap.errors import UsageError
     from wiremap.judge.case import judge_case, read_by_eye
-    from wiremap.records.captures.files import looks_like_capture
-    from wiremap.records.captures.judge_file import judge_content
 
     if cable.save is not None and len(files or ()) > 1:
         raise UsageError("--save keeps one cable, and several files are given", "Give them one by one.")
@@ -40,12 +42,9 @@ def command(
     sides = adapters(cable.near_adapter, cable.far_adapter)
     names, keep = names_and_keep(cable)
     language = language_in(talks)
-
-    def judge(path: "Path") -> "Case":
-        content, source = _content(path), _called(path)
-        if keep is not None and looks_like_capture(content):
-            raise UsageError(f"{source}: is a capture already", "Leave out --save; `wiremap report` makes its sheet.")
-        return judge_content(content, source, wanted, meaning, names, sides, language)
+    judge = functools.partial(
+        _judged, is_kept=keep is not None, wanted=wanted, cells=meaning, names=names, adapters=sides, talks=language
+    )
 
     if not files:
         if any(sides):
@@ -53,7 +52,35 @@ def command(
         raise typer.Exit(show(judge_case(read_by_eye(wanted), wanted, names), "judge", "eyes", cable, keep))
     if len(files) == 1:
         raise typer.Exit(show(judge(files[0]), "judge", _called(files[0]), cable, keep))
-    raise typer.Exit(_many(files, judge, cable.as_json))
+    raise typer.Exit(_many(files, judge, cable.as_json, cores))
+
+
+def _judged(path: "Path", is_kept: bool, **told: Any) -> "Case":
+    """Judge one file; UsageError where a capture is to be kept as one again. told: as of `judge_content`."""
+    from wiremap.errors import UsageError
+    from wiremap.records.captures.files import looks_like_capture
+    from wiremap.records.captures.judge_file import judge_content
+
+    content, source = _content(path), _called(path)
+    if is_kept and looks_like_capture(content):
+        raise UsageError(f"{source}: is a capture already", "Leave out --save; `wiremap report` makes its sheet.")
+    return judge_content(content, source, **told)
+
+
+def _line_of(path: "Path", judge: "Callable[[Path], Case]", as_json: bool) -> "tuple[Verdict | WiremapError, Any]":
+    """Return a file's verdict and its line or JSON, or why there is none."""
+    from wiremap.errors import FileError, ProgramError
+    from wiremap.records.broken import keeping
+    from wiremap.report.content import content
+    from wiremap.report.terminal.page import line
+
+    try:
+        with keeping(source=_called(path)):
+            case = judge(path)
+            shown = content(case, "judge", _called(path)) if as_json else line(case, _called(path))
+    except (FileError, ProgramError) as error:
+        return error, None
+    return case.diagnosis.verdict, shown
 
 
 def _content(path: "Path") -> bytes:
@@ -76,8 +103,9 @@ def _called(path: "Path") -> str:
     return "standard input" if str(path) == STANDARD_INPUT else str(path)
 
 
-def _many(files: "Sequence[Path]", judge: "Callable[[Path], Case]", as_json: bool) -> int:
+def _many(files: "Sequence[Path]", judge: "Callable[[Path], Case]", as_json: bool, cores: int) -> int:
     """Show a line each and a summary, and return the exit code; of a file that cannot be read that is said."""
+    from wiremap.cli.many import for_each
     from wiremap.cli.output import (
         EXIT,
         EXIT_OF_ERROR,
@@ -87,28 +115,22 @@ def _many(files: "Sequence[Path]", judge: "Callable[[Path], Case]", as_json: boo
         write,
         write_json,
     )
-    from wiremap.errors import FileError, ProgramError
-    from wiremap.records.broken import keeping
-    from wiremap.report.content import content
-    from wiremap.report.terminal.page import line
+    from wiremap.errors import WiremapError
 
     counts = {"pass": 0, "fail": 0, "undecided": 0, "unreadable": 0, "broken": 0}
     codes = set()
-    for path in files:
-        try:
-            with keeping(source=_called(path)):
-                case = judge(path)
-                shown = content(case, "judge", _called(path)) if as_json else line(case, _called(path))
-        except (FileError, ProgramError) as error:
-            counts["unreadable" if isinstance(error, FileError) else "broken"] += 1
-            codes.add(EXIT_OF_ERROR[error.kind])
+    each = for_each(functools.partial(_line_of, judge=judge, as_json=as_json), files, "Judging", cores)
+    for path, (verdict, shown) in zip(files, each, strict=True):
+        if isinstance(verdict, WiremapError):
+            counts["unreadable" if verdict.kind == "file" else "broken"] += 1
+            codes.add(EXIT_OF_ERROR[verdict.kind])
             if as_json:
-                write_json({"command": "judge", "source": _called(path), **error_content(error)})
+                write_json({"command": "judge", "source": _called(path), **error_content(verdict)})
             else:
-                talk_error(error)
+                talk_error(verdict)
             continue
-        counts[case.diagnosis.verdict] += 1
-        codes.add(EXIT[case.diagnosis.verdict])
+        counts[verdict] += 1
+        codes.add(EXIT[verdict])
         if isinstance(shown, str):
             write(shown + "\n")
         else:

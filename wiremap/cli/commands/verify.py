@@ -1,5 +1,6 @@
 """`wiremap verify`: is a capture as it was written, who signed it, does its verdict follow from its reading."""
 
+import functools
 from collections.abc import Mapping, Sequence
 from pathlib import Path
 from typing import Annotated, Any
@@ -10,7 +11,7 @@ from msgspec.structs import replace
 from wiremap.cli import options
 from wiremap.errors import FileError, ProgramError, WiremapError
 from wiremap.records.broken import keeping
-from wiremap.records.captures.chain import ChainState, chain
+from wiremap.records.captures.chain import ChainLink, ChainState, chain
 from wiremap.records.captures.check import Checked, capture_files, check
 from wiremap.records.lots.held import HeldLot, held, lots_in
 from wiremap.records.lots.ledger import LEDGER
@@ -24,6 +25,7 @@ def command(
         bool, typer.Option("--require-signature", help="A capture without the signature of a known key is not sound.")
     ] = False,
     public_key: Annotated[bool, typer.Option("--public-key", help="Print your own public key (PEM) and end.")] = False,
+    cores: options.Cores = 1,
     as_json: options.Json = False,
 ) -> None:
     """Check digest, signature and chain of captures, and judge their readings again."""
@@ -41,7 +43,7 @@ def command(
     paths = [path for given in captures for path in capture_files(given)]
     if not paths:
         raise FileError(f"{captures[0]}: holds no captures", "Captures are files ending in .json.")
-    found, errors = _look(paths, known)
+    found, errors = _look(paths, known, cores)
     lots = _lots(captures, known, errors)
     for path, error in errors:
         if as_json:
@@ -76,27 +78,36 @@ def _said(checked: Checked, state: ChainState, must_be_signed: bool, as_json: bo
 
 
 def _look(
-    paths: Sequence[Path], known: Mapping[str, str]
+    paths: Sequence[Path], known: Mapping[str, str], cores: int
 ) -> tuple[list[tuple[Checked, ChainState]], list[tuple[Path, WiremapError]]]:
     """Check every file, and then the chain they make; return what was found, and what could not be read."""
-    from wiremap.cli.progress import with_progress
-    from wiremap.records.captures.files import read_bounded
+    from wiremap.cli.many import for_each
 
     found: list[Checked] = []
     errors: list[tuple[Path, WiremapError]] = []
     links = []
-    for path in with_progress(paths, "Verifying"):
-        try:
-            with keeping(source=str(path)):
-                checked = check(read_bounded(path), str(path), known)
-        except (FileError, ProgramError) as error:
-            errors.append((path, error))
+    checks = for_each(functools.partial(_checked, known=known), paths, "Verifying", cores)
+    for path, (checked, link) in zip(paths, checks, strict=True):
+        if isinstance(checked, WiremapError):
+            errors.append((path, checked))
             continue
-        if (link := checked.link()) is not None:
+        if link is not None:
             links.append(link)
-        found.append(replace(checked, capture=None))
+        found.append(checked)
     states = dict(zip((link.source for link in links), chain(links), strict=True))
     return [(checked, states.get(checked.source, "single")) for checked in found], errors
+
+
+def _checked(path: Path, known: Mapping[str, str]) -> tuple[Checked | WiremapError, ChainLink | None]:
+    """Return what was found of one file, without what is in it, and what the chain needs; or why it cannot be read."""
+    from wiremap.records.captures.files import read_bounded
+
+    try:
+        with keeping(source=str(path)):
+            checked = check(read_bounded(path), str(path), known)
+    except (FileError, ProgramError) as error:
+        return error, None
+    return replace(checked, capture=None), checked.link()
 
 
 def _lots(given: Sequence[Path], known: Mapping[str, str], errors: list[tuple[Path, WiremapError]]) -> list[HeldLot]:
