@@ -56,6 +56,7 @@ IN_CODE = {
     "JUDGING": "version",
     # the tester's own step and what follows from it: the shape that an echo is compared with
     "RISE_S": "the tester's step",
+    "FALL_SPREAD": "how widely a trace is looked at, so far that loss rounds a step",
     "SIGMA_S": "the tester's step",
     "RISE_PS": "the tester's step",
     "WINDOW_PS": "the tester's step",

@@ -221,6 +221,9 @@ class Limits(Struct, frozen=True):
     wet_deepest: float
     wet_together: float
     wet_sure_fall: float
+    wet_slower: float
+    wet_slower_u: float
+    wet_fuller: float
     own_materials: "Materials | None" = None
     own_remotes: "RemoteSet | None" = None
     own_kinds: "tuple[Kind, ...] | None" = None

@@ -21,6 +21,7 @@ LOGISTIC = 1.702  # a logistic curve of this slope is within 0.01 of the normal 
 LARGEST_STEP = 1.5
 RISE_PS = 3_000.0
 WINDOW_PS = 12_000.0
+FALL_SPREAD = 0.03  # of its time: so far loss spreads a step
 
 
 class Arrival(Struct, frozen=True):
@@ -165,22 +166,32 @@ def reflections(trace: "Trace", limits: Limits, conductor_ohm: float | None = No
     return Reflections(_launch(times, part, trace.drive_ohm, echo_ps, limits), steps)
 
 
-def first_fall(trace: "Trace", limits: Limits) -> tuple[float, float] | None:
-    """Return when a trace first falls below its launch, ps, and by which part of the drive; None where it rises first.
+def deepest_fall(trace: "Trace", limits: Limits) -> tuple[float, float] | None:
+    """Return where a trace falls most between launch and end, ps, and by which part of the drive; None = nowhere.
 
-    A fall by more than limits.wet_deepest is a short's.
+    A fall is what the trace shows after a place less what it shows before, so that a plateau may drift; loss rounds
+    what comes from far, so that it is looked at more widely. The end is where it rises most. A fall by more than
+    limits.wet_deepest is a short's.
     """
-    part = np.asarray(np.array(trace.microvolts, dtype=float) / trace.step_microvolts, dtype=np.float64)
-    times = np.asarray(trace.t0_ps + trace.dt_ps * np.arange(len(part)), dtype=np.float64)
-    launched = (times >= limits.trace_launch_from_ps) & (times <= limits.trace_launch_to_ps)
-    if not launched.any():
+    part = np.array(trace.microvolts, dtype=np.float64) / trace.step_microvolts
+    times = trace.t0_ps + trace.dt_ps * np.arange(len(part))
+    gap = np.maximum((RISE_PS / 2 + FALL_SPREAD * np.maximum(times, 0.0)) / trace.dt_ps, 1).astype(int)
+    whole = np.concatenate([[0.0], np.cumsum(part)])
+    place = np.arange(len(part))
+    known = (times >= limits.trace_launch_to_ps) & (place + 3 * gap < len(part)) & (place >= 3 * gap)
+    place, gap = place[known], gap[known]
+    if not place.size:
         return None
-    away = np.where(times > limits.trace_launch_to_ps, part - float(part[launched].mean()), 0.0)
-    out = np.flatnonzero(np.abs(away) > limits.wet_fall)
-    if not out.size or away[out[0]] > 0:
+    after = (whole[place + 3 * gap] - whole[place + gap]) / (2 * gap)
+    before = (whole[place - gap] - whole[place - 3 * gap]) / (2 * gap)
+    fall = before - after
+    end = int(fall.argmin())
+    inside = place + 3 * gap < place[end] - gap[end]
+    if not inside.any():
         return None
-    low = float(away[out[0] : out[0] + max(1, round(WINDOW_PS / (times[1] - times[0])))].min())
-    return (float(times[out[0]]), -low) if low > -limits.wet_deepest else None
+    deepest = int(np.where(inside, fall, -1.0).argmax())
+    depth = float(fall[deepest])
+    return (float(times[place[deepest]]), depth) if limits.wet_fall < depth < limits.wet_deepest else None
 
 
 def _end_within_launch(times: Array, part: Array, limits: Limits) -> bool:

@@ -16,6 +16,7 @@ METHOD_WORDS = {
     "ratio": "length by capacitance over length by echo",
     "echoes": "four lengths by echo",
 }
+IF_DRY = "if dry; a wet tenth adds up to 13 %"  # what no echo has told: a tenth that is flooded has 2.3 times its pF
 MOST_LIKE = 2  # kinds that are named
 SPECIAL_KINDS = {KNOWN_CABLE: "the cable it was calibrated with", "wet": "a wet cable"}
 
@@ -28,7 +29,8 @@ def run_sentence(pairs: Pairing | None, lengths: Sequence[Length], kind: KindSee
     said = []
     cable = cable_length(lengths)
     if cable is not None:
-        said.append(" ".join(filter(None, (f"Length {length_words(cable)}.", kind_sentence(kind)))))
+        dry = "" if any(one.method == "echo" and one.pair is None for one in lengths) else f" {IF_DRY}"
+        said.append(" ".join(filter(None, (f"Length {length_words(cable)}{dry}.", kind_sentence(kind)))))
     seen = () if pairs is None else tuple(pair for pair in pairs.pairs if pair not in pairs.by_exclusion)
     if pairs is not None and pairs.verdict != "cannot tell" and seen:
         names = " ".join("-".join(pair) for pair in seen)

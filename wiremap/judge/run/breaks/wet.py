@@ -12,6 +12,7 @@ import numpy as np
 from wiremap.cable.limits import Limits
 from wiremap.judge.findings import Certainty, Finding
 from wiremap.judge.run.breaks.by_echo import at_echo
+from wiremap.judge.run.echo import RISE_PS
 from wiremap.judge.run.length.estimate import RunEstimate
 from wiremap.judge.run.length.observed import Pair, falls
 
@@ -25,7 +26,9 @@ def wet_from(reading: "Reading", pairs: Sequence[Pair], limits: Limits) -> tuple
     """Return the one-way delay to where all pairs fall together, s, and the least fall; None where they do not."""
     found = falls(reading, pairs, limits)
     times = np.array([time_ps for time_ps, _ in found.values()])
-    if len(pairs) < 2 or len(times) < len(pairs) or float(times.max()) > float(times.min()) * limits.wet_together:
+    if len(pairs) < 2 or len(times) < len(pairs):
+        return None
+    if float(times.max()) > float(times.min()) * limits.wet_together + RISE_PS:
         return None
     return float(np.median(times)) * 0.5e-12, min(depth for _, depth in found.values())
 

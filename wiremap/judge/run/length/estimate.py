@@ -4,6 +4,7 @@ import math
 from collections.abc import Callable, Collection, Mapping, Sequence
 
 from msgspec import Struct
+from msgspec.structs import replace
 
 from wiremap.cable.kinds import Kind, Lay
 from wiremap.cable.limits import Limits
@@ -26,7 +27,7 @@ from wiremap.judge.run.length.observed import (
     whole_cable,
 )
 from wiremap.judge.run.length.plugs import WithoutPlugs
-from wiremap.judge.run.length.posterior import CableBelief, Hypothesis, Observation, Possible, Quantity, believe
+from wiremap.judge.run.length.posterior import CableBelief, Hypothesis, Observation, Possible, Quantity, Water, believe
 from wiremap.judge.run.length.shape import MatrixShape, shape_of
 from wiremap.judge.wiring.laid_reading import LaidReading
 
@@ -120,7 +121,7 @@ def estimate_run(
     pairs: near contacts of pairs that are whole, with the far contacts they arrive at (None = not known). seen:
     None where capacitance cannot be used. poor: near contacts whose resistance is not the run's alone. told: the kind
     of cable that somebody named. lay: how the conductors lie, None = not known. wet: whether water was seen in a part
-    of it, which makes any kind slow.
+    of it, which makes that part slow.
     Resistance alone gives no length, since it would be that of an assumed gauge.
     """
     reading, limits = laid.reading, laid.limits
@@ -137,9 +138,9 @@ def estimate_run(
         return RunEstimate((), None, shape, ())
     through = 0 if seen is None else sum(bool(near and far) for near, far in zip(seen.near, seen.far, strict=True))
     conductors = max(2 * len(names), through)  # bare contacts of the tester are none
-    may_be = hypotheses(None if wet else told, shape, conductors, reading.calibration, limits)
+    may_be = hypotheses(told, shape, conductors, reading.calibration, limits)
     if wet:
-        may_be = may_be.of_kind(WET)
+        may_be = replace(may_be, water=Water(limits.wet_slower, limits.wet_slower_u, limits.wet_fuller))
     by_method = {
         method: shown
         for method, quantity in LENGTH_METHODS.items()

@@ -17,7 +17,7 @@ from wiremap.cable.limits import Limits
 from wiremap.calibration import Calibration
 from wiremap.contact import near_contact
 from wiremap.judge.run.capacitance import Groups, pair_mutual_pf
-from wiremap.judge.run.echo import Arrival, Reflections, arrival, first_fall, reflections
+from wiremap.judge.run.echo import Arrival, Reflections, arrival, deepest_fall, reflections
 from wiremap.judge.run.echo_shape import phase_delay_ratio, slowness, usual_pair
 from wiremap.judge.run.length.mutual import mutual
 from wiremap.judge.run.length.plugs import WithoutPlugs, contacts_side_by_side, without_plugs
@@ -140,7 +140,7 @@ def falls(reading: "Reading", pairs: Sequence[Pair], limits: Limits) -> dict[Pai
     for pair in pairs:
         ends = set(map(near_contact, pair))
         for trace in reading.traces:
-            fall = first_fall(trace, limits) if {trace.a, trace.b} == ends else None
+            fall = deepest_fall(trace, limits) if {trace.a, trace.b} == ends else None
             if fall is not None and fall[0] > zero_ps:
                 found[pair] = (fall[0] - zero_ps, fall[1])
     return found

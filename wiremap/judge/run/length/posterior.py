@@ -61,22 +61,29 @@ class Hypothesis(Struct, frozen=True):
     log_weight: float
 
 
+class Water(Struct, frozen=True):
+    """What water in an unknown part of a run does: ln of how much slower the whole is, with its standard uncertainty.
+
+    fuller: by how many times as much ln of the whole's capacitance grows.
+    """
+
+    slower: float
+    slower_u: float
+    fuller: float
+
+
 class Possible(Struct, frozen=True):
     """What a cable may be, with normal priors; arrays over hypotheses [h], to be used inside a function and let go.
 
-    mean: [h, 4] and variance: [h, 4] of ln L (m), ln v (m/s), ln Z0 (ohm), ln r (ohm/m). log_weight: [h].
+    mean: [h, 4] and variance: [h, 4] of ln L (m), ln v (m/s), ln Z0 (ohm), ln r (ohm/m). log_weight: [h]. water: what
+    it does in a part of the run, None = it is dry.
     """
 
     hypotheses: tuple[Hypothesis, ...]
     mean: Array
     variance: Array
     log_weight: Array
-
-    def of_kind(self, name: str) -> "Possible":
-        """Return the hypotheses of one kind of cable."""
-        kept = [place for place, one in enumerate(self.hypotheses) if one.kind == name]
-        chosen = tuple(self.hypotheses[place] for place in kept)
-        return Possible(chosen, self.mean[kept], self.variance[kept], self.log_weight[kept])
+    water: Water | None = None
 
 
 def possible(hypotheses: Sequence[Hypothesis]) -> Possible:
@@ -144,12 +151,18 @@ def believe(seen: Sequence[Observation], may_be: Possible, tolerated_chi2: float
     """
     matrix = np.array([QUANTITY_ROWS[one.quantity] for one in seen])
     y = np.log([one.value for one in seen])
-    told = matrix.T / [one.u_rel**2 for one in seen]
+    noise = np.diag([one.u_rel**2 for one in seen])
+    if (water := may_be.water) is not None:
+        moved = np.array([{"delay": 1.0, "capacitance": water.fuller}.get(one.quantity, 0.0) for one in seen])
+        y = y - water.slower * moved
+        noise = noise + water.slower_u**2 * np.outer(moved, moved)
+    weighed = np.linalg.inv(noise)
+    told = matrix.T @ weighed
     precision = told @ matrix + np.eye(4) / may_be.variance[:, :, None]
     covariance = np.linalg.inv(precision)
     mean = (covariance @ (told @ y + may_be.mean / may_be.variance)[..., None])[..., 0]
     left = y - mean @ matrix.T
-    chi2 = left**2 @ [1 / one.u_rel**2 for one in seen] + ((mean - may_be.mean) ** 2 / may_be.variance).sum(axis=1)
+    chi2 = ((left @ weighed) * left).sum(axis=1) + ((mean - may_be.mean) ** 2 / may_be.variance).sum(axis=1)
     volume = np.linalg.det(precision) * may_be.variance.prod(axis=1)
     evidence = may_be.log_weight - 0.5 * (chi2 + np.log(volume))
     weight = np.exp(evidence - evidence.max())
