@@ -60,7 +60,8 @@ def test_page(tmp_path: Path) -> None:
     ("words", "says"),
     [
         (("--tester", "sim:patch"), "not empty"),
-        (("--tester", "sim:split-pair", "--length", "10"), "not sound"),
+        (("--tester", "sim:split-pair", "--length", "10"), "not sound: pairs are split"),
+        (("--tester", "sim:sensor-m12d", "--length", "10"), "2 of 4 pairs are whole"),
         (("--tester", "sim:patch", "--length", "0.1"), "cannot calibrate"),
         (("--tester", "sim:patch", "--length", "3", "--forget-length"), "exclude each other"),
         (("--tester", "sim:patch", "--length-u", "0.1"), "--length-u"),

@@ -89,6 +89,24 @@ def test_what_teaches_nothing(tmp_path: Path, words: tuple[str, ...], says: str)
     assert not list(tmp_path.rglob("*.toml"))
 
 
+@pytest.mark.parametrize(
+    ("cable", "length", "like", "adapter"),
+    [("sensor-m12d", "10", "industrial-2x2", "m12d-rj45"), ("camera-m12x", "15", "cat5e-futp", "m12x-rj45")],
+)
+def test_a_cable_teaches_through_its_adapters(tmp_path: Path, cable: str, length: str, like: str, adapter: str) -> None:
+    """As it lies in the sockets; what it taught is then told of a cable that is tested with its adapter named."""
+    here = {"WIREMAP_HOME": str(tmp_path)}
+    tester = ("--tester", f"sim:{cable}")
+    taught = process("calibrate", *tester, "--length", length, "--kind", "lead", "--like", like, environment=here)
+    assert taught.code == 0, taught.err
+    words = ("test", *tester, "--near-adapter", adapter, "--expect", adapter, "--kind", "lead", "--json")
+    (case,) = process(*words, environment=here).objects()
+    (found,) = (one for one in case["lengths"] if one["pair"] is None and one["method"] == "fused")
+    assert case["kind"]["told"] == "lead"
+    assert found["low_m"] <= float(length) <= found["high_m"]
+    assert found["high_m"] - found["low_m"] < 0.09 * float(length)
+
+
 def test_a_kind_like_nothing_is_of_no_category_that_was_promised(tmp_path: Path) -> None:
     """Taught without --like, a kind is not held against any category, and its category stays unmeasured."""
     here = {"WIREMAP_HOME": str(tmp_path)}

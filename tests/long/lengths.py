@@ -8,6 +8,7 @@ CHECKS = (
     Check("lengths-kind-unknown-without-trace", analog_lengths.kind_unknown_without_trace, 3600, least=120),
     Check("lengths-kind-told", analog_lengths.kind_told, 600, least=48),
     Check("lengths-kind-told-without-trace", analog_lengths.kind_told_without_trace, 3600, least=120),
+    Check("lengths-held-out", analog_lengths.held_out, 300, least=48),
     Check("lengths-short-leads", analog_stress.short_leads, 480, least=72),
     Check("lengths-cold-and-hot", analog_stress.cold_and_hot, 120, least=24),
     Check("lengths-permittivity", analog_stress.permittivity, 120, least=24),

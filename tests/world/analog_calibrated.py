@@ -2,7 +2,8 @@
 
 A tester is drawn, and teaches with a cable of 20 m from one reel. What it taught is then used for cables of the same
 reel, of another reel of that make, of another make and of another kind, by the tester's own errors. The world draws
-makes; a reel of a make is drawn beside it, by what reels differ by (assumed: 0.9 % of velocity, 1.2 % of impedance).
+makes by geometry and insulation; a maker's own runs differ in the same things by half as much (assumed), so that the
+product's figures of reels and makes have no part in it.
 """
 
 import math
@@ -11,9 +12,10 @@ from dataclasses import replace
 
 import numpy as np
 
-from tests.world.analog import Instrument, Reel, draw, instrument, kinds, measure, reel
+from tests.world.analog import Instrument, Kind, Reel, draw, instrument, kinds, measure, reel
+from tests.world.analog.panels import Array
 from tests.world.analog_lengths import NAMES, WIDE_FROM_M, pattern_of
-from wiremap.cable.kinds import Kind
+from wiremap.cable import kinds as product
 from wiremap.cable.limits import limits
 from wiremap.cable.patterns import pattern
 from wiremap.errors import UsageError
@@ -23,26 +25,33 @@ from wiremap.records.own_kinds import kind_called
 
 KNOWN_M, KNOWN_U = 20.0, 0.005
 SHORTEST_M, LONGEST_M = 1.0, 90.0
-REEL_VELOCITY_U, REEL_IMPEDANCE_U, REEL_WIRE_U = 0.009, 0.012, 0.005
+REELS = 0.5  # of what makes differ by
 TRULY = {"reel": ("same reel",), "make": ("same reel", "other reel"), "kind": ("same reel", "other reel", "other make")}
 
 
-def other_reel(make: Reel, rng: np.random.Generator) -> Reel:
-    """Return another reel of a make: insulation that slows by more or less, another spacing, another wire."""
-    slow = math.exp(2 * rng.normal(0.0, REEL_VELOCITY_U))  # a permittivity: velocity is its root
-    near = math.exp(rng.normal(0.0, REEL_IMPEDANCE_U))
-    thick = make.thick * math.exp(rng.normal(0.0, REEL_WIRE_U))
+def other_reel(kind: Kind, make: Reel, rng: np.random.Generator) -> Reel:
+    """Return another reel of a make: moved as one make differs from another, by REELS times as much."""
+    one, other = (reel(kind, "copper", rng) for _ in range(2))
+
+    def moved(was: Array, a: Array, b: Array) -> Array:
+        some = (a > 0) & (b > 0)
+        return np.asarray(was * (np.where(some, a, 1.0) / np.where(some, b, 1.0)) ** (REELS / math.sqrt(2)))
+
     return replace(
         make,
-        pf=make.pf * slow * near,
-        to_reference_pf=make.to_reference_pf * slow * near,
-        bare_pf=make.bare_pf * near,
-        bare_to_reference_pf=make.bare_to_reference_pf * near,
-        thick=thick,
+        pf=moved(make.pf, one.pf, other.pf),
+        to_reference_pf=moved(make.to_reference_pf, one.to_reference_pf, other.to_reference_pf),
+        bare_pf=moved(make.bare_pf, one.bare_pf, other.bare_pf),
+        bare_to_reference_pf=moved(make.bare_to_reference_pf, one.bare_to_reference_pf, other.bare_to_reference_pf),
+        wire=replace(
+            make.wire, strand_m=make.wire.strand_m * (one.wire.strand_m / other.wire.strand_m) ** (REELS / math.sqrt(2))
+        ),
+        thick=moved(make.thick, one.thick, other.thick),
+        longer=moved(make.longer, one.longer, other.longer),
     )
 
 
-def taught(name: str, make: Reel, level: Level, own: Instrument, rng: np.random.Generator) -> Kind:
+def taught(name: str, make: Reel, level: Level, own: Instrument, rng: np.random.Generator) -> product.Kind:
     """Return what a cable of a known length from a reel teaches a tester, the length known to half a percent."""
     cable = draw(name, KNOWN_M * float(np.exp(rng.normal(0.0, KNOWN_U))), rng, of=make)
     seen = measure(cable, rng, by=own)
@@ -59,7 +68,11 @@ def held_by(seed: int, count: int) -> str:
         name = tuple(NAMES)[number % len(NAMES)]
         other = tuple(NAMES)[int(rng.integers(len(NAMES)))]
         own, make = instrument(rng), reel(kinds()[name], "copper", rng)
-        reels = {"same reel": (name, make), "other reel": (name, other_reel(make, rng)), "other make": (name, None)}
+        reels = {
+            "same reel": (name, make),
+            "other reel": (name, other_reel(kinds()[name], make, rng)),
+            "other make": (name, None),
+        }
         if other != name:
             reels["other kind"] = other, None
         try:

@@ -14,6 +14,7 @@ from tests.world import analog_lengths
         (analog_lengths.kind_unknown_without_trace, 240),
         (analog_lengths.kind_told, 36),
         (analog_lengths.kind_told_without_trace, 240),
+        (analog_lengths.held_out, 48),
     ],
 )
 def test_lengths_of_the_analog_world(check: Callable[[int, int], str], count: int) -> None:

@@ -87,12 +87,13 @@ def _factor(was: Array, other: Array, steps: float) -> Array:
     return np.asarray((np.where(safe, other, 1.0) / np.where(safe, was, 1.0)) ** steps)
 
 
-def _reel(kind: Kind, known: Matrices, metal: str, rng: Random) -> Reel:
+def _reel(kind: Kind, known: Matrices, metal: str, rng: Random, spread: float) -> Reel:
     """Draw a make; geometry moves capacitance with and without insulation alike, so that speed stays what it is."""
     vacuum = {word: MU_0 * EPSILON_0 * 1e21 * np.linalg.inv(nh) for word, nh in known.nh.items()}
     pf, to_reference = _direct(known.pf["base"])
     bare, bare_to = _direct(vacuum["base"])
-    for word, sd in MAKER.items():
+    for word, usual in MAKER.items():
+        sd = usual * spread
         steps = float(np.clip(rng.normal(0.0, sd), -2 * sd, 2 * sd))
         if word == "permittivity" and kind.coat < FOAM:
             steps *= FOAM_MORE
@@ -102,9 +103,9 @@ def _reel(kind: Kind, known: Matrices, metal: str, rng: Random) -> Reel:
             was, other = _direct(whole["base"]), _direct(whole[word])
             base *= _factor(was[0], other[0], steps)
             kept *= _factor(was[1], other[1], steps)
-    between, outward = _uneven(kind, rng)
-    colour = np.exp(np.repeat(rng.normal(0.0, PAIR_PERMITTIVITY, kind.conductors // 2), 2))
-    thickness = math.exp(rng.normal(0.0, WIRE))
+    between, outward = (spread * one for one in _uneven(kind, rng))
+    colour = np.exp(np.repeat(rng.normal(0.0, spread * PAIR_PERMITTIVITY, kind.conductors // 2), 2))
+    thickness = math.exp(rng.normal(0.0, spread * WIRE))
     core = float(rng.uniform(0.92, 0.95)) if metal == "clad" else 0.0
     turns = np.array(kind.turns)
     each = 2 if kind.layout.startswith("pairs") else kind.conductors
@@ -146,8 +147,11 @@ def measured_pairs(kind: Kind) -> tuple[tuple[int, int], ...]:
     return tuple((k, k + 1) for k in range(0, kind.conductors, 2)) if kind.layout != "row" else ((0, 1), (3, 4), (6, 7))
 
 
-def reel(kind: Kind, metal: str, rng: Random) -> Reel:
-    """Draw makes until one has every pair's impedance within Z0_FROM_KIND of the kind's; metal: "copper" or "clad"."""
+def reel(kind: Kind, metal: str, rng: Random, spread: float = 1.0) -> Reel:
+    """Draw makes until one has every pair's impedance within Z0_FROM_KIND of the kind's; metal: "copper" or "clad".
+
+    spread: by so many times as much as usual makes differ, and keep to their kind's impedance.
+    """
     if metal not in ("copper", "clad"):
         raise ValueError(f"metal is 'copper' or 'clad', not {metal!r}")
     known = matrices()[kind.name]
@@ -155,9 +159,9 @@ def reel(kind: Kind, metal: str, rng: Random) -> Reel:
     sold = [mode(known.pf["base"], known.nh["base"], *pair)[2] for pair in pairs]
     even = np.ones(kind.conductors)
     while True:
-        found = _reel(kind, known, metal, rng)
+        found = _reel(kind, known, metal, rng, spread)
         ohms = [mode(maxwell(found.pf, found.to_reference_pf), found.nh(even), *pair)[2] for pair in pairs]
-        if all(abs(ohm / usual - 1) < Z0_FROM_KIND for ohm, usual in zip(ohms, sold, strict=True)):
+        if all(abs(ohm / usual - 1) < spread * Z0_FROM_KIND for ohm, usual in zip(ohms, sold, strict=True)):
             return found
 
 

@@ -74,8 +74,14 @@ def scale_of(
     seen = measured(laid, ())
     shown = groups(laid)
     whole = whole_pairs(laid, seen.pairs, shown)
-    if len(whole) < len(pattern.conductors) // 2 or (seen.pairs is not None and seen.pairs.split):
-        raise UsageError("the cable is not sound", "Calibrate with a cable that passes every check.")
+    split = seen.pairs is not None and bool(seen.pairs.split)
+    if split or len(whole) < len(pattern.conductors) // 2:
+        wrong = "pairs are split" if split else f"{len(whole)} of {len(pattern.conductors) // 2} pairs are whole"
+        raise UsageError(
+            f"the cable is not sound: {wrong}",
+            "Calibrate with a cable that passes every check; one of two pairs can teach a kind of its own: "
+            "--kind OWN-NAME --like industrial-2x2.",
+        )
     found = {one.quantity: one for one in estimate_run(laid, whole, shown).seen}
     share = length_u_m / length_m
     if not found:
