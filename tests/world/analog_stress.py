@@ -8,10 +8,11 @@ from dataclasses import replace
 
 import numpy as np
 
-from tests.world.analog import Cable, Wet, draw, kinds, measure, reel
+from tests.world.analog import Cable, Wet, draw, kinds, line, measure, reel
 from tests.world.analog_lengths import NAMES, SHORTEST_M, Draw, Tally, at_least, pattern_of, tried
 from wiremap.cable.patterns import pattern
 from wiremap.judge.verdict import judge
+from wiremap.report.words.measurements import kind_sentence
 
 WET = "wet-or-wrong-cable"
 WET_SHORTEST_M, WET_LONGEST_M, PLUG_M = 3.0, 90.0, 0.7
@@ -146,3 +147,31 @@ def dry(seed: int, count: int) -> str:
         found = judge(measure(cable, rng), pattern(pattern_of(name)))
         assert not [one for one in found.findings if one.fault == WET], (name, length_m)
     return f"none of {count} dry cables called wet"
+
+
+def kinds_said(seed: int, count: int) -> str:
+    """What is said of the kind is true: 90 % of the cables are among those listed, and 93 % as fast as is said.
+
+    A page that names kinds without "others" names the cable's own.
+    """
+    rng = np.random.default_rng(seed)
+    listed, fast, left_out = [], [], 0
+    for number in range(count):
+        name = tuple(NAMES)[number % len(NAMES)]
+        length_m = math.exp(rng.uniform(math.log(0.5), math.log(95.0)))
+        cable = draw(name, length_m, rng)
+        kind = judge(measure(cable, rng, trace=number % 2 == 0), pattern(pattern_of(name))).kind
+        assert kind is not None
+        known = [one.name for one in kind.likely]
+        listed.append(NAMES[name] in known)
+        speed = float(np.mean([line(cable, *pair)[1] for pair in (("1", "2"), ("3", "6"))]))
+        fast.append(abs(speed - kind.nvp) <= 1.96 * kind.nvp_u)
+        sentence = kind_sentence(kind)
+        left_out += "others" not in sentence and NAMES[name] not in sentence
+    said = (
+        f"{np.mean(listed):.3f} listed, {np.mean(fast):.3f} as fast as said, {left_out} of {count} named as other kinds"
+    )
+    assert np.mean(listed) >= at_least(0.90, count), said
+    assert np.mean(fast) >= at_least(0.93, count), said
+    assert left_out <= 0.10 * count, said
+    return said

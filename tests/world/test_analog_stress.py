@@ -21,6 +21,7 @@ from wiremap.report.words.measurements import run_sentence
         (analog_stress.short_leads, 72),
         (analog_stress.permittivity, 24),
         (analog_stress.cold_and_hot, 24),
+        (analog_stress.kinds_said, 72),
     ],
 )
 def test_lengths_of_odd_cables(check: Callable[[int, int], str], count: int) -> None:

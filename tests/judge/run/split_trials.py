@@ -13,7 +13,7 @@ from wiremap.judge.verdict import Diagnosis, Options, judge
 LENGTHS_M = (0.1, 0.2, 0.3, 0.6, 1.0, 3.0, 95.0)
 QUAD = "star-quad-22"
 ROW = "flat-untwisted-28"
-FOILED = ("sftp-foam-23", "sftp-foam-cord-26", "uftp-skin-23")
+FOILED = ("sftp-foam-23", "sftp-foam-cord-26", "uftp-skin-23", "uftp-foam-24")
 DECIDED_FROM_M = 0.3
 FOILED_DECIDED_FROM_M = 0.6
 QUAD_DECIDED_FROM_M = 1.0
