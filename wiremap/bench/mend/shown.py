@@ -206,7 +206,9 @@ def _plug(end: str | None, ends: Ends) -> str:
 
 def _question(stage: Stage, asked: Asked, ends: Ends) -> str:
     again = (
-        f"What was said cannot be: {stage.contradicts}. Look once more. " if stage.again and stage.contradicts else ""
+        f"What was said cannot be: {stage.contradicts.rpartition(': ')[2]}. Look once more. "
+        if stage.again and stage.contradicts
+        else ""
     )
     match asked.kind:
         case "colour":
