@@ -70,6 +70,8 @@ class Watch:
         self._now_us = 0
         self._ticks = time.ticks_us()
         self._due_us = 0
+        self._read_us = 0  # when the contacts were last read
+        self._blind_us = 0
         self._pair = (0, 1)
         self._turns = 0
         self._zero = 0
@@ -103,7 +105,7 @@ class Watch:
             time.sleep_us(WATCH_SETTLE_US)
             self._usual[contact] = analog.high_bus_x16() // 16
         pins.select(pins.OPEN, pins.OPEN)
-        self._now_us = self._due_us = 0
+        self._now_us = self._due_us = self._read_us = self._blind_us = 0
         self._ticks = time.ticks_us()
         self.running = True
         return rows
@@ -121,6 +123,10 @@ class Watch:
         elif left_us < -PERIOD_US:
             self._due_us -= left_us
         self._due_us += PERIOD_US
+        now_us = self._time()
+        if now_us - self._read_us > 2 * PERIOD_US:  # what lasted no longer may have come and gone
+            self._blind_us += now_us - self._read_us - PERIOD_US
+        self._read_us = now_us
         changed = self._far_off()
         if changed or self._lasting:
             self._resolve(changed)
@@ -130,7 +136,7 @@ class Watch:
             self._look()
 
     def fetch(self, seen: int) -> "list[str]":
-        """Return newest number, how many were lost, and the events after the last one that the host has seen."""
+        """Return newest number, how many were lost, the events after the last that the host has seen, and blind us."""
         if self.voltages:
             guard.refuse(self.voltages)
         self._seen = max(self._seen, min(seen, self._newest))
@@ -140,6 +146,7 @@ class Watch:
         for event in shown:
             fields.extend(event.fields())
             event.shown = True
+        fields.append("%d" % self._blind_us)
         return fields
 
     def _time(self) -> int:

@@ -3,7 +3,7 @@ from hypothesis import strategies as st
 from msgspec.structs import replace
 
 from wiremap.bench.watch import Log, Wanted, begun_again, enough, heard, moved, open_now, places, with_end
-from wiremap.bench.watch_page import clock, seconds, watch_page
+from wiremap.bench.watch_page import clock, seconds, watch_page, watched_words
 from wiremap.contact import far_contact, near_contact
 from wiremap.reading.parts import Event
 from wiremap.report.terminal.display import Terminal
@@ -118,6 +118,9 @@ def test_the_page_says_how_it_stands_first() -> None:
     assert page.splitlines()[0] == "NO EVENT SO FAR"
     assert page.splitlines()[1] == "watched 0:12 of 5:00   moved 0 of 3"
     assert "press space each time" in page
+    busy = watch_page(Log(blind_us=1_800_000), 60.0, WANTED, Ends(), Terminal(80, 24))
+    assert busy.splitlines()[1] == "watched 0:58 of 5:00, blind for 1.80 s   moved 0 of 3"
+    assert watched_words(Log(blind_us=1_800_000), 60_000_000) == "watched 58.2 of 60.0 s"
     log, _ = heard(Log(), [opened(1, 100, 2000)], NAMES)
     page = watch_page(with_end(log, (NEAR, FAR), "far"), 30.0, WANTED, Ends("helm", "mast"), Terminal(80, 24))
     assert page.splitlines()[0] == "1 EVENT"

@@ -23,7 +23,7 @@ while clock.now_us < %d:
     fields = queries.watching.fetch(seen)
     if fields[2] != "0":
         seen = int(fields[0])
-        for place in range(3, len(fields), 6):
+        for place in range(3, len(fields) - 1, 6):
             print(" ".join(fields[place + 1 : place + 5]))
 """
 

@@ -39,6 +39,16 @@ def test_a_watch_says_what_was_joined() -> None:
     watch = watching(dialogue)
     assert watch.joined == {(0, 2), (1, 3)}
     assert watch.lost == 1
+    assert watch.blind_us == 0  # not said
+
+
+def test_a_watch_says_what_it_did_not_see() -> None:
+    """The time in which the tester was too busy comes with every answer, as a sum since the start."""
+    dialogue: Dialogue = [
+        ("FETCh:EVENt? {tag},0", sound("OK", 1, 0, 1, 1, 1, 3, "OPEN", 5, 9, 120)),
+        ("FETCh:EVENt? {tag},1", sound("OK", 1, 0, 0, 3500)),
+    ]
+    assert watching(dialogue).blind_us == 3500
 
 
 def test_more_events_than_one_answer_holds() -> None:

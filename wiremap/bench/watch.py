@@ -35,8 +35,10 @@ class Stretch(Struct, frozen=True):
 
 
 class Log(Struct, frozen=True):
-    """All that was seen. events: in order. moved_us: when movements were declared. blind_us: time in which the tester
-    measured and could not watch. lost: events the tester dropped. ends: where a contact that stayed open is likeliest
+    """All that was seen.
+
+    events: in order. moved_us: when movements were declared. blind_us: time in which the tester measured, or was too
+    busy, and could not watch. lost: events the tester dropped. ends: where a contact that stayed open is likeliest
     open, by its event's place.
     """
 

@@ -7,6 +7,7 @@ from wiremap.contact import Contact
 from wiremap.report.terminal.display import Terminal
 from wiremap.report.words.faults import Ends
 
+LEAST_BLIND_US = 50_000  # less is not worth a word
 WATCH_KEYS = "space: I move it now   q: stop"
 
 
@@ -63,9 +64,16 @@ def _headline(log: Log) -> str:
 
 def _progress(log: Log, watched_s: float, wanted: Wanted) -> str:
     of = f" of {clock(int(wanted.seconds * 1e6))}" if wanted.seconds else ""
+    blind = f", blind for {seconds(log.blind_us)}" if log.blind_us >= LEAST_BLIND_US else ""
     moves = f" of {wanted.movements}" if wanted.movements else ""
     rate = f"   {60 * len(log.events) / watched_s:.1f} a minute" if log.events and watched_s >= 1 else ""
-    return f"watched {clock(int(watched_s * 1e6))}{of}   moved {len(log.moved_us)}{moves}{rate}"
+    seen_us = max(round(watched_s * 1e6) - log.blind_us, 0)
+    return f"watched {clock(seen_us)}{of}{blind}   moved {len(log.moved_us)}{moves}{rate}"
+
+
+def watched_words(log: Log, gone_us: int) -> str:
+    """Return how long it was really watched, of the time that has gone by: "watched 58.2 of 60.0 s"."""
+    return f"watched {max(gone_us - log.blind_us, 0) / 1e6:.1f} of {gone_us / 1e6:.1f} s"
 
 
 def _what_now(log: Log, watched_s: float, wanted: Wanted, looking_at: tuple[Contact, Contact] | None) -> str:

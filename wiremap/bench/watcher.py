@@ -134,11 +134,13 @@ class _Loop:
         return self._wanted.seconds > 0 and enough(self.log, watched_s, self._wanted)
 
     def _fetch(self) -> None:
-        lost_before = self._watch.lost
+        lost_before, blind_before_us = self._watch.lost, self._watch.blind_us
         latched = self._watch.fetch()
         self.log, fresh = heard(self.log, latched, self._contacts)
         if self._watch.lost > lost_before:
             self.log = replace(self.log, lost=self.log.lost + self._watch.lost - lost_before)
+        if self._watch.blind_us > blind_before_us:
+            self.log = replace(self.log, blind_us=self.log.blind_us + self._watch.blind_us - blind_before_us)
         if fresh:
             self._desk.page(self.log, self.now_us() / 1e6, None)
             self._desk.ring()

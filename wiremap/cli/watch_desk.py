@@ -11,7 +11,7 @@ from msgspec.structs import replace
 from wiremap.bench.sweep_events import Pressed
 from wiremap.bench.typed import Typed, typed
 from wiremap.bench.watch import Log, Wanted, enough, places
-from wiremap.bench.watch_page import clock, place_line, watch_page
+from wiremap.bench.watch_page import clock, place_line, watch_page, watched_words
 from wiremap.bench.watcher import Heard, Watched
 from wiremap.cli.keyboard import Keyboard
 from wiremap.cli.output import talk, talk_error
@@ -20,7 +20,7 @@ from wiremap.contact import Contact
 from wiremap.errors import FileError, TesterError, UsageError
 from wiremap.judge.case import Requirements
 from wiremap.records.new_file import check_new, write_new_file
-from wiremap.report.words.faults import Ends
+from wiremap.report.words.faults import Ends, capital
 
 USUAL_MINUTES = 5.0
 PICTURES = (".png", ".pdf", ".svg")
@@ -87,7 +87,8 @@ class WatchDesk:
         if watched is None:
             return ["It was not watched: see what stands in the way above."]
         log = watched.log
-        lines = [f"Watched for {clock(watched.watched_us)}, moved {len(log.moved_us)} times, {len(log.events)} events."]
+        how_long = capital(watched_words(log, watched.watched_us))
+        lines = [f"{how_long}, moved {len(log.moved_us)} times, {len(log.events)} events."]
         return lines + [place_line(place, self._ends) for place in places(log)]
 
 

@@ -105,11 +105,15 @@ class LatchedEvent(Struct, frozen=True):
 
 
 class LatchedEvents(Struct, frozen=True):
-    """Answer to an event query: newest number there is, how many were lost, and those not yet acknowledged."""
+    """Answer to an event query: newest number there is, how many were lost, and those not yet acknowledged.
+
+    blind_us: time since the start in which contacts were not read often enough; 0 where the tester does not say.
+    """
 
     newest: int
     lost: int
     events: tuple[LatchedEvent, ...]
+    blind_us: int
 
 
 def question(header: str, *arguments: int | str) -> bytes:
@@ -282,11 +286,12 @@ def latched_events(answer: Answer) -> LatchedEvents:
         )
         for _ in range(count)
     )
+    blind_us = fields.integer(0) if fields.left else 0
     fields.finish()
     numbers = [event.number for event in events]
     if numbers != sorted(set(numbers)) or (numbers and numbers[-1] > newest):
         raise _misfit(answer, "the events' numbers are out of order")
-    return LatchedEvents(newest, lost, events)
+    return LatchedEvents(newest, lost, events, blind_us)
 
 
 def failed_self_test(answer: Answer) -> tuple[int, tuple[int, ...]]:

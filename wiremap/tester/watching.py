@@ -13,7 +13,7 @@ class Watch:
     """A watch on an open tester; contacts are the tester's own, numbered from 0 in matrix order.
 
     joined: which were joined when it began, pairs (a, b), a < b. lost: events that the tester dropped because they
-    were not fetched in time.
+    were not fetched in time. blind_us: time since the start in which it was too busy to see everything.
     """
 
     def __init__(self, tester: OpenTester) -> None:
@@ -21,12 +21,13 @@ class Watch:
         self._size = len(tester.near_contacts) + len(tester.far_contacts)
         self._seen = 0
         self.lost = 0
+        self.blind_us = 0
         self.joined: frozenset[IndexPair] = frozenset()
 
     def start(self) -> None:
         """Begin; RefusedError when a voltage or equipment is there, as it would be before any measurement."""
         rows = self._tester.ask("WATCh:STARt?", parse=self._rows, timeout_s=SCAN_S)
-        self._seen = self.lost = 0
+        self._seen = self.lost = self.blind_us = 0
         self.joined = frozenset((i, j) for i in range(self._size) for j in range(i + 1, self._size) if rows[i][j])
 
     def stop(self) -> None:
@@ -41,7 +42,7 @@ class Watch:
         found: list[LatchedEvent] = []
         for _ in range(MOST_FETCHES):
             got = self._tester.ask("FETCh:EVENt?", self._seen, parse=self._events, timeout_s=QUICK_S)
-            self.lost = got.lost
+            self.lost, self.blind_us = got.lost, got.blind_us
             found += [event for event in got.events if event.number > self._seen]
             self._seen = max(self._seen, *(event.number for event in got.events), 0)
             if self._seen >= got.newest or not got.events:

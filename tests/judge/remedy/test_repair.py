@@ -78,6 +78,36 @@ def test_look_first_while_it_is_not_settled() -> None:
     assert plan.steps[0].look is not None
 
 
+@pytest.mark.parametrize(
+    ("fault", "changed"),
+    [
+        ("reversed-pair", {1: 2, 2: 1}),
+        ("reversed-pair", {4: 5, 5: 4}),
+        ("crossed-pairs", {4: 7, 5: 8, 7: 4, 8: 5}),
+        ("crossed-pairs", {1: 4, 2: 5, 4: 1, 5: 2}),
+        ("crossed-pairs", {3: 7, 6: 8, 7: 3, 8: 6}),
+    ],
+)
+@pytest.mark.parametrize("minutes", [(5.0, 5.0), (2.0, 2.0)])
+@pytest.mark.parametrize("named", [True, False])
+def test_of_two_plans_alike_the_one_with_a_standard_order(
+    fault: Fault, changed: dict[int, int], minutes: tuple[float, float], named: bool
+) -> None:
+    """Where either plug could be made to match the other with equal ease, the one that then has a standard order is."""
+    near = tuple(changed)
+    contacts = tuple(map(str, near)), tuple(str(changed[one]) for one in near)
+    reads = tuple((str(place), name) for place, name in enumerate(T568B, start=1)) if named else ()
+    for turned in (False, True):
+        here, there = ((), reads) if turned else (reads, ())
+        evidence = Evidence(straight(changed), near_reads=here, far_reads=there)
+        built = as_built(STRAIGHT, TIA, evidence, 8)
+        effort = Effort(*minutes)
+        plan = repair(STRAIGHT, TIA, (Finding(fault, *contacts),), built, evidence.routes, effort=effort)
+        made = [step for step in plan.steps if step.action == "re-terminate"]
+        assert len(made) == 1
+        assert not made[0].order or made[0].known_as is not None, (plan, built)
+
+
 def test_both_plugs_when_both_split_their_pairs() -> None:
     """In sequence at both ends: no one plug can put it right, both are made anew as a standard order."""
     pairs = (("1", "2"), ("3", "4"), ("5", "6"), ("7", "8"))

@@ -107,6 +107,11 @@ class _Option(Struct, frozen=True):
     def count(self) -> int:
         return sum(len(step.changes) for step in self.steps)
 
+    @property
+    def own_orders(self) -> int:
+        """Return how many plugs get an order that no termination has."""
+        return sum(bool(step.order) and step.known_as is None for step in self.steps)
+
 
 def repair(
     pattern: Pattern,
@@ -234,7 +239,10 @@ def _by_effort(effort: Effort) -> tuple[End, End]:
 
 
 def _cost(option: _Option, built: AsBuilt | None, effort: Effort) -> tuple[float, ...]:
-    """Return what speaks against an option: minutes, an order without a name at the end that was right, changes."""
+    """Return what speaks against an option: minutes, plugs in an order without a name, contacts that change.
+
+    In the minutes is what an order without a name costs whoever opens the plug next, at an end that was right.
+    """
     spent = 0.0
     for end in option.ends:
         to_open = effort.near_minutes if end == "near" else effort.far_minutes
@@ -245,7 +253,7 @@ def _cost(option: _Option, built: AsBuilt | None, effort: Effort) -> tuple[float
         if at_fault < 0.5 and own_order and built.wrong_end != "either":
             spent += OWN_ORDER_MINUTES
     first, _ = _by_effort(effort)
-    return (spent, option.count, float(first not in option.ends))
+    return (spent, option.own_orders, option.count, float(first not in option.ends))
 
 
 def _options(
@@ -292,7 +300,7 @@ def _options(
         far = _made(pattern, "far", _as_dict(pattern.far_connector.conductor_contacts, intended.far), far_now, why, ())
         both.append(_Option((near, far)))
     if both:
-        options.append(min(both, key=lambda option: option.count))
+        options.append(min(both, key=lambda option: (option.own_orders, option.count)))
     elif options:
         options.append(_Option(tuple(step for option in options for step in option.steps)))
     return options or blind[2:]
