@@ -12,21 +12,24 @@ from firmware_sim.hardware.part import FREE, GROUND, Board, Part
 WIDTH, HEIGHT = 1122, 794
 PITCH, STUB = 20, 20
 RAILS = ("VC", "3V3")
+USUAL = "Resistors 1 %, 0.25 W, unless said."
 SMALL, NORMAL, LARGE = 10, 12, 18
 STYLE = (
     "text{font-family:'DejaVu Sans',Arial,sans-serif;fill:#000}"
     ".wire,.symbol{fill:none;stroke:#000;stroke-width:1.4}.body{fill:#fff;stroke:#000;stroke-width:1.4}"
     ".solid{fill:#000}.thin{stroke:#999;stroke-width:0.6}"
 )
-FINE, STRONG_W = 0.005, 1.0  # a tolerance below the one, a rating above the other, stand beside the value
+FINE, STRONG_W, STRONG_V = 0.005, 1.0, 200.0  # a tolerance below, a rating above, stands beside the value
 Point = tuple[float, float]
 
 
 def value_said(part: Part) -> str:
-    """Return a part's value with what is not usual of it: 100k 0.1 %, 3k 2 W."""
+    """Return a part's value with what is not usual of it: 100k 0.1 %, 3k 2 W 250 V."""
     kind = part.kind
     fine = f" {kind.tolerance * 100:g} %" if kind.tolerance is not None and kind.tolerance < FINE else ""
-    return kind.value + fine + (f" {kind.watt:g} W" if kind.watt is not None and kind.watt > STRONG_W else "")
+    watt = f" {kind.watt:g} W" if kind.watt is not None and kind.watt > STRONG_W else ""
+    volt = f" {kind.volt:g} V" if kind.volt is not None and kind.volt > STRONG_V else ""
+    return kind.value + fine + watt + volt
 
 
 class Sheet:
@@ -37,8 +40,8 @@ class Sheet:
         self.board = board
         self.parts: list[str] = []
         self.write(30, 34, title, LARGE)
-        note = f"{board.title}. Sheet {number} of {count}. Nobody has built this board; compare pins with data sheets."
-        self.write(30, HEIGHT - 18, note, SMALL)
+        unbuilt = "Nobody has built this board; compare pins with data sheets."
+        self.write(30, HEIGHT - 18, f"{board.title}. Sheet {number} of {count}. {unbuilt} {USUAL}", SMALL)
 
     def text(self) -> str:
         """Return the sheet as SVG."""
@@ -104,7 +107,14 @@ class Sheet:
         """Draw one resistor of a network across, from its pin `left` to the pin opposite it."""
         part = self.board.part(reference)
         right = str(len(part.nets) + 1 - int(left))
-        self._between(part, (left, right), x, y, False, part.kind.value.rpartition(" ")[2])
+        self._between(
+            part,
+            (left, right),
+            x,
+            y,
+            False,
+            f"{part.kind.value.rpartition(' ')[2]} {100 * (part.kind.tolerance or 0):g} %",
+        )
         self.write(x + 2, y - 5, left, SMALL)
         self.write(x + 78, y - 5, right, SMALL, "end")
 

@@ -160,7 +160,7 @@ def _amplifiers(sheet: Sheet) -> None:
     for net, y in (("KNOWN_HI", 540), ("KNOWN_LO", 620)):
         sheet.net(net, 160, y, "left")
     sheet.net(GROUND, 160, 700, "below")
-    sheet.write(250, 560, "known divider: 0.1 %")
+    sheet.write(190, 456, "the known divider")
     sheet.chip("U7", 760, 480, 120, [], _numbers(1, 10))
     sheet.one_pin("U6", "4", 480, 520, "left")
     sheet.wire((480, 520), (510, 520))

@@ -187,6 +187,7 @@ def test_every_sheet_says_what_it_is(board: Board) -> None:
     for text in sheets(board).values():
         words = read(text).words
         assert any("Nobody has built this board" in word for word, _, _ in words)
+        assert any("Resistors 1 %, 0.25 W, unless said" in word for word, _, _ in words)
         assert all(0 < x < 1122 and 0 < y < 794 for _, x, y in words)
     said = " ".join(word for text in sheets(board).values() for word, _, _ in read(text).words)
     assert ("NEVER NEAR POWER OVER THE CABLE" in said) == (not board.stands_57v)
@@ -206,7 +207,12 @@ def test_values_stand_beside_their_parts(board: Board) -> None:
         assert word.split(" ")[0] == drawn[reference].value, reference
     if board.name == "bench":
         assert len(alone) == 2 + 22 + 11  # R1 and R21 of the cell, R41 to R62, C1 to C11
-        assert (alone["R1"], alone["R43"], alone["R57"], alone["R44"]) == ("3k 2 W", "100k 0.1 %", "33 0.1 %", "100k")
+        assert [alone[one] for one in ("R1", "R21", "R43", "R44")] == [
+            "3k 2 W 250 V",
+            "22k 250 V",
+            "100k 0.1 %",
+            "100k",
+        ]
 
 
 def test_the_command_writes_all_sheets_or_none(tmp_path: Path, capsys: pytest.CaptureFixture[str]) -> None:
