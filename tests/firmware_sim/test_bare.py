@@ -100,6 +100,16 @@ def test_a_pin_that_leaks_joins_nothing(leak_na: float, pf: float, tmp_path: Pat
     assert found == {pair for pair in STRAIGHT if pair[0] != 4}
 
 
+@pytest.mark.parametrize("name", BARE)
+def test_an_empty_socket_with_a_leak_is_not_joined(name: str, tmp_path: Path) -> None:
+    """Through 1 Mohm, wet plugs in sockets without a cable, contacts are not joined, as the manual says."""
+    assert "| more than 1 Mohm | not joined |" in MANUAL
+    assert "| up to 10 kohm | joined |" in MANUAL
+    for pf in (1.0, 5000.0):
+        given = of_nodes({(0, 1): 1e6, (4, 13): 1e6, (2, 11): 10_000.0}, name, pf=pf)
+        assert wires_in(continuity(tmp_path, given)) == {(2, 11)}
+
+
 def test_a_pin_that_is_broken_is_named(tmp_path: Path) -> None:
     """A contact that something on the board holds low is refused by its number, in a scan and in the self-test."""
     given = of_nodes({(a, b): 0.3 for a, b in STRAIGHT if a != 2}, board={"faults": ["low 2"]})

@@ -16,6 +16,10 @@ import safety
 import scan
 import selftest
 
+TYPE_CHECKING = False
+if TYPE_CHECKING:
+    from _mpy_shed.time_mp import _TicksUs
+
 STEP_MILLIOHM = 20
 MEASURED_MILLIOHM = 1_000_000  # above, the scan's own value stands
 # Eleven times the difference is taken below so many counts between the commons, at its finer range below the first.
@@ -200,7 +204,7 @@ def _currents(
     return currents, ranges
 
 
-def _until(begun: "object", us: int) -> None:
-    left = us - time.ticks_diff(time.ticks_us(), begun)  # type: ignore[arg-type]
+def _until(begun: "_TicksUs", us: int) -> None:
+    left = us - time.ticks_diff(time.ticks_us(), begun)
     if left > 0:
         time.sleep_us(left)

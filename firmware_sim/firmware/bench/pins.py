@@ -69,7 +69,7 @@ def power() -> None:
     hold(0, 0)
 
 
-def _message(content: bytes) -> None:
+def _message(content: "bytes | bytearray") -> None:
     _select.value(0)
     _bus.write(content)
     _select.value(1)

@@ -3,6 +3,7 @@
 import answer
 import bridge
 import guard
+import look
 import lowlevel
 import machine
 import ohms
@@ -85,7 +86,7 @@ def _scan() -> Scanned:
     equipment = guard.pass_windings(seen.milliohm)
     if not equipment:
         ohms.run(seen)
-        if guard.look.quick(guard.LIMIT_MV, True):
+        if look.quick(guard.LIMIT_MV, True):
             guard.refuse(guard.voltages(guard.LIMIT_MV, True))
     _last.append(Scanned(seen, low, equipment))
     safety.bring_down()
