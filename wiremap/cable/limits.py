@@ -196,6 +196,7 @@ class Limits(Struct, frozen=True):
     shape_floating_u: float
     wet_likely: float
     wet_confirmed: float
+    metal_remark: float
     metal_likely: float
     metal_confirmed: float
     impedance_spread_u: float

@@ -136,7 +136,8 @@ class KindSeen(Struct, frozen=True):
     likely: kinds by their probability, the likeliest first, as many as hold most of it; told: the kind that somebody
     named, "" = nobody did. nvp: velocity over that of light, with its standard uncertainty. widened: by what every
     uncertainty was multiplied because measurements disagree, 1 = they agree. of: whose figures those of the told kind
-    are, "" = those that ship.
+    are, "" = those that ship. copper_awg, clad_awg: by its resistance it is like copper of the one gauge, or like
+    copper-clad aluminium of the other, which resistance cannot tell apart; None = nothing to remark.
     """
 
     likely: tuple[LikeKind, ...]
@@ -145,6 +146,8 @@ class KindSeen(Struct, frozen=True):
     widened: float = 1.0
     told: str = ""
     of: str = ""
+    copper_awg: int | None = None
+    clad_awg: int | None = None
 
     def to_builtins(self) -> dict[str, object]:
         """Return it as it stands in JSON."""
@@ -157,6 +160,8 @@ class KindSeen(Struct, frozen=True):
             "nvp_u": round(self.nvp_u, 4),
             "widened": round(self.widened, 2),
         }
+        if self.copper_awg is not None:
+            plain |= {"copper_awg": self.copper_awg, "clad_awg": self.clad_awg}
         return plain | {key: word for key, word in (("told", self.told), ("of", self.of)) if word}
 
 

@@ -43,7 +43,7 @@ def plain_of(made: bytes) -> dict[str, Any]:
 def test_flipped_bits_are_caught() -> None:
     """Every single bit of a signed capture, flipped, is caught."""
     made = small_content(published_key())
-    assert len(made) <= 6000
+    assert len(made) <= 8000  # so that all flips are tried in a moment; most of it is the limits it was judged by
     assert every_flip_is_caught(made, KNOWN) == 8 * len(made)
 
 

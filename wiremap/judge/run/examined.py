@@ -81,7 +81,7 @@ def measured(laid: LaidReading, findings: Sequence[Finding], told: Kind | None =
     new += _of_the_run(pattern, run, told, limits)
     if fall is not None:
         new = [*(one for one in new if one.fault != "wet-or-wrong-cable"), wet_finding(fall, run, limits)]
-    return Measured(known, run.lengths, (*completed, *new), tuple(not_checked), run.kind_seen(told))
+    return Measured(known, run.lengths, (*completed, *new), tuple(not_checked), run.kind_seen(told, limits))
 
 
 def _pairing(laid: LaidReading, seen: Groups | None, leaking: bool) -> Pairing | NotChecked:

@@ -107,7 +107,15 @@ def kind_sentence(seen: KindSeen | None) -> str:
         return f"Kind told: {seen.told} (by {seen.of})." if seen.of else f"Kind told: {seen.told}."
     names = [SPECIAL_KINDS.get(name, name) for name in dict.fromkeys(one.name for one in seen.likely)]
     shown = names if len(names) <= MOST_LIKE + 1 else [*names[:MOST_LIKE], "others"]
-    return f"Like {', '.join(shown[:-1])}{' or ' if len(shown) > 1 else ''}{shown[-1]}." if shown else ""
+    like = f"Like {', '.join(shown[:-1])}{' or ' if len(shown) > 1 else ''}{shown[-1]}." if shown else ""
+    return " ".join(filter(None, (like, metal_remark(seen))))
+
+
+def metal_remark(seen: KindSeen) -> str:
+    """Return of which metal the conductors may be by their resistance, where it may be either; "" = no remark."""
+    if seen.copper_awg is None or seen.clad_awg is None:
+        return ""
+    return f"Resistance like copper of AWG {seen.copper_awg}, or copper-clad of AWG {seen.clad_awg}."
 
 
 def taught_lines(one: Kind) -> tuple[str, ...]:

@@ -64,7 +64,7 @@ class RunEstimate(Struct, frozen=True):
         """Return how fast the cable is taken to be, None where nothing is known of its length."""
         return None if self.belief is None else math.exp(self.belief.moments(1)[0])
 
-    def kind_seen(self, told: Kind | None) -> KindSeen | None:
+    def kind_seen(self, told: Kind | None, limits: Limits) -> KindSeen | None:
         """Return what the cable is like, the kinds that together have most of the probability; None = nothing says."""
         if self.belief is None:
             return None
@@ -77,9 +77,29 @@ class RunEstimate(Struct, frozen=True):
         mean, between, within = self.belief.moments(1)
         nvp = math.exp(mean) / LIGHT_M_PER_S
         u = nvp * math.hypot(between, within)
-        return KindSeen(
-            tuple(likely), nvp, u, self.belief.widened, *(("", "") if told is None else (told.name, told.of))
-        )
+        if told is not None:
+            return KindSeen(tuple(likely), nvp, u, self.belief.widened, told.name, told.of)
+        return KindSeen(tuple(likely), nvp, u, self.belief.widened, "", "", *self._like_metal(limits))
+
+    def _like_metal(self, limits: Limits) -> tuple[int | None, int | None]:
+        """Return of which gauge it is if of copper, and if copper-clad, where it may be either; else (None, None).
+
+        Installed cable is seldom thinner than the usual gauge: only what is as if it were is worth a remark.
+        """
+        cable = self.cable
+        if self.ohm_per_m is None or cable is None or cable.low_m < limits.metal_from_m:
+            return None, None
+        likeliest: list[int] = []
+        for clad in (False, True):
+            chance: dict[int, float] = {}
+            for share, one in zip(self.belief.weight.tolist() if self.belief else (), self.hypotheses, strict=True):
+                if one.clad is clad and one.kind != WET:
+                    chance[one.awg] = chance.get(one.awg, 0.0) + share
+            if max(chance.values(), default=0.0) < limits.metal_remark:
+                return None, None
+            likeliest.append(max(chance, key=lambda awg: chance[awg]))
+        copper, clad_awg = likeliest
+        return (copper, clad_awg) if copper > limits.materials.conductors.usual_awg else (None, None)
 
     @property
     def pf_per_m(self) -> float | None:
