@@ -13,6 +13,9 @@ if TYPE_CHECKING:
     Command = Callable[[list[str]], str | None]
 
 LONGEST_QUEUE = 16
+MOST_DIGITS = 32
+HEXADECIMAL = "0123456789ABCDEF"
+BASES = {"H": 16, "Q": 8, "B": 2}
 
 NO_ERROR = 0
 INVALID_CHARACTER = -101
@@ -168,16 +171,52 @@ def _split(text: str, mark: str) -> list[str]:
 
 
 def integer(text: str, low: int, high: int) -> int:
-    """Return a parameter that must be a whole number from low to high."""
-    digits = text[1:] if text[:1] in ("+", "-") else text
-    if not digits or len(digits) > 12 or not all(letter in "0123456789" for letter in digits):
-        raise ScpiError(DATA_TYPE, text)
-    value = int(digits)
-    if text[0] == "-":
-        value = -value
+    """Return a parameter as a whole number from low to high: #H, #Q, #B, or decimal, rounded (IEEE 488.2, 7.7)."""
+    upper = text.upper()
+    if upper[:1] == "#":
+        base = BASES.get(upper[1:2], 0)
+        digits = upper[2:]
+        if not base or not _all_in(digits, HEXADECIMAL[:base]) or len(digits) > MOST_DIGITS:
+            raise ScpiError(DATA_TYPE, text)
+        value = int(digits, base)
+    else:
+        value = _decimal(upper, text)
     if not low <= value <= high:
         raise ScpiError(OUT_OF_RANGE, text)
     return value
+
+
+def _decimal(upper: str, text: str) -> int:
+    """Return a decimal number, with a point or an exponent or not, rounded half away from nothing."""
+    mantissa, mark, power = upper.partition("E")
+    negative = mantissa[:1] == "-"
+    if mantissa[:1] in ("+", "-"):
+        mantissa = mantissa[1:]
+    whole, _, part = mantissa.partition(".")
+    exponent = power[1:] if power[:1] in ("+", "-") else power
+    if not _all_in(whole + part, HEXADECIMAL[:10]) or (mark and not _all_in(exponent, HEXADECIMAL[:10])):
+        raise ScpiError(DATA_TYPE, text)
+    if len(whole + part) > MOST_DIGITS or len(exponent) > 3:
+        raise ScpiError(OUT_OF_RANGE, text)
+    shift = int(power or "0") - len(part)
+    value = int(whole + part)
+    if shift > MOST_DIGITS and value:
+        raise ScpiError(OUT_OF_RANGE, text)
+    if shift >= 0:
+        value *= 10 ** min(shift, MOST_DIGITS)
+    else:
+        scale = 10 ** min(-shift, 2 * MOST_DIGITS)
+        value = (2 * value + scale) // (2 * scale)
+    return -value if negative else value
+
+
+def _all_in(text: str, letters: str) -> bool:
+    return bool(text) and all(letter in letters for letter in text)
+
+
+def is_check_value(text: str) -> bool:
+    """Return whether a parameter is a CRC: "#H" and eight digits, capital letters."""
+    return len(text) == 10 and text[:2] == "#H" and _all_in(text[2:], HEXADECIMAL)
 
 
 class Parser:
@@ -214,6 +253,8 @@ class Parser:
         query = name.endswith("?")
         if query:
             name = name[:-1]
+        if not name:
+            raise ScpiError(UNDEFINED_HEADER, header[0])
         words = name.lstrip(":").split(":")
         found = None
         if path and name[0] not in ":*":
@@ -226,7 +267,7 @@ class Parser:
             raise ScpiError(UNDEFINED_HEADER, header[0])
         run, least, most = found
         given = parameters(rest)
-        if given and given[-1].startswith("#H"):
+        if len(given) > max(least, 1) and is_check_value(given[-1]):
             # A question may carry the CRC of all before its last comma, as the answers do.
             if answer.crc(part[: part.rindex(",")]) != given.pop():
                 raise ScpiError(PARAMETER_ERROR, "checksum")

@@ -156,7 +156,9 @@ class Firmware:
         return self._process.wait(30)
 
 
-def run_program(folder: Path, program: str, given: Tables, vm: str = "cpython") -> subprocess.CompletedProcess[str]:
+def run_program(
+    folder: Path, program: str, given: Tables, vm: str = "cpython", timeout_s: float = 60
+) -> subprocess.CompletedProcess[str]:
     """Run a program in the place of main.py, with the firmware's modules and the board at hand."""
     need_vm(vm)
     (folder / "tables.json").write_text(json.dumps(given))
@@ -170,4 +172,4 @@ def run_program(folder: Path, program: str, given: Tables, vm: str = "cpython") 
     else:
         environment["MICROPYPATH"] = str(folder) + os.pathsep + environment["MICROPYPATH"]
         command = [sys.executable, "-m", "micropython_unix", "-X", f"heapsize={HEAP}", str(folder / "trial.py"), *last]
-    return subprocess.run(command, env=environment, capture_output=True, text=True, timeout=60, check=False)
+    return subprocess.run(command, env=environment, capture_output=True, text=True, timeout=timeout_s, check=False)

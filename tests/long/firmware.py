@@ -8,6 +8,7 @@ from tests.firmware_sim.nano.counts import count_hurt, count_nets
 from tests.firmware_sim.nano.strange import count_sketches
 from tests.firmware_sim.pio_checks import counters_over_their_range, pio_programs_at_random, programs
 from tests.firmware_sim.scan_checks import scans_over_a_bad_line
+from tests.firmware_sim.scpi_lines import lines_end_in_the_queue
 from tests.firmware_sim.watch_checks import opens_caught, quiet_watch
 from tests.long import Check
 
@@ -27,7 +28,13 @@ def _bare_nets(seed: int, count: int) -> str:
         return nets_are_read_rightly(seed, count, Path(folder))
 
 
+def _messages(seed: int, count: int) -> str:
+    with tempfile.TemporaryDirectory() as folder:
+        return lines_end_in_the_queue(Path(folder), seed, count)
+
+
 CHECKS = (
+    Check("firmware: program messages at random", _messages, 1_000_000),
     Check("firmware: scans over a bad line", scans_over_a_bad_line, 10_000),
     Check("firmware: echo counters over their whole range", _counters, 160),
     Check("firmware: PIO programs at random", _programs_at_random, 60),

@@ -27,7 +27,7 @@ def keeping(reading: "Reading | None" = None, source: str = "") -> Iterator[None
     """
     try:
         yield
-    except WiremapError:
+    except (WiremapError, BrokenPipeError):  # who reads the output may stop
         raise
     except Exception as error:
         raise broken(error, reading, source) from error
