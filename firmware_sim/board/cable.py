@@ -45,10 +45,15 @@ class Cable:
             self._sources.setdefault(key, []).append(entry)
         self.has_sources = bool(self._sources)
         self.places: "list[tuple[int, int | None]]" = []  # between which contacts, each once
+        alike: "dict[str, int]" = {}  # entries of one source, which stands between two nets of several contacts
         for entry in self.tables["foreign"]:
             key = (entry["contact"], entry["other"])
             if key not in self.places and (key[1], key[0]) not in self.places:
                 self.places.append(key)
+            alike[_alike(entry)] = alike.get(_alike(entry), 0) + 1
+        self.shares = {
+            (entry["contact"], entry["other"]): alike[_alike(entry)] for entry in self.tables["foreign"]
+        }  # how many entries share what each source can give
         self._links = [entry for entry in self.tables["foreign"] if entry["kind"] == "link"]
         self.grounded = [(entry["contact"], None) for entry in self.tables["foreign"] if entry["other"] is None]
 
@@ -136,6 +141,12 @@ class Cable:
     def links(self) -> "list[dict[str, Any]]":
         """Return the live ports at the cable."""
         return self._links
+
+
+def _alike(entry: "dict[str, Any]") -> str:
+    """Return all that tells one source from another, but for where it stands."""
+    names = ("kind", "millivolts", "source_ohm", "from_us", "for_us", "every_us")
+    return " ".join([str(entry[name]) for name in names])
 
 
 def active(entry: "dict[str, Any]", now_us: int) -> bool:

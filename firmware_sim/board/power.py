@@ -1,5 +1,6 @@
 """Switching the board on: argv names the cable's tables, the pace and, for tests, a file for what was driven."""
 
+import gc
 import json
 import sys
 
@@ -16,6 +17,8 @@ from firmware_sim.board.noise import Noise
 TYPE_CHECKING = False
 if TYPE_CHECKING:
     from typing import Any
+
+GARBAGE = 1_000_000
 
 
 def given(name: str) -> "dict[str, Any]":
@@ -59,6 +62,8 @@ def power_up(arguments: "list[str]") -> "Board | BareBoard | BenchBoard":
     return made
 
 
+if hasattr(gc, "threshold"):
+    gc.threshold(GARBAGE)  # MicroPython's heap is not compacted: what is collected late lies scattered
 board = power_up(sys.argv[1:])
 clock = board.clock
 reference = board if isinstance(board, Board) else None

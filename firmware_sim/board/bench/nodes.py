@@ -29,8 +29,8 @@ APART = 1e-6  # of its own, what is no coupling
 STEP_US = 4  # the shortest time that is followed
 CLOSE_V = 1e-7
 LEAST_US = 1e-9  # microsiemens that everything has to ground
-MOST_KNOWN = 1500  # steady states remembered
-MOST_SETTLINGS = 300
+MOST_KNOWN = 300  # steady states remembered
+MOST_SETTLINGS = 120
 MOST_PASSED = 200  # waits remembered of each
 
 
@@ -284,8 +284,15 @@ class Nodes:
         for contact, other in self._cable.places:
             millivolts, ohm = self._cable.source(contact, other, self._now_us)
             if ohm or millivolts:
-                found.append((contact, other, millivolts / 1000, 1e6 / max(ohm, 1)))
+                us = 1e6 / (max(ohm, 1) * self._cable.shares[(contact, other)])
+                found.append((contact, other, millivolts / 1000, us))
         return found
+
+    def _leaks(self, a: int, b: int) -> float:
+        """Return what joins the lumps of two contacts, uS."""
+        state = self._states[self._state]
+        others = state.members[state.lump[b]]
+        return sum([state.links[c].get(d, 0.0) for c in state.members[state.lump[a]] for d in others])
 
     def _steady(self) -> "list[float]":
         if self._cable.has_sources:
@@ -337,6 +344,8 @@ class Nodes:
                 ground[contact] += us
             else:
                 driven[other] -= us * volts
+                if self._leaks(contact, other) >= us * self._cable.shares[(contact, other)] / 2:
+                    continue  # a leak that is also a cell: what joins the two is there already
                 links[contact][other] = links[contact].get(other, 0.0) + us
                 links[other][contact] = links[other].get(contact, 0.0) + us
         found = steady(links, ground, driven)

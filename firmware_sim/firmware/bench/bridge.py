@@ -2,8 +2,9 @@
 
 A net floats, all others are low, its multiplexer looks on. PED lifts it to where the amplifier works, STEP lifts it by
 a known capacitor's worth, then each other net in turn goes high and stays. What each lifts, over what STEP lifted, is
-its capacitance to the net over 220 pF; no resistor, no clock and no supply is in that. How the net drifts by itself in
-the time of a step is seen once and taken off.
+its capacitance to the net over 220 pF; no resistor, no clock and no supply is in that. How the net drifts by itself is
+seen before the others rise and after, since a leak may hang on the voltage, and what lies between is taken off. The
+others rise in another order every time: where the converter's code jumps, another one is wrong by it.
 """
 
 import time
@@ -15,9 +16,11 @@ import scan
 import selftest
 
 PIN_FF = 70_000  # of a contact, until somebody measures it
-REST_US = 90  # a step waits so long, and what the scan's nets took to settle
+REST_US = 40  # a step waits so long, and what the scan's nets took to settle
 LONGEST_US = 2000
-LOOKS = 8
+LOOKS = 16
+LOWEST, HIGHEST = 60 * 256, 3_980 * 256  # 256ths of a count, where amplifier and converter work
+LEAST_RISE = 100 * 256  # 256ths of a count, from which on a drift that changes on the way can be told
 LARGEST_FF = 100_000_000
 FIXED = 1 << 52  # of what is turned round, so that whole numbers do
 
@@ -35,6 +38,16 @@ class Bridge:
         self.freedom = 0
 
 
+class Weighing:
+    """What one net was found to hold: against others, and in all, femtofarads; known: what STEP lifted it by."""
+
+    def __init__(self) -> None:
+        self.against: "dict[int, int]" = {}
+        self.total = LARGEST_FF
+        self.known = 0
+        self.within = False  # the amplifier's and the converter's range, all the time
+
+
 def run(seen: scan.Scan, repeats: int) -> Bridge:
     """Measure every net; repeats: how often."""
     found = Bridge(seen.nets)
@@ -43,32 +56,48 @@ def run(seen: scan.Scan, repeats: int) -> Bridge:
     settle_us = min(LONGEST_US, REST_US + seen.settle_us)
     masks = [sum([1 << contact for contact in net]) for net in seen.nets]
     sums = [[0] * size for _ in range(size)]
+    known = [0] * size
     for net in range(size):
         own = []
-        for _ in range(repeats):
-            values, total = _weigh(net, seen.nets[net][0], masks, settle_us)
-            own.append(total)
-            for other in range(size):
-                sums[net][other] += values[other]
+        for repeat in range(repeats):
+            first = (net + 1 + repeat * size // repeats) % size
+            others = [other % size for other in range(first, first + size) if other % size != net]
+            if repeat & 1:
+                others.reverse()
+            weighed = _weigh_in_parts(net, seen.nets[net][0], masks, settle_us, others)
+            own.append(weighed.total)
+            known[net] += max(1, weighed.known)
+            for other in others:
+                sums[net][other] += weighed.against[other]
         found.own[net] = sum(own) // repeats
         found.squares += sum([(value - found.own[net]) * (value - found.own[net]) for value in own])
         found.freedom += repeats - 1
         safety.alive()
     for i in range(size):
         for j in range(i):
-            # Both ways measure the same; a net that leaks is believed as little as can be.
+            # Both ways measure the same: the finer one counts for more, one that leaks for nothing.
+            one, other = known[i], known[j]
             if found.spoilt[i] != found.spoilt[j]:
-                direct = sums[j][i] if found.spoilt[i] else sums[i][j]
-                direct *= 2
-            else:
-                direct = sums[i][j] + sums[j][i]
-            found.direct[i][j] = found.direct[j][i] = direct // (2 * repeats)
+                one, other = (0, 1) if found.spoilt[i] else (1, 0)
+            direct = (sums[i][j] * one + sums[j][i] * other) // ((one + other) * repeats)
+            found.direct[i][j] = found.direct[j][i] = direct
     pins.hold(pins.ALL, 0)
     return found
 
 
-def _weigh(net: int, contact: int, masks: "list[int]", settle_us: int) -> "tuple[list[int], int]":
-    """Return what one net has against each other one, and in all, femtofarads."""
+def _weigh_in_parts(net: int, contact: int, masks: "list[int]", settle_us: int, others: "list[int]") -> Weighing:
+    """Weigh a net against others, at once or, where it drifts too far meanwhile, one half after the other."""
+    weighed = _weigh(net, contact, masks, settle_us, others)
+    if weighed.within or len(others) < 2:
+        return weighed
+    middle = len(others) // 2
+    weighed = _weigh_in_parts(net, contact, masks, settle_us, others[:middle])
+    rest = _weigh_in_parts(net, contact, masks, settle_us, others[middle:])
+    weighed.against.update(rest.against)
+    return weighed
+
+
+def _weigh(net: int, contact: int, masks: "list[int]", settle_us: int, others: "list[int]") -> Weighing:
     pins.hold(pins.ALL, 0)
     side = pins.see(contact)
     shift = 2 * side
@@ -77,7 +106,6 @@ def _weigh(net: int, contact: int, masks: "list[int]", settle_us: int) -> "tuple
     low = pins.ALL & ~masks[net]
     pins.hold(low, 0)
     time.sleep_us(settle_us)
-
     begun = time.ticks_us()
 
     def looked() -> "tuple[int, int]":
@@ -86,30 +114,61 @@ def _weigh(net: int, contact: int, masks: "list[int]", settle_us: int) -> "tuple
         return analog.mean(side, LOOKS), at_us
 
     pins.step(pins.PEDESTAL << shift)
-    before, before_us = looked()
+    before = looked()
+    # A net that holds much is not lifted to where the amplifier works: some of the others go high first, and low last.
+    high = first = 0
+    while before[0] < LOWEST and first < len(others):
+        high |= masks[others[first]]
+        first += 1
+        pins.hold(low & ~high, high)
+        before = looked()
     pins.step((pins.PEDESTAL | pins.STEP) << shift)
-    lifted, lifted_us = looked()
-    last, last_us = looked()
-    drift, drift_us = last - lifted, last_us - lifted_us
-    known = lifted - before - drift * (lifted_us - before_us) // drift_us
-    values = [0] * len(masks)
-    high = 0
-    for other, mask in enumerate(masks):
-        if other != net:
-            high |= mask
-            pins.hold(low & ~high, high)
-            now, now_us = looked()
-            by_it = now - last - drift * (now_us - last_us) // drift_us
-            values[other] = selftest.STEP_FF * by_it // known if known > 0 else 0
-            last, last_us = now, now_us
+    lifted = looked()
+    shown = [looked()]
+    turned = others[first:] + others[:first]
+    for other in turned:
+        high ^= masks[other]
+        pins.hold(low & ~high, high)
+        shown.append(looked())
+    after = looked()
     # Others down first, then the steps, while the net still floats: nothing is kicked below ground.
     pins.hold(low, 0)
     pins.step(0)
     pins.hold(pins.ALL, 0)
-    if known <= 0:
-        return values, LARGEST_FF
-    total = selftest.STEP_FF * analog.FULL_SCALE * 256 // known - selftest.known.common_ff[side]
-    return values, total if total > 0 else 0
+    return _weighed(before, lifted, shown, after, turned, len(others) - first, side)
+
+
+def _weighed(
+    before: "tuple[int, int]",
+    lifted: "tuple[int, int]",
+    shown: "list[tuple[int, int]]",
+    after: "tuple[int, int]",
+    turned: "list[int]",
+    rising: int,
+    side: int,
+) -> Weighing:
+    """Work out what was weighed; shown: before the first other net turned, and after each; rising: how many rose."""
+    found = Weighing()
+    start, end = shown[0], shown[-1]
+    drift = (start[0] - lifted[0]) * 1000 // (start[1] - lifted[1])  # 256ths of a count in a millisecond
+    found.known = lifted[0] - before[0] - drift * (lifted[1] - before[1]) // 1000
+    change = (after[0] - end[0]) * 1000 // (after[1] - end[1]) - drift
+    rise = end[0] - start[0]
+    for place, other in enumerate(turned):
+        was, now = shown[place], shown[place + 1]
+        drifted = drift
+        if rise > LEAST_RISE or -rise > LEAST_RISE:
+            drifted += change * (now[0] - start[0]) // rise
+        by_it = now[0] - was[0] - drifted * (now[1] - was[1]) // 1000
+        if place >= rising:
+            by_it = -by_it
+        found.against[other] = selftest.STEP_FF * by_it // found.known if found.known > 0 else 0
+    levels = [value for value, _ in shown] + [before[0], after[0]]
+    found.within = min(levels) >= LOWEST and max(levels) <= HIGHEST
+    if found.known > 0:
+        total = selftest.STEP_FF * analog.FULL_SCALE * 256 // found.known - selftest.known.common_ff[side]
+        found.total = max(0, min(LARGEST_FF, total))
+    return found
 
 
 def singles(found: Bridge) -> "list[int]":

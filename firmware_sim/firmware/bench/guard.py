@@ -64,15 +64,33 @@ def pass_quickly() -> None:
         pass_gently()
         pass_rest()
         return
+    look_over()
+    pins.release()
+
+
+def look_over() -> None:
+    """Look once at every contact, after what drove them."""
     if look.quick(LIMIT_MV, True):
         _refuse_what(voltages(LIMIT_MV, True))
-    pins.release()
+
+
+def look_at_nets(nets: "list[list[int]]") -> None:
+    """Look once at every net while all of it floats: a wet plug is too weak to hold up a conductor's other end."""
+    look.begin()
+    found = []
+    for net in nets:
+        level = look.one(net[0], False, sum([1 << contact for contact in net]))
+        if level > LIMIT_MV:
+            for contact in net:
+                found.append((contact, level, _kind(contact, level)))
+            look.begin()
+    _refuse_what(found)
 
 
 def look_again(contact: int) -> None:
     """Look at one contact between two rows of a scan."""
     pins.hold(pins.ALL, 0)
-    if look.one(contact) > LIMIT_MV:
+    if look.one(contact) > LIMIT_MV or look.one(contact, True) < -LIMIT_MV:
         _refuse_what(voltages(LIMIT_MV, True))
 
 

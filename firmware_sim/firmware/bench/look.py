@@ -23,6 +23,7 @@ LOOKS_EACH = 4
 HIGHEST_MV = 4000  # beyond, all voltages look alike
 # Millivolts at a contact for a count: 3300 mV / 4096, by 122.1 kohm / 100 kohm. Times 2^20 / 256, for 256ths.
 SCALE = 3300 * 1221 * 4096 // (4096 * 1000)
+GROUNDED = 4096 * 256 * 221 // 1221  # with UP, of a contact at the others' voltage; a source would hold a low one, too
 OFFSET_COUNTS = 25 * 256  # an amplifier's floor and offset
 
 
@@ -40,20 +41,20 @@ def _millivolts(x256: int) -> int:
     return value if value < HIGHEST_MV else HIGHEST_MV
 
 
-def one(contact: int, up: bool = False) -> int:
-    """Return the voltage of a contact against all others at this moment, millivolts; with UP only what lies below."""
+def one(contact: int, up: bool = False, net: int = 0) -> int:
+    """Return the voltage of a contact against all others at this moment, millivolts; with UP only what lies below.
+
+    net: what floats with it, a bit each, so that a weak source is not held down at its conductor's other end.
+    """
     side = pins.see(contact)
     pins.pull((pins.UPS if up else pins.DOWNS)[side])
-    level = 0
-    if up:
-        time.sleep_us(SEE_US)
-        level = analog.mean(side, LOOKS_EACH)  # what a contact that is joined to the others shows
-    pins.hold(pins.ALL & ~(1 << contact), 0)
+    time.sleep_us(SEE_US if up else 0)
+    pins.hold(pins.ALL & ~(1 << contact | net), 0)
     time.sleep_us(SEE_US)
     seen = analog.mean(side, LOOKS_EACH)
     pins.hold(pins.ALL, 0)
     if up:
-        return _millivolts(seen - level) if seen < level else 0
+        return _millivolts(seen - GROUNDED) if seen < GROUNDED else 0
     return _millivolts(seen) if seen > OFFSET_COUNTS else 0
 
 

@@ -13,6 +13,7 @@ FAR = NEAR
 SIDE = len(NEAR)
 CONTACTS = len(NEAR) + len(FAR)
 ALL = (1 << CONTACTS) - 1
+SIDE_MASK = (1 << SIDE) - 1
 IDLE = ALL & ~(1 << SIDE - 1 | 1 << CONTACTS - 1)  # screens float, so that hull and ground meet through 22 kohm only
 # The pairs of a plug, as equipment has windings on them.
 PLUG_PAIRS = ((0, 1), (2, 5), (3, 4), (6, 7))
@@ -47,7 +48,7 @@ _lift = Pin(14)
 _channels = [0]
 _held = [0, 0]  # contacts low, high
 _steps = [0]
-_sent = [bytearray(6), bytearray(6)]  # what each port was told last
+_latches = [0, 0]  # of each port
 
 
 def power() -> None:
@@ -64,9 +65,9 @@ def power() -> None:
     _message(bytes((WRITE, CONTROL, ADDRESSED)))
     _held[:] = [0, 0]
     _steps[0] = 0
+    _latches[:] = [0, 0]
     for port in range(2):
-        _sent[port][0] = 0
-    hold(0, 0)
+        _tell(port, 0, 0)
 
 
 def _message(content: "bytes | bytearray") -> None:
@@ -86,17 +87,20 @@ def port_answers(port: int) -> bool:
 
 def hold(low: int, high: int) -> None:
     """Hold contacts low and high; all others float."""
+    if (low ^ _held[0]) & SIDE_MASK | (high ^ _held[1]) & SIDE_MASK:
+        _tell(0, low & SIDE_MASK, high & SIDE_MASK)
+    if (low ^ _held[0] | high ^ _held[1]) >> SIDE:
+        _tell(1, low >> SIDE, high >> SIDE)
     _held[0], _held[1] = low, high
-    for port in range(2):
-        shift = SIDE * port
-        driven = _on_port((low | high) >> shift) | 3 << 10
-        latch = _sent[port][2] | _sent[port][3] << 8
-        latch = latch & ~driven | _on_port(high >> shift) | (_steps[0] >> 2 * port & 3) << 10
-        inputs = 0xFFFF & ~driven
-        told = bytearray((WRITE | port << 1, LATCH_A, latch & 255, latch >> 8, inputs & 255, inputs >> 8))
-        if told != _sent[port]:
-            _sent[port] = told
-            _message(told)
+
+
+def _tell(port: int, low: int, high: int) -> None:
+    """Tell a port which contacts of its side to hold, with STEP and PED as they are."""
+    driven = _on_port(low | high) | 3 << 10
+    latch = _latches[port] & ~driven | _on_port(high) | (_steps[0] >> 2 * port & 3) << 10
+    _latches[port] = latch
+    inputs = 0xFFFF & ~driven
+    _message(bytes((WRITE | port << 1, LATCH_A, latch & 255, latch >> 8, inputs & 255, inputs >> 8)))
 
 
 def _on_port(contacts: int) -> int:
@@ -106,8 +110,11 @@ def _on_port(contacts: int) -> int:
 
 def step(steps: int) -> None:
     """Set which of STEP and PED are up, both sides; the contacts stay as they are held."""
+    changed = steps ^ _steps[0]
     _steps[0] = steps
-    hold(_held[0], _held[1])
+    for port in range(2):
+        if changed >> 2 * port & 3:
+            _tell(port, _held[0] >> SIDE * port & SIDE_MASK, _held[1] >> SIDE * port & SIDE_MASK)
 
 
 def look_at(a: int, b: int) -> None:
@@ -143,5 +150,5 @@ def release() -> None:
     pull(0)
     lift(False)
     look_at(PARK, PARK)
-    _steps[0] = 0
+    step(0)
     hold(IDLE, 0)

@@ -3,7 +3,6 @@
 import answer
 import bridge
 import guard
-import look
 import lowlevel
 import machine
 import ohms
@@ -16,7 +15,8 @@ import whole
 MODEL = "BENCH-18"
 FEATURES = ("RES", "LOW", "CAP", "GROUP", "FOREIGN")
 MOST_REPEATS = 256
-FEWEST = 2  # weighings suffice, each is eight readings; a host that asks for eight readings gets two weighings
+WEIGHED_ONCE = 2  # repeats asked for are as good as one weighing, whose every level is sixteen readings
+FEWEST = 2
 SHOWN_MV = 50
 
 
@@ -83,11 +83,11 @@ def _scan() -> Scanned:
     low = lowlevel.run()
     guard.pass_rest()
     seen = scan.run()
+    guard.look_at_nets(seen.nets)
     equipment = guard.pass_windings(seen.milliohm)
     if not equipment:
         ohms.run(seen)
-        if look.quick(guard.LIMIT_MV, True):
-            guard.refuse(guard.voltages(guard.LIMIT_MV, True))
+        guard.look_over()
     _last.append(Scanned(seen, low, equipment))
     safety.bring_down()
     return _last[0]
@@ -113,10 +113,10 @@ def capacitances(given: "list[str]") -> "list[str]":
         return head + [answer.NOT_MEASURED] * (1 + count)
     if not last.held or last.held[0][0] != repeats:
         guard.pass_quickly()
-        last.held[:] = [(repeats, bridge.run(last.seen, max(FEWEST, repeats // bridge.LOOKS)))]
+        last.held[:] = [(repeats, bridge.run(last.seen, max(FEWEST, repeats // WEIGHED_ONCE)))]
         safety.bring_down()
     held = last.held[0][1]
-    deviation = whole.root(held.squares * bridge.LOOKS // held.freedom) if held.freedom else 0
+    deviation = whole.root(held.squares * WEIGHED_ONCE // held.freedom) if held.freedom else 0
     return head + ["%d" % deviation] + _shown(held, form)
 
 
