@@ -1,6 +1,6 @@
 """The technician's side of a guided repair: pages, keys for one hand, the bell; and the loop of its steps."""
 
-from collections.abc import Callable, Iterator
+from collections.abc import Callable
 from typing import Protocol
 
 from msgspec.structs import replace
@@ -177,19 +177,6 @@ def _worked(step: MendStep, desk: MendDesk) -> MendEvent | None:
     key = desk.key()
     keys = {work_key(number): line.name for number, line in enumerate(step.work)}
     return Ticked(keys[key]) if key in keys else None
-
-
-def answers(mend: Mend) -> Iterator[str]:
-    """Give what was said and done on the way, as it was said, for the record."""
-    for event in mend.events:
-        match event:
-            case Answered(asked, word):
-                about = " ".join([*([asked.end] if asked.end else []), *asked.contacts])
-                yield f"{asked.kind}{f' {about}' if about else ''}: {word}"
-            case Did(work, end) if work != "not-moved":
-                yield f"{work}{f' {end}' if end else ''}"
-            case TakenBack():
-                yield "taken back"
 
 
 def say_where(path: object) -> None:

@@ -8,6 +8,7 @@ from typing import TYPE_CHECKING, Any
 from msgspec import Struct
 from msgspec.structs import replace
 
+from wiremap.bench.mend.before_after import Captures, answers
 from wiremap.bench.mend.events import Mend, Tested
 from wiremap.bench.mend.mend_book import MendBook, begun, gone_on
 from wiremap.bench.mend.shown import step_shown
@@ -15,19 +16,19 @@ from wiremap.bench.mend.stage import Stage
 from wiremap.cable.patterns import Pattern
 from wiremap.cli.choices import adapters, language_of_tester
 from wiremap.cli.keyboard import Keyboard
-from wiremap.cli.mend_desk import MendDesk, answers, run_mend, say_where
+from wiremap.cli.mend_desk import MendDesk, run_mend, say_where
 from wiremap.cli.options import CableOptions
 from wiremap.cli.output import EXIT, EXIT_OF_ERROR, talk, talk_error, write_json
 from wiremap.errors import FileError, TesterError
 from wiremap.judge.case import Case
 from wiremap.reading.reading import Far, Reading
 from wiremap.reading.table_cells import CellMeaning
-from wiremap.records.captures.capture import Job, Work, check_save, read_capture
+from wiremap.records.captures.capture import check_save
 from wiremap.records.captures.files import looks_like_capture, read_bounded
 from wiremap.records.captures.judge_file import judge_content
-from wiremap.records.captures.keep import job_of, keep
+from wiremap.records.captures.keep import job_of
 from wiremap.records.captures.work_list import work_list
-from wiremap.records.keys import Key, choose_key
+from wiremap.records.keys import choose_key
 from wiremap.records.mend_file import MendFile, mend_path, read_mend
 
 if TYPE_CHECKING:
@@ -156,51 +157,6 @@ class Quiet:
         self.error = error
 
 
-class Captures(Struct):
-    """The captures of a repair, before and after; path None = none is kept."""
-
-    path: Path | None
-    key: Key | None
-    job: Job
-    work: tuple[Work, ...]
-
-    def before(self, book: MendBook, case: Case) -> None:
-        """Keep the cable as it was found, once; what cannot be kept there is said and kept elsewhere."""
-        if self.path is None or book.file.before or case.diagnosis.verdict == "pass":
-            return
-        path = self.path if self.path.is_dir() else self.path.with_name(f"{self.path.stem}-before.json")
-        kept, trouble = keep(path, case, replace(self.job, re_terminated=""), (), self.key)
-        if trouble is not None:
-            talk_error(trouble)
-        if kept is not None:
-            book.keep_before(kept.absolute())
-
-    def after(self, book: MendBook, case: Case) -> tuple[Path | None, FileError | None]:
-        """Keep the cable as it is now, as a record that follows the one before."""
-        if self.path is None:
-            return None, None
-        follows = None
-        if book.file.before:
-            follows = read_capture(read_bounded(Path(book.file.before)), book.file.before).digest
-        return keep(self.path, case, self._job(book.mend), self._work(book.mend), self.key, follows)
-
-    def _job(self, mend: Mend) -> Job:
-        from wiremap.bench.mend.known import learned
-
-        ends = {end for end, _ in learned(mend).made}
-        new = "both" if len(ends) > 1 else next(iter(ends), self.job.re_terminated)
-        said = "; ".join(answers(mend))
-        return replace(self.job, re_terminated=new, note="; ".join(text for text in (self.job.note, said) if text))
-
-    def _work(self, mend: Mend) -> tuple[Work, ...]:
-        from wiremap.bench.mend.known import learned
-
-        ticked = learned(mend).ticked
-        if not ticked:
-            return self.work
-        return tuple(Work(text, name in ticked) for name, text in mend.work)
-
-
 def mend_cable(start: Start, cable: CableOptions, bell: bool, keyboard: Keyboard) -> int:
     """Begin a repair, or go on with one; return the exit code of the cable as it is then."""
     path = mend_path(job_of(cable.job)[1].cable)
@@ -231,8 +187,9 @@ def mend_cable(start: Start, cable: CableOptions, bell: bool, keyboard: Keyboard
         desk = MendDesk(keyboard, cable.as_json, bell, names.cable)
 
         def after_test(stage: Stage) -> None:
-            if stage.case is not None:
-                captures.before(book, stage.case)
+            trouble = captures.before(book, stage.case) if stage.case is not None else None
+            if trouble is not None:
+                talk_error(trouble)
 
         stage = run_mend(book, tester, desk, after_test)
     desk.leave()
