@@ -53,7 +53,7 @@ def test_the_answers_of_one_message_come_on_one_line(firmware: Firmware) -> None
         ("MEAS:ARR:RES? 1,2", -108),
         ("*CLS 1", -108),
         ("MEAS:ARR:RES? one", -104),
-        ("*ESE 1.5", -104),
+        ("*ESE 1.5.2", -104),
         ("MEAS:ARR:RES? 0", -222),
         ("MEAS:ARR:RES? 1000000", -222),
         ("*SRE 256", -222),

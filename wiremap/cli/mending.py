@@ -105,10 +105,12 @@ class Bench:
         from wiremap.tester.view import WATCHED_OHM
 
         first = self.measure("tester")
+        was = joined_pairs(first.resistance_ohm, WATCHED_OHM)
         for _ in range(TESTS_MOVED - 1):
             time.sleep(BETWEEN_TESTS_S)
             seen = self.measure("tester")
-            if joined_pairs(seen.resistance_ohm, WATCHED_OHM) != joined_pairs(first.resistance_ohm, WATCHED_OHM):
+            now = joined_pairs(seen.resistance_ohm, WATCHED_OHM)
+            if now != was:
                 return seen
         return first
 
