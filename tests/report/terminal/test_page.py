@@ -15,13 +15,14 @@ from wiremap.judge.case import Case, JobNames, Requirements, judge_case
 from wiremap.judge.findings import NotChecked
 from wiremap.report.terminal.big_letters import big
 from wiremap.report.terminal.display import Terminal
-from wiremap.report.terminal.page import MARKED, line, page
-from wiremap.report.wire_rows import wire_rows
+from wiremap.report.terminal.page import MARKED, NEXT_IS_CUT, line, page
+from wiremap.report.wire_rows import row_words, wire_rows
 from wiremap.report.words.faults import VERDICT_WORDS
 
 PLAIN = Terminal(80, 24)
 BLOCKS = Terminal(80, 24, 0, True)
 COLOURED = Terminal(80, 24, 256, True)
+SMALL, SMALL_COLOURED = Terminal(40, 16), Terminal(40, 16, 256, True)  # a telephone's, keyboard up
 BOAT = JobNames("helm", "mast", "mast camera")
 SGR = re.compile(r"\x1b\[[0-9;]*m")
 
@@ -60,13 +61,51 @@ def body(text: str) -> list[str]:
 )
 @settings(deadline=None, derandomize=True, database=None, max_examples=60)
 def test_any_page_fits_its_terminal(name: str, seed: int, shorts: int, screen: ScreenRule | None, told: bool) -> None:
-    """Whatever is wrong, a page is at most 80 wide and leaves a line of 24 for the prompt."""
+    """Whatever is wrong, a page is no wider than its terminal and leaves a line of it for the prompt."""
     case = judged_cable(name, seed, shorts, screen, told)
-    for terminal in (PLAIN, BLOCKS, COLOURED):
+    for terminal in (PLAIN, BLOCKS, COLOURED, SMALL, SMALL_COLOURED):
         lines = SGR.sub("", page(case, terminal, ("Kept: mast-camera-20260301T083000Z.json",))).splitlines()
-        assert max(map(len, lines)) <= 80
-        assert len(lines) < 24
+        assert max(map(len, lines)) <= terminal.width
+        assert terminal.height
+        assert len(lines) < terminal.height
         assert any("Next: " in one for one in lines)
+
+
+def test_a_set_up_that_takes_many_words_leaves_the_verdict_on_a_small_page() -> None:
+    """A bus without its adapters named: what to do next is longer than 40 x 16, and gives way before the verdict."""
+    bus = straight(
+        *("near 4, near 5, far 4, far 5", "near 2, far 2", "near 3, far 3"), arrives={2: 2, 3: 3, 4: 4, 5: 5}
+    )
+    long = " ".join(["Is it a bus with plugs of another kind in adapters? Say so and test again."] * 9)
+    with pytest.MonkeyPatch.context() as patch:
+        patch.setattr("wiremap.report.terminal.page.what_next", lambda _: long)
+        lines = page(bus, SMALL).splitlines()
+    assert lines[0].startswith("FAIL")
+    assert len(lines) == 15
+    assert lines[-1] == NEXT_IS_CUT
+
+
+def test_a_small_page_calls_no_contact_ok_that_was_not_asked_for() -> None:
+    """Eight conductors arrive and nothing was asked of the screen, which is open: eight are ok, not nine."""
+    small = Terminal(40, 12)
+    text = " ".join(page(straight(screen=False), small).split())
+    assert "All 8 contacts are ok. Screen: not asked for." in text
+    one = {n: n for n in range(1, 8)}  # 8 is open
+    text = " ".join(page(straight(arrives=one, screen=False), small).split())
+    assert "The other 7 are ok. Screen: not asked for." in text
+    assert "All 9 contacts are ok." in " ".join(page(straight(), Terminal(40, 9)).split())
+
+
+def test_narrow_wire_map_cuts_no_colour_and_no_word() -> None:
+    """In 40 columns every colour is told from every other, and what is wrong with a contact is cut between words."""
+    for case in (straight(), straight(arrives={n: n for n in range(1, 8)}), straight("near 4, near 5")):
+        rows = [row for row in wire_rows(case) if row.near is not None]
+        lines = body(SGR.sub("", page(case, Terminal(40, 40, 256, True))))[: len(rows)]
+        for row, shown in zip(rows, lines, strict=True):
+            assert shown[1:].split()[:2] == [row.near, row.said.replace("white-", "w-")]
+            note = row_words(row, case)[3]
+            start = next(length for length in range(len(note), 0, -1) if shown.endswith(f" {note[:length]}"))
+            assert not note[start : start + 1].isalnum(), shown
 
 
 @given(st.sampled_from(pattern_names()), st.integers(0, 2**32), st.integers(0, 6))

@@ -16,7 +16,9 @@ from wiremap.report.words.origin import FLAGS, ORIGINS, how_read, verdict_word
 
 MARKED = "!"
 DANGER = "DANGER: connect no PoE and no injector."
-NARROWEST_COLOUR = 6  # letters that are left of a colour's name where there is little room
+INDENTED = {"initial_indent": "  ", "subsequent_indent": "  "}
+NEXT_IS_CUT = "A taller window shows all of it."
+NARROWEST_COLOUR = 8  # letters that are left of a colour's name where there is little room
 NARROW = 60  # columns under which the wire map gives up its wide gaps and the heading of its colours
 
 
@@ -61,8 +63,12 @@ def page(case: Case, terminal: Terminal, below: Sequence[str] = ()) -> str:
             break
     else:
         assert terminal.height is not None
-        lines = [*(terminal.bar(part, "fail") for part in short), *head, *_said(case, terminal, 1)]
-        lines += _short_map(case, terminal, terminal.height - 1 - len(lines))
+        lines = [*(terminal.bar(part, "fail") for part in short), *head]
+        room = terminal.height - 1 - len(lines)
+        said = _said(case, terminal, 1)
+        if len(said) > room:  # the verdict and what is wrong stay, what to do next is cut, and says so
+            said = [*said[: max(room - 1, 0)], NEXT_IS_CUT][: max(room, 0)]
+        lines += [*said, *_short_map(case, terminal, room - len(said))]
     return "\n".join(line.rstrip() if not terminal.colours else line for line in lines) + "\n"
 
 
@@ -121,22 +127,35 @@ def _short_map(case: Case, terminal: Terminal, room: int) -> list[str]:
     heading, *lines = _map(case, terminal)
     rows = wire_rows(case)
     marked = [line for line, row in zip(lines, rows, strict=True) if row.notes]
-    others = [row_words(row, case)[3] for row in rows if not row.notes]
-    fine = all(note in ("ok", NOT_ASKED) for note in others)
+    rest = _how_others_are([row_words(row, case)[3] for row in rows if not row.notes], bool(marked), case)
     if not marked:
-        return [f"  All {len(others)} contacts are ok." if fine else "  A taller window shows the wire map."][:room]
-    if len(marked) + 2 <= room:
-        rest = f"The other {len(others)} are ok." if fine else f"A taller window shows the other {len(others)}."
-        return [heading, *marked, *([f"  {rest}"] if others else [])]
+        return _wrapped(rest, terminal.width, **INDENTED)[: max(room, 0)]
+    about_others = _wrapped(rest, terminal.width, **INDENTED) if rest else []
+    if 1 + len(marked) + len(about_others) <= room:
+        return [heading, *marked, *about_others]
     shown = marked[: max(room - 2, 0)]
     left = f"  A taller window shows {len(lines) - len(shown)} {'more' if shown else 'lines'}."
     return [*([heading, *shown] if shown else []), left][: max(room, 0)]
+
+
+def _how_others_are(notes: Sequence[str], others: bool, case: Case) -> str:
+    """Return how the contacts are that nothing is wrong with, "" where there are none; others: than those shown."""
+    if not notes:
+        return ""
+    fine, unasked = notes.count("ok"), notes.count(NOT_ASKED)
+    if fine + unasked < len(notes) or not fine:
+        return f"A taller window shows {f'the other {len(notes)}' if others else 'the wire map'}."
+    which = f"The other {fine}" if others else f"All {fine} contacts"
+    how = "sit right by their colours" if case.reading.origin == "eyes" else "are ok"
+    return f"{which} {how}." + (" Screen: not asked for." if unasked else "")
 
 
 def _map(case: Case, terminal: Terminal) -> list[str]:
     rows = wire_rows(case)
     table = [row_words(row, case) for row in rows]
     narrow = terminal.width < NARROW
+    if narrow:
+        table = [(near, said.replace("white-", "w-"), far, note) for near, said, far, note in table]
     gap = " " if narrow else "  "
     ends = ends_of(case)
     swatch = terminal.swatch(None)
@@ -152,11 +171,23 @@ def _map(case: Case, terminal: Terminal) -> list[str]:
     for row, (near, said, far, note) in zip(rows, table, strict=True):
         mark = MARKED if row.notes else " "
         text = f"{near:>{widths[0]}}{gap}{said[: widths[1]]:<{widths[1]}}{gap}"
-        after = f"{gap}{far:<{widths[2]}}{gap}{note}"[: terminal.width - len(text) - len(swatch) - 2]
+        left = terminal.width - len(text) - len(swatch) - 2 - len(gap) - widths[2] - len(gap)
+        after = f"{gap}{far:<{widths[2]}}{gap}{_cut(note, left)}"[: terminal.width - len(text) - len(swatch) - 2]
         if row.notes:
             text, after, mark = (terminal.styled(part, "1") for part in (text, after, mark))
         lines.append(f"{mark} {text}{terminal.swatch(row.colour)}{after}")
     return lines
+
+
+def _cut(note: str, room: int) -> str:
+    """Return of a note as many of its parts, else of its words, as there is room for: no half of either."""
+    for mark in (";", ",", " at ", " in ", " "):
+        parts = note.split(mark)
+        while len(mark.join(parts)) > room and len(parts) > 1:
+            parts.pop()
+        if len(mark.join(parts)) <= room:
+            return mark.join(parts)
+    return note[: max(room, 0)]
 
 
 def _widths(heading: tuple[str, str, str], table: Sequence[tuple[str, str, str, str]]) -> list[int]:
