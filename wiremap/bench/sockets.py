@@ -11,7 +11,7 @@ from wiremap.calibration import Calibration
 from wiremap.errors import TesterError
 from wiremap.judge.findings import Verdict
 from wiremap.reading.joined import Joined, joined_pairs
-from wiremap.reading.reading import Reading
+from wiremap.reading.reading import Far, Reading
 from wiremap.reading.talk.language import Language
 from wiremap.records.broken import keeping
 from wiremap.records.calibrations import calibration_of
@@ -96,20 +96,31 @@ class TesterSockets:
 
         ProgramError when the program fails at it; what was measured is kept.
         """
-        tester = self._open()
-        near, far = self._adapters
-        if isinstance(tester, Listener):
-            reading = tester.reading("tester", near, far)
-        else:
-            if self._looker is not None:
-                self._looker.rest()
-            reading = measure(tester, near_adapter=near, far_adapter=far, calibration=self._known)
+        reading = self.read()
         with keeping(reading):
             verdict, test = self._judge(reading)
         joined = (
             self._seen if agrees(reading, self._seen) else closed(joined_pairs(reading.resistance_ohm, WATCHED_OHM))
         )
         return Outcome(verdict, joined, test)
+
+    def read(self, far_is: Far = "tester") -> Reading:
+        """Return what the tester sees now, the far plug being in what was said, unjudged."""
+        tester = self._open()
+        near, far = self._adapters
+        if isinstance(tester, Listener):
+            return tester.reading(far_is, near, far)
+        if self._looker is not None:
+            self._looker.rest()
+        return measure(tester, far_is, near_adapter=near, far_adapter=far, calibration=self._known)
+
+    def moved(self) -> Reading:
+        """Return what the tester sees while the cable is moved."""
+        from wiremap.bench.mend.moved import while_moved
+
+        if self._looker is not None:
+            self._looker.rest()
+        return while_moved(self._open(), self.read, self._adapters)
 
     def _open(self) -> OpenTester | Listener:
         if self._tester is None:

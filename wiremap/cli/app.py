@@ -26,6 +26,7 @@ COMMANDS = {
     "calibrate": "wiremap.cli.commands.calibrate",
     "learn": "wiremap.cli.commands.learn",
     "mend": "wiremap.cli.commands.mend",
+    "phone": "wiremap.cli.commands.phone",
 }
 
 

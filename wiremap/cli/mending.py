@@ -1,6 +1,5 @@
 """A guided repair begun or gone on with: its options, its file, the tester, the captures before and after."""
 
-import time
 from contextlib import ExitStack
 from pathlib import Path
 from typing import TYPE_CHECKING, Any
@@ -36,9 +35,6 @@ if TYPE_CHECKING:
     from wiremap.tester.measure import OpenTester
 
 NOT_KEPT = ("save", "key", "as_json", "services")  # options of one run, not of the repair
-MOVED_S = 15.0  # so long the cable is watched while it is moved
-TESTS_MOVED = 5  # or tested so often, with a tester that cannot watch
-BETWEEN_TESTS_S = 2.0
 
 
 class Start(Struct, frozen=True):
@@ -91,43 +87,15 @@ class Bench:
         return seen
 
     def while_moved(self) -> Reading:
-        """Return what the tester sees while the cable is moved: the events of a watch, or the worst of a few tests."""
-        from wiremap.tester.listening import Listener
-        from wiremap.tester.measure import WATCH
+        """Return what the tester sees while the cable is moved; TesterError where it goes away."""
+        from wiremap.bench.mend.moved import while_moved
 
-        device = self._opened()
-        if isinstance(device, Listener) or WATCH not in device.tester.features:
-            return self._often()
-        return self._watched(device)
-
-    def _often(self) -> Reading:
-        from wiremap.reading.joined import joined_pairs
-        from wiremap.tester.view import WATCHED_OHM
-
-        first = self.measure("tester")
-        was = joined_pairs(first.resistance_ohm, WATCHED_OHM)
-        for _ in range(TESTS_MOVED - 1):
-            time.sleep(BETWEEN_TESTS_S)
-            seen = self.measure("tester")
-            now = joined_pairs(seen.resistance_ohm, WATCHED_OHM)
-            if now != was:
-                return seen
-        return first
-
-    def _watched(self, device: "OpenTester") -> Reading:
-        from wiremap.bench.watch import Wanted
-        from wiremap.bench.watcher import watch
-
-        reading = self.measure("tester")
-        quiet = Quiet()
-        seen = watch(
-            device, Wanted(MOVED_S, 0), quiet, time.monotonic, lambda: (self.measure("tester"), ()), *self._sides
-        )
-        if seen.end == "lost":
+        try:
+            return while_moved(self._opened(), lambda: self.measure("tester"), self._sides)
+        except TesterError:
             self._open.close()
             self._device = None
-            raise quiet.error or TesterError("the tester went away while the cable was watched", "Plug it in again.")
-        return replace(reading, events=seen.log.events)
+            raise
 
     def _opened(self) -> "OpenTester | Listener":
         from wiremap.tester.listening import open_any
@@ -135,28 +103,6 @@ class Bench:
         if self._device is None:
             self._device = self._open.enter_context(open_any(self._start.tester, self._language))
         return self._device
-
-
-class Quiet:
-    """The technician's side of a watch that shows nothing: the hands are at the plug."""
-
-    def __init__(self) -> None:
-        self.error: TesterError | None = None
-
-    def heard(self, wait_s: float) -> tuple[()]:
-        """Hear nothing."""
-        time.sleep(wait_s)
-        return ()
-
-    def page(self, *_: object) -> None:
-        """Show nothing."""
-
-    def ring(self) -> None:
-        """Ring for nothing: the test's own bell follows."""
-
-    def trouble(self, error: TesterError) -> None:
-        """Keep why the tester is gone."""
-        self.error = error
 
 
 def mend_cable(start: Start, cable: CableOptions, bell: bool, keyboard: Keyboard) -> int:
@@ -179,7 +125,7 @@ def mend_cable(start: Start, cable: CableOptions, bell: bool, keyboard: Keyboard
     read = _read(start, cable, mend) if start.file is not None else None
     if read is not None:
         mend = replace(mend, wanted=read.requirements, names=read.names)
-    book = gone_on(path, kept, mend) if kept is not None else begun(path, mend, _words(start, cable))
+    book = gone_on(path, kept, mend) if kept is not None else begun(path, mend, words_kept(start, cable))
     with ExitStack() as opened:
         tester = opened.enter_context(Bench(start, adapters(cable.near_adapter, cable.far_adapter))) if live else None
         if read is not None and kept is None:
@@ -239,7 +185,7 @@ def _goes_on(keyboard: Keyboard, path: Path, kept: MendFile) -> bool:
             return True
 
 
-def _words(start: Start, cable: CableOptions) -> dict[str, str | bool | int | tuple[str, ...]]:
+def words_kept(start: Start, cable: CableOptions) -> dict[str, str | bool | int | tuple[str, ...]]:
     """Return the words of the options that a repair is begun with, as they are kept."""
     found: dict[str, str | bool | int | tuple[str, ...]] = {}
     values = {name: getattr(cable, name) for name in cable.__struct_fields__ if name not in NOT_KEPT}

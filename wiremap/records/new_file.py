@@ -69,7 +69,7 @@ def write_new_files(folder: Path, contents: Mapping[str, bytes], hint: str = HIN
         raise
 
 
-def write_over(path: Path, content: bytes, hint: str = HINT) -> None:
+def write_over(path: Path, content: bytes, hint: str = HINT, mode: int = 0o644) -> None:
     """Write a file, in the place of one that is there: whole or not at all, and on the disk when this returns.
 
     FileError, with this hint, when it cannot be written; what was there then stays.
@@ -77,7 +77,7 @@ def write_over(path: Path, content: bytes, hint: str = HINT) -> None:
     part = _beside(path)
     with as_file_error(path, hint):
         try:
-            _write_part(part, content, 0o644)
+            _write_part(part, content, mode)
             part.replace(path)
         finally:
             part.unlink(missing_ok=True)

@@ -31,11 +31,12 @@ def record_of(
     lot: Lot | None = None,
     before: str | None = None,
     follows: str | None = None,
+    now: datetime | None = None,
 ) -> dict[str, Any]:
-    """Return the record of a cable that was tested just now, judged by the limits that ship, as plain values.
+    """Return the record of a cable, judged by the limits that ship, as plain values.
 
     before: digest of the capture before it in its lot, None = it is the first, or in no lot. follows: digest of the
-    capture whose test this one repeats, None = of none.
+    capture whose test this one repeats, None = of none. now: when it was tested, with its zone; None = just now.
     """
     wanted = case.requirements
     return record(
@@ -44,7 +45,7 @@ def record_of(
         expect=wanted.expect,
         rules=wanted.to_builtins(),
         limits=limits(),
-        now=datetime.now().astimezone(),
+        now=now or datetime.now().astimezone(),
         software=SOFTWARE,
         near_order=wanted.near_order,
         colours=wanted.colours,

@@ -14,14 +14,21 @@ from wiremap.report.words.cases import ends_of, next_on_paper, said_on_paper
 # Nothing may be loaded, from anywhere; the page's own style and pictures are in it.
 POLICY = "default-src 'none'; style-src 'unsafe-inline'; img-src data:; base-uri 'none'; form-action 'none'"
 
-STYLE = """
+# Colours of pages for phones, of a capture and of the tester in the hand alike.
+TOKENS = """
 :root{color-scheme:light dark;--ink:#1d2329;--soft:#5b6670;--line:#c5cbd0;--paper:#fff;--head:#4a3900}
 @media(prefers-color-scheme:dark){:root{--ink:#eceff1;--soft:#a9b3bb;--line:#475059;--paper:#14181b}}
+"""
+VERDICT_HEADS = """
+header.pass{--head:#0d5c4d}header.fail{--head:#8f1d1d}header.undecided{--head:#6b5200}
+"""
+STYLE = (
+    f"""{TOKENS}{VERDICT_HEADS}"""
+    + """
 *{box-sizing:border-box}
 body{margin:0 auto;max-width:40rem;padding:0 0 2rem;font:16px/1.4 system-ui,sans-serif}
 body{color:var(--ink);background:var(--paper)}
 header{padding:.9rem 1rem;color:#fff;background:var(--head)}
-header.pass{--head:#0d5c4d}header.fail{--head:#8f1d1d}header.undecided{--head:#6b5200}
 h1{margin:0;font-size:2.3rem;line-height:1.1;letter-spacing:.02em}
 header p{margin:.3rem 0 0;overflow-wrap:anywhere}
 header .flag{background:#fff;color:#14181b;font-weight:700;font-size:1.2rem;padding:.3rem .6rem;border-radius:.3rem}
@@ -47,6 +54,7 @@ dt{color:var(--soft)}dd{margin:0;overflow-wrap:anywhere}
 ul{list-style:none;margin:0;padding:0}
 .small{font-size:.85rem;color:var(--soft)}
 """
+)
 
 
 def phone(proof: Proof) -> bytes:

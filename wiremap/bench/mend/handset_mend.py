@@ -1,0 +1,130 @@
+"""A guided repair with a tester in the hand: what a thumb reports of it, its step, what its record says."""
+
+from collections.abc import Callable
+
+from msgspec.structs import replace
+
+from wiremap.bench.handset import Handset, KeptShot, Shot
+from wiremap.bench.mend.before_after import answers
+from wiremap.bench.mend.events import Answered, Did, Mend, MendEvent, TakenBack, Tested, Ticked, reported
+from wiremap.bench.mend.known import learned
+from wiremap.bench.mend.machine import what_now
+from wiremap.bench.mend.mend_book import MendBook, begun, gone_on
+from wiremap.bench.mend.shown import MendStep, step_shown
+from wiremap.bench.mend.stage import Stage
+from wiremap.errors import UsageError
+from wiremap.judge.case import JobNames, Requirements
+from wiremap.judge.plugs.evidence import UNREAD
+from wiremap.reading.reading import Far, Reading
+from wiremap.records.mend_file import mend_path, read_mend
+
+OVER = ("passed", "stopped")
+Words = dict[str, str | bool | int | tuple[str, ...]]
+
+
+class HandsetMend:
+    """The repair that is on, if one is; `book` and `stage` are None where none is."""
+
+    def __init__(
+        self,
+        wanted: Callable[[Shot], Requirements],
+        names: Callable[[str], JobNames],
+        options: Callable[[str], Words],
+        work: tuple[tuple[str, str], ...],
+    ) -> None:
+        """Make it. wanted: what is required and known of the cable of a test; names, options: of a label, the options
+        as `wiremap mend` keeps them; work: the work list."""
+        self._wanted = wanted
+        self._names = names
+        self._options = options
+        self._work = work
+        self.book: MendBook | None = None
+        self.stage: Stage | None = None
+
+    @property
+    def far(self) -> Far | None:
+        """Return what the far plug is in, as it was said in the repair; None where none is on, or nothing was said."""
+        reading = learned(self.book.mend).reading if self.book is not None else None
+        return reading.far if reading is not None else None
+
+    def go_on(self, handset: Handset) -> None:
+        """Go on with the repair that was on when the program ended."""
+        if handset.mending and handset.newest is not None:
+            self._open(handset.newest, over_too=True)
+
+    def begin(self, shot: Shot) -> None:
+        """Begin the repair of the cable of a test, or go on with the one of its label that is not over."""
+        self._open(shot, over_too=False)
+
+    def _open(self, shot: Shot, over_too: bool) -> None:
+        path = mend_path(shot.label)
+        mend = Mend(self._wanted(shot), self._names(shot.label), True, False, self._work)
+        kept = read_mend(path)
+        if kept is not None and (over_too or not kept.over):
+            self.book = gone_on(path, kept, mend)
+        else:
+            self.book = begun(path, mend, self._options(shot.label))
+        self.stage = what_now(self.book.mend)
+
+    def leave(self) -> None:
+        """Show no repair any more; its file stays."""
+        self.book = self.stage = None
+
+    def step(self) -> MendStep | None:
+        """Return what the repair shows now, None where none is on."""
+        if self.book is None or self.stage is None:
+            return None
+        return step_shown(self.book.mend, self.stage)
+
+    def tested(self, reading: Reading, moved: bool) -> bool:
+        """Report a test; return whether its capture is to be kept: the first of a repair, and the last."""
+        assert self.book is not None
+        first = not any(isinstance(event, Tested) for event in self.book.mend.events)
+        return self._report(Tested(reading, moved)) or first
+
+    def report(self, what: str, words: tuple[str, ...]) -> bool:
+        """Report what was said or done; return whether the repair is over by it. UsageError where it does not fit."""
+        event = self._event(what, words)
+        if event is None:
+            raise UsageError(f"{what} {' '.join(words)}: does not fit what is asked now", "Look at the page again.")
+        return self._report(event)
+
+    def _report(self, event: MendEvent) -> bool:
+        assert self.book is not None
+        stage = what_now(reported(self.book.mend, event))  # what cannot be judged is not kept
+        self.book.report(event)
+        self.stage = stage
+        if stage.kind in OVER and not self.book.file.over:
+            self.book.end()
+            return True
+        return False
+
+    def _event(self, what: str, words: tuple[str, ...]) -> MendEvent | None:
+        """Return what was reported, None where it does not fit the step that is shown."""
+        stage, step = self.stage, self.step()
+        if stage is None or step is None or stage.kind in OVER:
+            return None
+        if what == "undo" and step.undo:
+            return TakenBack()
+        if what == "tick" and len(words) == 1 and words[0] in [line.name for line in step.work]:
+            return Ticked(words[0])
+        if what == "answer" and stage.asked is not None and len(words) == 1 and words[0] in (*stage.choices, UNREAD):
+            return Answered(stage.asked, words[0])
+        if what == "not-moved" and stage.kind == "move":
+            return Did("not-moved")
+        if what == "did" and step.ready and stage.work is not None:
+            order = stage.step.order if stage.step is not None and stage.kind == "card" else ()
+            return Did(stage.work, stage.end, order, stage.faults)
+        return None
+
+    def described(self, shot: Shot, before: str | None) -> Shot:
+        """Return a test with what its record says of the repair; before: digest of the capture it began with."""
+        assert self.book is not None
+        known, said = learned(self.book.mend), "; ".join(answers(self.book.mend))
+        ends = {end for end, _ in known.made}
+        work = tuple((text, name in known.ticked) for name, text in self._work) if known.ticked else ()
+        new_plug = "both" if len(ends) > 1 else next(iter(ends), "")
+        found = replace(shot, re_terminated=new_plug, note=said, work=work, follows=before or shot.follows)
+        if shot.kept is not None and (found.note, found.work) != (shot.note, shot.work):
+            found = replace(found, kept=KeptShot(shot.kept.file, shot.kept.digest, -1, shot.kept.photos))
+        return found

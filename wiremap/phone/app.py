@@ -1,0 +1,161 @@
+"""The routes: the shell, who may come in, the newest page and each change of it, wishes and photos."""
+
+import asyncio
+import json
+from collections.abc import AsyncIterator, Callable
+from pathlib import Path
+
+from msgspec import Struct
+from starlette.applications import Starlette
+from starlette.requests import Request
+from starlette.responses import Response, StreamingResponse
+from starlette.routing import Route
+
+from wiremap.bench.handset_loop import HandsetLoop, PhoneSaid
+from wiremap.errors import UsageError
+from wiremap.phone.doors import Doors, Rates
+from wiremap.phone.fragment import event_of
+from wiremap.phone.guard import Guard, Here
+from wiremap.phone.photos import check_photo
+from wiremap.phone.wishes import photo_wish, secret_sent, wish_sent
+from wiremap.report.print.phone_page import TOKENS, VERDICT_HEADS
+
+STATIC = Path(__file__).with_name("static")
+BEAT_S = 2.0
+ANSWER_S = 60.0  # a wish waits so long for the tester; then the phone asks again, with the same id
+MOST_STREAMS = 3  # of one phone
+ENTER_EACH, ENTER_ALL, WISHES, PHOTOS, PER_S = 5, 30, 90, 6, 60.0
+
+
+class Streams:
+    """Who looks on; the eldest of a phone that has too many is ended."""
+
+    def __init__(self) -> None:
+        self.open: list[tuple[str, asyncio.Event]] = []
+        self.ending = False
+
+    def changed(self) -> None:
+        """Wake all."""
+        for _, event in self.open:
+            event.set()
+
+    def join(self, phone: str) -> asyncio.Event:
+        """Take one more, and return what wakes it."""
+        own = [entry for entry in self.open if entry[0] == phone]
+        for entry in own[: max(0, len(own) - MOST_STREAMS + 1)]:
+            self.open.remove(entry)
+            entry[1].set()
+        event = asyncio.Event()
+        self.open.append((phone, event))
+        return event
+
+    def holds(self, event: asyncio.Event) -> bool:
+        """Whether it is still among them."""
+        return not self.ending and any(one is event for _, one in self.open)
+
+    def part(self, event: asyncio.Event) -> None:
+        """Let one go."""
+        self.open = [entry for entry in self.open if entry[1] is not event]
+
+
+class Served(Struct):
+    """What is served: the loop of the tester, the doors, and who looks on."""
+
+    loop: HandsetLoop
+    doors: Doors
+    rates: Rates
+    clock: Callable[[], float]
+    streams: Streams
+
+    async def enter(self, request: Request) -> Response:
+        """Let in who has the secret."""
+        address = request.client.host if request.client else ""
+        all_may = self.rates.allows("enter", "", ENTER_ALL, PER_S)
+        if not (self.rates.allows("enter", address, ENTER_EACH, PER_S) and all_may):
+            return Response("too often: wait a minute", 429)
+        cookie = self.doors.enter(secret_sent(await request.body()))
+        if cookie is None:
+            return Response("this code was used, or is too old: scan the one on the laptop", 403)
+        return Response(status_code=204, headers={"set-cookie": cookie})
+
+    async def who(self, _: Request) -> Response:
+        """Say that a phone may come in."""
+        return Response(status_code=204)
+
+    async def live(self, request: Request) -> Response:
+        """Give the newest page, then each change; a beat says how long ago the tester was heard."""
+        return StreamingResponse(self._events(request.scope["state"]["phone"]), media_type="text/event-stream")
+
+    async def _events(self, phone: str) -> AsyncIterator[str]:
+        woken, shown = self.streams.join(phone), -1
+        try:
+            while self.streams.holds(woken):
+                view = self.loop.view
+                if view.version != shown:
+                    shown = view.version
+                    yield f"event: page\ndata: {json.dumps(event_of(view))}\n\n"
+                age = self.clock() - self.loop.alive_s
+                yield f"event: beat\ndata: {json.dumps({'age': round(age, 1)})}\n\n"
+                woken.clear()
+                try:
+                    await asyncio.wait_for(woken.wait(), BEAT_S)
+                except TimeoutError:
+                    continue
+        finally:
+            self.streams.part(woken)
+
+    async def do(self, request: Request) -> Response:
+        """Carry out a wish."""
+        if not self.rates.allows("do", request.scope["state"]["phone"], WISHES, PER_S):
+            return Response("too often: wait a minute", 429)
+        return await _answered(self.loop.ask(wish_sent(await request.body())))
+
+    async def photo(self, request: Request) -> Response:
+        """Take a photo in."""
+        if not self.rates.allows("photo", request.scope["state"]["phone"], PHOTOS, PER_S):
+            return Response("too many photos: wait a minute", 429)
+        wish = photo_wish(dict(request.query_params))
+        content = await request.body()
+        await asyncio.to_thread(check_photo, content)
+        return await _answered(self.loop.ask(wish, content))
+
+
+async def _answered(future: "asyncio.Future[PhoneSaid] | object") -> Response:
+    try:
+        said: PhoneSaid = await asyncio.wait_for(asyncio.wrap_future(future), ANSWER_S)  # type: ignore[arg-type]
+    except TimeoutError:
+        return Response("the tester is busy: it is asked again", 503)
+    return Response(json.dumps({"ok": said.ok, "said": said.text}), media_type="application/json")
+
+
+async def _nonsense(_: Request, error: Exception) -> Response:
+    assert isinstance(error, UsageError)
+    return Response(f"{error.what}. {error.hint}", 400, media_type="text/plain")
+
+
+async def _broken(_: Request, error: Exception) -> Response:
+    return Response(f"wiremap itself failed ({type(error).__name__})", 500, media_type="text/plain")
+
+
+def _file(content: bytes, kind: str) -> Callable[[Request], Response]:
+    def give(_: Request) -> Response:
+        return Response(content, media_type=kind)
+
+    return give
+
+
+def app_of(served: Served, here: Here) -> Guard:
+    """Return the whole as ASGI, guarded."""
+    style = (TOKENS + VERDICT_HEADS).encode() + (STATIC / "phone.css").read_bytes()
+    routes = [
+        Route("/", _file((STATIC / "phone.html").read_bytes(), "text/html"), methods=["GET"]),
+        Route("/phone.js", _file((STATIC / "phone.js").read_bytes(), "text/javascript"), methods=["GET"]),
+        Route("/phone.css", _file(style, "text/css"), methods=["GET"]),
+        Route("/enter", served.enter, methods=["POST"]),
+        Route("/who", served.who, methods=["GET"]),
+        Route("/live", served.live, methods=["GET"]),
+        Route("/do", served.do, methods=["POST"]),
+        Route("/photo", served.photo, methods=["POST"]),
+    ]
+    inner = Starlette(routes=routes, exception_handlers={UsageError: _nonsense, Exception: _broken})
+    return Guard(inner, here, served.doors, served.rates)
