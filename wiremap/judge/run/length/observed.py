@@ -234,9 +234,9 @@ def impedances(reading: "Reading", pairs: Sequence[Pair], limits: Limits) -> dic
 
 
 def rows_of(pairs: Sequence[Pair], seen: Groups) -> dict[Pair, tuple[int, int]]:
-    """Return the groups that each pair's near contacts are in, of those that are in any."""
+    """Return the groups that each pair's near contacts are in, of those that are in two of them."""
     rows = {pair: (seen.of_near(pair[0]), seen.of_near(pair[1])) for pair in pairs}
-    return {pair: (a, b) for pair, (a, b) in rows.items() if a is not None and b is not None}
+    return {pair: (a, b) for pair, (a, b) in rows.items() if a is not None and b is not None and a != b}
 
 
 def bare_cable(pairs: Sequence[Pair], seen: Groups | None, limits: Limits) -> WithoutPlugs | None:
