@@ -116,6 +116,23 @@ def test_a_ledger_cannot_draw_on_the_terminal(lots: Path, tmp_path: Path) -> Non
     assert not set("\x1b\x07") & set((tmp_path / "f.csv").read_text())
 
 
+@pytest.mark.parametrize("begins", ["=", "+", "-", "@", "\t", "\r", "\n"])
+def test_no_cell_of_a_table_is_a_formula(lots: Path, tmp_path: Path, begins: str) -> None:
+    """What a spreadsheet would work out (OWASP, CSV Injection) is a text with a ' before it, or spelled out."""
+    label = f'{begins}1+cmd|" /C calc"!A0'
+    (lots / "evil").mkdir()
+    (lots / "evil" / LEDGER).write_bytes(
+        line_of(Entry(FORMAT, "test", 1, "2026-03-01T08:00:00Z", label, verdict="fail", faults=()))
+    )
+    for words in ((), ("--failed",)):
+        path = tmp_path / f"f{len(words)}.csv"
+        assert run("lots", "evil", *words, "--save", str(path)).code == 3
+        with path.open(newline="") as file:
+            cells = [cell for row in csv.reader(file) for cell in row]
+        assert not any(cell.startswith(("=", "+", "-", "@", "\t", "\r", "\n")) for cell in cells)
+        assert any("cmd|" in cell for cell in cells)
+
+
 def test_a_lot_says_how_many_it_is_to_have(lots: Path) -> None:
     """With a plan that gives a number, page and JSON say of how many cables."""
     keep_plan(lots / "rack", LotPlan(expect="straight", count=48))

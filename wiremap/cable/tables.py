@@ -10,6 +10,7 @@ from pathlib import Path
 from typing import Any
 
 from wiremap.errors import FileError
+from wiremap.files import opened
 from wiremap.ranges import check_text, shown
 
 LARGEST_FILE_BYTES, LONGEST_TABLE_TEXT = 1_000_000, 1000  # a reason is a few lines
@@ -165,7 +166,7 @@ class Table:
 def read_at_most(path: Path, largest: int, hint: str) -> bytes:
     """Return a file's bytes; FileError when it cannot be read, or is larger than it may be (unread, with this hint)."""
     try:
-        with path.open("rb") as file:
+        with opened(path) as file:
             content = file.read(largest + 1)
     except OSError as error:
         raise FileError(

@@ -3,6 +3,7 @@
 A fault of the program is not the cable's, and must not take the cable's reading with it, nor the files after it.
 """
 
+import errno
 import secrets
 import sys
 from collections.abc import Iterator
@@ -15,7 +16,9 @@ from wiremap.errors import FileError, ProgramError, WiremapError
 if TYPE_CHECKING:
     from wiremap.reading.reading import Reading
 
+NAMES_AT_FAULT = (errno.ENAMETOOLONG, errno.ELOOP, errno.EACCES, errno.EPERM, errno.EIO)  # of what was given to us
 FOLDER = "broken"
+LONGEST_NAME = 300  # that is shown whole
 REPORT, READING = "report.txt", "reading.json"
 
 
@@ -33,8 +36,15 @@ def keeping(reading: "Reading | None" = None, source: str = "") -> Iterator[None
         raise broken(error, reading, source) from error
 
 
-def broken(error: Exception, reading: "Reading | None" = None, source: str = "") -> ProgramError:
-    """Return a fault of the program as an error that says what was kept, and where; it is written first."""
+def broken(error: Exception, reading: "Reading | None" = None, source: str = "") -> WiremapError:
+    """Return a fault of the program as an error that says what was kept, and where; it is written first.
+
+    A file or folder that the system does not let us look at is none of the program's.
+    """
+    if isinstance(error, OSError) and error.errno in NAMES_AT_FAULT and error.filename is not None and reading is None:
+        name = str(error.filename)
+        short = name if len(name) <= LONGEST_NAME else f"{name[:LONGEST_NAME]}..."
+        return FileError(f"{short}: cannot be used ({error.strerror})", "Check the name and that you may read it.")
     from wiremap.records.home import home
     from wiremap.records.new_file import write_new_files
 

@@ -7,6 +7,7 @@ import msgspec
 
 from wiremap.calibration import Calibration
 from wiremap.errors import FileError
+from wiremap.files import opened
 from wiremap.reading.parts import Tester
 from wiremap.records.home import home
 from wiremap.records.new_file import make_folder, write_over
@@ -26,7 +27,7 @@ def calibration_of(tester: Tester) -> Calibration | None:
     """Return what is known of a tester, None = it was never calibrated; FileError when its file cannot be used."""
     path = calibration_path(tester)
     try:
-        with path.open("rb") as file:
+        with opened(path) as file:
             content = file.read(LARGEST_CALIBRATION_BYTES + 1)
     except FileNotFoundError:
         return None

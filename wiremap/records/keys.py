@@ -8,6 +8,7 @@ from dataclasses import dataclass, field
 from pathlib import Path
 
 from wiremap.errors import FileError
+from wiremap.files import opened
 from wiremap.records.home import home
 
 LARGEST_KEY_BYTES = 10_000
@@ -117,7 +118,7 @@ def public_pem(public: str) -> bytes:
 
 def _read(path: Path) -> tuple[bytes, int]:
     try:
-        with path.open("rb") as file:
+        with opened(path) as file:
             return file.read(LARGEST_KEY_BYTES), os.fstat(file.fileno()).st_mode
     except OSError as error:
         raise FileError(f"{path}: cannot be read ({error.strerror})", "Check the name of the key file.") from error

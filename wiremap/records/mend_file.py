@@ -6,6 +6,7 @@ from typing import Any, Literal
 
 import msgspec
 
+from wiremap.cable.tables import read_at_most
 from wiremap.errors import FileError
 from wiremap.records.canonical import LARGEST_RECORD_BYTES, decode, encode
 from wiremap.records.home import home
@@ -55,12 +56,7 @@ def read_mend(path: Path) -> MendFile | None:
     """Return the repair that is kept there, None where there is none; FileError where it cannot be read."""
     if not path.is_file():
         return None
-    try:
-        content = path.read_bytes()
-    except OSError as error:
-        raise FileError(f"{path}: cannot be read ({error.strerror})", HINT) from error
-    if len(content) > LARGEST_RECORD_BYTES:
-        raise FileError(f"{path}: is larger than {LARGEST_RECORD_BYTES} bytes", HINT)
+    content = read_at_most(path, LARGEST_RECORD_BYTES, HINT)
     plain = decode(content.rstrip(b"\n"), str(path))
     try:
         found = msgspec.convert(plain, MendFile)

@@ -15,6 +15,7 @@ from wiremap.cable.limits import Limits, limits_from_builtins
 from wiremap.cable.patterns import MOST_TERMINATORS, Pattern
 from wiremap.cable.terminations import Termination
 from wiremap.errors import FileError, UsageError
+from wiremap.files import opened
 from wiremap.judge.verdict import JUDGING
 from wiremap.ranges import check_moment
 from wiremap.reading.reading import Reading, from_builtins, refuse_unknown, to_builtins
@@ -306,7 +307,7 @@ def job_from_words(words: Sequence[str]) -> Job:
 
 def _photo(path: Path) -> Photo:
     try:
-        with path.open("rb") as file:
+        with opened(path) as file:
             content = file.read(LARGEST_PHOTO_BYTES + 1)
     except OSError as error:
         raise FileError(f"{path}: cannot be read ({error.strerror})", "Check the name of the photo.") from error

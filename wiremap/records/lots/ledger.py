@@ -13,6 +13,7 @@ from pathlib import Path
 import msgspec
 
 from wiremap.errors import FileError
+from wiremap.files import opened
 from wiremap.records.lots.ledger_entry import FORMAT, HINT, Entry, entry_of, line_digest, line_of
 from wiremap.records.lots.rebuild import CAPTURES, entry_and_follows, lot_captures
 from wiremap.records.new_file import keep_folder, make_folder, take_away_parts, write_new_file, write_over
@@ -139,7 +140,8 @@ def check_chain(lines: list[bytes], source: str) -> list[Entry]:
 def read_ledger(path: Path) -> list[Entry]:
     """Return the entries of a ledger that is only read; half a line at its end, still being written, is left out."""
     try:
-        content = path.read_bytes()
+        with opened(path) as file:
+            content = file.read()
     except OSError as error:
         raise FileError(f"{path}: cannot be read ({error.strerror})", "Check the name of the lot.") from error
     return check_chain(content[: content.rfind(b"\n") + 1].splitlines(keepends=True), str(path))
@@ -158,7 +160,7 @@ def newest_of_tester(lots: Path, tester: str) -> Entry | None:
 def _newest_lines(path: Path) -> list[Entry]:
     """Return the last few entries of a ledger; nothing of one that cannot be read, whose lot says so itself."""
     try:
-        with path.open("rb") as file:
+        with opened(path) as file:
             file.seek(max(0, path.stat().st_size - NEWEST_BYTES))
             lines = file.read().split(b"\n")[1:-1]
         return [entry_of(line, str(path)) for line in lines]

@@ -12,6 +12,7 @@ import numpy as np
 from msgspec import Struct
 
 from wiremap.errors import FileError, spelled_out
+from wiremap.files import opened
 from wiremap.judge.findings import VERDICTS, Verdict
 from wiremap.reading.reading import Origin
 from wiremap.records.lots.drift import Drift, drift
@@ -312,7 +313,7 @@ def _pieces(path: Path) -> Iterator[list[LedgerLine]]:
     decoder = msgspec.json.Decoder(LedgerLine)
     done = 0
     try:
-        with path.open("rb") as file:
+        with opened(path) as file:
             rest = b""
             while content := file.read(PIECE_BYTES):
                 whole, cut, after = (rest + content).rpartition(b"\n")

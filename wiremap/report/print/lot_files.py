@@ -5,11 +5,13 @@ from collections.abc import Iterable, Sequence
 from io import StringIO
 from pathlib import Path
 
+from wiremap.errors import spelled_out
 from wiremap.records.lots.statistics import LotSummary
 from wiremap.records.new_file import write_new_file
 from wiremap.report.lot_rows import COLUMNS, LABEL_COLUMNS, label_rows, rows
 from wiremap.report.print.lot_picture import lot_picture
 
+FORMULA_BEGINS = ("=", "+", "-", "@")  # and tab and carriage return (OWASP, CSV Injection), which are spelled out
 LOT_FILE_KINDS = (".png", ".pdf", ".svg", ".csv")
 
 
@@ -26,9 +28,17 @@ def lot_file(target: Path, summaries: Sequence[LotSummary], whole: LotSummary, f
 
 
 def table_bytes(columns: Sequence[str], found: Iterable[Sequence[object]]) -> bytes:
-    """Return a CSV with a header; what is not known is empty."""
+    """Return a CSV with a header; what is not known is empty, and no text is a formula."""
     text = StringIO()
     writer = csv.writer(text, lineterminator="\n")
     writer.writerow(columns)
-    writer.writerows(["" if cell is None else cell for cell in row] for row in found)
+    writer.writerows([_cell(cell) for cell in row] for row in found)
     return text.getvalue().encode("utf-8")
+
+
+def _cell(value: object) -> object:
+    """Return a value as a cell; a text that a spreadsheet would work out has a ' before it, as typed in by hand."""
+    if not isinstance(value, str):
+        return "" if value is None else value
+    text = spelled_out(value, lines=False)
+    return f"'{text}" if text.startswith(FORMULA_BEGINS) else text
