@@ -58,3 +58,21 @@ def test_a_job_cannot_draw_on_the_terminal() -> None:
     assert "\x1b" not in ran.out
     assert r"x\ny, straight" in ran.out
     assert r"helm\x1b[H PASS" in ran.out
+
+
+@pytest.mark.parametrize("height", [None, 16])
+def test_a_line_of_a_list_breaks_between_words(
+    height: int | None, monkeypatch: pytest.MonkeyPatch, capsys: pytest.CaptureFixture[str]
+) -> None:
+    """A terminal gets a long line in lines it can hold, no word cut; a file or a pipe gets it as one line."""
+    monkeypatch.setattr(output, "terminal", lambda: Terminal(40, height))
+    text = "SOUND      captures/rack-01.json  not signed; in no lot; PASS again from the reading"
+    output.write_line(text, 11)
+    lines = capsys.readouterr().out.splitlines()
+    assert " ".join(" ".join(lines).split()) == " ".join(text.split())
+    if height is None:
+        assert lines == [text]
+    else:
+        assert len(lines) > 1
+        assert all(len(line) <= 40 for line in lines)
+        assert all(line.startswith("  ") for line in lines[1:])

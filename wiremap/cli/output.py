@@ -33,6 +33,17 @@ def write(text: str) -> None:
     write_as_it_is(for_terminal(text, terminal()))
 
 
+def write_line(text: str, indent: int = 0) -> None:
+    """Write a line of a list to stdout; a terminal breaks it between words, what follows is indented by so much."""
+    where = terminal()
+    if where.height is not None and len(text) > where.width:
+        import textwrap
+
+        room = " " * min(indent, where.width // 4)
+        text = textwrap.fill(text, where.width, subsequent_indent=room, break_on_hyphens=False)
+    write(text + "\n")
+
+
 def for_terminal(text: str, where: Terminal) -> str:
     """Return a text with all that a terminal would obey spelled out, but line ends and, where it has any, colours.
 

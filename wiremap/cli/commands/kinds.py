@@ -10,7 +10,7 @@ if TYPE_CHECKING:
 
 def command(as_json: options.Json = False) -> None:
     """List the kinds of cable that can be named with --kind, with their figures and whose those are."""
-    from wiremap.cli.output import error_content, talk, write, write_json
+    from wiremap.cli.output import error_content, talk, write_json, write_line
     from wiremap.errors import WiremapError
     from wiremap.records.own_kinds import kinds_to_name, own_kind, own_kind_names
     from wiremap.report.words.measurements import kind_line
@@ -27,7 +27,7 @@ def command(as_json: options.Json = False) -> None:
         if as_json:
             write_json(_content(one))
         else:
-            write(f"{one.name:<{widest}}  {kind_line(one)}\n")
+            write_line(f"{one.name:<{widest}}  {kind_line(one)}", widest + 2)
     for trouble in broken:
         if as_json:
             write_json(error_content(trouble))

@@ -66,14 +66,14 @@ def command(
 
 def _said(checked: Checked, state: ChainState, must_be_signed: bool, as_json: bool) -> bool:
     """Say what was found of one capture, and return whether it is not sound."""
-    from wiremap.cli.output import write, write_json
+    from wiremap.cli.output import write_json, write_line
     from wiremap.report.words.records import verify_line
 
     problems, notes = verified(checked, state, must_be_signed)
     if as_json:
         write_json(_content(checked, state, problems, notes))
     else:
-        write(verify_line(checked.source, problems, notes) + "\n")
+        write_line(verify_line(checked.source, problems, notes), 11)
     return bool(problems)
 
 
