@@ -4,6 +4,7 @@ import tempfile
 from pathlib import Path
 
 from tests.long import Check
+from tests.records.lots.drift_trials import steady_lots
 from tests.records.lots.forging import forgeries_are_seen
 
 
@@ -13,4 +14,7 @@ def forged_lots(seed: int, count: int) -> str:
         return forgeries_are_seen(Path(folder), seed, count)
 
 
-CHECKS = (Check("lots: forged, each is seen or stated as unseen", forged_lots, 1_000),)
+CHECKS = (
+    Check("lots: forged, each is seen or stated as unseen", forged_lots, 1_000),
+    Check("lots: steady, of reels whose cables resemble each other, give no alarm", steady_lots, 500, least=200),
+)

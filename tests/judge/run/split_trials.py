@@ -19,6 +19,9 @@ FOILED_DECIDED_FROM_M = 0.6
 QUAD_DECIDED_FROM_M = 1.0
 ROW_SAID_FROM_M = 0.6
 LEAST_DECIDED = 0.95
+QUAD_LENGTHS_M = (0.1, 50.0)
+QUAD_ASYMMETRIES = (0.02, 0.05, 0.10)  # of its direct capacitances, the same along the run: good, usual, poor (assumed)
+QUAD_EXCHANGED = {"good": None, "sides": ("2", "3"), "other sides": ("2", "6")}
 UNEVEN_PF = (0.5, 1.0)  # as the judge assumes, and twice that
 
 
@@ -79,3 +82,52 @@ def whole_run_splits(seed: int, count: int) -> str:
         lines.append(f"  {name:18} {', '.join(cells)}")
     assert not wrong, wrong
     return "decided, sound/split, by length from; none wrong" + "\n".join(lines)
+
+
+def quads_of_every_asymmetry(seed: int, count: int) -> str:
+    """Of star quads with 2, 5 and 10 % asymmetry, good or paired in either wrong way, no verdict is wrong.
+
+    From 1 m every one is decided. count: quads of each asymmetry and pairing, 0.1 to 50 m.
+    """
+    rng = np.random.default_rng(seed)
+    low, high = (math.log(one) for one in QUAD_LENGTHS_M)
+    wrong: list[str] = []
+    undecided: list[str] = []
+    tried = short = 0
+    for asymmetry in QUAD_ASYMMETRIES:
+        for state, exchanged in QUAD_EXCHANGED.items():
+            for _ in range(count):
+                length_m = math.exp(rng.uniform(low, high))
+                faults = [Split(0.0, length_m, exchanged)] if exchanged else []
+                cable = draw(QUAD, length_m, rng, splits=faults, quad_asymmetry=asymmetry)
+                reading = measure(cable, rng, trace=False)
+                found = judge(reading, pattern("straight-2pair"), Options(require=("split-pairs",)))
+                said, tried = said_of(found), tried + 1
+                seen = f"{asymmetry:.0%} {state} {length_m:.2f} m: {said}"
+                false = ("sound",) if exchanged else ("split", "likely split")
+                if said in false or (found.verdict == "pass") > (said == "sound"):
+                    wrong.append(seen)
+                elif said != ("split" if exchanged else "sound"):
+                    short += 1
+                    undecided += [seen] if length_m >= QUAD_DECIDED_FROM_M else []
+    assert not wrong, wrong
+    assert not undecided, undecided
+    return f"{tried} quads: none wrong, all decided from {QUAD_DECIDED_FROM_M:g} m, {short} shorter ones not"
+
+
+def untwisted_have_no_pairs(seed: int, count: int) -> str:
+    """A flat untwisted lead never passes where pairs are asked, nor is called sound; from 0.6 m it has "no pairs"."""
+    rng = np.random.default_rng(seed)
+    passed: list[str] = []
+    unsaid: list[str] = []
+    for _ in range(count):
+        length_m = math.exp(rng.uniform(math.log(QUAD_LENGTHS_M[0]), math.log(QUAD_LENGTHS_M[1])))
+        reading = measure(draw(ROW, length_m, rng), rng, trace=bool(rng.integers(2)))
+        found = judge(reading, pattern("straight"), Options(require=("split-pairs",)))
+        said = said_of(found)
+        seen = f"{length_m:.2f} m: {found.verdict}, {said}"
+        passed += [seen] if found.verdict == "pass" or said == "sound" else []
+        unsaid += [seen] if said != "no-pairs" and length_m >= ROW_SAID_FROM_M else []
+    assert not passed, passed
+    assert len(unsaid) <= (1 - LEAST_DECIDED) * count, unsaid
+    return f"{count} untwisted leads: none passed; {len(unsaid)} from {ROW_SAID_FROM_M:g} m not said to have no pairs"

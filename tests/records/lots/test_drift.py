@@ -5,18 +5,10 @@ import pytest
 from numpy.typing import NDArray
 from scipy import stats
 
+from tests.records.lots.drift_trials import resembling, steady_lots
 from wiremap.records.lots.drift import LIMIT, SLACK, drift, normal_scores
 
 Values = NDArray[np.float64]
-
-
-def resembling(draw: np.random.Generator, count: int, phi: float) -> Values:
-    """Return values of mean 0 and spread 1, each of which resembles the one before: autocorrelation phi."""
-    new = draw.normal(size=count)
-    values = new.copy()
-    for n in range(1, count):
-        values[n] = phi * values[n - 1] + math.sqrt(1 - phi * phi) * new[n]
-    return values
 
 
 def false_alarms(seed: int, lots: int, cables: int, phi: float) -> float:
@@ -65,6 +57,11 @@ def test_a_steady_lot_seldom_alarms(phi: float) -> None:
     """
     assert false_alarms(3, 500, 100, phi) <= 0.01
     assert false_alarms(3, 400, 500, phi) <= 0.05
+
+
+def test_steady_lots_of_resembling_cables() -> None:
+    """Of 500 lots of 100 cables with an autocorrelation of 0.4 at most 5 alarm, where a CUSUM of single values does."""
+    steady_lots(1, 500)
 
 
 def mean_run(seed: int, slack: float, limit: float, runs: int, longest: int) -> float:

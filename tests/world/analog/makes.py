@@ -71,11 +71,11 @@ def _symmetric(size: int, sd: float, rng: Random) -> Array:
     return np.asarray(drawn + drawn.T)
 
 
-def _uneven(kind: Kind, rng: Random) -> tuple[Array, Array]:
-    """Return logarithms by which geometry differs: between conductors [n, n], to the reference [n]."""
+def _uneven(kind: Kind, quad: float, rng: Random) -> tuple[Array, Array]:
+    """Return logarithms by which geometry differs: between conductors [n, n], to the reference [n]; quad: of a quad."""
     size = kind.conductors
     if kind.layout in ("row", "quad"):
-        return _symmetric(size, PARTNER, rng), rng.normal(0.0, TO_SCREEN, size)
+        return _symmetric(size, quad if kind.layout == "quad" else PARTNER, rng), rng.normal(0.0, TO_SCREEN, size)
     pairs = size // 2
     blocks = _symmetric(pairs, OTHERS, rng) + np.diag(rng.normal(0.0, PARTNER, pairs))
     return np.kron(blocks, np.ones((2, 2))), np.repeat(rng.normal(0.0, TO_SCREEN, pairs), 2)
@@ -87,7 +87,7 @@ def _factor(was: Array, other: Array, steps: float) -> Array:
     return np.asarray((np.where(safe, other, 1.0) / np.where(safe, was, 1.0)) ** steps)
 
 
-def _reel(kind: Kind, known: Matrices, metal: str, rng: Random, spread: float) -> Reel:
+def _reel(kind: Kind, known: Matrices, metal: str, rng: Random, spread: float, quad: float) -> Reel:
     """Draw a make; geometry moves capacitance with and without insulation alike, so that speed stays what it is."""
     vacuum = {word: MU_0 * EPSILON_0 * 1e21 * np.linalg.inv(nh) for word, nh in known.nh.items()}
     pf, to_reference = _direct(known.pf["base"])
@@ -103,7 +103,7 @@ def _reel(kind: Kind, known: Matrices, metal: str, rng: Random, spread: float) -
             was, other = _direct(whole["base"]), _direct(whole[word])
             base *= _factor(was[0], other[0], steps)
             kept *= _factor(was[1], other[1], steps)
-    between, outward = (spread * one for one in _uneven(kind, rng))
+    between, outward = (spread * one for one in _uneven(kind, quad, rng))
     colour = np.exp(np.repeat(rng.normal(0.0, spread * PAIR_PERMITTIVITY, kind.conductors // 2), 2))
     thickness = math.exp(rng.normal(0.0, spread * WIRE))
     core = float(rng.uniform(0.92, 0.95)) if metal == "clad" else 0.0
@@ -147,10 +147,11 @@ def measured_pairs(kind: Kind) -> tuple[tuple[int, int], ...]:
     return tuple((k, k + 1) for k in range(0, kind.conductors, 2)) if kind.layout != "row" else ((0, 1), (3, 4), (6, 7))
 
 
-def reel(kind: Kind, metal: str, rng: Random, spread: float = 1.0) -> Reel:
+def reel(kind: Kind, metal: str, rng: Random, spread: float = 1.0, quad: float = PARTNER) -> Reel:
     """Draw makes until one has every pair's impedance within Z0_FROM_KIND of the kind's; metal: "copper" or "clad".
 
-    spread: by so many times as much as usual makes differ, and keep to their kind's impedance.
+    spread: by so many times as much as usual makes differ, and keep to their kind's impedance. quad: the asymmetry of a
+    star quad, the relative standard deviation of its six direct capacitances, the same along the whole run.
     """
     if metal not in ("copper", "clad"):
         raise ValueError(f"metal is 'copper' or 'clad', not {metal!r}")
@@ -159,7 +160,7 @@ def reel(kind: Kind, metal: str, rng: Random, spread: float = 1.0) -> Reel:
     sold = [mode(known.pf["base"], known.nh["base"], *pair)[2] for pair in pairs]
     even = np.ones(kind.conductors)
     while True:
-        found = _reel(kind, known, metal, rng, spread)
+        found = _reel(kind, known, metal, rng, spread, quad)
         ohms = [mode(maxwell(found.pf, found.to_reference_pf), found.nh(even), *pair)[2] for pair in pairs]
         if all(abs(ohm / usual - 1) < spread * Z0_FROM_KIND for ohm, usual in zip(ohms, sold, strict=True)):
             return found
@@ -219,6 +220,7 @@ def draw(
     joints: Sequence[float] = (),
     poor: Sequence[tuple[Contact, float]] = (),
     asymmetry_pf: float = 0.5,
+    quad_asymmetry: float = PARTNER,
     roughness: float = 0.01,
     metal: str = "copper",
     temperature_c: float | None = None,
@@ -229,14 +231,15 @@ def draw(
 
     kind: or its name. splits, breaks, wet, joints (metres from the near plug): faults, any number; conductors are named
     by their near contacts. poor: contacts of plugs with so many ohms more. asymmetry_pf: how far direct capacitances
-    walk at random in a metre; they do so by the root of the length. roughness: relative deviation of impedance from
+    walk at random in a metre; they do so by the root of the length. quad_asymmetry: of a star quad, as `reel` has it;
+    of any other kind nothing (the make's where `of` is given). roughness: relative deviation of impedance from
     piece to piece of ROUGH_PIECES, each a metre at least, with the speed unchanged (1 % is assumed).
     metal: "copper" or "clad". temperature_c: None = -10 to 60, evenly. screen_at: whether a screen is taken to the near
     plug and to the far one. of: the make it is cut from (metal is then the make's), None = any.
     ValueError where a fault lies outside the cable or names a contact without a conductor.
     """
     kind = kinds()[kind] if isinstance(kind, str) else kind
-    found = of or reel(kind, metal, rng)
+    found = of or reel(kind, metal, rng, quad=quad_asymmetry)
     warm = float(rng.uniform(-10.0, 60.0)) if temperature_c is None else temperature_c
     holds = IN_ORDER if kind.layout == "row" else ORDERS[kind.conductors]
     sections = []
