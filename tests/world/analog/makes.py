@@ -254,13 +254,12 @@ def draw(
         sections.append(_section(found, start, stop, order, factor, asymmetry_pf, roughness, rng))
     turned = np.array(kind.turns) * found.longer * length_m / found.thick**2
     screened = kind.screen != "none"
-    crowded = matrices()[kind.name].crowding
     return Cable(
         kind=kind,
         length_m=length_m,
         temperature_c=warm,
         wire=found.wire,
-        crowding=crowded * (1 + CROWDED_BY_STRANDS * float(rng.uniform()) * (kind.strands > 1)),
+        crowding=matrices()[kind.name].crowding * (1 + CROWDED_BY_STRANDS * float(rng.uniform()) * (kind.strands > 1)),
         sections=tuple(sections),
         ohm=tuple(float(ohm) for ohm in found.wire.ohm_per_m(warm) * turned),
         near=_plug(holds, screened and screen_at[0], [one for one in poor if one[0].end == "near"], rng),
