@@ -60,9 +60,11 @@ def while_moved(device: OpenTester | Listener, measure: Callable[[], Reading], s
 
 def _often(measure: Callable[[], Reading]) -> Reading:
     first = measure()
+    was = joined_pairs(first.resistance_ohm, WATCHED_OHM)
     for _ in range(TESTS_MOVED - 1):
         time.sleep(BETWEEN_TESTS_S)
         seen = measure()
-        if joined_pairs(seen.resistance_ohm, WATCHED_OHM) != joined_pairs(first.resistance_ohm, WATCHED_OHM):
+        now = joined_pairs(seen.resistance_ohm, WATCHED_OHM)
+        if now != was:
             return seen
     return first
