@@ -144,7 +144,8 @@ def test_an_interrupt_is_130() -> None:
         pass_fds=(end,),
     )
     open_files = Path(f"/proc/{waiting.pid}/fd")
-    while sum(os.readlink(file) == os.readlink(f"/proc/self/fd/{end}") for file in open_files.iterdir()) < 2:
+    it = Path(f"/proc/self/fd/{end}").readlink()
+    while sum(file.readlink() == it for file in open_files.iterdir()) < 2:
         assert waiting.poll() is None
         time.sleep(0.01)
     for _ in range(30):  # one that comes just before a read begins does not end it: Python's own race

@@ -9,7 +9,7 @@ from pathlib import Path
 
 import pytest
 
-from tests.cli.running import process, run
+from tests.cli.running import run
 from tests.judge.wiring.test_terminators import bus
 from tests.reading.as_json import to_json
 from tests.strategies import cable, plugs, reading_of
