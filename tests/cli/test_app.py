@@ -135,8 +135,12 @@ def test_version() -> None:
 def test_an_interrupt_is_130() -> None:
     """Ctrl-C while a command waits ends it with 130, a word on stderr and no traceback."""
     end, writer = os.pipe()  # as a shell gives one: <(...)
+    heard = (
+        "import os, signal, sys; signal.signal(signal.SIGINT, signal.SIG_DFL); os.execv(sys.executable, sys.argv[1:])"
+    )
+    command = [sys.executable, "-m", "wiremap", "judge", f"/dev/fd/{end}"]
     waiting = subprocess.Popen(
-        [sys.executable, "-m", "wiremap", "judge", f"/dev/fd/{end}"],
+        [sys.executable, "-c", heard, *command],  # a shell's work in the background is started deaf to Ctrl-C
         env={**os.environ, **OWN},
         stdout=subprocess.PIPE,
         stderr=subprocess.PIPE,
@@ -153,6 +157,7 @@ def test_an_interrupt_is_130() -> None:
         with contextlib.suppress(subprocess.TimeoutExpired):
             out, err = waiting.communicate(timeout=1)
             break
+    waiting.kill()
     os.close(end)
     os.close(writer)
     assert waiting.returncode == 130
