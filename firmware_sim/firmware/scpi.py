@@ -199,13 +199,13 @@ def _decimal(upper: str, text: str) -> int:
     if len(whole + part) > MOST_DIGITS or len(exponent) > 3:
         raise ScpiError(OUT_OF_RANGE, text)
     shift = int(power or "0") - len(part)
-    value = int(whole + part)
+    value: int = int(whole + part)
     if shift > MOST_DIGITS and value:
         raise ScpiError(OUT_OF_RANGE, text)
     if shift >= 0:
         value *= 10 ** min(shift, MOST_DIGITS)
     else:
-        scale = 10 ** min(-shift, 2 * MOST_DIGITS)
+        scale: int = 10 ** min(-shift, 2 * MOST_DIGITS)
         value = (2 * value + scale) // (2 * scale)
     return -value if negative else value
 
