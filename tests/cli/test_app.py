@@ -95,7 +95,7 @@ def test_judging_a_table_that_fails_loads_the_repair_alone(tmp_path: Path) -> No
 
 def test_judging_a_capture_loads_what_its_reading_needs() -> None:
     """The checks above would see the rooms they forbid: a capture with capacitances and echoes loads them."""
-    file = next(Path(str(wiremap.__file__)).parents[1].glob("captures/*.json"))
+    file = next((Path(__file__).parents[2] / "captures").glob("*.json"))
     found = loaded_by(f"from wiremap.cli.app import run\ntry: run(['judge', {str(file)!r}])\nexcept SystemExit: pass")
     assert "numpy" in found
     assert {"wiremap.judge.run.pairing.pairing", "wiremap.judge.run.capacitance"} <= of_the_run(found)
@@ -131,6 +131,15 @@ def test_version() -> None:
     assert run("--version").out == f"wiremap {wiremap.__version__}\n"
 
 
+def times_open(process_id: int, what: Path) -> int:
+    """Return how many of a process's open files are this one; those closed meanwhile do not count."""
+    count = 0
+    for file in Path(f"/proc/{process_id}/fd").iterdir():
+        with contextlib.suppress(FileNotFoundError):
+            count += file.readlink() == what
+    return count
+
+
 @pytest.mark.skipif(not Path("/proc/self/fd").is_dir(), reason="sees in /proc that the command waits")
 def test_an_interrupt_is_130() -> None:
     """Ctrl-C while a command waits ends it with 130, a word on stderr and no traceback."""
@@ -147,9 +156,7 @@ def test_an_interrupt_is_130() -> None:
         text=True,
         pass_fds=(end,),
     )
-    open_files = Path(f"/proc/{waiting.pid}/fd")
-    it = Path(f"/proc/self/fd/{end}").readlink()
-    while sum(file.readlink() == it for file in open_files.iterdir()) < 2:
+    while times_open(waiting.pid, Path(f"/proc/self/fd/{end}").readlink()) < 2:
         assert waiting.poll() is None
         time.sleep(0.01)
     for _ in range(30):  # one that comes just before a read begins does not end it: Python's own race
