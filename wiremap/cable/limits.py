@@ -32,7 +32,8 @@ class Limits(Struct, frozen=True):
     unbalance_*: a pair's Rmax - Rmin may be unbalance_ratio x (Rmax + Rmin), but never has to be under
     unbalance_floor_ohm; not checked where that is under unbalance_resolutions x the tester's resolution.
     pairing_confirmed, pairing_likely: margin of a pairing, in standard uncertainties. pairing_floor_pf: least
-    standard uncertainty of a capacitance in it. pairing_contrast: partners must stand out by this share.
+    standard uncertainty of a capacitance in it. unsteady_*: joined contacts whose capacitances differ by more were not
+    joined all the while. pairing_contrast: partners must stand out by this share.
     section_*: how a split section of a run is seen.
     pairing_direct_contrast: the same by direct capacitances. *_uneven: how uneven these are, relative. quad_*, row_*:
     what tells a star quad and conductors side by side from pairs.
@@ -73,6 +74,8 @@ class Limits(Struct, frozen=True):
     pairing_confirmed: float
     pairing_likely: float
     pairing_floor_pf: float
+    unsteady_pf: float
+    unsteady_share: float
     pairing_contrast: float
     pairing_direct_contrast: float
     pairing_uneven: float

@@ -70,10 +70,12 @@ Reason = Literal[
     "seen-only",
     "colours-unsure",
     "set-up",
+    "unsteady",
 ]
 VERDICTS: tuple[Verdict, ...] = get_args(Verdict)
 CHECKS: tuple[Check, ...] = get_args(Check)
 ONE_OF = "one-of"  # detail of an open: one of the contacts is, or more, and which is not known
+MEANWHILE = "meanwhile"  # detail of an intermittent: it came and went while the cable was measured, nobody watched
 MISPLACED: tuple[Fault, ...] = ("reversed-pair", "crossed-pairs", "miswire")
 
 
@@ -87,7 +89,7 @@ class Finding(Struct, frozen=True):
     value, limit, unit: what was measured, against what; None where the fault has no number. low, high: ends of the
         95 % interval of value, None = not worked out. Of a split section value is metres of it, at_m where it begins.
     detail: a word more: the kind of a foreign voltage, the definition of an unbalance, "asked" where the job says how
-    many terminators there must be, ONE_OF where it is not known which of the contacts is open.
+    many terminators there must be, MEANWHILE, ONE_OF where it is not known which of the contacts is open.
     """
 
     fault: Fault

@@ -113,6 +113,58 @@ def groups(laid: LaidReading) -> Groups | None:
     )
 
 
+def unsteady_pf(laid: LaidReading) -> float | None:
+    """Return by how much joined contacts differ at most in what they show, pF; None where that is no more than may be.
+
+    Joined contacts are one conductor to a capacitance, measured at each of them one after the other: what differs was
+    not joined while one of them was measured. One end alone, or one contact of a conductor, says nothing. Two-terminal
+    values are compared where the same conductor is driven: each shows its own way to the tester's ground.
+    """
+    seen, limits = laid.reading.capacitance, laid.limits
+    joined = [group for group in laid.groups if len(group) > 1]
+    if seen is None or len(joined) < 2:
+        return None
+    ends = np.array([(group[0], group[-1]) for group in joined]).T
+    worst = 0.0
+    for rows, driven_first in ((seen.two_terminal_pf, True), (seen.double_pf, False)):
+        if rows is None:
+            continue
+        values = _floats(rows, laid.layout)
+        if driven_first:
+            values[np.tril_indices(len(values))] = math.nan
+        shown = np.stack([values[np.ix_(one, other)] for one in ends for other in ends])
+        known = np.isfinite(shown) & ~np.eye(len(joined), dtype=bool)
+        most = np.where(known, shown, -math.inf).max(axis=0)
+        apart = np.where(known.any(axis=0), most - np.where(known, shown, math.inf).min(axis=0), 0.0)
+        may_be = limits.unsteady_pf + limits.unsteady_share * np.where(known.any(axis=0), most, 0.0)
+        worst = max(worst, float(apart[apart > may_be].max(initial=0.0)))
+    return round(worst, 1) or None
+
+
+def joined_later(laid: LaidReading) -> tuple[tuple[str, str], ...]:
+    """Return the conductors, near and far contact, that are open by their ohms and were whole when capacitances were.
+
+    By grounded groups two parts of a broken conductor show together what both show. One conductor shows the same at
+    either end and no more at both; or nothing at one end, while the tester holds the other, taken for another, down.
+    """
+    seen, layout, limits = laid.reading.capacitance, laid.layout, laid.limits
+    if seen is None or seen.single_pf is None or seen.double_pf is None or laid.reading.far != "tester":
+        return ()
+    alone, double = _row(seen.single_pf, layout), _floats(seen.double_pf, layout)
+    unjoined = {group[0] for group in laid.groups if len(group) == 1}
+    found = []
+    for a, b in layout.conductors:
+        if not {a, b} <= unjoined or not np.isfinite(double[a, b]):
+            continue
+        if np.isnan(alone[[a, b]]).all() and np.isfinite(alone).any():
+            found.append((layout.names[a], layout.names[b]))
+        may_be = limits.unsteady_pf + limits.unsteady_share * alone[a]
+        is_one = abs(alone[a] - alone[b]) <= may_be and abs(double[a, b] - alone[a]) <= may_be
+        if is_one and alone[a] > 2 * may_be:  # with less, one conductor and two bare contacts show the same
+            found.append((layout.names[a], layout.names[b]))
+    return tuple(found)
+
+
 def cord_groups(laid: LaidReading) -> Groups | None:
     """Return what the good cord kept with the calibration shows, contact by contact as this cable; None = none kept."""
     known, seen = laid.reading.calibration, laid.reading.capacitance

@@ -7,17 +7,18 @@ from msgspec.structs import replace
 from wiremap.cable.kinds import Kind, Lay
 from wiremap.cable.limits import Limits
 from wiremap.cable.patterns import Pattern
-from wiremap.judge.findings import MISPLACED, Fault, Finding, NotChecked
+from wiremap.judge.findings import MEANWHILE, MISPLACED, Fault, Finding, NotChecked
 from wiremap.judge.measurements import Length, Measured, Pairing, nothing_measured
 from wiremap.judge.run.breaks.by_echo import breaks_by_echo, early_pairs, echo_ends_s
 from wiremap.judge.run.breaks.located import cuts_from_near, located, opens_of
 from wiremap.judge.run.breaks.position import Cut
 from wiremap.judge.run.breaks.wet import wet_finding, wet_from
-from wiremap.judge.run.capacitance import Groups, cord_groups, groups
+from wiremap.judge.run.capacitance import Groups, cord_groups, groups, joined_later, unsteady_pf
 from wiremap.judge.run.length.estimate import WET, RunEstimate, estimate_run
 from wiremap.judge.run.pairing.pairing import Pairs, end_of, expected_pairs, pairing_of, split_findings
 from wiremap.judge.run.pairing.sections import SplitShares, as_unsplit, section_findings, split_shares
 from wiremap.judge.run.pairing.weaker import weaker_pairing
+from wiremap.judge.wiring.electrical import came_and_went
 from wiremap.judge.wiring.laid_reading import LaidReading
 from wiremap.reading.joined import joined_pairs
 
@@ -36,6 +37,9 @@ def measured(laid: LaidReading, findings: Sequence[Finding], told: Kind | None =
         return nothing_measured(findings, "faults")
     plugged = reading.far not in ("tester", "open")
     leaking = "leakage" in stops or laid.conducts
+    later, apart_pf = ((), None) if leaking or plugged else (joined_later(laid), unsteady_pf(laid))
+    if later or apart_pf is not None or any(one.detail == MEANWHILE for one in findings):
+        return _unsteady(findings, later, apart_pf)
     seen = None if leaking or plugged else groups(laid)
     pairs = _pairing(laid, seen, leaking)
     not_checked = [pairs] if isinstance(pairs, NotChecked) else []
@@ -50,9 +54,8 @@ def measured(laid: LaidReading, findings: Sequence[Finding], told: Kind | None =
     if broken and known is not None and known.split:
         pairs, known = NotChecked("split-pairs", "faults"), None
         not_checked.append(pairs)
-    moving = any(one.fault == "intermittent" for one in findings)
-    # What floats beyond a break, or comes and goes while it is measured, looks like a split section.
-    shares = None if broken or moving else _shares(laid, known, seen)
+    # What floats beyond a break, or comes and goes as it is moved, looks like a split section.
+    shares = None if broken or any(one.fault == "intermittent" for one in findings) else _shares(laid, known, seen)
     whole = [pair for pair in whole_pairs(laid, known, seen) if not broken & set(pair[0])]
     poor = {contact for one in findings if one.fault in POOR for contact in one.near}
     fall = wet_from(reading, [pair for pair, _ in whole], limits)
@@ -82,6 +85,17 @@ def measured(laid: LaidReading, findings: Sequence[Finding], told: Kind | None =
     if fall is not None:
         new = [*(one for one in new if one.fault != "wet-or-wrong-cable"), wet_finding(fall, run, limits)]
     return Measured(known, run.lengths, (*completed, *new), tuple(not_checked), run.kind_seen(told, limits))
+
+
+def _unsteady(findings: Sequence[Finding], later: Sequence[tuple[str, str]], apart_pf: float | None) -> Measured:
+    """Return that nothing measured of the run can be believed, since a contact was not joined all the while.
+
+    later: conductors that were open at first and joined then, which are said so in place of open.
+    """
+    found = came_and_went(findings, later)
+    if not any(one.fault == "intermittent" for one in found):
+        found.append(Finding("intermittent", certainty="likely", value=apart_pf, unit="pF", detail=MEANWHILE))
+    return nothing_measured(found, "unsteady")
 
 
 def _pairing(laid: LaidReading, seen: Groups | None, leaking: bool) -> Pairing | NotChecked:

@@ -7,7 +7,7 @@ from typing import TYPE_CHECKING
 
 from wiremap.cable.limits import Limits
 from wiremap.contact import ENDS, Contact
-from wiremap.judge.findings import Fault, Finding, NotChecked
+from wiremap.judge.findings import MEANWHILE, Fault, Finding, NotChecked
 from wiremap.judge.wiring.cells import Cell, joints
 from wiremap.judge.wiring.continuity import Wiring
 from wiremap.judge.wiring.laid_reading import LaidReading, in_order
@@ -197,6 +197,30 @@ def equipment_attached(laid: LaidReading) -> list[Finding]:
             contacts = {contact for pair in loops for contact in pair}
             return [Finding("equipment-attached", layout.near(contacts), layout.far(contacts))]
     return []
+
+
+def joined_at_low_level(laid: LaidReading) -> list[tuple[str, str]]:
+    """Return the conductors, near and far contact, that are open at full current and joined at 20 mV, measured after.
+
+    No film does that, which the greater voltage would break; a contact came back meanwhile.
+    """
+    layout, limits = laid.layout, laid.limits
+    if laid.reading.low_level_ohm is None:
+        return []
+    low = in_order(laid.reading.low_level_ohm, layout.order)
+    return [
+        (layout.names[near], layout.names[far])
+        for near, far in layout.conductors
+        if laid.rows[near][far] == "open" and is_joined(low[near][far], limits.joined_ohm)
+    ]
+
+
+def came_and_went(findings: Sequence[Finding], conductors: Sequence[tuple[str, str]]) -> list[Finding]:
+    """Return the findings with these conductors, near and far contact, said to have come and gone in place of open."""
+    near, far = ({contacts[end] for contacts in conductors} for end in (0, 1))
+    kept = [one for one in findings if one.fault != "open" or not (set(one.near) <= near and set(one.far) <= far)]
+    new = [Finding("intermittent", (one,), (other,), detail=MEANWHILE) for one, other in conductors]
+    return [*kept, *(one for one in new if one not in kept)]
 
 
 def intermittent(events: "Sequence[Event]") -> list[Finding]:

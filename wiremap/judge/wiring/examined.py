@@ -139,7 +139,7 @@ def _both_ends(laid: LaidReading, rule: ScreenRule) -> tuple[Wiring, list[Findin
         findings += found
         missing += lacking
     findings += electrical.leakage(laid)
-    return wires, findings, missing
+    return wires, electrical.came_and_went(findings, electrical.joined_at_low_level(laid)), missing
 
 
 def _near_end(laid: LaidReading) -> tuple[list[Finding], list[NotChecked]]:

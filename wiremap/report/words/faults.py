@@ -9,7 +9,7 @@ from msgspec import Struct
 from msgspec.structs import replace
 
 from wiremap.cable.patterns import Pattern
-from wiremap.judge.findings import ONE_OF, Check, Fault, Finding, NotChecked, Place, Reason, Verdict
+from wiremap.judge.findings import MEANWHILE, ONE_OF, Check, Fault, Finding, NotChecked, Place, Reason, Verdict
 from wiremap.judge.verdict import Diagnosis
 from wiremap.judge.wiring.nearest import Nearest
 from wiremap.judge.wiring.terminators import Terminators
@@ -75,6 +75,7 @@ REASON_WORDS: dict[Reason, str] = {
     "resolution": "finer than this tester resolves",
     "no-pairs": "the conductors lie side by side: this cable has no twisted pairs",
     "too-short": "the cable is too short for it",
+    "unsteady": "a contact came and went meanwhile",
     "leakage": "something conducts between the contacts",
     "faults": "not before the faults are gone",
     "continuity-only": "the reading says joined or open, not ohms",
@@ -255,6 +256,8 @@ def _of_the_run(finding: Finding, ends: Ends, pattern: Pattern | None) -> str:
         said = "every pair answers with a fall at one place: water is in the cable from there"
     if finding.fault == "leakage" and finding.unit == "V":
         said = "{who} make a voltage of their own{n}: salt water in a plug"
+    if finding.detail == MEANWHILE:
+        said = ("{who}" if finding.near else "a contact") + " came and went while the cable was measured"
     measured, one = _measured(finding), _verb(finding) == "is"
     return said.format(
         who=who,

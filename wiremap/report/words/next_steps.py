@@ -8,7 +8,7 @@ from collections.abc import Sequence
 from msgspec.structs import replace
 
 from wiremap.cable.patterns import Pattern
-from wiremap.judge.findings import MISPLACED, ONE_OF, Fault, Finding, NotChecked, Reason
+from wiremap.judge.findings import MEANWHILE, MISPLACED, ONE_OF, Fault, Finding, NotChecked, Reason
 from wiremap.judge.verdict import Diagnosis
 from wiremap.judge.wiring.terminators import Terminators
 from wiremap.report.words.faults import (
@@ -107,6 +107,10 @@ NEXT: dict[Fault, tuple[str, str, str]] = {
     "too-long": ("", "", "See that this is the right cable and label; shorten it, or put a switch between."),
     "too-short": ("", "", "See that this is the right cable and label; a cable cannot be made longer, so replace it."),
 }
+HOLD_STILL = (
+    "Hold the cable still and test again. If it stays so, watch it while one plug, then the other, is moved, and "
+    "re-terminate the one that does it."
+)
 THAT_ONE = ", and re-terminate that one{card}; if neither, replace the cable."
 PAIRED = ", each pair on its own contacts"
 FOUND_BY_EYE: tuple[Fault, ...] = (
@@ -223,6 +227,8 @@ def _for_finding(
 ) -> str:
     if finding.fault == "terminators":
         return terminators_next(finding, seen, (ends.near, ends.far))
+    if finding.detail == MEANWHILE:
+        return HOLD_STILL
     known, run, unknown = NEXT[SAME_ADVICE.get(finding.fault, finding.fault)]
     near = [contact for contact in finding.near if contact != ends.near_screen]
     far = [contact for contact in finding.far if contact != ends.far_screen]
