@@ -8,8 +8,8 @@ import time
 
 import bus
 import pins
-import safety
 import step
+import watchdog
 import whole
 
 MOST_CHARGE_COUNTS = 125_000  # counts: 2 ms, about 28 nF
@@ -65,7 +65,7 @@ def _begin(repeats: int) -> None:
 def _times(high: int, low: int) -> "list[int]":
     """Return the charging times of what is selected, picoseconds; -1 = over range."""
     pins.select(high, low)
-    safety.alive()
+    watchdog.alive()
     found = []
     for delay_ps in _delays:
         bus.delay(delay_ps)

@@ -1,11 +1,12 @@
 """Every command of the tester and what it answers."""
 
 import answer
+import machine
+import pins
 import queries
 import safety
 import scpi
 import selftest
-from machine import unique_id
 
 TYPE_CHECKING = False
 if TYPE_CHECKING:
@@ -18,13 +19,28 @@ VERSION = "1.0"
 LARGEST_TAG = 999_999
 
 
+def _features(_given: "list[str]") -> "list[str]":
+    """Say what this tester can do; a machine that is none adds a word of its own."""
+    return list(queries.FEATURES) + list(getattr(machine, "FEATURES", ()))
+
+
+def _contacts(_given: "list[str]") -> "list[str]":
+    """Name the contacts of both sockets."""
+    names = ['"%s"' % name for name in pins.NEAR + pins.FAR]
+    return ["%d" % len(pins.NEAR), "%d" % len(pins.FAR)] + names
+
+
+# Each query: what parameters it has beside the tag, least and most, and whether it drives. Every board is asked these.
+TOLD = (("TESTer:FEATures?", _features, 0, 0, False), ("TESTer:CONTacts?", _contacts, 0, 0, False))
+
+
 def parser(status: scpi.Status) -> scpi.Parser:
     """Return the parser that knows them all."""
     known = scpi.Parser(status)
     _add_common(known, status)
     known.add("SYSTem:ERRor[:NEXT]?", lambda _given: status.next_error(), 0, 0)
     known.add("SYSTem:VERSion?", lambda _given: "1999.0", 0, 0)
-    for pattern, measure, least, most, drives in queries.COMMANDS:
+    for pattern, measure, least, most, drives in TOLD + queries.COMMANDS:
         known.add(pattern, _tagged(measure, status, drives), 1 + least, 1 + most)
     return known
 
@@ -68,7 +84,7 @@ def _add_common(known: scpi.Parser, status: scpi.Status) -> None:
 
 def serial() -> str:
     """Return the chip's own number, hexadecimal."""
-    return "".join("%02X" % part for part in unique_id())
+    return "".join("%02X" % part for part in machine.unique_id())
 
 
 def _tagged(measure: "Query", status: scpi.Status, drives: bool) -> "Callable[[list[str]], str]":

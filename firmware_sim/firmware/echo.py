@@ -6,8 +6,8 @@ fastest after the launch; the step is then delayed by even parts of a tick from 
 
 import bus
 import pins
-import safety
 import step
+import watchdog
 
 MOST_ECHO_COUNTS = 160  # counts: 2.56 us, about 250 m
 LEVELS = 32
@@ -133,7 +133,7 @@ def trace(a: int, b: int) -> "list[int]":
             step.threshold(level * spacing + phase * spacing // TRACE_PHASES + spacing // (2 * TRACE_PHASES))
             step.samples(words)
             _count(words, counts, TRACE_PHASES - 1 - phase)
-        safety.alive()
+        watchdog.alive()
     for place in range(TRACE_PHASES, length):
         counts[place] += counts[place - TRACE_PHASES]
     for place in range(length):

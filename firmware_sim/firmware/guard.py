@@ -9,11 +9,9 @@ import pins
 import safety
 import selftest
 import step
+import trust
+import watchdog
 import windings
-
-TYPE_CHECKING = False
-if TYPE_CHECKING:
-    from _mpy_shed.time_mp import _TicksMs
 
 LIMIT_MV = 300
 CELL_MV = 1000
@@ -21,29 +19,11 @@ MIDDLE_MV = 1650
 PROBING_MV = (1000, 31_000)  # at a load of about 100 kohm; what stays is no probing
 PROBING_MS = 2500
 PROBING_STEP_MS = 100
-FRESH_MS = 3000
 ZERO_ROUNDS = 8
 LISTEN_MS = 17  # a live 10 Mbit/s port pulses every 16 ms
 WINDINGS_MS = 1500  # a sleeping port pulses about once a second
 LISTEN_MV = (300, 600, 1200)
 LISTEN_PAIRS = pins.PLUG_PAIRS + ((9, 10), (11, 14), (12, 13), (15, 16), (8, 17))
-
-_quiet_since: "list[_TicksMs]" = []  # when all looks were passed, empty after a surprise
-
-
-def forget() -> None:
-    """Trust nothing seen so far: the next measurement looks for a source that probes, too."""
-    _quiet_since[:] = []
-
-
-def refuse(found: "list[tuple[int, int, str]]") -> None:
-    """Let go of everything and refuse with (contact, millivolts, kind) for each voltage found."""
-    safety.let_go()
-    forget()
-    fields = ["%d" % len(found)]
-    for contact, millivolts, kind in found:
-        fields.extend(("%d" % (contact + 1), "%d" % millivolts, kind))
-    raise answer.Refused("FOREIGN", fields)
 
 
 def pass_all() -> None:
@@ -54,16 +34,16 @@ def pass_all() -> None:
         raise answer.Refused("SELFTEST", ["%d" % mask])
     found = voltages(LIMIT_MV)
     if found:
-        refuse(found)
-    if not _quiet_since:
+        trust.refuse(found)
+    if not trust.begun():
         wait_for_probing()
     listen(LISTEN_PAIRS, LISTEN_MS)
-    _quiet_since[:] = [time.ticks_ms()]
+    trust.begin()
 
 
 def pass_quickly() -> None:
     """As pass_all, but only with the quick look when everything was passed a moment ago."""
-    if not _quiet_since or time.ticks_diff(time.ticks_ms(), _quiet_since[0]) > FRESH_MS:
+    if not trust.is_fresh():
         pass_all()
         return
     zero = look.begin()
@@ -71,7 +51,7 @@ def pass_quickly() -> None:
     if suspects:
         found = _of_pairs(suspects, zero, LIMIT_MV)
         if found:
-            refuse(found)
+            trust.refuse(found)
     pins.release()
 
 
@@ -82,7 +62,7 @@ def look_again(a: int) -> None:
     if suspects:
         found = _of_pairs(suspects, zero, LIMIT_MV)
         if found:
-            refuse(found)
+            trust.refuse(found)
 
 
 def voltages(limit_mv: int) -> "list[tuple[int, int, str]]":
@@ -167,7 +147,7 @@ def listen(pairs: "tuple[tuple[int, int], ...]", wait_ms: int) -> None:
                 break
             level = millivolts
         if level:
-            refuse([(a, level, "LINK"), (b, -level, "LINK")])
+            trust.refuse([(a, level, "LINK"), (b, -level, "LINK")])
     pins.release()
 
 
@@ -179,7 +159,7 @@ def _edges(a: int, b: int, millivolts: int, wait_ms: int) -> bool:
         pins.FORCE.value(1)
         step.listen_begin()
         time.sleep_ms(wait_ms)
-        safety.alive()
+        watchdog.alive()
         if step.heard():
             return True
     return False
@@ -198,7 +178,7 @@ def _comes_and_goes(a: int, b: int, zero: int) -> bool:
     least = 1 << 20
     for _ in range(PROBING_MS // PROBING_STEP_MS):
         time.sleep_ms(PROBING_STEP_MS)
-        safety.alive()
+        watchdog.alive()
         least = min(least, abs(look.quick(a, b, zero)))
     return least < LIMIT_MV
 
@@ -211,7 +191,7 @@ def wait_for_probing() -> None:
         if suspects:
             found = _of_pairs(suspects, zero, LIMIT_MV)
             if found:
-                refuse(found)
+                trust.refuse(found)
         time.sleep_ms(PROBING_STEP_MS)
-        safety.alive()
+        watchdog.alive()
     pins.release()

@@ -9,7 +9,7 @@ import time
 
 import analog
 import pins
-import safety
+import watchdog
 import whole
 
 TYPE_CHECKING = False
@@ -79,7 +79,7 @@ def one_by_one(zero: int) -> "tuple[list[int], list[int]]":
             totals[contact] += seen
             squares[contact] += seen * seen
         _until(begun, (sample + 1) * (WINDOW_US // SAMPLES))
-    safety.alive()
+    watchdog.alive()
     steady = [_steady(total, zero) for total in totals]
     swing = [_swing(totals[contact], squares[contact]) for contact in range(pins.CONTACTS)]
     return steady, swing
@@ -95,7 +95,7 @@ def of_pair(a: int, b: int, zero: int) -> "tuple[int, int]":
         seen = analog.sensed()
         total += seen
         square += seen * seen
-    safety.alive()
+    watchdog.alive()
     return 2 * _steady(total, zero), 2 * _swing(total, square)
 
 

@@ -5,6 +5,7 @@ import dialogue
 import queries
 import safety
 import scpi
+import watchdog
 
 IDLE_MS = 20
 
@@ -14,7 +15,7 @@ def run() -> None:
     status = scpi.Status()
     parser = commands.parser(status)
     while True:
-        safety.alive()
+        watchdog.alive()
         try:
             message = dialogue.message(0 if queries.busy() else IDLE_MS)
         except dialogue.Overrun:
@@ -23,7 +24,7 @@ def run() -> None:
         except dialogue.LineClosed:
             return
         if message:
-            safety.watch_over()
+            watchdog.watch_over()
             text = parser.obey(message)
             if text:
                 dialogue.answer(text)

@@ -4,12 +4,12 @@ import answer
 import capacitance
 import echo
 import guard
-import machine
 import pins
 import safety
 import scan
 import scpi
 import step
+import trust
 import watch
 
 MODEL = "BENCH-18"
@@ -36,7 +36,7 @@ _last: "list[Scanned]" = []
 def forget() -> None:
     """Trust nothing seen so far, and end the watch."""
     watching.stop()
-    guard.forget()
+    trust.forget()
     _last[:] = []
 
 
@@ -49,17 +49,6 @@ def go_on() -> None:
     """Go on with it."""
     if watching.running:
         watching.sweep()
-
-
-def features(_given: "list[str]") -> "list[str]":
-    """Say what this tester can do; a machine that is none adds a word of its own."""
-    return list(FEATURES) + list(getattr(machine, "FEATURES", ()))
-
-
-def contacts(_given: "list[str]") -> "list[str]":
-    """Name the contacts of both sockets."""
-    names = ['"%s"' % name for name in pins.NEAR + pins.FAR]
-    return ["%d" % len(pins.NEAR), "%d" % len(pins.FAR)] + names
 
 
 def resolution(_given: "list[str]") -> "list[str]":
@@ -207,8 +196,6 @@ def events(given: "list[str]") -> "list[str]":
 
 # Each query: what parameters it has beside the tag, least and most, and whether it drives.
 COMMANDS = (
-    ("TESTer:FEATures?", features, 0, 0, False),
-    ("TESTer:CONTacts?", contacts, 0, 0, False),
     ("TESTer:RESolution?", resolution, 0, 0, False),
     ("MEASure:ARRay:RESistance?", resistance, 0, 0, True),
     ("MEASure:ARRay:RESistance:LOW?", low_level, 0, 0, True),

@@ -9,7 +9,7 @@ import analog
 import bus
 import guard
 import pins
-import safety
+import watchdog
 
 STEP_MILLIOHM = 20
 PATH_OHM = 414  # series parts and multiplexers of both sides, and the shunt
@@ -115,7 +115,7 @@ def full(seen: "list[int | None]") -> "list[int | None]":
                     pins.SENSE.value(1)
                     driven = True
                 found[at] = kelvin(pins.ADDRESS[a], pins.ADDRESS[b])
-                safety.alive()
+                watchdog.alive()
             at += 1
         if driven:
             guard.look_again(a)
@@ -140,7 +140,7 @@ def low_level() -> "list[int | None]":
         pins.release()
         bus.switches(0)
         guard.look_again(a)
-        safety.alive()
+        watchdog.alive()
     return found
 
 

@@ -15,6 +15,7 @@ import nets
 import pins
 import safety
 import scan
+import trust
 import windings
 from machine import mem32
 
@@ -138,7 +139,7 @@ class Watch:
     def fetch(self, seen: int) -> "list[str]":
         """Return newest number, how many were lost, the events after the last that the host has seen, and blind us."""
         if self.voltages:
-            guard.refuse(self.voltages)
+            trust.refuse(self.voltages)
         self._seen = max(self._seen, min(seen, self._newest))
         self._events = [event for event in self._events if event.number > self._seen]
         shown = self._events[:MOST_AT_ONCE]

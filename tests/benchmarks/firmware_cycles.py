@@ -17,7 +17,7 @@ CLOCK_MHZ = 125
 TURNS = 200
 COUNTED = """
 import json, sys
-import commands, dialogue, queries, safety, scpi
+import commands, dialogue, queries, safety, scpi, watchdog
 from firmware_sim.board.power import clock
 safety.begin()
 parser = commands.parser(scpi.Status())
@@ -45,7 +45,7 @@ for name, message in (("scan", "MEAS:ARR:RES? 2"), ("capacitance", "MEAS:ARR:CAP
     if name.upper() not in queries.FEATURES and name in ("echo", "trace"):
         continue
     found[name] = measure(lambda: parser.obey(message))
-    safety.alive()
+    watchdog.alive()
 if "WATCH" in queries.FEATURES:
     queries.watching.start()
     queries.watching._due_us = -1 << 40  # no wait for the next millisecond

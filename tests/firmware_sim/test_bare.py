@@ -159,11 +159,11 @@ def test_random_nets_are_read_rightly(tmp_path: Path) -> None:
 def test_the_loop_that_stops_lets_go(tmp_path: Path) -> None:
     """A program that hangs with a contact high is ended by the watchdog after 4 s, and nothing is driven then."""
     program = """
-import safety, pins, time
+import safety, pins, time, watchdog
 from firmware_sim.board.clock import WatchdogReset
 from firmware_sim.board.power import board, clock
 safety.begin()
-safety.watch_over()
+watchdog.watch_over()
 pins.high(3)
 try:
     time.sleep_ms(5000)
@@ -234,10 +234,10 @@ def test_a_scan_takes_as_long_as_the_manual_says(length_m: float, tmp_path: Path
 
 
 def test_few_files_are_flashed() -> None:
-    """A dozen files, flat, each board its own table of pins: no two of a name, none that another board measures by."""
+    """Thirteen files, flat, each board its own table of pins: no two of a name, none that another board measures by."""
     for name in BARE:
         files = flashed(name)
-        assert len({path.name for path in files}) == len(files) == 12
+        assert len({path.name for path in files}) == len(files) == 13
         assert "contacts.py" in {path.name for path in files}
     tables = [next(path for path in flashed(name) if path.name == "contacts.py").read_text() for name in BARE]
     assert tables[0] != tables[1]

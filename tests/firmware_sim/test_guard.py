@@ -247,12 +247,12 @@ def test_a_scan_ends_with_every_contact_brought_down(tmp_path: Path) -> None:
 def test_the_watchdog_takes_force_off_when_the_loop_stops(tmp_path: Path, vm: str) -> None:
     """A loop that hangs with the source on is ended by the chip's reset after 4 s, and nothing is driven then."""
     program = """
-import safety, scan, pins, time
+import safety, scan, pins, time, watchdog
 from firmware_sim.board.clock import WatchdogReset
 from firmware_sim.board.power import board, clock
 stand = board.switchboard
 safety.begin()
-safety.watch_over()
+watchdog.watch_over()
 scan._drive(pins.FULL)
 pins.select(0, 16)
 print(stand.pin(12), stand.pin(14))

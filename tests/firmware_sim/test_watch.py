@@ -11,7 +11,7 @@ BOTH = pytest.mark.parametrize("vm", VMS)
 
 
 WATCHED = """
-import commands, queries, safety, scpi
+import commands, queries, safety, scpi, watchdog
 from firmware_sim.board.power import clock
 safety.begin()
 parser = commands.parser(scpi.Status())
@@ -22,7 +22,7 @@ while clock.now_us < %d:
     queries.watching.sweep()
     sweeps += 1
     if sweeps %% 50 == 0:
-        safety.alive()
+        watchdog.alive()
 print((clock.now_us - begun) * 1000 // sweeps, begun)
 print(parser.obey("FETC:EVEN? 2,0"))
 """
@@ -85,7 +85,7 @@ def test_a_change_under_a_kilohm_is_no_event(tmp_path: Path) -> None:
 def test_events_are_repeated_until_they_are_acknowledged(tmp_path: Path) -> None:
     """What the host has not acknowledged comes again; what it acknowledged while it lasted comes again with length."""
     program = """
-import commands, queries, safety, scpi
+import commands, queries, safety, scpi, watchdog
 from firmware_sim.board.power import clock
 safety.begin()
 parser = commands.parser(scpi.Status())
@@ -93,7 +93,7 @@ parser.obey("WATC:STAR? 1")
 def until(us):
     while clock.now_us < us:
         queries.watching.sweep()
-        safety.alive()
+        watchdog.alive()
 until(3_700_000)
 for seen in (0, 0, 1, 1):
     print(parser.obey("FETC:EVEN? 2,%d" % seen))
@@ -142,14 +142,14 @@ def test_noise_alone_makes_no_event(tmp_path: Path, vm: str) -> None:
 def test_what_was_not_watched_is_counted(tmp_path: Path) -> None:
     """Where the turns of the watch come late, the time is told; an opening that went by in it made no event."""
     program = """
-import commands, queries, safety, scpi, time
+import commands, queries, safety, scpi, time, watchdog
 from firmware_sim.board.power import clock
 safety.begin()
 parser = commands.parser(scpi.Status())
 parser.obey("WATC:STAR? 1")
 while clock.now_us < %d:
     queries.watching.sweep()
-    safety.alive()
+    watchdog.alive()
 for _ in range(3):
     time.sleep_us(20_000)
     queries.watching.sweep()
@@ -167,7 +167,7 @@ print(parser.obey("FETC:EVEN? 2,0"))
 def test_a_quiet_turn_measures_nothing_two_by_two(tmp_path: Path) -> None:
     """Readings that are as usual cost no second look: noise sends at most one turn in a thousand there."""
     program = """
-import queries, safety, watch
+import queries, safety, watch, watchdog
 safety.begin()
 queries.watching.start()
 resolve, calls = watch.Watch._resolve, []
@@ -177,7 +177,7 @@ def counted(self, changed):
 watch.Watch._resolve = counted
 for _ in range(2000):
     queries.watching.sweep()
-    safety.alive()
+    watchdog.alive()
 print(len(calls))
 """
     done = run_program(tmp_path, program, tables(straight()))

@@ -11,7 +11,7 @@ START_US = 3_500_000  # the watch has begun by then: self-test, looks and probe 
 LASTS_US = 2_000
 
 LISTING = """
-import queries, safety
+import queries, safety, watchdog
 from firmware_sim.board.power import clock
 safety.begin()
 queries.watching.start()
@@ -19,7 +19,7 @@ print(clock.now_us)
 seen = 0
 while clock.now_us < %d:
     queries.watching.sweep()
-    safety.alive()
+    watchdog.alive()
     fields = queries.watching.fetch(seen)
     if fields[2] != "0":
         seen = int(fields[0])

@@ -8,6 +8,7 @@ import time
 import answer
 import pins
 import safety
+import watchdog
 
 SEEN_MV = 2000
 AT_ONCE_US = 10  # a voltage against the tester's own ground is there at once; a leaking pin is not, on an empty contact
@@ -23,7 +24,7 @@ def voltages() -> "list[tuple[int, int, str]]":
         kind = _kind(contact)
         if kind:
             found.append((contact, SEEN_MV, kind))
-        safety.alive()
+        watchdog.alive()
     pins.loose(pins.ALL)
     return found
 

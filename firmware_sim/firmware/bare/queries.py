@@ -1,7 +1,6 @@
 """What the bare board measures: each query takes its parameters as texts and returns the fields of its answer."""
 
 import look
-import machine
 import pins
 import safety
 import scan
@@ -22,17 +21,6 @@ def busy() -> bool:
 
 def go_on() -> None:
     """Nothing goes on."""
-
-
-def features(_given: "list[str]") -> "list[str]":
-    """Say what this tester can do; a machine that is none adds a word of its own."""
-    return list(FEATURES) + list(getattr(machine, "FEATURES", ()))
-
-
-def contacts(_given: "list[str]") -> "list[str]":
-    """Name the contacts of both sockets."""
-    names = ['"%s"' % name for name in pins.NEAR + pins.FAR]
-    return ["%d" % len(pins.NEAR), "%d" % len(pins.FAR)] + names
 
 
 def resolution(_given: "list[str]") -> "list[str]":
@@ -57,8 +45,6 @@ def voltage(_given: "list[str]") -> "list[str]":
 
 # Each query: what parameters it has beside the tag, least and most, and whether it drives.
 COMMANDS = (
-    ("TESTer:FEATures?", features, 0, 0, False),
-    ("TESTer:CONTacts?", contacts, 0, 0, False),
     ("TESTer:RESolution?", resolution, 0, 0, False),
     ("MEASure:ARRay:CONTinuity?", continuity, 0, 0, True),
     ("MEASure:VOLTage?", voltage, 0, 0, True),

@@ -12,6 +12,7 @@ import look
 import pins
 import safety
 import selftest
+import watchdog
 
 MILLIOHM = 10_000_000  # what conducts better is joined
 FIRST_HOLD_US = 50  # or, if that is more, so many own times: then both are halfway where they are joined
@@ -35,7 +36,7 @@ def triangle() -> "list[bool]":
                 _check_leak(a, b)
             found.append(seen)
         pins.loose(1 << a)
-        safety.alive()
+        watchdog.alive()
     return found
 
 

@@ -9,6 +9,7 @@ import answer
 import look
 import pins
 import safety
+import watchdog
 
 HELD = 1  # a contact does not come up, or does not go down
 LEAKS = 2  # a contact comes up while what it is joined to is held low
@@ -47,7 +48,7 @@ def _weigh() -> "list[int]":
         if not weighed[contact]:
             wrong.append(contact)
         safety.bring_down()  # with what rose beside it
-        safety.alive()
+        watchdog.alive()
     return wrong
 
 

@@ -11,9 +11,9 @@ import time
 
 import analog
 import pins
-import safety
 import scan
 import selftest
+import watchdog
 
 PIN_FF = 70_000  # of a contact, until somebody measures it
 REST_US = 40  # a step waits so long, and what the scan's nets took to settle
@@ -72,7 +72,7 @@ def run(seen: scan.Scan, repeats: int) -> Bridge:
         found.own[net] = sum(own) // repeats
         found.squares += sum([(value - found.own[net]) * (value - found.own[net]) for value in own])
         found.freedom += repeats - 1
-        safety.alive()
+        watchdog.alive()
     for i in range(size):
         for j in range(i):
             # Both ways measure the same: the finer one counts for more, one that leaks for nothing.

@@ -7,11 +7,9 @@ import look
 import pins
 import safety
 import selftest
+import trust
+import watchdog
 import windings
-
-TYPE_CHECKING = False
-if TYPE_CHECKING:
-    from _mpy_shed.time_mp import _TicksMs
 
 LIMIT_MV = 300
 SWING_MV = 285  # r.m.s. of an alternating voltage: 300 mV seen at its worst phases
@@ -21,24 +19,6 @@ CELL_MV = 1000
 PROBING_MV = 1000
 PROBING_MS = 2500
 PROBING_STEP_MS = 100
-FRESH_MS = 3000
-
-_quiet_since: "list[_TicksMs]" = []  # when all looks were passed, empty after a surprise
-
-
-def forget() -> None:
-    """Trust nothing seen so far: the next measurement looks for a source that probes, too."""
-    _quiet_since[:] = []
-
-
-def refuse(found: "list[tuple[int, int, str]]") -> None:
-    """Let go of everything and refuse with (contact, millivolts, kind) for each voltage found."""
-    safety.let_go()
-    forget()
-    fields = ["%d" % len(found)]
-    for contact, millivolts, kind in found:
-        fields.extend(("%d" % (contact + 1), "%d" % millivolts, kind))
-    raise answer.Refused("FOREIGN", fields)
 
 
 def pass_gently() -> None:
@@ -48,19 +28,19 @@ def pass_gently() -> None:
         safety.let_go()
         raise answer.Refused("SELFTEST", ["%d" % mask])
     _refuse_what(voltages(LIMIT_MV, False))
-    if not _quiet_since:
+    if not trust.begun():
         wait_for_probing()
 
 
 def pass_rest() -> None:
     """After the gentle part and whatever wants films whole: what lies below the others, too."""
     _refuse_what(voltages(LIMIT_MV, True))
-    _quiet_since[:] = [time.ticks_ms()]
+    trust.begin()
 
 
 def pass_quickly() -> None:
     """Look once at every contact when everything was passed a moment ago, else pass everything."""
-    if not _quiet_since or time.ticks_diff(time.ticks_ms(), _quiet_since[0]) > FRESH_MS:
+    if not trust.is_fresh():
         pass_gently()
         pass_rest()
         return
@@ -96,7 +76,7 @@ def look_again(contact: int) -> None:
 
 def _refuse_what(found: "list[tuple[int, int, str]]") -> None:
     if found:
-        refuse(found)
+        trust.refuse(found)
 
 
 def voltages(limit_mv: int, ups: bool) -> "list[tuple[int, int, str]]":
@@ -133,7 +113,7 @@ def _comes_and_goes(contact: int, level: int) -> bool:
         least = min(least, now if now >= 0 else -now)
         pins.release()
         time.sleep_ms(PROBING_STEP_MS)
-        safety.alive()
+        watchdog.alive()
         if least < LIMIT_MV:
             return True
     return False

@@ -9,7 +9,7 @@ import time
 
 import analog
 import pins
-import safety
+import watchdog
 import whole
 
 TYPE_CHECKING = False
@@ -72,7 +72,7 @@ def quick(limit_mv: int, ups: bool) -> "list[int]":
     for contact in range(pins.CONTACTS):
         if one(contact) > limit_mv or (ups and one(contact, True) < -limit_mv):
             found.append(contact)
-    safety.alive()
+    watchdog.alive()
     return found
 
 
@@ -93,7 +93,7 @@ def window(ups: bool) -> Seen:
                 above[contact] += value
             squares[contact] += value * value
         _until(begun, (turn + 1) * WINDOW_US // ROUNDS)
-    safety.alive()
+    watchdog.alive()
     seen = Seen()
     downs = ROUNDS // 2 if ups else ROUNDS
     for contact in range(pins.CONTACTS):

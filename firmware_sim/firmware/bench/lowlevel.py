@@ -11,8 +11,8 @@ import time
 import analog
 import converter
 import pins
-import safety
 import selftest
+import watchdog
 
 LEAD_OHM, LIFT_OHM = 10, 2400  # in the near port's ground, and from LIFT to it
 HELD_MILLIOHM = 3_390_000  # of a contact held low
@@ -35,7 +35,7 @@ def run() -> "dict[tuple[int, int], int]":
             if _arrives(far) > ARRIVES:
                 pairs.append((near, far))
                 break
-        safety.alive()
+        watchdog.alive()
     found: "dict[tuple[int, int], int]" = {}
     for start in range(0, len(pairs), MOST_PAIRS):
         found.update(_across(pairs[start : start + MOST_PAIRS]))
@@ -70,7 +70,7 @@ def _across(pairs: "list[tuple[int, int]]") -> "dict[tuple[int, int], int]":
         for place, (near, far) in enumerate(pairs):
             _look_at(near, far)
             totals[place][frame & 1] += converter.nanovolts(converter.DIFFERENCE, converter.HALF_VOLT)
-        safety.alive()
+        watchdog.alive()
         left = (frame + 1) * FRAME_US - time.ticks_diff(time.ticks_us(), begun)
         if left > 0:
             time.sleep_us(left)

@@ -12,9 +12,9 @@ import time
 import analog
 import converter
 import pins
-import safety
 import scan
 import selftest
+import watchdog
 
 TYPE_CHECKING = False
 if TYPE_CHECKING:
@@ -155,7 +155,7 @@ def _measure(pairs: "list[tuple[int, int]]", masks: "list[int]", seen: scan.Scan
                 _drive(readings[0], frame + 1 & 1, masks)
             value = converter.take() * reading.sign
             totals[reading.pair] += value if frame & 1 == 0 else -value
-        safety.alive()
+        watchdog.alive()
     for number, (a, b) in enumerate(pairs):
         across = 2 * totals[number] // frames
         if ranges[number][0] == converter.DIFFERENCE:

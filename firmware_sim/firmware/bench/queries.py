@@ -4,12 +4,12 @@ import answer
 import bridge
 import guard
 import lowlevel
-import machine
 import ohms
 import pins
 import safety
 import scan
 import scpi
+import trust
 import whole
 
 MODEL = "BENCH-18"
@@ -35,7 +35,7 @@ _last: "list[Scanned]" = []
 
 def forget() -> None:
     """Trust nothing seen so far."""
-    guard.forget()
+    trust.forget()
     _last[:] = []
 
 
@@ -46,17 +46,6 @@ def busy() -> bool:
 
 def go_on() -> None:
     """Go on with it."""
-
-
-def features(_given: "list[str]") -> "list[str]":
-    """Say what this tester can do; a machine that is none adds a word of its own."""
-    return list(FEATURES) + list(getattr(machine, "FEATURES", ()))
-
-
-def contacts(_given: "list[str]") -> "list[str]":
-    """Name the contacts of both sockets."""
-    names = ['"%s"' % name for name in pins.NEAR + pins.FAR]
-    return ["%d" % len(pins.NEAR), "%d" % len(pins.FAR)] + names
 
 
 def resolution(_given: "list[str]") -> "list[str]":
@@ -161,8 +150,6 @@ def voltage(_given: "list[str]") -> "list[str]":
 
 # Each query: what parameters it has beside the tag, least and most, and whether it drives.
 COMMANDS = (
-    ("TESTer:FEATures?", features, 0, 0, False),
-    ("TESTer:CONTacts?", contacts, 0, 0, False),
     ("TESTer:RESolution?", resolution, 0, 0, False),
     ("MEASure:ARRay:RESistance?", resistance, 0, 0, True),
     ("MEASure:ARRay:RESistance:LOW?", low_level, 0, 0, True),

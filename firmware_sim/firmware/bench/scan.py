@@ -9,7 +9,7 @@ import analog
 import guard
 import nets
 import pins
-import safety
+import watchdog
 
 # Of a contact held low, with what looks at it and UP beside it; of one held high.
 OWN_OHM, FEED_OHM = 3298, 3420
@@ -149,7 +149,7 @@ def _leaks(found: Scan) -> None:
                 found.leaking[p] = found.leaking[q] = True
                 _note(found, found.nets[p], net, milliohm)
         pins.pull(0)
-        safety.alive()
+        watchdog.alive()
 
 
 def _note(found: Scan, one: "list[int]", other: "list[int]", milliohm: int) -> None:
