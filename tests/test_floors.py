@@ -29,6 +29,7 @@ FLOORS = (
     "judge/taught judge/remedy",
     "judge/case",
     "records/home records/new_file records/canonical",
+    "records/state_file",
     "records/broken records/keys records/calibrations records/languages records/own_kinds records/mend_file "
     "records/handset_file",
     "records/captures",
@@ -282,6 +283,7 @@ def test_the_map_of_rooms_is_the_plan() -> None:
         "records/calibrations",
         "records/own_kinds",
         "records/languages",
+        "records/state_file",
         "records/mend_file",
         "records/handset_file",
     }

@@ -5,10 +5,9 @@ from typing import Annotated, Any, Literal
 
 import msgspec
 
-from wiremap.errors import FileError
-from wiremap.records.canonical import LARGEST_RECORD_BYTES, decode, encode
+from wiremap.records.canonical import LARGEST_RECORD_BYTES
 from wiremap.records.home import home
-from wiremap.records.new_file import make_folder, write_over
+from wiremap.records.state_file import read_state, write_state
 
 FORMAT = 1
 HINT = "Move it away to begin anew; captures that were kept stay where they are."
@@ -62,25 +61,9 @@ def handset_path(port: int) -> Path:
 
 def read_handset(path: Path) -> HandsetFile | None:
     """Return what is kept there, None where nothing is; FileError where it cannot be read."""
-    if not path.is_file():
-        return None
-    try:
-        content = path.read_bytes()
-    except OSError as error:
-        raise FileError(f"{path}: cannot be read ({error.strerror})", HINT) from error
-    if len(content) > MOST_FILE_BYTES:
-        raise FileError(f"{path}: is larger than {MOST_FILE_BYTES} bytes", HINT)
-    plain = decode(content.rstrip(b"\n"), str(path))
-    try:
-        found = msgspec.convert(plain, HandsetFile)
-    except (ValueError, RecursionError) as error:
-        raise FileError(f"{path}: {error}", HINT) from error
-    if found.format != FORMAT:
-        raise FileError(f"{path}: format is {found.format}", f"This version reads format {FORMAT}.")
-    return found
+    return read_state(path, HandsetFile, FORMAT, MOST_FILE_BYTES, HINT)
 
 
 def write_handset(path: Path, file: HandsetFile) -> None:
     """Keep it; when this returns it is on the disk, whole. FileError where it cannot be written."""
-    make_folder(path.parent)
-    write_over(path, encode(msgspec.to_builtins(file)) + b"\n")
+    write_state(path, file)

@@ -6,11 +6,9 @@ from typing import Any, Literal
 
 import msgspec
 
-from wiremap.cable.tables import read_at_most
-from wiremap.errors import FileError
-from wiremap.records.canonical import LARGEST_RECORD_BYTES, decode, encode
+from wiremap.records.canonical import LARGEST_RECORD_BYTES
 from wiremap.records.home import home
-from wiremap.records.new_file import make_folder, write_over
+from wiremap.records.state_file import read_state, write_state
 
 FORMAT = 1
 HINT = "Remove it and begin the repair anew, or take it from a copy."
@@ -54,20 +52,9 @@ def mend_path(label: str) -> Path:
 
 def read_mend(path: Path) -> MendFile | None:
     """Return the repair that is kept there, None where there is none; FileError where it cannot be read."""
-    if not path.is_file():
-        return None
-    content = read_at_most(path, LARGEST_RECORD_BYTES, HINT)
-    plain = decode(content.rstrip(b"\n"), str(path))
-    try:
-        found = msgspec.convert(plain, MendFile)
-    except (ValueError, RecursionError) as error:
-        raise FileError(f"{path}: {error}", HINT) from error
-    if found.format != FORMAT:
-        raise FileError(f"{path}: format is {found.format}", f"This version reads format {FORMAT}.")
-    return found
+    return read_state(path, MendFile, FORMAT, LARGEST_RECORD_BYTES, HINT)
 
 
 def write_mend(path: Path, mend: MendFile) -> None:
     """Keep a repair; when this returns it is on the disk, whole. FileError where it cannot be written."""
-    make_folder(path.parent)
-    write_over(path, encode(msgspec.to_builtins(mend)) + b"\n")
+    write_state(path, mend)
