@@ -5,10 +5,10 @@ import json
 from collections.abc import Sequence
 from concurrent.futures import Future
 from pathlib import Path
-from typing import Any
+from typing import Any, cast
 
 from wiremap.bench.handset import Handset, Wish
-from wiremap.bench.handset_loop import PhoneSaid, PhoneView
+from wiremap.bench.handset_loop import HandsetLoop, HandsetView, WishAnswer
 from wiremap.phone.app import Served, Streams, app_of
 from wiremap.phone.doors import Doors, Rates
 from wiremap.phone.guard import Here
@@ -36,15 +36,15 @@ class Quiet:
     """A tester's loop that carries out everything and notes it."""
 
     def __init__(self) -> None:
-        self.view = PhoneView(1, Handset("W-1"), None)
+        self.view = HandsetView(1, Handset("W-1"), None)
         self.alive_s = 0.0
         self.asked: list[tuple[Wish, bytes]] = []
 
-    def ask(self, wish: Wish, photo: bytes = b"") -> "Future[PhoneSaid]":
+    def ask(self, wish: Wish, photo: bytes = b"") -> "Future[WishAnswer]":
         """Note a wish."""
         self.asked.append((wish, photo))
-        answer: Future[PhoneSaid] = Future()
-        answer.set_result(PhoneSaid(True, "done"))
+        answer: Future[WishAnswer] = Future()
+        answer.set_result(WishAnswer(True, "done"))
         return answer
 
 
@@ -57,7 +57,8 @@ class Boat:
         self.loop = Quiet()
         self.doors = Doors(folder / "doors.json", 8712, is_secure, lambda: self.now)
         rates = Rates(lambda: self.now)
-        self.served = Served(self.loop, self.doors, rates, lambda: self.now, Streams())  # type: ignore[arg-type]
+        loop = cast(HandsetLoop, self.loop)
+        self.served = Served(loop, self.doors, rates, lambda: self.now, Streams())
         self.app = app_of(self.served, Here((HOST, "192.168.43.1:8712"), "https" if is_secure else "http"))
 
     def ask(

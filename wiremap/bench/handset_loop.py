@@ -28,7 +28,7 @@ from wiremap.reading.reading import Far, Reading
 from wiremap.records.broken import keeping
 
 
-class PhoneTester(Protocol):
+class HandsetSockets(Protocol):
     """The tester's side. Every call may raise TesterError when the tester is gone."""
 
     def look(self) -> Joined:
@@ -44,7 +44,7 @@ class PhoneTester(Protocol):
         """Connect again."""
 
 
-class PhoneView(Struct, frozen=True):
+class HandsetView(Struct, frozen=True):
     """What phones see. version: goes up with every change. case: of the newest test. is_out: the cable of that test is
     in the sockets no more. step: of the guided repair, None where none is on."""
 
@@ -55,7 +55,7 @@ class PhoneView(Struct, frozen=True):
     step: MendStep | None = None
 
 
-class PhoneSaid(Struct, frozen=True):
+class WishAnswer(Struct, frozen=True):
     """What became of a wish. ok: it was carried out, or had been before."""
 
     ok: bool
@@ -67,7 +67,7 @@ class HandsetLoop:
 
     def __init__(
         self,
-        tester: PhoneTester,
+        tester: HandsetSockets,
         book: HandsetBook,
         handset: Handset,
         judge: Judge,
@@ -84,7 +84,7 @@ class HandsetLoop:
         self._far: Far = far
         self._clock = clock
         self._mend = mend
-        self._asked: queue.Queue[tuple[Wish, bytes, Future[PhoneSaid]]] = queue.Queue()
+        self._asked: queue.Queue[tuple[Wish, bytes, Future[WishAnswer]]] = queue.Queue()
         self._steady: Steady | None = None
         self._tested: Joined = frozenset()
         self._stop = threading.Event()
@@ -92,12 +92,12 @@ class HandsetLoop:
         self._case: Case | None = None
         self._retry_s = 0.0
         self.alive_s = clock()
-        self.view = PhoneView(0, handset, None)
+        self.view = HandsetView(0, handset, None)
         self.on_view: Callable[[], None] = lambda: None
 
-    def ask(self, wish: Wish, photo: bytes = b"") -> "Future[PhoneSaid]":
+    def ask(self, wish: Wish, photo: bytes = b"") -> "Future[WishAnswer]":
         """Put a wish in, with the photo it is about; the future says what became of it."""
-        answer: Future[PhoneSaid] = Future()
+        answer: Future[WishAnswer] = Future()
         self._asked.put((wish, photo, answer))
         return answer
 
@@ -209,23 +209,23 @@ class HandsetLoop:
 
     def _show(self) -> None:
         is_out = self._handset.phase in ("nothing", "moving") and self._handset.newest is not None
-        self.view = PhoneView(self.view.version + 1, self._handset, self._case, is_out, self._mend.step())
+        self.view = HandsetView(self.view.version + 1, self._handset, self._case, is_out, self._mend.step())
         self.on_view()
 
-    def _carried_out(self, wish: Wish, photo: bytes) -> PhoneSaid:
+    def _carried_out(self, wish: Wish, photo: bytes) -> WishAnswer:
         if wish.id in self._handset.done:
-            return PhoneSaid(True, "Done before.")
+            return WishAnswer(True, "Done before.")
         try:
             with keeping():
                 text = self._photo(wish, photo) if photo else self._do(wish)
                 self._write(state.after_wish(self._handset, wish))
         except TesterError as error:
             self._lost(error)
-            return PhoneSaid(False, f"{error.what} {error.hint}")
+            return WishAnswer(False, f"{error.what} {error.hint}")
         except (WiremapError, ProgramError) as error:
             self._to(replace(self._handset, trouble=f"{error.what} {error.hint}"))
-            return PhoneSaid(False, f"{error.what} {error.hint}")
-        return PhoneSaid(True, text)
+            return WishAnswer(False, f"{error.what} {error.hint}")
+        return WishAnswer(True, text)
 
     def _photo(self, wish: Wish, content: bytes) -> str:
         state.shot_of(self._handset, wish.test)

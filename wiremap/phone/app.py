@@ -3,6 +3,7 @@
 import asyncio
 import json
 from collections.abc import AsyncIterator, Callable
+from concurrent.futures import Future
 from pathlib import Path
 
 from msgspec import Struct
@@ -11,7 +12,7 @@ from starlette.requests import Request
 from starlette.responses import Response, StreamingResponse
 from starlette.routing import Route
 
-from wiremap.bench.handset_loop import HandsetLoop, PhoneSaid
+from wiremap.bench.handset_loop import HandsetLoop, WishAnswer
 from wiremap.errors import UsageError
 from wiremap.phone.doors import Doors, Rates
 from wiremap.phone.fragment import event_of
@@ -120,9 +121,9 @@ class Served(Struct):
         return await _answered(self.loop.ask(wish, content))
 
 
-async def _answered(future: "asyncio.Future[PhoneSaid] | object") -> Response:
+async def _answered(future: Future[WishAnswer]) -> Response:
     try:
-        said: PhoneSaid = await asyncio.wait_for(asyncio.wrap_future(future), ANSWER_S)  # type: ignore[arg-type]
+        said = await asyncio.wait_for(asyncio.wrap_future(future), ANSWER_S)
     except TimeoutError:
         return Response("the tester is busy: it is asked again", 503)
     return Response(json.dumps({"ok": said.ok, "said": said.text}), media_type="application/json")

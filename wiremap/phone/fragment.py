@@ -4,7 +4,7 @@ from collections.abc import Iterable
 from typing import Any
 
 from wiremap.bench.handset import HandsetPhase, Shot, next_label_of
-from wiremap.bench.handset_loop import PhoneView, looks
+from wiremap.bench.handset_loop import HandsetView, looks
 from wiremap.cable.colours import ColourSet
 from wiremap.cable.mistakes import EMPTY
 from wiremap.judge.case import Case
@@ -31,7 +31,7 @@ OUT = "The cable of this test is out."
 NO_TEST = "No test yet"
 
 
-def event_of(view: PhoneView) -> dict[str, Any]:
+def event_of(view: HandsetView) -> dict[str, Any]:
     """Return what phones are sent of a view: the fragment, and what the buttons below it need to know."""
     shot = view.handset.newest
     return {
@@ -45,7 +45,7 @@ def event_of(view: PhoneView) -> dict[str, Any]:
     }
 
 
-def fragment(view: PhoneView) -> str:
+def fragment(view: HandsetView) -> str:
     """Return the page of a view."""
     case, shot = view.case, view.handset.newest
     parts = [_head(view), '<div class="main">']
@@ -73,7 +73,7 @@ def fragment(view: PhoneView) -> str:
     return "".join(part for part in [*parts, "</div>"] if part)
 
 
-def _head(view: PhoneView) -> str:
+def _head(view: HandsetView) -> str:
     case, shot, handset = view.case, view.handset.newest, view.handset
     state = [PHASES[handset.phase], OUT if view.is_out else ""]
     about = esc(" ".join(said for said in state if said))

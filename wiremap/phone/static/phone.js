@@ -135,23 +135,27 @@ const awakeWords = {
   video: "The screen may stay on (a film that plays out of sight).",
   nothing: "The screen may go dark: set its time-out longer.",
 };
+const within = (promise, limitMs) => Promise.race([promise, new Promise((_, no) => setTimeout(no, limitMs))]);
+
 async function stayAwake() {
   let how = "nothing";
-  try { if (navigator.wakeLock) { await navigator.wakeLock.request("screen"); how = "lock"; } } catch { how = "nothing"; }
+  clearInterval(stayAwake.drawing);
+  stayAwake.video?.pause();
+  try { if (navigator.wakeLock) { await within(navigator.wakeLock.request("screen"), 1000); how = "lock"; } } catch { how = "nothing"; }
   if (how === "nothing") {
     try {
       const canvas = document.createElement("canvas");
       canvas.width = canvas.height = 2;
       const paper = canvas.getContext("2d");
       const film = canvas.captureStream(1);
-      setInterval(() => paper.fillRect(0, 0, 1, 1), 1000);
+      stayAwake.drawing = setInterval(() => paper.fillRect(0, 0, 1, 1), 1000);
       const silent = sound?.createMediaStreamDestination();
       for (const track of silent?.stream.getAudioTracks() || []) film.addTrack(track);
       const video = document.createElement("video");
       video.playsInline = true;
       video.srcObject = film;
-      await video.play();
       stayAwake.video = video;
+      await within(video.play(), 1000);
       how = "video";
     } catch { how = "nothing"; }
   }
