@@ -95,6 +95,22 @@ def test_a_film_on_a_contact() -> None:
     assert missing(judge(rj45(low_level={("near 2", "far 2"): None}), STRAIGHT))["contact-film"] == "not-measured"
 
 
+@pytest.mark.parametrize(
+    ("step_ohm", "sd_ohm", "limit_ohm"),
+    [(0.02, None, 0.8), (1.0, None, 0.3 + 3 * math.sqrt(2 / 12)), (0.02, 0.04, 0.8), (0.02, 0.4, 2.3)],
+)
+def test_a_fall_within_the_testers_own_scatter_is_no_film(
+    step_ohm: float, sd_ohm: float | None, limit_ohm: float
+) -> None:
+    """From 0.5 ohm on, three uncertainties of two steps (as before a tester could say more), five said deviations."""
+    tester = replace(BENCH, resolution_ohm=step_ohm, low_level_sd_ohm=sd_ohm)
+    for part, verdict in ((0.99, ()), (1.01, ("contact-film",))):
+        reading = replace(rj45(low_level={("near 2", "far 2"): part * limit_ohm}), tester=tester)
+        found = [finding for finding in judge(reading, STRAIGHT).findings if finding.fault == "contact-film"]
+        assert tuple(finding.fault for finding in found) == verdict
+        assert all(finding.limit == pytest.approx(limit_ohm, rel=1e-3) for finding in found)
+
+
 def test_leakage() -> None:
     """Contacts that leak into each other are one finding with the lowest resistance, and the verdict is undecided."""
     wet: dict[tuple[str, str], Ohm] = {

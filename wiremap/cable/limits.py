@@ -31,6 +31,8 @@ class Limits(Struct, frozen=True):
     step_ohm, step_ratio x median and step_uncertainties x standard uncertainty.
     unbalance_*: a pair's Rmax - Rmin may be unbalance_ratio x (Rmax + Rmin), but never has to be under
     unbalance_floor_ohm; not checked where that is under unbalance_resolutions x the tester's resolution.
+    film_*: a resistance that falls by more than film_ohm, and by more than film_sigmas deviations of the
+    tester's low level where it says them, is a film.
     pairing_confirmed, pairing_likely: margin of a pairing, in standard uncertainties. pairing_floor_pf: least
     standard uncertainty of a capacitance in it. unsteady_*: joined contacts whose capacitances differ by more were not
     joined all the while. pairing_contrast: partners must stand out by this share.
@@ -68,6 +70,7 @@ class Limits(Struct, frozen=True):
     unbalance_floor_ohm: float
     unbalance_resolutions: float
     film_ohm: float
+    film_sigmas: float
     foreign_voltage_v: float
     equipment_loop_ohm: float
     equipment_between_ohm: float

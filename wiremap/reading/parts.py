@@ -10,7 +10,8 @@ from wiremap.contact import Contact
 class Tester(Struct, frozen=True):
     """Who measured: the four fields of its identification, what it can do, and how finely it sees.
 
-    resolution_ohm: smallest step of a conductor's resistance, ohms.
+    resolution_ohm: smallest step of a conductor's resistance, ohms. low_level_sd_ohm: standard deviation of a
+    conductor's resistance at 20 mV or less, ohms; None = not said, it is then taken to be as fine as the other.
     """
 
     maker: str
@@ -19,6 +20,7 @@ class Tester(Struct, frozen=True):
     firmware: str
     features: tuple[str, ...] = ()
     resolution_ohm: float = 2.0
+    low_level_sd_ohm: float | None = None
 
 
 class Capacitance(Struct, frozen=True):

@@ -91,6 +91,7 @@ def check_tester(tester: "Tester") -> None:
     for word in tester.features:
         ranges.check_text("reading: tester.features", word)
     ranges.check_number("reading: tester.resolution_ohm", tester.resolution_ohm, ranges.STEP_OHM)
+    ranges.check_numbers("reading: tester.low_level_sd_ohm", (tester.low_level_sd_ohm,), ranges.STEP_OHM)
 
 
 def check_echo(echo: "Echo") -> None:

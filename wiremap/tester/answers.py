@@ -189,12 +189,13 @@ def contacts(answer: Answer) -> tuple[tuple[str, ...], tuple[str, ...]]:
     return names[:near], names[near:]
 
 
-def resolution_ohm(answer: Answer) -> float:
-    """Return the smallest step of a conductor's resistance, ohms."""
+def fineness_ohm(answer: Answer) -> tuple[float, float | None]:
+    """Return the smallest step of a conductor's resistance and the deviation at low level (None = not said), ohms."""
     fields = _Fields(answer)
     milliohm = fields.integer(1, 10**9)
+    low_level = fields.integer(1, 10**9) / 1000 if fields.left else None
     fields.finish()
-    return milliohm / 1000
+    return milliohm / 1000, low_level
 
 
 def triangle(answer: Answer) -> tuple[int, tuple[Value, ...]]:

@@ -20,9 +20,11 @@ SEEN_PPM = 815_000  # of what stands at a contact, behind 22 kohm and UP's 100
 ARRIVES = 2 * 256  # 256ths of a count; a joint of no resistance shows seven counts
 LIFT_READINGS = 16
 FRAMES, FRAME_US = 6, 33_333  # whole periods of 50 and 60 Hz in three of them, up and down in turn
-MOST_PAIRS = 16  # pairs in a frame
+CONVERSIONS = 2  # in a place of a frame
+MOST_PAIRS = 9  # places in a frame; at the slowest 28 ms
 LIFT_US = 120
 LARGEST_MILLIOHM = 20_000_000
+DEVIATION_MILLIOHM = 600  # of a conductor's value from the true one, boards of worst parts included
 
 
 def run() -> "dict[tuple[int, int], int]":
@@ -61,7 +63,7 @@ def _arrives(far: int) -> int:
 
 
 def _across(pairs: "list[tuple[int, int]]") -> "dict[tuple[int, int], int]":
-    """Measure what stands across joints: each once in a frame, lifted in every second one."""
+    """Measure what stands across joints: each in its place in every frame, lifted in every second one."""
     totals = [[0, 0] for _ in pairs]  # lifted, and not
     pins.hold(pins.ALL, 0)
     begun = time.ticks_us()
@@ -69,7 +71,8 @@ def _across(pairs: "list[tuple[int, int]]") -> "dict[tuple[int, int], int]":
         pins.lift(frame & 1 == 0)
         for place, (near, far) in enumerate(pairs):
             _look_at(near, far)
-            totals[place][frame & 1] += converter.nanovolts(converter.DIFFERENCE, converter.HALF_VOLT)
+            for _ in range(CONVERSIONS):
+                totals[place][frame & 1] += converter.nanovolts(converter.DIFFERENCE, converter.HALF_VOLT)
         watchdog.alive()
         left = (frame + 1) * FRAME_US - time.ticks_diff(time.ticks_us(), begun)
         if left > 0:
@@ -79,7 +82,7 @@ def _across(pairs: "list[tuple[int, int]]") -> "dict[tuple[int, int], int]":
     whole_nv = selftest.known.rail_nv() * LEAD_OHM // (LEAD_OHM + LIFT_OHM)
     found: "dict[tuple[int, int], int]" = {}
     for place, (near, far) in enumerate(pairs):
-        lifted, without = (selftest.known.across_nv(total * 2 // FRAMES) for total in totals[place])
+        lifted, without = (selftest.known.across_nv(total * 2 // (FRAMES * CONVERSIONS)) for total in totals[place])
         # What looks at the two ends is not quite alike: UP shows by how much, and so much of the lift comes of it.
         unlike = without - selftest.known.across_nv(selftest.known.zero_nv)
         across_nv = lifted - without + whole_nv // 2 * unlike // selftest.known.rail_nv()

@@ -49,8 +49,8 @@ def go_on() -> None:
 
 
 def resolution(_given: "list[str]") -> "list[str]":
-    """Say how finely a conductor's resistance is seen, milliohm."""
-    return ["%d" % ohms.STEP_MILLIOHM]
+    """Say how finely a conductor's resistance is seen, and how far it scatters at low level, milliohm."""
+    return ["%d" % ohms.STEP_MILLIOHM, "%d" % lowlevel.DEVIATION_MILLIOHM]
 
 
 def resistance(_given: "list[str]") -> "list[str]":

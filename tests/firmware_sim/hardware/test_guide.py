@@ -21,6 +21,7 @@ from firmware_sim.hardware.rules import resistors
 from firmware_sim.launcher import PACKAGE, main
 from tests.firmware_sim.hardware import measuring_figures, safety_figures, time_figures
 from tests.firmware_sim.hardware.spice import AT_REST, Figure, needs_ngspice, run
+from wiremap.cable.limits import limits
 
 MANUAL = (PACKAGE / "README.md").read_text(encoding="utf-8")
 GUIDE = MANUAL[MANUAL.index("## Building the bench board") :]
@@ -98,7 +99,7 @@ def test_the_guide_says_that_nobody_built_it() -> None:
 
 
 def test_the_program_of_the_guide(tmp_path: Path, capsys: pytest.CaptureFixture[str]) -> None:
-    """Its files are named by the guide's command; on the simulator it finds a sound cable sound, but for films."""
+    """Its files are named by the guide's command; on the simulator it finds a sound cable sound."""
     assert "python -m firmware_sim --files bench" in GUIDE
     assert main(["--files", "bench"]) == 0
     files = capsys.readouterr().out.split()
@@ -113,10 +114,11 @@ def test_the_program_of_the_guide(tmp_path: Path, capsys: pytest.CaptureFixture[
     command = [sys.executable, "-m", "wiremap", "test", "--tester", f"sim:{cable}", "--expect", "straight", "--json"]
     home = {**os.environ, "HOME": str(tmp_path)}
     done = subprocess.run(command, capture_output=True, text=True, timeout=120, env=home)
-    found = json.loads(done.stdout)["findings"]
-    assert {finding["fault"] for finding in found} <= {"contact-film"}
-    assert "A finding of a film of under 2 ohm may be this board's noise" in LINES
-    assert all(finding["value"] < 2 for finding in found), found
+    assert json.loads(done.stdout)["findings"] == []
+    sentence = "by how much (`TESTer:RESolution?`, 0.6 ohm), and less than five times that, 3 ohm, is called no film"
+    assert sentence in LINES
+    assert limits().film_sigmas == 5
+    assert "DEVIATION_MILLIOHM = 600 " in (PACKAGE / "firmware" / "bench" / "lowlevel.py").read_text()
 
 
 def _found(figures: list[Figure], name: str) -> float:

@@ -2,7 +2,7 @@
 
 from collections.abc import Sequence
 from itertools import combinations
-from math import inf, sqrt
+from math import hypot, inf, sqrt
 from typing import TYPE_CHECKING
 
 from wiremap.cable.limits import Limits
@@ -115,11 +115,13 @@ def contact_film(
     """Return conductors whose resistance falls when the test current rises.
 
     conductors: ohms at full current. low_level: the reading's matrix at 20 mV or less. Open there and joined at
-    full current is a film too; value is then None.
+    full current is a film too; value is then None. Both readings have their steps; where the tester says how far
+    its low level scatters, a fall counts from film_sigmas such deviations on.
     """
     layout, limits = laid.layout, laid.limits
     rows = in_order(low_level, layout.order)
-    noise = limits.step_uncertainties * sqrt(2) * _uncertainty_ohm(laid.step_ohm)
+    steps = limits.step_uncertainties * sqrt(2) * _uncertainty_ohm(laid.step_ohm)
+    noise = hypot(steps, limits.film_sigmas * laid.low_level_sd_ohm)
     found = []
     missing: list[NotChecked] = []
     for (near, far), ohm in sorted(conductors.items()):

@@ -59,6 +59,12 @@ class LaidReading(Struct, frozen=True, eq=False):
         return self.limits.unknown_resolution_ohm if tester is None else tester.resolution_ohm
 
     @property
+    def low_level_sd_ohm(self) -> float:
+        """Return how far a conductor's resistance scatters at low level beyond its steps, ohms; 0.0 = nobody said."""
+        tester = self.reading.tester
+        return 0.0 if tester is None or tester.low_level_sd_ohm is None else tester.low_level_sd_ohm
+
+    @property
     def conducts(self) -> bool:
         """Whether anything leaks, or a resistor or terminator sits, between contacts."""
         resistors = bool(self.layout.resistors) and self.wire_cells != self.cells
