@@ -103,7 +103,7 @@ def _kept_as(shot: Shot) -> ShotEntry:
         to_builtins(shot.reading),
         shot.told,
         shot.photos,
-        KeptEntry(kept.file, kept.digest, max(kept.told, 0), kept.photos) if kept is not None else None,
+        KeptEntry(kept.file, kept.digest, kept.told, kept.photos) if kept is not None else None,
         shot.re_terminated,
         shot.note,
         shot.work,

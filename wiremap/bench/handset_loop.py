@@ -46,13 +46,15 @@ class HandsetSockets(Protocol):
 
 class HandsetView(Struct, frozen=True):
     """What phones see. version: goes up with every change. case: of the newest test. is_out: the cable of that test is
-    in the sockets no more. step: of the guided repair, None where none is on."""
+    in the sockets no more. step: of the guided repair, None where none is on. unfinished: when the repair of that
+    test's label was begun, in UTC, where it is not over; "" = none."""
 
     version: int
     handset: Handset
     case: Case | None
     is_out: bool = False
     step: MendStep | None = None
+    unfinished: str = ""
 
 
 class WishAnswer(Struct, frozen=True):
@@ -109,14 +111,18 @@ class HandsetLoop:
         """Look and measure until it is stopped."""
         try:
             with keeping():
-                if self._handset.newest is not None:
-                    self._case = self._judge(self._handset.newest)
-                self._mend.go_on(self._handset)
-                self._show()
+                self.begin()
                 while not self._stop.is_set():
                     self.turn(LOOK_EVERY_S)
         except WiremapError as error:
             self._lost(error)
+
+    def begin(self) -> None:
+        """Show what was kept, and go on with the repair that was on."""
+        if self._handset.newest is not None:
+            self._case = self._judge(self._handset.newest)
+        self._mend.go_on(self._handset)
+        self._show()
 
     def turn(self, wait_s: float) -> None:
         """Carry out the wishes that wait, after waiting for one at most so long; then look once."""
@@ -209,7 +215,9 @@ class HandsetLoop:
 
     def _show(self) -> None:
         is_out = self._handset.phase in ("nothing", "moving") and self._handset.newest is not None
-        self.view = HandsetView(self.view.version + 1, self._handset, self._case, is_out, self._mend.step())
+        step, newest = self._mend.step(), self._handset.newest
+        unfinished = self._mend.unfinished(newest) if newest is not None and step is None else ""
+        self.view = HandsetView(self.view.version + 1, self._handset, self._case, is_out, step, unfinished)
         self.on_view()
 
     def _carried_out(self, wish: Wish, photo: bytes) -> WishAnswer:
@@ -286,10 +294,10 @@ class HandsetLoop:
         if wish.what == "leave":
             self._mend.leave()
             self._write(replace(self._handset, mending=False, before=None))
-            return "The repair is kept; it goes on when you begin it again."
+            return "The repair is kept; it can be gone on with."
         if wish.what == "mend":
             shot = state.shot_of(self._handset, wish.test)
-            self._mend.begin(shot)
+            self._mend.begin(shot, wish.words == ("go-on",))
             self._write(replace(self._handset, mending=True, before=None))
             self._after_mend(self._mend.tested(shot.reading, moved=False))
             return "The repair begins."

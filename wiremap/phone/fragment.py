@@ -1,6 +1,7 @@
 """The page of a tester in the hand as a fragment of HTML, made here and only shown there."""
 
 from collections.abc import Iterable
+from datetime import datetime
 from typing import Any
 
 from wiremap.bench.handset import HandsetPhase, Shot, next_label_of
@@ -58,7 +59,7 @@ def fragment(view: HandsetView) -> str:
             f'<p class="said">{esc(said_on_paper(case))}</p>',
             f"<p>Next: {esc(next_on_paper(case))}</p>",
             _look(case),
-            _mend(case),
+            _mend(case, view.unfinished),
         ]
     if case is not None and shot is not None:
         run = run_sentence(case.diagnosis.pairs, case.diagnosis.lengths, case.diagnosis.kind)
@@ -112,10 +113,15 @@ def _look(case: Case) -> str:
     return f'<button type="button" class="wide" data-pick="{esc(f"{look.end} {look.contact}")}">{esc(said)}</button>'
 
 
-def _mend(case: Case) -> str:
+def _mend(case: Case, unfinished: str) -> str:
     if case.diagnosis.verdict == "pass":
         return ""
-    return f'<button class="wide" {button("mend")}>Mend it, step by step</button>'
+    found = f'<button class="wide" {button("mend")}>Mend it, step by step</button>'
+    if not unfinished:
+        return found
+    begun = f"{datetime.fromisoformat(unfinished).astimezone():%d %b, %H:%M}"
+    said = f"Go on with the repair begun on {begun}: only if it is of this cable"
+    return f'<button class="wide" {button("mend", "go-on")}>{esc(said)}</button>{found}'
 
 
 def _map(case: Case) -> str:

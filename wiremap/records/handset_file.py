@@ -13,15 +13,17 @@ FORMAT = 1
 HINT = "Move it away to begin anew; captures that were kept stay where they are."
 MOST_FILE_BYTES = 8 * LARGEST_RECORD_BYTES
 EntryNumber = Annotated[int, msgspec.Meta(ge=0, le=10**9)]
+EntryHas = Annotated[int, msgspec.Meta(ge=-1, le=10**9)]
 EntryTold = tuple[Literal["near", "far"], str, str]  # end, contact, colour
 
 
 class KeptEntry(msgspec.Struct, frozen=True, forbid_unknown_fields=True):
-    """A capture of a test. file: its name in the folder; digest: of its record; told, photos: how many it has."""
+    """A capture of a test. file: its name in the folder; digest: of its record; told, photos: how many it
+    has, told -1 = not all that was said."""
 
     file: str
     digest: str
-    told: EntryNumber
+    told: EntryHas
     photos: EntryNumber
 
 

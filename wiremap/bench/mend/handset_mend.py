@@ -12,11 +12,11 @@ from wiremap.bench.mend.machine import what_now
 from wiremap.bench.mend.mend_book import MendBook, begun, gone_on
 from wiremap.bench.mend.shown import MendStep, step_shown
 from wiremap.bench.mend.stage import Stage
-from wiremap.errors import UsageError
+from wiremap.errors import FileError, UsageError
 from wiremap.judge.case import JobNames, Requirements
 from wiremap.judge.plugs.evidence import UNREAD
 from wiremap.reading.reading import Far, Reading
-from wiremap.records.mend_file import mend_path, read_mend
+from wiremap.records.mend_file import MendFile, mend_path, read_mend
 
 OVER = ("passed", "stopped")
 Words = dict[str, str | bool | int | tuple[str, ...]]
@@ -50,17 +50,28 @@ class HandsetMend:
     def go_on(self, handset: Handset) -> None:
         """Go on with the repair that was on when the program ended."""
         if handset.mending and handset.newest is not None:
-            self._open(handset.newest, over_too=True)
+            self._open(handset.newest, read_mend(mend_path(handset.newest.label)))
 
-    def begin(self, shot: Shot) -> None:
-        """Begin the repair of the cable of a test, or go on with the one of its label that is not over."""
-        self._open(shot, over_too=False)
+    def begin(self, shot: Shot, goes_on: bool) -> None:
+        """Begin the repair of the cable of a test; goes_on: go on with the one of its label, where it is not over.
 
-    def _open(self, shot: Shot, over_too: bool) -> None:
+        Whether this is the cable of that one is for the user to say: two without a label share a file.
+        """
+        kept = read_mend(mend_path(shot.label)) if goes_on else None
+        self._open(shot, None if kept is None or kept.over else kept)
+
+    def unfinished(self, shot: Shot) -> str:
+        """Return when the repair of a test's label was begun, ISO 8601 in UTC; "" where none is, or it is over."""
+        try:
+            kept = read_mend(mend_path(shot.label))
+        except FileError:
+            return ""
+        return kept.entries[0].at_utc if kept is not None and kept.entries and not kept.over else ""
+
+    def _open(self, shot: Shot, kept: MendFile | None) -> None:
         path = mend_path(shot.label)
         mend = Mend(self._wanted(shot), self._names(shot.label), True, False, self._work)
-        kept = read_mend(path)
-        if kept is not None and (over_too or not kept.over):
+        if kept is not None:
             self.book = gone_on(path, kept, mend)
         else:
             self.book = begun(path, mend, self._options(shot.label))
