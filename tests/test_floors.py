@@ -15,8 +15,8 @@ MOST_FILES, MOST_LINES, MOST_FUNCTION_LINES = 14, 400, 60
 # From the ground up: rooms on one line share a floor and do not know each other. A room is a file or a folder; where a
 # folder's rooms stand here one by one, the folder has floors of its own. "judge" is what stands beside judge's folders.
 FLOORS = (
-    "errors version files",
-    "ranges",
+    "errors version",
+    "files ranges",
     "contact",
     "cable",
     "calibration",

@@ -10,7 +10,7 @@ from pathlib import Path
 from typing import Any
 
 from wiremap.errors import FileError
-from wiremap.files import opened
+from wiremap.files import read_at_most
 from wiremap.ranges import check_text, shown
 
 LARGEST_FILE_BYTES, LONGEST_TABLE_TEXT = 1_000_000, 1000  # a reason is a few lines
@@ -161,20 +161,6 @@ class Table:
                 f"{self.source}: key '{self._prefix}{key}' is not known",
                 "Allowed there: " + ", ".join(self._asked) + ".",
             )
-
-
-def read_at_most(path: Path, largest: int, hint: str) -> bytes:
-    """Return a file's bytes; FileError when it cannot be read, or is larger than it may be (unread, with this hint)."""
-    try:
-        with opened(path) as file:
-            content = file.read(largest + 1)
-    except OSError as error:
-        raise FileError(
-            f"{path}: cannot be read ({error.strerror})", "Check the name and that you may read the file."
-        ) from error
-    if len(content) > largest:
-        raise FileError(f"{path}: is larger than {largest} bytes", hint)
-    return content
 
 
 def read_table(path: Path) -> Table:

@@ -7,7 +7,10 @@ from collections import deque
 from collections.abc import Callable
 from pathlib import Path
 
+import msgspec
+
 from wiremap.errors import FileError
+from wiremap.files import read_if_there
 from wiremap.records.new_file import make_folder, write_over
 
 SECRET_BYTES = 16
@@ -17,6 +20,8 @@ COOKIE_S = 12 * 3600.0  # a day on board
 MOST_PHONES = 8
 MOST_ASKING = 4000  # keys of the table of rates; one who asks for the first time beyond them waits
 OLDEST_FIRST = 500
+MOST_DOOR_BYTES = 100_000
+HINT = "Remove it; every phone then scans the code anew."
 Clock = Callable[[], float]
 
 
@@ -76,15 +81,11 @@ class Doors:
 
 
 def _read(path: Path) -> dict[str, float]:
-    if not path.is_file():
-        return {}
+    content = read_if_there(path, MOST_DOOR_BYTES, HINT)
     try:
-        found = json.loads(path.read_bytes()[:100_000])
-        return {str(phone): float(until) for phone, until in found.items()}
-    except (OSError, ValueError, AttributeError, TypeError) as error:
-        raise FileError(
-            f"{path}: cannot be read ({error})", "Remove it; every phone then scans the code anew."
-        ) from error
+        return {} if content is None else msgspec.json.decode(content, type=dict[str, float])
+    except (ValueError, RecursionError) as error:
+        raise FileError(f"{path}: cannot be read ({error})", HINT) from error
 
 
 class Rates:

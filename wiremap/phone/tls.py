@@ -10,10 +10,13 @@ from cryptography.hazmat.primitives.asymmetric import ec
 from cryptography.x509.oid import NameOID
 
 from wiremap.errors import FileError
+from wiremap.files import read_if_there
 from wiremap.records.new_file import make_folder, write_over
 
 DAYS = 365
 LEFT_DAYS = 14  # made anew before it ends
+MOST_PEM_BYTES = 100_000
+HINT = "Remove it; another one is made then."
 
 
 def certificate(folder: Path, names: tuple[str, ...]) -> tuple[Path, str]:
@@ -37,12 +40,11 @@ def certificate(folder: Path, names: tuple[str, ...]) -> tuple[Path, str]:
 
 
 def _kept(path: Path) -> x509.Certificate | None:
-    if not path.is_file():
-        return None
+    content = read_if_there(path, MOST_PEM_BYTES, HINT)
     try:
-        return x509.load_pem_x509_certificate(path.read_bytes())
-    except (OSError, ValueError) as error:
-        raise FileError(f"{path}: cannot be read ({error})", "Remove it; another one is made then.") from error
+        return None if content is None else x509.load_pem_x509_certificate(content)
+    except ValueError as error:
+        raise FileError(f"{path}: cannot be read ({error})", HINT) from error
 
 
 def _missing(found: x509.Certificate, names: tuple[str, ...]) -> bool:

@@ -7,7 +7,7 @@ import msgspec
 
 from wiremap.calibration import Calibration
 from wiremap.errors import FileError
-from wiremap.files import opened
+from wiremap.files import read_if_there
 from wiremap.reading.parts import Tester
 from wiremap.records.home import home
 from wiremap.records.new_file import make_folder, write_over
@@ -26,15 +26,11 @@ def calibration_path(tester: Tester) -> Path:
 def calibration_of(tester: Tester) -> Calibration | None:
     """Return what is known of a tester, None = it was never calibrated; FileError when its file cannot be used."""
     path = calibration_path(tester)
-    try:
-        with opened(path) as file:
-            content = file.read(LARGEST_CALIBRATION_BYTES + 1)
-    except FileNotFoundError:
+    content = read_if_there(path, LARGEST_CALIBRATION_BYTES, HINT)
+    if content is None:
         return None
-    except OSError as error:
-        raise FileError(f"{path}: cannot be read ({error.strerror})", "Check that you may read the file.") from error
     try:
-        plain = msgspec.json.decode(content[:LARGEST_CALIBRATION_BYTES])
+        plain = msgspec.json.decode(content)
     except (msgspec.DecodeError, RecursionError, UnicodeDecodeError) as error:
         raise FileError(f"{path}: not JSON ({error})", HINT) from error
     if not isinstance(plain, dict) or plain.get("format") != FORMAT:

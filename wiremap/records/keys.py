@@ -8,7 +8,7 @@ from dataclasses import dataclass, field
 from pathlib import Path
 
 from wiremap.errors import FileError
-from wiremap.files import opened
+from wiremap.files import is_there, opened
 from wiremap.records.home import home
 
 LARGEST_KEY_BYTES = 10_000
@@ -61,7 +61,7 @@ def own_key() -> Key:
     """Return the user's own key; made on first use under keys/, folder 0700, file 0600."""
     folder = home() / "keys"
     path = folder / OWN_KEY
-    if not path.exists():
+    if not is_there(path):
         _make(folder)
     return read_key(path)
 
@@ -79,7 +79,7 @@ def known_keys() -> dict[str, str]:
     found = {}
     for path in sorted((folder / "known").glob("*.pem")):
         found[read_public(str(path))] = path.stem
-    if (folder / OWN_KEY).is_file():
+    if is_there(folder / OWN_KEY):
         found[read_key(folder / OWN_KEY).public] = "own"
     return found
 

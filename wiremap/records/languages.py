@@ -3,6 +3,7 @@
 import re
 from pathlib import Path
 
+from wiremap.files import is_there
 from wiremap.reading.talk.language import Language, language_text, read_language
 from wiremap.records.home import home
 from wiremap.records.new_file import make_folder, write_over
@@ -18,11 +19,7 @@ def language_path(device: str) -> Path:
 def language_of(device: str) -> Language | None:
     """Return what was learnt of a device, None = nothing; FileError when its file cannot be used."""
     path = language_path(device)
-    try:
-        there = path.is_file()
-    except OSError:  # a folder that may not be looked into keeps nothing for this user
-        there = False
-    return read_language(path) if there else None
+    return read_language(path) if is_there(path) else None
 
 
 def keep_language(device: str, language: Language, path: Path | None = None) -> Path:

@@ -6,6 +6,7 @@ from pathlib import Path
 
 from wiremap.cable.kinds import Kind, kind_named, kinds, read_kind, read_kinds
 from wiremap.errors import FileError, UsageError
+from wiremap.files import is_there
 from wiremap.records.home import home
 from wiremap.records.new_file import make_folder, write_new_file
 
@@ -58,7 +59,7 @@ def check_new_kind(name: str) -> None:
         )
     if name in {one.name for one in kinds()}:
         raise UsageError(f"there is a kind '{name}' that comes with wiremap", "Give your own another name.")
-    if own_kind_path(name).exists():
+    if is_there(own_kind_path(name)):
         raise UsageError(
             f"the kind '{name}' was taught already", f"Give another name, or remove {own_kind_path(name)}."
         )

@@ -5,8 +5,8 @@ from typing import Protocol, TypeVar
 
 import msgspec
 
-from wiremap.cable.tables import read_at_most
 from wiremap.errors import FileError
+from wiremap.files import read_if_there
 from wiremap.records.canonical import decode, encode
 from wiremap.records.new_file import make_folder, write_over
 
@@ -27,9 +27,10 @@ def read_state(path: Path, kind: type[State], number: int, most_bytes: int, hint
 
     number: of the format that is read.
     """
-    if not path.is_file():
+    content = read_if_there(path, most_bytes, hint)
+    if content is None:
         return None
-    plain = decode(read_at_most(path, most_bytes, hint).rstrip(b"\n"), str(path))
+    plain = decode(content.rstrip(b"\n"), str(path))
     try:
         found = msgspec.convert(plain, kind)
     except (ValueError, RecursionError) as error:

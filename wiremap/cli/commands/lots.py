@@ -135,9 +135,10 @@ def _closed(seen: "HeldLot", key: str | None) -> "HeldLot":
 
     from wiremap.cli.output import talk
     from wiremap.errors import FileError
+    from wiremap.files import read_at_most
     from wiremap.records.captures.seal import digest
     from wiremap.records.keys import choose_key
-    from wiremap.records.lots.ends import close
+    from wiremap.records.lots.ends import HINT, LARGEST_BYTES, close
     from wiremap.records.lots.held import held
     from wiremap.records.lots.ledger import locked
     from wiremap.report.lot_rows import held_rows
@@ -150,7 +151,7 @@ def _closed(seen: "HeldLot", key: str | None) -> "HeldLot":
         )
     with locked(seen.folder):
         path = close(seen.folder, seen.entries, choose_key(key), f"{datetime.now(UTC):%Y-%m-%dT%H:%M:%SZ}", SOFTWARE)
-    talk(CLOSE_CLAIM.format(digits=digest(path.read_bytes().partition(b"\n")[0] + b"\n")[7:23]))
+    talk(CLOSE_CLAIM.format(digits=digest(read_at_most(path, LARGEST_BYTES, HINT).partition(b"\n")[0] + b"\n")[7:23]))
     return held(seen.folder)
 
 

@@ -7,8 +7,8 @@ from typing import TYPE_CHECKING
 from msgspec import Struct
 
 from wiremap.cable.connectors import Connector
-from wiremap.cable.tables import read_at_most
 from wiremap.errors import FileError
+from wiremap.files import read_at_most
 from wiremap.reading.reading import Reading, from_json
 from wiremap.reading.table import from_table
 from wiremap.reading.table_cells import CellMeaning

@@ -6,6 +6,7 @@ from msgspec import Struct
 
 from wiremap.cable.tables import read_table
 from wiremap.errors import UsageError
+from wiremap.files import is_there
 from wiremap.records.captures.capture import Job, Work, job_from_words
 from wiremap.records.home import home
 
@@ -56,7 +57,7 @@ def read_work_list(path: Path) -> WorkList:
 def work_list(path: Path | None = None) -> WorkList:
     """Return the list in a file; None: the user's own, work_list.toml in the user's folder, else the one that ships."""
     own = home() / OWN_LIST
-    return read_work_list(path or (own if own.is_file() else SHIPPED))
+    return read_work_list(path or (own if is_there(own) else SHIPPED))
 
 
 def job_and_work(words: list[str]) -> tuple[Job, tuple[Work, ...]]:

@@ -11,8 +11,8 @@ from typing import Literal
 
 import msgspec
 
-from wiremap.cable.tables import read_at_most
 from wiremap.errors import FileError, UsageError
+from wiremap.files import is_there, read_at_most
 from wiremap.records.canonical import decode, encode
 from wiremap.records.captures.check import SignatureState
 from wiremap.records.captures.seal import digest, read_seal, seal, signature_holds
@@ -89,7 +89,7 @@ def close(folder: Path, entries: Sequence[Entry], key: Key | None, now: str, sof
     )
     line = encode(msgspec.to_builtins(end)) + b"\n"
     number = 1
-    while (path := folder / END_NAME.format(number=number)).exists():
+    while is_there(path := folder / END_NAME.format(number=number)):
         number += 1
     write_new_file(path, line + seal(line, key))
     return path
@@ -102,7 +102,7 @@ def ends(folder: Path, entries: Sequence[Entry], known: Mapping[str, str]) -> tu
     """
     found = []
     number = 1
-    while (path := folder / END_NAME.format(number=number)).exists():
+    while is_there(path := folder / END_NAME.format(number=number)):
         found.append(_seen(path, entries, known))
         number += 1
     return tuple(found)

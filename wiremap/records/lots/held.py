@@ -6,6 +6,7 @@ from pathlib import Path
 
 import msgspec
 
+from wiremap.files import is_there
 from wiremap.records.lots.against import Difference, differences
 from wiremap.records.lots.ends import END_NAME, EndSeen, ends
 from wiremap.records.lots.ledger import LEDGER, read_ledger
@@ -29,7 +30,7 @@ def held(folder: Path, known: Mapping[str, str] | None = None) -> HeldLot:
     """
     entries = read_ledger(folder / LEDGER)
     seen: tuple[EndSeen, ...] = ()
-    if (folder / END_NAME.format(number=1)).exists():
+    if is_there(folder / END_NAME.format(number=1)):
         if known is None:
             from wiremap.records.keys import known_keys
 
@@ -43,7 +44,7 @@ def lots_in(path: Path) -> Iterator[Path]:
     if not path.is_dir():
         return
     beside = path.resolve().parent
-    if path.resolve().name == CAPTURES and (beside / LEDGER).is_file():
+    if path.resolve().name == CAPTURES and is_there(beside / LEDGER):
         yield beside
     for folder, names, files in os.walk(path):
         names.sort()

@@ -13,8 +13,8 @@ from pathlib import Path
 import msgspec
 
 from wiremap.errors import FileError
-from wiremap.files import opened
-from wiremap.records.lots.ledger_entry import FORMAT, HINT, Entry, entry_of, line_digest, line_of
+from wiremap.files import is_there, open_regular, opened, read_at_most, read_if_there
+from wiremap.records.lots.ledger_entry import FORMAT, HINT, LARGEST_LEDGER_BYTES, Entry, entry_of, line_digest, line_of
 from wiremap.records.lots.rebuild import CAPTURES, entry_and_follows, lot_captures
 from wiremap.records.new_file import keep_folder, make_folder, take_away_parts, write_new_file, write_over
 
@@ -97,22 +97,28 @@ def locked(folder: Path) -> Iterator[None]:
     from filelock import FileLock, Timeout
 
     make_folder(folder / CAPTURES, MAY_WRITE)
+    lock = FileLock(folder / LOCK, timeout=0)
     try:
-        with FileLock(folder / LOCK, timeout=0):
-            yield
+        lock.acquire()
     except Timeout as error:
         raise FileError(
             f"{folder / LEDGER}: another wiremap works on this lot",
             "End it there, or give this bench a lot of its own.",
         ) from error
+    except OSError as error:
+        raise FileError(f"{folder / LOCK}: cannot be locked ({error.strerror})", MAY_WRITE) from error
+    try:
+        yield
+    finally:
+        lock.release()
 
 
 @contextmanager
 def _opened(path: Path) -> Iterator[int]:
     """Open a ledger for adding to it, made when there is none."""
     try:
-        is_new = not path.exists()
-        handle = os.open(path, os.O_RDWR | os.O_CREAT | os.O_APPEND | getattr(os, "O_BINARY", 0), 0o644)
+        is_new = not is_there(path)
+        handle = open_regular(path, os.O_RDWR | os.O_CREAT | os.O_APPEND)
     except OSError as error:
         raise FileError(f"{path}: cannot be opened ({error.strerror})", MAY_WRITE) from error
     try:
@@ -139,11 +145,7 @@ def check_chain(lines: list[bytes], source: str) -> list[Entry]:
 
 def read_ledger(path: Path) -> list[Entry]:
     """Return the entries of a ledger that is only read; half a line at its end, still being written, is left out."""
-    try:
-        with opened(path) as file:
-            content = file.read()
-    except OSError as error:
-        raise FileError(f"{path}: cannot be read ({error.strerror})", "Check the name of the lot.") from error
+    content = read_at_most(path, LARGEST_LEDGER_BYTES, HINT)
     return check_chain(content[: content.rfind(b"\n") + 1].splitlines(keepends=True), str(path))
 
 
@@ -179,10 +181,10 @@ def rebuild(folder: Path) -> int:
     with locked(folder):
         for entry in _entries_of_captures(folder / CAPTURES):
             lines.append(line_of(_following(entry, len(lines) + 1, lines[-1] if lines else None)))
-        before = path.read_bytes() if path.exists() else b""
+        before = read_if_there(path, LARGEST_LEDGER_BYTES, "Move it away; it is made again from the captures.")
         if before:
             number = 1
-            while (aside := folder / f"ledger-set-aside-{number}.jsonl").exists():
+            while is_there(aside := folder / f"ledger-set-aside-{number}.jsonl"):
                 number += 1
             write_new_file(aside, before)
         write_over(path, b"".join(lines))
@@ -197,7 +199,7 @@ def _following(entry: Entry, number: int, last_line: bytes | None) -> Entry:
 
 def _whole(path: Path, handle: int) -> bytes:
     """Return the whole lines of a ledger; half a line at the end, which nobody was shown, is cut off."""
-    content = path.read_bytes()
+    content = read_at_most(path, LARGEST_LEDGER_BYTES, HINT)
     end = content.rfind(b"\n") + 1
     if end != len(content):
         os.ftruncate(handle, end)

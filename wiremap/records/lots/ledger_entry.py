@@ -11,6 +11,7 @@ from wiremap.records.canonical import encode
 from wiremap.records.captures.seal import digest
 
 FORMAT = 1
+LARGEST_LEDGER_BYTES = 500_000_000  # a million lines
 HINT = "A ledger is written by wiremap and never edited; `wiremap lots --rebuild LOT` makes it again from the captures."
 
 EntryKind = Literal["test", "unshown", "reference", "note", "undo", "skip"]

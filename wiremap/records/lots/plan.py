@@ -11,6 +11,7 @@ from msgspec.structs import replace
 from wiremap.cable.patterns import MOST_TERMINATORS, SCREEN_RULES
 from wiremap.cable.tables import Table, read_table
 from wiremap.errors import FileError, UsageError
+from wiremap.files import is_there
 from wiremap.ranges import check_text
 from wiremap.records.home import home
 from wiremap.records.new_file import check_folder_to_make, make_folder, write_new_file
@@ -151,7 +152,7 @@ def settled_plan(folder: Path, wanted: LotPlan | None) -> LotPlan:
     """
     path = folder / PLAN
     check_folder_to_make(folder, HINT)
-    if not path.exists():
+    if not is_there(path):
         return wanted or LotPlan()
     kept = read_plan(path)
     if wanted is not None and wanted != kept:
@@ -165,6 +166,6 @@ def settled_plan(folder: Path, wanted: LotPlan | None) -> LotPlan:
 
 def keep_plan(folder: Path, plan: LotPlan) -> None:
     """Keep the plan of a lot that begins; one that is there is left as it is. FileError when it cannot be written."""
-    if not (folder / PLAN).exists():
+    if not is_there(folder / PLAN):
         make_folder(folder, HINT)
         write_new_file(folder / PLAN, plan_text(plan).encode("utf-8"), HINT)

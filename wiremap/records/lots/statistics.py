@@ -12,11 +12,11 @@ import numpy as np
 from msgspec import Struct
 
 from wiremap.errors import FileError, spelled_out
-from wiremap.files import opened
+from wiremap.files import CHECK_NAME, check_size, opened
 from wiremap.judge.findings import VERDICTS, Verdict
 from wiremap.reading.reading import Origin
 from wiremap.records.lots.drift import Drift, drift
-from wiremap.records.lots.ledger_entry import HINT, Entry, LedgerFault
+from wiremap.records.lots.ledger_entry import HINT, LARGEST_LEDGER_BYTES, Entry, LedgerFault
 from wiremap.records.lots.tally import PASSED, Counts, Floats, LedgerLine, Tally, Tests
 
 Counted = TypeVar("Counted")
@@ -314,6 +314,7 @@ def _pieces(path: Path) -> Iterator[list[LedgerLine]]:
     done = 0
     try:
         with opened(path) as file:
+            check_size(file, path, LARGEST_LEDGER_BYTES, HINT)
             rest = b""
             while content := file.read(PIECE_BYTES):
                 whole, cut, after = (rest + content).rpartition(b"\n")
@@ -323,7 +324,7 @@ def _pieces(path: Path) -> Iterator[list[LedgerLine]]:
                     done += len(lines)
                     yield lines
     except OSError as error:
-        raise FileError(f"{path}: cannot be read ({error.strerror})", "Check the name of the lot.") from error
+        raise FileError(f"{path}: cannot be read ({error.strerror})", CHECK_NAME) from error
 
 
 def _decoded(decoder: "msgspec.json.Decoder[LedgerLine]", whole: bytes, path: Path, done: int) -> list[LedgerLine]:
