@@ -8,7 +8,16 @@ from tests.bench.lots import STRAIGHT
 from tests.bench.world import Cable
 from wiremap.bench.sweep import Phase, Sweep
 from wiremap.bench.sweep_events import Labels, Last, Plan
-from wiremap.bench.sweep_page import COUNTED_AGAIN, PROMPTS, Standing, progress, prompt, sweep_page
+from wiremap.bench.sweep_page import (
+    COUNTED_AGAIN,
+    MAIN_MEANS,
+    MORE_KEYS,
+    PROMPTS,
+    Standing,
+    progress,
+    prompt,
+    sweep_page,
+)
 from wiremap.judge.case import Case, JobNames, judge_case
 from wiremap.records.lots.ledger_entry import FORMAT, Entry
 from wiremap.records.lots.statistics import summarise_entries
@@ -113,7 +122,16 @@ def test_every_phase_has_its_words() -> None:
     for phase in get_args(Phase):
         assert prompt(sweep(phase))
         assert prompt(sweep(phase, "retest"))
-    assert all(prompt(sweep(phase, said)) == text for (phase, said), text in PROMPTS.items())
+    assert all(prompt(sweep(phase, said)).startswith(text) for (phase, said), text in PROMPTS.items())
+
+
+def test_where_the_page_asks_for_a_key_it_names_it() -> None:
+    """What the main key does is said where the page waits for it, in a place that has words, and only there."""
+    for (phase, said), means in MAIN_MEANS.items():
+        assert (phase, said) in PROMPTS
+        assert f"Space: {means}." in prompt(sweep(phase, said))
+    assert "Space" not in prompt(sweep("shown"))
+    assert set(MORE_KEYS) <= set(PROMPTS)
 
 
 def test_a_lost_tester_and_a_full_disk_say_why() -> None:

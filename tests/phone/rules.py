@@ -182,6 +182,9 @@ def nonsense_is_refused(boat: Boat) -> None:
         {"words": ["\u0007bell"]},
         {"words": ["x" * 81]},
         {"words": "near"},
+        {"age": -1},
+        {"age": 1e999},
+        {"age": "1"},
         {"more": 1},
     ):
         answer = boat.post("/do", WISH | change, cookie)

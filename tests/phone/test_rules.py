@@ -51,7 +51,7 @@ TAKEN_OUT = [
     ("guessing_is_slow", app, "Served.enter", ("ENTER_ALL, PER_S", "10**6, PER_S")),
     ("only_hashes_are_kept", doors, "Doors.enter", ("phones[hashed(token)]", "phones[token]")),
     ("only_hashes_are_kept", doors, "Doors.enter", ("mode=0o600", "mode=0o644")),
-    ("a_cookie_ends", doors, "Doors.phone", ("> self._clock()", "> 0.0")),
+    ("a_cookie_ends", doors, "Doors.knows", ("> self._clock()", "> 0.0")),
     ("a_cookie_is_kept_from_scripts", doors, "Doors.enter", ("HttpOnly; ", "")),
     ("a_cookie_is_kept_from_scripts", doors, "Doors.enter", ("SameSite=Strict; ", "")),
     ("a_cookie_is_kept_from_scripts", doors, "Doors.enter", ('"; Secure" if self._secure else ""', '""')),

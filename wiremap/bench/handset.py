@@ -25,18 +25,26 @@ MOST_SHOTS = 8  # a wish that comes late finds its test among so many
 MOST_DONE = 200
 MOST_PHOTOS = 12  # of one test
 PHONE_LONGEST_LABEL = 60
+LASTING: tuple[What, ...] = ("keep", "label")  # wishes that are meant whenever they come; all else is meant now
+LATE_S = 8.0  # nobody wants a test minutes later
+TOO_LATE = "That came too late to be meant: look, and press it again."
 
 
 class Wish(Struct, frozen=True):
     """What a thumb asked for. id: its own, so that twice is once. test: the number it saw; words: what else it said.
 
-    label: words are the label that is left, and the next one ("" = the one that follows).
+    label: words are the label that is left, and the next one ("" = the one that follows). age_s: since it was pressed.
     """
 
     id: str
     what: What
     test: int = 0
     words: tuple[str, ...] = ()
+    age_s: float = 0.0
+
+    def is_late(self, waited_s: float) -> bool:
+        """Whether it is not meant any more after it waited so long here, too."""
+        return self.what not in LASTING and self.age_s + waited_s > LATE_S
 
 
 class KeptShot(Struct, frozen=True):

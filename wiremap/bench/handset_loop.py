@@ -86,7 +86,7 @@ class HandsetLoop:
         self._far: Far = far
         self._clock = clock
         self._mend = mend
-        self._asked: queue.Queue[tuple[Wish, bytes, Future[WishAnswer]]] = queue.Queue()
+        self._asked: queue.Queue[tuple[Wish, bytes, Future[WishAnswer], float]] = queue.Queue()
         self._steady: Steady | None = None
         self._tested: Joined = frozenset()
         self._stop = threading.Event()
@@ -100,7 +100,7 @@ class HandsetLoop:
     def ask(self, wish: Wish, photo: bytes = b"") -> "Future[WishAnswer]":
         """Put a wish in, with the photo it is about; the future says what became of it."""
         answer: Future[WishAnswer] = Future()
-        self._asked.put((wish, photo, answer))
+        self._asked.put((wish, photo, answer, self._clock()))
         return answer
 
     def stop(self) -> None:
@@ -128,11 +128,11 @@ class HandsetLoop:
         """Carry out the wishes that wait, after waiting for one at most so long; then look once."""
         self.alive_s = self._clock()
         try:
-            wish, photo, answer = self._asked.get(timeout=wait_s)
+            wish, photo, answer, since_s = self._asked.get(timeout=wait_s)
         except queue.Empty:
             pass
         else:
-            answer.set_result(self._carried_out(wish, photo))
+            answer.set_result(self._carried_out(wish, photo, self._clock() - since_s))
         try:
             self._look()
         except TesterError as error:
@@ -220,9 +220,11 @@ class HandsetLoop:
         self.view = HandsetView(self.view.version + 1, self._handset, self._case, is_out, step, unfinished)
         self.on_view()
 
-    def _carried_out(self, wish: Wish, photo: bytes) -> WishAnswer:
+    def _carried_out(self, wish: Wish, photo: bytes, waited_s: float) -> WishAnswer:
         if wish.id in self._handset.done:
             return WishAnswer(True, "Done before.")
+        if wish.is_late(waited_s):
+            return WishAnswer(False, state.TOO_LATE)
         try:
             with keeping():
                 text = self._photo(wish, photo) if photo else self._do(wish)
@@ -260,8 +262,9 @@ class HandsetLoop:
                 if self._mend.stage is not None:
                     raise UsageError("a repair is on", "Leave it before you go on to the next cable.")
                 left, wanted = (*wish.words, "", "")[:2]
+                moved_on = f"{left or 'No label'} was left before. " if left != self._handset.label else ""
                 self._write(state.labelled(self._handset, left, wanted))
-                return f"The next test is {self._handset.label or 'without a label'}."
+                return f"{moved_on}The next test is {self._handset.label or 'without a label'}."
             case "colour":
                 return self._colour(wish)
             case _:

@@ -16,30 +16,44 @@ PROMPTS: dict[tuple[Phase, str], str] = {
     ("clear", ""): "Take the cable out of both sockets.",
     ("clear", "broken"): "No verdict on this cable, through no fault of it. Take it out; its label stays free.",
     ("waiting", ""): "Put the next cable in both sockets.",
-    ("waiting", "nothing"): "Nothing is joined. Space again: test it as a cable that is open everywhere.",
+    ("waiting", "nothing"): "Nothing is joined.",
     ("waiting", "retest"): "Put the cable in that is to be tested again.",
     ("waiting", "labelled"): "This label is new in the lot. Put its cable in both sockets.",
     ("waiting", "undone"): "The last label is free again. Put the next cable in.",
     ("waiting", "before"): "Taken back: the verdict before counts again. Put the next cable in.",
     ("seating", ""): "A cable is seen: hold it still.",
     ("seating", "moved"): "It moved during the test, so that test does not count. Hold it still.",
-    ("not-seated", ""): "A plug is not home: push both in until they click. Space: test it as it is.",
+    ("not-seated", ""): "A plug is not home: push both in until they click.",
     ("measuring", ""): "Measuring.",
     ("checking", ""): "Measuring.",
     ("recording", ""): "Measuring.",
     ("label", ""): "Scan the label of this cable.",
     ("label", "out"): "Scan the label of the cable that was just taken out.",
-    ("known-label", ""): "This label was tested before. Space: it is that cable again. Else scan the right label.",
+    ("known-label", ""): "This label was tested before: is it that cable again? Else scan the right label.",
     ("shown", ""): "Take it out.",
     ("shown", "retest"): "Take it out. The cable that is to be tested again comes next.",
     ("shown", "undone"): "The last label is free again. Take the cable out.",
     ("shown", "before"): "Taken back: the verdict before counts again. Take the cable out.",
     ("shown", "out"): "This is the cable that was taken out before. Take out what is in the sockets.",
-    ("reference", ""): "Put the reference cord in, then press space. s: not now.",
+    ("reference", ""): "Put the reference cord in.",
     ("lost", ""): "The tester does not answer. Plug it in again: the lot goes on by itself.",
-    ("full", ""): "The disk is full. Make room, then press space: this cable is tested again.",
-    ("done", ""): "Every cable of the lot is tested. Space: more cables. q: stop.",
-    ("done", "labelled"): "No cable of the lot has this label. l: another label. Space: it is one more cable.",
+    ("full", ""): "The disk is full. Make room; this cable is tested again.",
+    ("done", ""): "Every cable of the lot is tested.",
+    ("done", "labelled"): "No cable of the lot has this label.",
+}
+MAIN_MEANS: dict[tuple[Phase, str], str] = {  # where the page asks for it, and so names the key
+    ("waiting", "nothing"): "test it as a cable that is open everywhere",
+    ("not-seated", ""): "test it as it is",
+    ("known-label", ""): "it is that cable again",
+    ("reference", ""): "test it",
+    ("full", ""): "there is room",
+    ("done", ""): "more cables",
+    ("done", "labelled"): "it is one more cable",
+}
+MORE_KEYS: dict[tuple[Phase, str], str] = {
+    ("reference", ""): " s: not now.",
+    ("done", ""): " q: stop.",
+    ("done", "labelled"): " l: another label.",
 }
 TAKEN_BACK = ("undone", "before")
 COUNTED_AGAIN = "The verdicts before stay in the record; this one counts."
@@ -60,9 +74,25 @@ class Standing(Struct, frozen=True):
     trouble: str = ""
 
 
+def what_now_in_lot(sweep: Sweep) -> str:
+    """Return what to do now, in one sentence or two, without keys."""
+    return PROMPTS[_key(sweep)]
+
+
+def main_means(sweep: Sweep) -> str:
+    """Return what the main key does where the page asks for it; "" elsewhere."""
+    return MAIN_MEANS.get(_key(sweep), "")
+
+
 def prompt(sweep: Sweep) -> str:
-    """Return what to do now, in one sentence or two."""
-    return PROMPTS.get((sweep.phase, sweep.said)) or PROMPTS[sweep.phase, ""]
+    """Return what to do now, with the keys that the page asks for."""
+    means = main_means(sweep)
+    return what_now_in_lot(sweep) + (f" Space: {means}." if means else "") + MORE_KEYS.get(_key(sweep), "")
+
+
+def _key(sweep: Sweep) -> tuple[Phase, str]:
+    exact: tuple[Phase, str] = (sweep.phase, sweep.said)
+    return exact if exact in PROMPTS else (sweep.phase, "")
 
 
 def idle_sentence(idle_s: float) -> str:
@@ -110,10 +140,15 @@ def _is_troubled(sweep: Sweep) -> bool:
 
 
 def _prompt_with_label(sweep: Sweep) -> str:
+    return prompt(sweep) + beside_prompt(sweep)
+
+
+def beside_prompt(sweep: Sweep) -> str:
+    """Return what stands behind what to do now: the next label, and of a retest that it counts; "" = nothing."""
     label = next_label(sweep)
     named = sweep.phase in ("waiting", "seating", "measuring") and label
     again = sweep.phase == "shown" and sweep.said not in TAKEN_BACK and sweep.last and sweep.last.of is not None
-    return prompt(sweep) + (f" Next: {label}." if named else "") + (f" {COUNTED_AGAIN}" if again else "")
+    return (f" Next: {label}." if named else "") + (f" {COUNTED_AGAIN}" if again else "")
 
 
 def _verdict_lines(sweep: Sweep, standing: Standing, terminal: Terminal, room: int) -> Sequence[str]:

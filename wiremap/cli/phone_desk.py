@@ -72,7 +72,7 @@ def serve_tester(cable: CableOptions, tester: str | None, far: str, talks: Path 
         loop = HandsetLoop(sockets, book, handset, judge, sides(wanted.expect), far_is, time.monotonic, mend)
         served = Served(loop, doors, Rates(time.monotonic), time.monotonic, Streams())
         code = Code(here, doors, folder, mark, cable.as_json)
-        serve(served, here, line, certificate, code.show)
+        serve(served, loop, here, line, certificate, code.show)
     code.leave()
 
 

@@ -5,6 +5,7 @@ import json
 from collections.abc import AsyncIterator, Callable
 from concurrent.futures import Future
 from pathlib import Path
+from typing import Any, Protocol
 
 from msgspec import Struct
 from starlette.applications import Starlette
@@ -12,7 +13,7 @@ from starlette.requests import Request
 from starlette.responses import Response, StreamingResponse
 from starlette.routing import Route
 
-from wiremap.bench.handset_loop import HandsetLoop, WishAnswer
+from wiremap.bench.handset_loop import WishAnswer
 from wiremap.errors import UsageError
 from wiremap.phone.doors import Doors, Rates
 from wiremap.phone.fragment import event_of
@@ -26,6 +27,31 @@ BEAT_S = 2.0
 ANSWER_S = 60.0  # a wish waits so long for the tester; then the phone asks again, with the same id
 MOST_STREAMS = 3  # of one phone
 ENTER_EACH, ENTER_ALL, WISHES, PHOTOS, PER_S = 5, 30, 90, 6, 60.0
+
+
+class PhoneView(Protocol):
+    """What phones see."""
+
+    @property
+    def version(self) -> int:
+        """Return a number that goes up with every change."""
+
+
+class LookedOn(Protocol):
+    """What phones look at and ask: a tester in the hand, or a lot. on_view: called with every change."""
+
+    on_view: Callable[[], None]
+
+    @property
+    def view(self) -> PhoneView:
+        """Return the newest view."""
+
+    @property
+    def alive_s(self) -> float:
+        """Return when the tester was heard last, by the clock of what is served."""
+
+    def ask(self, wish: Any, photo: bytes = b"") -> "Future[WishAnswer]":
+        """Put a wish in; the future says what became of it."""
 
 
 class Streams:
@@ -60,13 +86,19 @@ class Streams:
 
 
 class Served(Struct):
-    """What is served: the loop of the tester, the doors, and who looks on."""
+    """What is served: the loop of the tester, the doors, and who looks on.
 
-    loop: HandsetLoop
+    page: makes of a view what phones are sent; wish: reads what they send. takes_photos: whether there may be any.
+    """
+
+    loop: LookedOn
     doors: Doors
     rates: Rates
     clock: Callable[[], float]
     streams: Streams
+    page: Callable[[Any], dict[str, Any]] = event_of
+    wish: Callable[[bytes], Any] = wish_sent
+    takes_photos: bool = True
 
     async def enter(self, request: Request) -> Response:
         """Let in who has the secret."""
@@ -90,11 +122,13 @@ class Served(Struct):
     async def _events(self, phone: str) -> AsyncIterator[str]:
         woken, shown = self.streams.join(phone), -1
         try:
-            while self.streams.holds(woken):
+            while self.doors.knows(phone):
                 view = self.loop.view
                 if view.version != shown:
                     shown = view.version
-                    yield f"event: page\ndata: {json.dumps(event_of(view))}\n\n"
+                    yield f"event: page\ndata: {json.dumps(self.page(view))}\n\n"
+                if not self.streams.holds(woken):  # what was shown last is seen even where the end came with it
+                    return
                 age = self.clock() - self.loop.alive_s
                 yield f"event: beat\ndata: {json.dumps({'age': round(age, 1)})}\n\n"
                 woken.clear()
@@ -109,7 +143,7 @@ class Served(Struct):
         """Carry out a wish."""
         if not self.rates.allows("do", request.scope["state"]["phone"], WISHES, PER_S):
             return Response("too often: wait a minute", 429)
-        return await _answered(self.loop.ask(wish_sent(await request.body())))
+        return await _answered(self.loop.ask(self.wish(await request.body())))
 
     async def photo(self, request: Request) -> Response:
         """Take a photo in."""
@@ -156,7 +190,8 @@ def app_of(served: Served, here: Here) -> Guard:
         Route("/who", served.who, methods=["GET"]),
         Route("/live", served.live, methods=["GET"]),
         Route("/do", served.do, methods=["POST"]),
-        Route("/photo", served.photo, methods=["POST"]),
     ]
+    if served.takes_photos:
+        routes.append(Route("/photo", served.photo, methods=["POST"]))
     inner = Starlette(routes=routes, exception_handlers={UsageError: _nonsense, Exception: _broken})
     return Guard(inner, here, served.doors, served.rates)

@@ -72,9 +72,13 @@ class Doors:
         """Return which phone a Cookie header is of, None where it is of none that may come in."""
         for part in cookies.split(";"):
             name, _, token = part.strip().partition("=")
-            if name == self.name and self._phones.get(hashed(token), 0.0) > self._clock():
+            if name == self.name and self.knows(hashed(token)):
                 return hashed(token)
         return None
+
+    def knows(self, phone: str) -> bool:
+        """Whether a phone may still come in."""
+        return self._phones.get(phone, 0.0) > self._clock()
 
     def _fresh(self) -> dict[str, float]:
         return {phone: until for phone, until in self._phones.items() if until > self._clock()}

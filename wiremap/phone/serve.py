@@ -8,6 +8,7 @@ import threading
 from collections.abc import Callable
 from pathlib import Path
 from types import FrameType
+from typing import Protocol
 
 import ifaddr
 import segno
@@ -74,64 +75,81 @@ def code_lines(url: str) -> tuple[str, ...]:
     return tuple(out.getvalue().rstrip("\n").split("\n"))
 
 
-class _Server(uvicorn.Server):
-    """A server that tells those who look on when it ends."""
+class Runs(Protocol):
+    """A loop that is run in a thread beside the server."""
 
-    def __init__(self, config: uvicorn.Config, on_exit: Callable[[], None]) -> None:
+    def run(self) -> None:
+        """Run until it is stopped."""
+
+    def stop(self) -> None:
+        """End `run` soon."""
+
+
+class _Server(uvicorn.Server):
+    """A server that tells those who look on when something changes, and when it ends."""
+
+    def __init__(self, served: Served, here: Here, certificate: Path | None) -> None:
+        config = uvicorn.Config(
+            app_of(served, here),
+            http=BoundedLine,
+            ws="none",
+            lifespan="off",
+            log_config=None,
+            access_log=False,
+            server_header=False,
+            proxy_headers=False,
+            timeout_graceful_shutdown=GRACE_S,
+            ssl_certfile=certificate,
+        )
         super().__init__(config)
-        self._on_exit = on_exit
+        self._served = served
+        self._wake: Callable[[], None] = lambda: None
 
     def handle_exit(self, sig: int, frame: FrameType | None) -> None:
         """End soon."""
-        self._on_exit()
+        self._ending()
         super().handle_exit(sig, frame)
 
+    def _ending(self) -> None:
+        self._served.streams.ending = True
+        self._wake()
 
-def serve(
-    served: Served, here: Here, line: socket.socket, certificate: Path | None, on_tick: Callable[[], None]
-) -> None:
-    """Serve until it is interrupted, the tester's loop in a thread of its own; on_tick is called every second."""
-    config = uvicorn.Config(
-        app_of(served, here),
-        http=BoundedLine,
-        ws="none",
-        lifespan="off",
-        log_config=None,
-        access_log=False,
-        server_header=False,
-        proxy_headers=False,
-        timeout_graceful_shutdown=GRACE_S,
-        ssl_certfile=certificate,
-    )
-    thread = threading.Thread(target=served.loop.run, daemon=True)
-
-    async def run() -> None:
+    async def run_on(self, line: socket.socket, began: Callable[[], None], on_tick: Callable[[], None]) -> None:
+        """Serve until the end. began: called once phones hear of changes; on_tick: every second."""
         now = asyncio.get_running_loop()
-
-        def ending() -> None:
-            served.streams.ending = True
-            now.call_soon_threadsafe(served.streams.changed)
 
         def changed() -> None:
             with contextlib.suppress(RuntimeError):  # the server has ended
-                now.call_soon_threadsafe(served.streams.changed)
+                now.call_soon_threadsafe(self._served.streams.changed)
 
         async def ticking() -> None:
             while True:
                 on_tick()
                 await asyncio.sleep(TICK_S)
 
-        served.loop.on_view = changed
-        thread.start()
+        self._wake = self._served.loop.on_view = changed
+        began()
         ticks = asyncio.create_task(ticking())
         try:
-            await _Server(config, ending).serve(sockets=[line])
+            await self.serve(sockets=[line])
         finally:
             ticks.cancel()
 
+
+def serve(
+    served: Served,
+    loop: Runs,
+    here: Here,
+    line: socket.socket,
+    certificate: Path | None,
+    on_tick: Callable[[], None],
+) -> None:
+    """Serve until it is interrupted, the tester's loop in a thread of its own; on_tick is called every second."""
+    server = _Server(served, here, certificate)
+    thread = threading.Thread(target=loop.run, daemon=True)
     try:
         with contextlib.suppress(asyncio.CancelledError):
-            asyncio.run(run())
+            asyncio.run(server.run_on(line, thread.start, on_tick))
     finally:
-        served.loop.stop()
+        loop.stop()
         thread.join(GRACE_S)

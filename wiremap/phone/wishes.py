@@ -11,6 +11,7 @@ Id = Annotated[str, msgspec.Meta(pattern=r"^[A-Za-z0-9_-]{8,40}$")]
 Number = Annotated[int, msgspec.Meta(ge=0, le=10**9)]
 Word = Annotated[str, msgspec.Meta(max_length=80, pattern=r"^[^\x00-\x1f\x7f-\x9f]*$")]
 PhoneWords = Annotated[tuple[Word, ...], msgspec.Meta(max_length=3)]
+Age = Annotated[float, msgspec.Meta(ge=0, le=1e6)]  # seconds
 AskedFor = Literal["again", "keep", "label", "colour", "mend", "answer", "did", "not-moved", "tick", "undo", "leave"]
 T = TypeVar("T", bound=msgspec.Struct)
 
@@ -22,12 +23,13 @@ class SentSecret(msgspec.Struct, frozen=True, forbid_unknown_fields=True):
 
 
 class SentWish(msgspec.Struct, frozen=True, forbid_unknown_fields=True):
-    """A wish as it is sent."""
+    """A wish as it is sent. age: seconds since it was pressed, by the phone's own clock."""
 
     id: Id
     what: AskedFor
     test: Number
     words: PhoneWords = ()
+    age: Age = 0.0
 
 
 class SentPhoto(msgspec.Struct, frozen=True, forbid_unknown_fields=True):
@@ -45,7 +47,7 @@ def secret_sent(body: bytes) -> str:
 def wish_sent(body: bytes) -> Wish:
     """Return the wish in a body; UsageError where it is none."""
     sent = _read(body, SentWish)
-    return Wish(sent.id, sent.what, sent.test, sent.words)
+    return Wish(sent.id, sent.what, sent.test, sent.words, sent.age)
 
 
 def photo_wish(said: dict[str, str]) -> Wish:

@@ -2,6 +2,7 @@
 const at = (id) => document.getElementById(id);
 const RINGS = { pass: 1, undecided: 2, fail: 3 };
 const AGAIN_S = 8; // nobody wants a test minutes later
+const LASTING = ["keep", "label"]; // these are meant whenever they come
 const OLD_S = 5; // seconds without the tester after which a page is grey
 const BUSY_S = 45; // while it measures
 let now = { test: 0, phase: "", label: "" };
@@ -26,12 +27,13 @@ const outbox = {
     this.busy = true;
     try {
       for (const wish of this.all()) {
-        if (wish.what !== "keep" && wish.what !== "label" && Date.now() - wish.at > AGAIN_S * 1000) {
+        if (!LASTING.includes(wish.what) && Date.now() - wish.at > AGAIN_S * 1000) {
           this.drop(wish.id);
           say("That was too late to be asked for: press it again.");
           continue;
         }
-        const { at: _, ...body } = wish;
+        const { at: pressed, ...body } = wish;
+        body.age = Math.min(86400, Math.max(0, (Date.now() - pressed) / 1000));
         const answer = await fetch("/do", { method: "POST", headers: { "content-type": "application/json" }, body: JSON.stringify(body) });
         if (answer.status === 503 || answer.status === 429) break;
         this.drop(wish.id);
