@@ -39,7 +39,7 @@ def answered_wrongly(seed: int, count: int) -> str:
     assert not met.false_pass, met.failures()
     assert not met.twice, met.failures()
     assert met.wrong_endings <= MOST_WRONG_ENDINGS * count, met.failures()
-    assert met.many_first <= MOST_OVER_THREE * count, met.failures()
+    assert met.many_questions <= MOST_OVER_THREE * count, met.failures()
     assert met.again >= met.wrong / 4, met.summary()
     return met.summary()
 

@@ -110,12 +110,15 @@ def _did(known: Known, event: Did) -> None:
     end = event.end
     known.made.append((end, event.against))
     known.reached.add(end)
-    known.answers = {asked: word for asked, word in known.answers.items() if asked.end not in (end, None)} | {
-        asked: word for asked, word in known.answers.items() if asked.end is None and asked.kind != "in-plugs"
-    }
+    known.answers = {asked: word for asked, word in known.answers.items() if _holds_still(asked, word, end)}
     known.reads = {spot: word for spot, word in known.reads.items() if spot[0] != end}
     known.said = {spot for spot in known.said if spot[0] != end}
     known.reads |= {(end, contact): name or EMPTY for contact, name in event.order}
+
+
+def _holds_still(asked: Asked, word: str, made: End) -> bool:
+    """Whether an answer holds still once a plug was made anew: it was of the other plug, or that both were well."""
+    return asked.end != made and not (asked.kind == "in-plugs" and word in (made, UNREAD))
 
 
 def _expected(mend: Mend, known: Known) -> Pattern | None:

@@ -126,13 +126,11 @@ def _mending(known: Known, case: Case) -> Stage:
         return few
     look = steps[0].look
     find = any(step.action == "find" for step in steps)
-    if look is not None and not (find and len(known.said) >= ENOUGH_LOOKS):
+    found = plugs.in_which(known, case) if find else None
+    settled = look is None or (find and len(known.said) >= ENOUGH_LOOKS)
+    if look is not None and not settled and (found is None or found.kind == "card"):
         return _colour(case, Asked("colour", look.end, (look.contact,)))
-    if find:
-        found = plugs.in_which(known, case)
-        if found is not None:
-            return found
-    return _course(known, case)
+    return found or _course(known, case)
 
 
 def _course(known: Known, case: Case) -> Stage:

@@ -40,12 +40,16 @@ def weighed(mend: Mend, known: Known) -> Weighed:
                 return _without_statements(mend, known, left_out)
             why = error.what
             fitting = [spot for spot in suspects if _fits(mend, known, (*left_out, spot))] or suspects
-            for spot in fitting:
-                again = Asked("colour", spot[0], (spot[1],))
-                if known.times.get(again, 0) < MOST_TIMES:
-                    case = _case_at_last(mend, known, (*left_out, spot))
-                    return Weighed(case, again, why, tuple(left_out))
-            left_out.append(fitting[0])
+            once = [spot for spot in fitting if known.times.get(_of(spot), 0) < MOST_TIMES]
+            if once and not (len(once) == 1 and len(fitting) > 1):
+                case = _case_at_last(mend, known, (*left_out, once[0]))
+                return Weighed(case, _of(once[0]), why, tuple(left_out))
+            left_out.append((once or fitting)[0])  # what was said twice is believed before what was said once
+
+
+def _of(spot: Spot) -> Asked:
+    """Return the question for the colour at a contact."""
+    return Asked("colour", spot[0], (spot[1],))
 
 
 def _case(mend: Mend, known: Known, wanted: Requirements) -> Case:
