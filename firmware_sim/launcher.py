@@ -26,7 +26,7 @@ from firmware_sim.line.ends import LineEnd, open_end
 
 PACKAGE = Path(__file__).parent
 COMMON = ("answer", "commands", "dialogue", "main", "scpi", "watchdog")  # the firmware's files that every board has
-MEASURING = ("nets", "trust", "whole", "windings")  # what the bench board has of the rest
+MEASURING = ("nets", "trust", "watch", "whole", "windings")  # what the bench board has of the rest
 # The folders of the firmware whose files a board has beside those; the reference board's lie among the common ones.
 OWN_FILES = {"bench": ("bench",), "bare": ("bare", "bare/pico"), "bare-esp32": ("bare", "bare/esp32")}
 START = "import sys; sys.path.pop(0); import main"  # not what lies where one happens to be

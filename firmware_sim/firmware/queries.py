@@ -11,14 +11,13 @@ import scpi
 import step
 import trust
 import watch
+from watch import go_on as go_on
 
 MODEL = "BENCH-18"
 FEATURES = ("RES", "LOW", "CAP", "GROUP", "ECHO", "TRACE", "FOREIGN", "WATCH")
 MOST_REPEATS = 256
 REACHED_MILLIOHM = 10_000_000  # a charge reaches through this: what is so joined is one net to capacitance
 SHOWN_MV = 50
-
-watching = watch.Watch()
 
 
 class Scanned:
@@ -35,20 +34,14 @@ _last: "list[Scanned]" = []
 
 def forget() -> None:
     """Trust nothing seen so far, and end the watch."""
-    watching.stop()
+    watch.watching.stop()
     trust.forget()
     _last[:] = []
 
 
 def busy() -> bool:
     """Return whether something goes on between messages."""
-    return watching.running
-
-
-def go_on() -> None:
-    """Go on with it."""
-    if watching.running:
-        watching.sweep()
+    return watch.watching.running
 
 
 def resolution(_given: "list[str]") -> "list[str]":
@@ -178,22 +171,6 @@ def voltage(_given: "list[str]") -> "list[str]":
     return fields
 
 
-def watch_start(_given: "list[str]") -> "list[str]":
-    """Begin to watch."""
-    return ["%d" % pins.CONTACTS] + ["%d" % row for row in watching.start()]
-
-
-def watch_stop(_given: "list[str]") -> "list[str]":
-    """Stop watching; the events stay to be fetched."""
-    watching.stop()
-    return []
-
-
-def events(given: "list[str]") -> "list[str]":
-    """Give the events after the last one that the host has seen."""
-    return watching.fetch(scpi.integer(given[0], 0, 1 << 30))
-
-
 # Each query: what parameters it has beside the tag, least and most, and whether it drives.
 COMMANDS = (
     ("TESTer:RESolution?", resolution, 0, 0, False),
@@ -203,7 +180,4 @@ COMMANDS = (
     ("MEASure:VOLTage?", voltage, 0, 0, True),
     ("MEASure:ECHO?", echo_times, 2, 4, True),
     ("MEASure:TRACe?", reflection, 2, 2, True),
-    ("WATCh:STARt?", watch_start, 0, 0, True),
-    ("WATCh:STOP?", watch_stop, 0, 0, False),
-    ("FETCh:EVENt?", events, 1, 1, False),
-)
+) + watch.QUERIES

@@ -1,28 +1,20 @@
-"""Watching a cable while it is moved: every contact a thousand times a second, changes latched and numbered.
+"""Watching a cable while it is moved: every net a thousand times a second or nearly, changes latched and numbered.
 
-All contacts are tied low through 1 kohm each; one after the other is fed through 10 kohm. What it then shows is
-how many contacts its net has, so one reading a contact tells opens and joins alike. Where a reading leaves what
-it was at the start, the contacts concerned are measured two by two, and only that makes an event.
+How a board sees is its `eyes`: they say which contacts do not read as at the start. Those concerned are then measured
+two by two, and only that makes an event.
 """
 
 import time
 
-import analog
 import answer
-import guard
-import look
+import eyes
 import nets
 import pins
 import safety
-import scan
+import scpi
 import trust
-import windings
-from machine import mem32
 
-PERIOD_US = 1000
-WATCH_SETTLE_US = 10
-LOOK_EVERY = 4  # turns; every pair of contacts is looked at within 0.7 s
-FAR_OFF = 7  # counts; about five times the noise of one reading
+LOOK_EVERY = 4  # turns; every contact is looked at for a voltage within 0.7 s
 LONGEST_LIST = 64
 MOST_AT_ONCE = 40
 
@@ -65,47 +57,24 @@ class Watch:
         self._lost = 0
         self._joined: "list[int]" = []  # a bit for each contact that one is joined to, now
         self._nets: "list[list[int]]" = []
-        self._usual = [0] * pins.CONTACTS  # what each contact read at the start
-        self._xors = pins.steps_through(pins.ADDRESS)
-        self._reader = analog.high_bus_reader()
+        self._eyes = eyes.Eyes()
         self._now_us = 0
         self._ticks = time.ticks_us()
         self._due_us = 0
         self._read_us = 0  # when the contacts were last read
         self._blind_us = 0
-        self._pair = (0, 1)
         self._turns = 0
-        self._zero = 0
 
     def start(self) -> "list[int]":
         """Begin: return which contacts are joined, a bit each, a row for each contact."""
-        guard.pass_all()
-        seen = scan.probe()
-        if windings.windings(seen):
-            raise answer.Refused("EQUIPMENT", [])
-        rows = [0] * pins.CONTACTS
-        at = 0
-        for a in range(pins.CONTACTS):
-            for b in range(a + 1, pins.CONTACTS):
-                value = seen[at]
-                if value is not None and value < scan.JOINED_MILLIOHM:
-                    rows[a] |= 1 << b
-                    rows[b] |= 1 << a
-                at += 1
+        rows = self._eyes.begin()
         self._joined = list(rows)
         self._nets = nets.nets(rows)
         self._events = []
         self._lasting = {}
         self._newest = self._seen = self._lost = 0
-        self._zero = look.begin()
-        self._pair = (0, 1)
         self.voltages = []
-        self._feed()
-        for contact in range(pins.CONTACTS):
-            pins.select(pins.ADDRESS[contact], pins.OPEN)
-            time.sleep_us(WATCH_SETTLE_US)
-            self._usual[contact] = analog.high_bus_x16() // 16
-        pins.select(pins.OPEN, pins.OPEN)
+        self._eyes.settle(self._nets)
         self._now_us = self._due_us = self._read_us = self._blind_us = 0
         self._ticks = time.ticks_us()
         self.running = True
@@ -117,21 +86,22 @@ class Watch:
         safety.let_go()
 
     def sweep(self) -> None:
-        """Read every contact once, at the next whole millisecond; latch what has changed."""
+        """Read every net once, when its turn is due; latch what has changed."""
+        period_us = self._eyes.period_us
         left_us = self._due_us - self._time()
         if left_us > 0:
             time.sleep_us(left_us)
-        elif left_us < -PERIOD_US:
+        elif left_us < -period_us:
             self._due_us -= left_us
-        self._due_us += PERIOD_US
+        self._due_us += period_us
         now_us = self._time()
-        if now_us - self._read_us > 2 * PERIOD_US:  # what lasted no longer may have come and gone
-            self._blind_us += now_us - self._read_us - PERIOD_US
+        if now_us - self._read_us > 2 * period_us:  # what lasted no longer may have come and gone
+            self._blind_us += now_us - self._read_us - period_us
         self._read_us = now_us
-        changed = self._far_off()
+        changed = self._eyes.far_off()
         if changed or self._lasting:
             self._resolve(changed)
-            self._feed()
+            self._eyes.feed()
         self._turns += 1
         if self._turns % LOOK_EVERY == 0:
             self._look()
@@ -156,26 +126,6 @@ class Watch:
         self._ticks = ticks
         return self._now_us
 
-    def _feed(self) -> None:
-        pins.range_to(pins.PROBE)
-        pins.select(pins.OPEN, pins.OPEN)
-        pins.DISCHARGE.value(1)
-        pins.FORCE.value(1)
-        pins.SOURCE.value(1)
-
-    def _far_off(self) -> "list[int]":
-        """Return the contacts whose readings are not as usual. Most of the millisecond goes here: no call too many."""
-        changed = []
-        xors, usual = self._xors, self._usual
-        settle, read, registers, low, high = time.sleep_us, self._reader, mem32, -FAR_OFF, FAR_OFF
-        for contact in range(pins.CONTACTS):
-            registers[pins.GPIO_OUT_XOR] = xors[contact]
-            settle(WATCH_SETTLE_US)
-            if not low <= (read() >> 4) - usual[contact] <= high:
-                changed.append(contact)
-        registers[pins.GPIO_OUT_XOR] = xors[pins.CONTACTS]
-        return changed
-
     def _resolve(self, changed: "list[int]") -> None:
         """Measure the contacts concerned two by two, and latch how the cable now departs from the start."""
         concerned = 0
@@ -189,22 +139,17 @@ class Watch:
                     for other in net:
                         concerned |= 1 << other
         contacts = [contact for contact in range(pins.CONTACTS) if concerned >> contact & 1]
-        pins.DISCHARGE.value(0)
+        self._eyes.part()
         for a in contacts:
             for b in contacts:
                 if b > a:
-                    if self._is_joined(a, b):
+                    if self._eyes.are_joined(a, b):
                         self._joined[a] |= 1 << b
                         self._joined[b] |= 1 << a
                     else:
                         self._joined[a] &= ~(1 << b)
                         self._joined[b] &= ~(1 << a)
         self._latch()
-
-    def _is_joined(self, a: int, b: int) -> bool:
-        pins.select(pins.ADDRESS[a], pins.ADDRESS[b])
-        time.sleep_us(WATCH_SETTLE_US)
-        return analog.high_bus() < (scan.PATH_OHM + 1000) * analog.FULL_SCALE // (scan.PATH_OHM + 11_000)
 
     def _latch(self) -> None:
         now_us = self._time()
@@ -234,20 +179,42 @@ class Watch:
             self._lost += 1
 
     def _look(self) -> None:
-        """Look at one pair of contacts for a foreign voltage, another one each time, and go on watching."""
-        a, b = self._pair
-        pins.release()
-        pins.SENSE.value(1)
-        time.sleep_us(pins.SETTLE_US)
-        value = look.quick(a, b, self._zero)
-        if abs(value) > guard.LIMIT_MV:
-            self.voltages = guard.voltages(guard.LIMIT_MV)
-            if self.voltages:
-                self.stop()
-                return
-        self._feed()
-        b += 1
-        if b == pins.CONTACTS:
-            a += 1
-            b = a + 1
-        self._pair = (a, b) if b < pins.CONTACTS else (0, 1)
+        """Look at one place for a foreign voltage, another one each time, and go on watching."""
+        self.voltages = self._eyes.look()
+        if self.voltages:
+            self.stop()
+        else:
+            self._eyes.feed()
+
+
+watching = Watch()
+
+
+def start(_given: "list[str]") -> "list[str]":
+    """Begin to watch."""
+    return ["%d" % pins.CONTACTS] + ["%d" % row for row in watching.start()]
+
+
+def stop(_given: "list[str]") -> "list[str]":
+    """Stop watching; the events stay to be fetched."""
+    watching.stop()
+    return []
+
+
+def events(given: "list[str]") -> "list[str]":
+    """Give the events after the last one that the host has seen."""
+    return watching.fetch(scpi.integer(given[0], 0, 1 << 30))
+
+
+def go_on() -> None:
+    """Go on with it, if it runs."""
+    if watching.running:
+        watching.sweep()
+
+
+# Each query: what parameters it has beside the tag, least and most, and whether it drives.
+QUERIES = (
+    ("WATCh:STARt?", start, 0, 0, True),
+    ("WATCh:STOP?", stop, 0, 0, False),
+    ("FETCh:EVENt?", events, 1, 1, False),
+)

@@ -17,7 +17,7 @@ CLOCK_MHZ = 125
 TURNS = 200
 COUNTED = """
 import json, sys
-import commands, dialogue, queries, safety, scpi, watchdog
+import commands, dialogue, queries, safety, scpi, watch, watchdog
 from firmware_sim.board.power import clock
 safety.begin()
 parser = commands.parser(scpi.Status())
@@ -47,9 +47,9 @@ for name, message in (("scan", "MEAS:ARR:RES? 2"), ("capacitance", "MEAS:ARR:CAP
     found[name] = measure(lambda: parser.obey(message))
     watchdog.alive()
 if "WATCH" in queries.FEATURES:
-    queries.watching.start()
-    queries.watching._due_us = -1 << 40  # no wait for the next millisecond
-    found["turn"] = measure(queries.watching.sweep)
+    watch.watching.start()
+    watch.watching._due_us = -1 << 40  # no wait for the next millisecond
+    found["turn"] = measure(watch.watching.sweep)
 print(json.dumps(found))
 """
 

@@ -1,6 +1,7 @@
 """The firmware and its board at full count."""
 
 import tempfile
+from functools import partial
 from pathlib import Path
 
 from tests.firmware_sim.bare_boards import nets_are_read_rightly
@@ -41,6 +42,8 @@ CHECKS = (
     Check("firmware: echo counters over their whole range", _counters, 160),
     Check("firmware: PIO programs at random", _programs_at_random, 60),
     Check("firmware: opens of 2 ms while watching", opens_caught, 600),
+    Check("bench board: opens of 3 ms while watching", partial(opens_caught, board="bench"), 600),
+    Check("bench board: a quiet cable watched, seconds", partial(quiet_watch, board="bench"), 60),
     Check("firmware: random nets on bare boards", _bare_nets, 300),
     Check("nano: random cables at its pins", count_nets, 200, least=3),
     Check("nano: scans over a bad line", count_hurt, 60, least=2),

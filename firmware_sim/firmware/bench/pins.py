@@ -40,8 +40,8 @@ RAIL_US = 2000  # until the rail is up
 WRITE, CONTROL, LATCH_A = 0x40, 0x0A, 0x14  # of a port
 ADDRESSED = 8  # in its control register: its address pins count
 
-_bus = SPI(0, baudrate=8_000_000, sck=Pin(18), mosi=Pin(19), miso=Pin(16))
-_select = Pin(17, Pin.OUT, value=1)
+bus = SPI(0, baudrate=8_000_000, sck=Pin(18), mosi=Pin(19), miso=Pin(16))
+select = Pin(17, Pin.OUT, value=1)
 _rail = Pin(15)
 _addresses = [Pin(2 + bit) for bit in range(8)]
 _lift = Pin(14)
@@ -71,17 +71,17 @@ def power() -> None:
 
 
 def _message(content: "bytes | bytearray") -> None:
-    _select.value(0)
-    _bus.write(content)
-    _select.value(1)
+    select.value(0)
+    bus.write(content)
+    select.value(1)
 
 
 def port_answers(port: int) -> bool:
     """Return whether a port is there and still knows that its address counts."""
     found = bytearray(3)
-    _select.value(0)
-    _bus.write_readinto(bytes((WRITE | port << 1 | 1, CONTROL, 0)), found)
-    _select.value(1)
+    select.value(0)
+    bus.write_readinto(bytes((WRITE | port << 1 | 1, CONTROL, 0)), found)
+    select.value(1)
     return found[2] == ADDRESSED
 
 
@@ -95,12 +95,47 @@ def hold(low: int, high: int) -> None:
 
 
 def _tell(port: int, low: int, high: int) -> None:
-    """Tell a port which contacts of its side to hold, with STEP and PED as they are."""
+    _message(_told(port, low, high))
+
+
+def _told(port: int, low: int, high: int) -> bytes:
+    """Return what tells a port which contacts of its side to hold, with STEP and PED as they are."""
     driven = _on_port(low | high) | 3 << 10
     latch = _latches[port] & ~driven | _on_port(high) | (_steps[0] >> 2 * port & 3) << 10
     _latches[port] = latch
     inputs = 0xFFFF & ~driven
-    _message(bytes((WRITE | port << 1, LATCH_A, latch & 255, latch >> 8, inputs & 255, inputs >> 8)))
+    return bytes((WRITE | port << 1, LATCH_A, latch & 255, latch >> 8, inputs & 255, inputs >> 8))
+
+
+def turns(contacts: "list[int]") -> "list[tuple[int, list[bytes]]]":
+    """Return for each of some contacts what to write to OUT_XOR and to the ports to see it, high, after the one before.
+
+    All others are low; the one before the first is the last. For the watch, which has no time to work it out each time.
+    """
+    found = []
+    for place, contact in enumerate(contacts):
+        before = contacts[place - 1]
+        port, other = contact // SIDE, before // SIDE
+        high = 1 << contact - SIDE * port
+        messages = [_told(port, SIDE_MASK & ~high, high)]
+        if other != port:
+            messages.insert(0, _told(other, SIDE_MASK, 0))
+        found.append(((_toward(contact) ^ _toward(before)) << 2, messages))
+    for port in range(2):
+        _told(port, SIDE_MASK, 0)
+    return found
+
+
+def end_turns(contact: int) -> None:
+    """After turns up to a contact: all are low again."""
+    _channels[0] = _toward(contact)
+    port = contact // SIDE
+    _message(_told(port, SIDE_MASK, 0))
+
+
+def _toward(contact: int) -> int:
+    """Return the channels of both multiplexers that look at a contact and at nothing else."""
+    return contact | PARK << 4 if contact < SIDE else PARK | contact - SIDE << 4
 
 
 def _on_port(contacts: int) -> int:

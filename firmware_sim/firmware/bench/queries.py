@@ -10,10 +10,12 @@ import safety
 import scan
 import scpi
 import trust
+import watch
 import whole
+from watch import go_on as go_on
 
 MODEL = "BENCH-18"
-FEATURES = ("RES", "LOW", "CAP", "GROUP", "FOREIGN")
+FEATURES = ("RES", "LOW", "CAP", "GROUP", "FOREIGN", "WATCH")
 MOST_REPEATS = 256
 WEIGHED_ONCE = 2  # repeats asked for are as good as one weighing, whose every level is sixteen readings
 FEWEST = 2
@@ -34,18 +36,15 @@ _last: "list[Scanned]" = []
 
 
 def forget() -> None:
-    """Trust nothing seen so far."""
+    """Trust nothing seen so far, and end the watch."""
+    watch.watching.stop()
     trust.forget()
     _last[:] = []
 
 
 def busy() -> bool:
-    """Return whether something goes on between messages: nothing does."""
-    return False
-
-
-def go_on() -> None:
-    """Go on with it."""
+    """Return whether something goes on between messages."""
+    return watch.watching.running
 
 
 def resolution(_given: "list[str]") -> "list[str]":
@@ -155,4 +154,4 @@ COMMANDS = (
     ("MEASure:ARRay:RESistance:LOW?", low_level, 0, 0, True),
     ("MEASure:ARRay:CAPacitance?", capacitances, 1, 2, True),
     ("MEASure:VOLTage?", voltage, 0, 0, True),
-)
+) + watch.QUERIES
