@@ -20,6 +20,11 @@ class WiremapError(Exception):
         self.what = spelled_out(what)
         self.hint = spelled_out(hint)
 
+    @property
+    def said(self) -> str:
+        """Return both in one line."""
+        return f"{self.what}{'' if self.what.endswith(('.', '!', '?')) else '.'} {self.hint}"
+
     def __reduce__(self) -> tuple[type["WiremapError"], tuple[str, str]]:
         return type(self), (self.what, self.hint)
 

@@ -194,12 +194,12 @@ class HandsetLoop:
 
     def _lost(self, error: WiremapError) -> None:
         self._retry_s = self._clock() + RETRY_S
-        self._to(replace(self._handset, phase="lost", trouble=f"{error.what} {error.hint}"))
+        self._to(replace(self._handset, phase="lost", trouble=error.said))
 
     def _troubled(self, error: WiremapError) -> None:
         """Say what went wrong; what is in the sockets counts as tested, so that it is not tried without an end."""
         self._tested, self._halted = self._steady.joined if self._steady else frozenset(), True
-        self._to(replace(self._handset, phase="shown", trouble=f"{error.what} {error.hint}"))
+        self._to(replace(self._handset, phase="shown", trouble=error.said))
 
     def _to(self, handset: Handset) -> None:
         if handset != self._handset:
@@ -231,10 +231,10 @@ class HandsetLoop:
                 self._write(state.after_wish(self._handset, wish))
         except TesterError as error:
             self._lost(error)
-            return WishAnswer(False, f"{error.what} {error.hint}")
+            return WishAnswer(False, error.said)
         except (WiremapError, ProgramError) as error:
-            self._to(replace(self._handset, trouble=f"{error.what} {error.hint}"))
-            return WishAnswer(False, f"{error.what} {error.hint}")
+            self._to(replace(self._handset, trouble=error.said))
+            return WishAnswer(False, error.said)
         return WishAnswer(True, text)
 
     def _photo(self, wish: Wish, content: bytes) -> str:

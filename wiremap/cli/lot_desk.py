@@ -123,7 +123,7 @@ class LotDesk:
 
     def trouble(self, error: WiremapError) -> None:
         """Say what went wrong and what to do."""
-        self._trouble = f"{error.what} {error.hint}"
+        self._trouble = error.said
         if not self._screen.draws:
             talk(f"wiremap: {error.what}\n\nhint: {error.hint}")
 

@@ -131,7 +131,7 @@ def _next(mend: Mend, stage: Stage, tester: Measures | None, desk: MendDesk) -> 
 
 
 def _troubled(desk: MendDesk, error: WiremapError) -> None:
-    desk.trouble = f"{error.what} {error.hint}"
+    desk.trouble = error.said
 
 
 def _far(mend: Mend) -> Far:

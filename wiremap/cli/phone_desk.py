@@ -30,6 +30,8 @@ from wiremap.records.home import home
 from wiremap.records.keys import choose_key
 from wiremap.records.new_file import check_folder, make_folder
 
+CODE_COLOURS = "97;40"  # bright white on black (ECMA-48, SGR), whatever the terminal's own are
+NO_ROOM = "The code needs a window of {} x {}, with block characters. Until then open this address:"
 Where = tuple[str | None, int, str | None, bool]  # address, port, name, whether https
 
 
@@ -130,7 +132,15 @@ class Code:
 
 
 def for_terminal_page(url: str, lines: list[str]) -> str:
-    """Return the page with the code; the lines below are spelled out, the code has colours of its own."""
-    said = [part for line in lines for part in textwrap.wrap(line, terminal().width)]
-    where = url if not terminal().colours else url.partition("#")[0]
-    return "\n".join([*code_lines(url), where, *said]) + "\n"
+    """Return the page: the code in black and white, where the terminal has room for it, the address, what is said.
+
+    What does not fit below the code is cut: the code is what the page is for.
+    """
+    where = terminal()
+    code = code_lines(url)
+    said = [part for line in (url, *lines) for part in textwrap.wrap(line, where.width)]
+    rows = (where.height or len(code) + len(said) + 1) - 1  # the cursor's own
+    if not where.blocks or len(code[0]) > where.width or len(code) >= rows:
+        return "\n".join([NO_ROOM.format(len(code[0]), len(code) + 3), *said][:rows]) + "\n"
+    drawn = [where.styled(line, CODE_COLOURS) for line in code]
+    return "\n".join([*drawn, *said[: rows - len(code)]]) + "\n"

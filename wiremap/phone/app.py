@@ -165,7 +165,7 @@ async def _answered(future: Future[WishAnswer]) -> Response:
 
 async def _nonsense(_: Request, error: Exception) -> Response:
     assert isinstance(error, UsageError)
-    return Response(f"{error.what}. {error.hint}", 400, media_type="text/plain")
+    return Response(error.said, 400, media_type="text/plain")
 
 
 async def _broken(_: Request, error: Exception) -> Response:
