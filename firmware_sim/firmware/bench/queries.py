@@ -68,12 +68,14 @@ def low_level(_given: "list[str]") -> "list[str]":
 def _scan() -> Scanned:
     _last[:] = []
     guard.pass_gently()
-    low = lowlevel.run()
+    joints = lowlevel.run()
     guard.pass_rest()
     seen = scan.run()
     guard.look_at_nets(seen.nets)
     equipment = guard.pass_windings(seen.milliohm)
+    low: "dict[tuple[int, int], int]" = {}
     if not equipment:
+        low = lowlevel.milliohm(joints, seen.nets)
         ohms.run(seen)
         guard.look_over()
     _last.append(Scanned(seen, low, equipment))

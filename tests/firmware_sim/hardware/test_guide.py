@@ -11,6 +11,7 @@ from pathlib import Path
 import numpy as np
 import pytest
 
+from firmware_sim.board.bench.nodes import FILM_V
 from firmware_sim.hardware.bare import bare
 from firmware_sim.hardware.bench import CONTACTS, bench
 from firmware_sim.hardware.command import board_command
@@ -115,10 +116,12 @@ def test_the_program_of_the_guide(tmp_path: Path, capsys: pytest.CaptureFixture[
     home = {**os.environ, "HOME": str(tmp_path)}
     done = subprocess.run(command, capture_output=True, text=True, timeout=120, env=home)
     assert json.loads(done.stdout)["findings"] == []
-    sentence = "by how much (`TESTer:RESolution?`, 0.6 ohm), and less than five times that, 3 ohm, is called no film"
+    sentence = "by how much (`TESTer:RESolution?`, 0.4 ohm), and less than five times that, 2 ohm, is called no film"
     assert sentence in LINES
     assert limits().film_sigmas == 5
-    assert "DEVIATION_MILLIOHM = 600 " in (PACKAGE / "firmware" / "bench" / "lowlevel.py").read_text()
+    assert "below 100 ohm in the simulator" in LINES
+    assert pytest.approx(100, rel=0.05) == FILM_V / 0.49e-3
+    assert "DEVIATION_MILLIOHM = 400 " in (PACKAGE / "firmware" / "bench" / "lowlevel.py").read_text()
 
 
 def _found(figures: list[Figure], name: str) -> float:
