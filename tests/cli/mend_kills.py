@@ -65,6 +65,12 @@ def write_table(folder: Path) -> None:
     (folder / "table.csv").write_text(text, encoding="utf-8")
 
 
+def write_sound(folder: Path) -> None:
+    """Write the table of a sound straight cable."""
+    rows = "\n".join(",".join("1" if row == column else "0" for column in range(8)) for row in range(8))
+    (folder / "sound.csv").write_text(rows + "\n", encoding="utf-8")
+
+
 def _entries(home: Path) -> int:
     """Return how many things are kept; the file, where there is one, is whole."""
     found: MendFile | None = read_mend(home / "mending" / "cable.json")

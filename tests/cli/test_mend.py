@@ -8,7 +8,7 @@ from pathlib import Path
 
 import pytest
 
-from tests.cli.mend_kills import killed, write_table
+from tests.cli.mend_kills import killed, write_sound, write_table
 from tests.cli.running import Ran
 from tests.cli.terminals import terminal
 from wiremap.records.captures.capture import read_capture
@@ -109,3 +109,41 @@ def test_in_a_real_terminal_one_key_answers(tmp_path: Path, size: tuple[int, int
         screen.wait_for("contact 3 of the near")
         screen.press("q")
         screen.wait_for("ended 3")
+
+
+@pytest.mark.parametrize(("cable", "code"), [("patch", 0), ("intermittent", 3)])
+def test_what_comes_and_goes_while_it_is_moved_is_in_the_record_and_no_pass(
+    tmp_path: Path, cable: str, code: int
+) -> None:
+    """Watched while it is moved, a sound cable passes and its record says so; one that opens now and then does not."""
+    write_sound(tmp_path)
+    (tmp_path / "kept").mkdir()
+    begin = ("mend", str(tmp_path / "sound.csv"), "--cells", "continuity", "--tester", f"sim:{cable}")
+    words = ("--expect", "straight", "--minutes", "0.06", "--save", str(tmp_path / "kept"), "--key", "none")
+    done = run(*begin, *words, typed=b" ")
+    assert done.code == code, done.err
+    flat = " ".join(done.out.split())
+    assert "Keep both plugs still: it is measured at rest first." in flat
+    if cable == "patch":
+        assert flat.endswith("Watched for 4 s: nothing came and went.")
+        (kept,) = (tmp_path / "kept").iterdir()
+        note = read_capture(kept.read_bytes(), kept.name).record.job.note
+        assert note == "moved: watched for 4 s: nothing came and went"
+    else:
+        assert "near 7 - far 7 came and went" in flat
+        assert "It passes at rest" in flat
+        assert "Label it and use it" not in flat
+
+
+def test_a_repair_that_waits_can_be_left_at_its_first_page(tmp_path: Path) -> None:
+    """Asked whether an unfinished repair goes on, q stops, and the repair stays as it was."""
+    write_table(tmp_path)
+    words = ("mend", str(tmp_path / "table.csv"), "--cells", "continuity", "--expect", "straight")
+    assert run(*words).code == 3
+    kept = mend_path("").read_bytes()
+    with terminal(tmp_path, 80, 24, WIREMAP_HOME=str(tmp_path / "home")) as screen:
+        screen.start(*words)
+        screen.wait_for("q: stop.")
+        screen.press("q")
+        screen.wait_for("ended 4")
+    assert mend_path("").read_bytes() == kept

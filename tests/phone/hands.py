@@ -10,6 +10,7 @@ from wiremap.bench.handset_book import HandsetBook
 from wiremap.bench.handset_loop import HandsetLoop, HandsetView, WishAnswer
 from wiremap.bench.mend.handset_mend import HandsetMend
 from wiremap.bench.mend.shown import MendStep
+from wiremap.bench.moving.movement import Moved, MovedSoFar, MovingView
 from wiremap.errors import TesterError
 from wiremap.judge.case import Case, JobNames, judge_case, requirements
 from wiremap.reading.joined import Joined
@@ -61,11 +62,14 @@ class HandTester:
         self.measured.append(far_is)
         return (self.cable or Cable(0, "nothing")).reading(int(self.now_s))
 
-    def moved(self) -> Reading:
+    def moved(self, view: MovingView) -> Moved:
         """Measure it while it is moved."""
+        view.moving(MovedSoFar("watched", True, 0.0, 15.0))
         found = self.read()
+        for second in range(15):
+            view.moving(MovedSoFar("watched", False, float(second), 15.0))
         self.measured[-1] = "moved"
-        return found
+        return Moved(found, "watched", 15.0, 0)
 
     def reopen(self) -> None:
         """Connect again, when it is there."""

@@ -16,6 +16,7 @@ from wiremap.bench.handset import Handset, Shot, Wish
 from wiremap.bench.handset_book import HandsetBook, Judge
 from wiremap.bench.mend.handset_mend import HandsetMend
 from wiremap.bench.mend.shown import MendStep
+from wiremap.bench.moving.movement import Moved, MovedSoFar, MovingView
 from wiremap.bench.stable import NOT_SEATED_S, Steady, after, seat
 from wiremap.cable.colours import ColourSet
 from wiremap.cable.mistakes import EMPTY
@@ -37,8 +38,8 @@ class HandsetSockets(Protocol):
     def read(self, far_is: Far = "tester") -> Reading:
         """Return what the tester sees, measured in full."""
 
-    def moved(self) -> Reading:
-        """Return what the tester sees while the cable is moved."""
+    def moved(self, view: MovingView) -> Moved:
+        """Return what the tester sees while the cable is moved; view: who looks on."""
 
     def reopen(self) -> None:
         """Connect again."""
@@ -168,7 +169,8 @@ class HandsetLoop:
         """Test what is in: measured, judged, on the disk, then shown."""
         self._halted = False
         self._to(replace(self._handset, phase="measuring", trouble=""))
-        reading = self._tester.moved() if moved else self._tester.read(self._mend.far or self._far)
+        movement = self._moved() if moved else None
+        reading = movement.reading if movement else self._tester.read(self._mend.far or self._far)
         now = datetime.now().astimezone().replace(microsecond=0)
         found = state.after_test(self._handset, reading, now)
         assert found.newest is not None
@@ -177,7 +179,31 @@ class HandsetLoop:
             case = self._judge(found.newest)
         self._write(found, case)
         if self._mend.stage is not None:
-            self._after_mend(self._mend.tested(reading, moved))
+            self._after_mend(self._mend.tested(reading, movement))
+
+    def _moved(self) -> Moved:
+        try:
+            return self._tester.moved(self)
+        finally:
+            self._mend.so_far = None
+
+    def stops(self, wait_s: float) -> bool:
+        """Wait while a cable is tested and moved; nobody stops it from a phone."""
+        self.alive_s = self._clock()
+        return self._stop.wait(wait_s)
+
+    def moving(self, so_far: MovedSoFar) -> None:
+        """Show how far a test of a cable that is moved has come, second by second."""
+        before, self._mend.so_far = self._mend.so_far, so_far
+        if before is None or (before.still, int(before.seconds), before.events) != (
+            so_far.still,
+            int(so_far.seconds),
+            so_far.events,
+        ):
+            self._show()
+
+    def event(self) -> None:
+        """Ring for nothing: the page shows what came and went."""
 
     def _after_mend(self, keep: bool) -> None:
         """Keep what a repair wants kept of the newest test: the cable as it was found, and as it is at the end."""
@@ -302,7 +328,7 @@ class HandsetLoop:
             shot = state.shot_of(self._handset, wish.test)
             self._mend.begin(shot, wish.words == ("go-on",))
             self._write(replace(self._handset, mending=True, before=None))
-            self._after_mend(self._mend.tested(shot.reading, moved=False))
+            self._after_mend(self._mend.tested(shot.reading))
             return "The repair begins."
         if wish.test != self._handset.count:
             return f"Test {self._handset.count} is newer than what you saw."

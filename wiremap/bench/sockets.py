@@ -1,10 +1,12 @@
 """The tester as the sweep of a lot sees it: look, measure, open again after it was unplugged."""
 
+import time
 from collections.abc import Callable
 from contextlib import ExitStack
 from types import TracebackType
 from typing import Self
 
+from wiremap.bench.moving.movement import Moved, MovingView
 from wiremap.bench.sweep_events import Outcome
 from wiremap.cable.patterns import Pattern
 from wiremap.calibration import Calibration
@@ -114,13 +116,13 @@ class TesterSockets:
             self._looker.rest()
         return measure(tester, far_is, near_adapter=near, far_adapter=far, calibration=self._known)
 
-    def moved(self) -> Reading:
-        """Return what the tester sees while the cable is moved."""
-        from wiremap.bench.mend.moved import while_moved
+    def moved(self, view: MovingView) -> Moved:
+        """Return what the tester sees while the cable is moved; view: who looks on."""
+        from wiremap.bench.moving.moved import while_moved
 
         if self._looker is not None:
             self._looker.rest()
-        return while_moved(self._open(), self.read, self._adapters)
+        return while_moved(self._open(), self.read, self._adapters, view, time.monotonic)
 
     def _open(self) -> OpenTester | Listener:
         if self._tester is None:

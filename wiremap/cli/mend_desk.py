@@ -1,5 +1,6 @@
 """The technician's side of a guided repair: pages, keys for one hand, the bell; and the loop of its steps."""
 
+import time
 from collections.abc import Callable
 from typing import Protocol
 
@@ -9,12 +10,14 @@ from wiremap.bench.mend.events import Answered, Asked, Did, Mend, MendEvent, Tak
 from wiremap.bench.mend.machine import what_now
 from wiremap.bench.mend.mend_book import MendBook
 from wiremap.bench.mend.mend_page import choice_keys, mend_page, work_key, work_page
-from wiremap.bench.mend.shown import MendStep, step_shown
+from wiremap.bench.mend.shown import MendStep, moving_shown, step_shown
 from wiremap.bench.mend.stage import Stage
+from wiremap.bench.moving.movement import Moved, MovedSoFar, MovingStoppedError, MovingView
 from wiremap.cli.keyboard import Keyboard
 from wiremap.cli.output import ring, talk, write_json
 from wiremap.cli.screen import Screen
 from wiremap.errors import TesterError, WiremapError
+from wiremap.judge.findings import Verdict
 from wiremap.judge.plugs.found import Holds
 from wiremap.reading.reading import Far, Reading
 
@@ -28,7 +31,7 @@ class Measures(Protocol):
     def measure(self, far: Far) -> Reading:
         """Return what the tester sees now, the far plug being in what was said."""
 
-    def while_moved(self) -> Reading:
+    def while_moved(self, view: MovingView) -> Moved:
         """Return what the tester sees while the cable is moved."""
 
 
@@ -44,11 +47,17 @@ class MendDesk:
         self._typed: list[str] = []
         self.trouble = ""
 
+    @property
+    def draws(self) -> bool:
+        """Whether a page takes the place of the one before."""
+        return self._screen.draws
+
     def show(self, step: MendStep) -> None:
         """Show a step."""
         if self._json:
-            choices = choice_keys(step)
-            write_json({"command": "mend", "step": step.kind, "now": step.now, "choices": choices})
+            if step.progress is None:
+                choices = choice_keys(step)
+                write_json({"command": "mend", "step": step.kind, "now": step.now, "choices": choices})
             return
         self._screen.page(mend_page(step, self._screen.terminal, self._title, self.trouble))
 
@@ -71,14 +80,51 @@ class MendDesk:
         if self._keyboard.is_terminal:
             self._typed = []
 
+    def stops(self, wait_s: float) -> bool:
+        """Wait, and return whether the key that stops was pressed on a terminal; what a pipe holds waits for a page."""
+        if not self._keyboard.is_terminal:
+            time.sleep(wait_s)
+            return False
+        return "q" in self._keyboard.read(wait_s).lower()
+
     def ring(self, stage: Stage) -> None:
         """Ring for the verdict of a test."""
-        if self._bell and stage.case is not None:
-            ring(stage.case.diagnosis.verdict)
+        if stage.case is not None:
+            self.ring_for(stage.case.diagnosis.verdict)
+
+    def ring_for(self, verdict: Verdict) -> None:
+        """Ring as for a verdict, where that is wanted."""
+        if self._bell:
+            ring(verdict)
 
     def leave(self) -> None:
         """Go below the page."""
         self._screen.leave()
+
+
+class MovingDesk:
+    """Shows how far a test of a cable that is moved has come, and hears whether it is stopped."""
+
+    def __init__(self, desk: MendDesk, mend: Mend, stage: Stage) -> None:
+        self._desk = desk
+        self._mend = mend
+        self._stage = stage
+        self._shown: tuple[bool, int] | None = None
+
+    def stops(self, wait_s: float) -> bool:
+        """Wait, and return whether the key that stops was pressed."""
+        return self._desk.stops(wait_s)
+
+    def moving(self, so_far: MovedSoFar) -> None:
+        """Show how far it is."""
+        news = (so_far.still, len(so_far.events))
+        if self._desk.draws or news != self._shown:
+            self._desk.show(moving_shown(self._mend, self._stage, so_far))
+        self._shown = news
+
+    def event(self) -> None:
+        """Ring for what came and went."""
+        self._desk.ring_for("fail")
 
 
 class StoppedError(Exception):
@@ -125,7 +171,7 @@ def _next(mend: Mend, stage: Stage, tester: Measures | None, desk: MendDesk) -> 
         if key in READY_KEYS and desk.trouble:
             desk.trouble = ""
             continue
-        event = _pressed(stage, step, key, tester, desk)
+        event = _pressed(mend, stage, step, key, tester, desk)
         if event is not None:
             return event
 
@@ -142,7 +188,9 @@ def _far(mend: Mend) -> Far:
     return "tester" if reading is None else reading.far
 
 
-def _pressed(stage: Stage, step: MendStep, key: str, tester: Measures | None, desk: MendDesk) -> MendEvent | None:
+def _pressed(
+    mend: Mend, stage: Stage, step: MendStep, key: str, tester: Measures | None, desk: MendDesk
+) -> MendEvent | None:
     """Return what a key reports, None where it reports nothing."""
     if key == "u" and step.undo:
         return TakenBack()
@@ -160,7 +208,10 @@ def _pressed(stage: Stage, step: MendStep, key: str, tester: Measures | None, de
     if stage.kind == "move":
         assert tester is not None
         try:
-            return Tested(tester.while_moved(), moved=True)
+            seen = tester.while_moved(MovingDesk(desk, mend, stage))
+            return Tested(seen.reading, True, seen.how, round(seen.seconds, 1), seen.looks)
+        except MovingStoppedError:
+            return None
         except TesterError as error:
             _troubled(desk, error)
             return None

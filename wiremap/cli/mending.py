@@ -1,5 +1,6 @@
 """A guided repair begun or gone on with: its options, its file, the tester, the captures before and after."""
 
+import time
 from contextlib import ExitStack
 from pathlib import Path
 from typing import TYPE_CHECKING, Any
@@ -12,10 +13,11 @@ from wiremap.bench.mend.events import Mend, Tested
 from wiremap.bench.mend.mend_book import MendBook, begun, gone_on
 from wiremap.bench.mend.shown import step_shown
 from wiremap.bench.mend.stage import Stage
+from wiremap.bench.moving.movement import Moved, MovingView
 from wiremap.cable.patterns import Pattern
 from wiremap.cli.choices import adapters, language_of_tester
 from wiremap.cli.keyboard import Keyboard
-from wiremap.cli.mend_desk import MendDesk, run_mend, say_where
+from wiremap.cli.mend_desk import MendDesk, StoppedError, run_mend, say_where
 from wiremap.cli.options import CableOptions
 from wiremap.cli.output import EXIT, EXIT_OF_ERROR, talk, talk_error, write_json
 from wiremap.errors import FileError, TesterError
@@ -50,8 +52,10 @@ class Start(Struct, frozen=True):
 class Bench:
     """The tester of a repair, opened again where its line broke."""
 
-    def __init__(self, start: Start, sides: tuple[Pattern | None, Pattern | None]) -> None:
+    def __init__(self, start: Start, sides: tuple[Pattern | None, Pattern | None], moved_s: float) -> None:
+        """Make it; moved_s: so long the cable is tested while it is moved, seconds."""
         self._start = start
+        self._moved_s = moved_s
         self._sides = sides
         self._language = language_of_tester(start.talks, start.tester)
         self._open = ExitStack()
@@ -86,12 +90,15 @@ class Bench:
         self._first = False
         return seen
 
-    def while_moved(self) -> Reading:
+    def while_moved(self, view: MovingView) -> Moved:
         """Return what the tester sees while the cable is moved; TesterError where it goes away."""
-        from wiremap.bench.mend.moved import while_moved
+        from wiremap.bench.moving.moved import while_moved
+
+        def measure() -> Reading:
+            return self.measure("tester")
 
         try:
-            return while_moved(self._opened(), lambda: self.measure("tester"), self._sides)
+            return while_moved(self._opened(), measure, self._sides, view, time.monotonic, self._moved_s)
         except TesterError:
             self._open.close()
             self._device = None
@@ -105,12 +112,16 @@ class Bench:
         return self._device
 
 
-def mend_cable(start: Start, cable: CableOptions, bell: bool, keyboard: Keyboard) -> int:
+def mend_cable(start: Start, cable: CableOptions, moved_s: float, bell: bool, keyboard: Keyboard) -> int:
     """Begin a repair, or go on with one; return the exit code of the cable as it is then."""
     path = mend_path(job_of(cable.job)[1].cable)
     kept = read_mend(path)
-    if kept is not None and (kept.over or not _goes_on(keyboard, path, kept)):
-        kept = None
+    try:
+        if kept is not None and (kept.over or not _goes_on(keyboard, path, kept)):
+            kept = None
+    except StoppedError:
+        say_where(path)
+        return EXIT["undecided"]
     if kept is not None:
         start, cable = _options_of(kept, start, cable)
     _, names, work = job_of(cable.job)
@@ -127,7 +138,8 @@ def mend_cable(start: Start, cable: CableOptions, bell: bool, keyboard: Keyboard
         mend = replace(mend, wanted=read.requirements, names=read.names)
     book = gone_on(path, kept, mend) if kept is not None else begun(path, mend, words_kept(start, cable))
     with ExitStack() as opened:
-        tester = opened.enter_context(Bench(start, adapters(cable.near_adapter, cable.far_adapter))) if live else None
+        sides = adapters(cable.near_adapter, cable.far_adapter)
+        tester = opened.enter_context(Bench(start, sides, moved_s)) if live else None
         if read is not None and kept is None:
             book.report(Tested(read.reading))
             if start.file is not None and looks_like_capture(read_bounded(start.file)):
@@ -174,13 +186,15 @@ def _goes_on(keyboard: Keyboard, path: Path, kept: MendFile) -> bool:
         return True
     began = f", begun {kept.entries[0].at_utc}," if kept.entries else ""
     talk(f"A repair that is not over{began} is kept in {path}.")
-    talk("space: go on with it.   b: begin anew (what was reported of it is dropped).")
+    talk("space: go on with it.   b: begin anew (what was reported of it is dropped).   q: stop.")
     while True:
         key = keyboard.read(0.2).lower()
         if key[:1] in (" ", "\r", "\n"):
             return True
         if key[:1] == "b":
             return False
+        if key[:1] == "q":
+            raise StoppedError
         if not keyboard.is_open:
             return True
 

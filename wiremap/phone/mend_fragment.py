@@ -13,6 +13,8 @@ def mend_section(step: MendStep) -> str:
     """Return the section of a step."""
     parts = [f'<section class="mend"><h2>Mend it</h2><p class="said">{esc(step.now)}</p>']
     parts += [f'<p class="caution">{esc(caution)}</p>' for caution in step.cautions[:1]]
+    if step.progress is not None:
+        parts.append(f'<progress value="{step.progress:.2f}" max="1"></progress>')
     if step.choices:
         parts += [
             f'<button class="wide" {button("answer", choice.word)}>{esc(capital(choice.said))}</button>'
@@ -29,7 +31,7 @@ def mend_section(step: MendStep) -> str:
         ]
     if step.ready:
         parts.append(f'<button class="wide go" {button("did")}>{esc(capital(step.ready))}</button>')
-    if step.kind == "move":
+    if step.kind == "move" and step.progress is None:
         parts.append(f'<button class="wide" {button("not-moved")}>Not now</button>')
     parts += [f'<p class="small">{esc(caution)}</p>' for caution in step.cautions[1:]]
     parts += [f"<p>{esc(wrong)}</p>" for wrong in step.wrong]

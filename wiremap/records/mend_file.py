@@ -16,13 +16,17 @@ MendEntryKind = Literal["tested", "answered", "did", "ticked", "taken-back"]
 
 
 class MendEntry(msgspec.Struct, frozen=True, forbid_unknown_fields=True, omit_defaults=True):
-    """One thing that was reported. reading: of a test; question, end, contacts, fault, word: of an answer, as it was
-    said; work, end, order, against: of something done; word: of a tick. at_utc: when."""
+    """One thing that was reported. reading: of a test; moved: its plugs were moved meanwhile, how, for how long and
+    with how many looks; question, end, contacts, fault, word: of an answer, as it was said; work, end, order, against:
+    of something done; word: of a tick. at_utc: when."""
 
     kind: MendEntryKind
     at_utc: str = ""
     reading: dict[str, Any] | None = None
     moved: bool = False
+    how: Literal["watched", "looked", ""] = ""
+    seconds: float = 0.0
+    looks: int = 0
     question: str = ""
     end: Literal["near", "far", ""] = ""
     contacts: tuple[str, ...] = ()

@@ -6,9 +6,10 @@ from pathlib import Path
 from msgspec import Struct
 from msgspec.structs import replace
 
-from wiremap.bench.mend.events import Answered, Did, Mend, TakenBack
+from wiremap.bench.mend.events import Answered, Did, Mend, TakenBack, Tested
 from wiremap.bench.mend.known import learned
 from wiremap.bench.mend.mend_book import MendBook
+from wiremap.bench.moving.movement import moved_words
 from wiremap.errors import FileError
 from wiremap.judge.case import Case
 from wiremap.records.captures.capture import Job, Work, read_capture
@@ -68,7 +69,11 @@ def answers(mend: Mend) -> Iterator[str]:
             case Answered(asked, word):
                 about = " ".join([*([asked.end] if asked.end else []), *asked.contacts])
                 yield f"{asked.kind}{f' {about}' if about else ''}: {word}"
-            case Did(work, end) if work != "not-moved":
+            case Tested(seen, True, how, seconds, looks) if how:
+                yield f"moved: {moved_words(how, seconds, looks, seen.events).rstrip('.').lower()}"
+            case Did("not-moved"):
+                yield "not tested while it was moved"
+            case Did(work, end):
                 yield f"{work}{f' {end}' if end else ''}"
             case TakenBack():
                 yield "taken back"

@@ -9,6 +9,7 @@ from typing import Literal
 from msgspec import Struct, field
 from msgspec.structs import replace
 
+from wiremap.bench.moving.movement import How
 from wiremap.contact import End
 from wiremap.errors import UsageError
 from wiremap.judge.case import JobNames, Requirements
@@ -34,10 +35,13 @@ class Asked(Struct, frozen=True):
 
 
 class Tested(Struct, frozen=True):
-    """The cable was measured. moved: its plugs were moved meanwhile."""
+    """The cable was measured. moved: its plugs were moved meanwhile; how, seconds, looks: then, as in `Moved`."""
 
     reading: Reading
     moved: bool = False
+    how: How | Literal[""] = ""
+    seconds: float = 0.0
+    looks: int = 0
 
 
 class Answered(Struct, frozen=True):

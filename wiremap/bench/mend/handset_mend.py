@@ -10,8 +10,9 @@ from wiremap.bench.mend.events import Answered, Did, Mend, MendEvent, TakenBack,
 from wiremap.bench.mend.known import learned
 from wiremap.bench.mend.machine import what_now
 from wiremap.bench.mend.mend_book import MendBook, begun, gone_on
-from wiremap.bench.mend.shown import MendStep, step_shown
+from wiremap.bench.mend.shown import MendStep, moving_shown, step_shown
 from wiremap.bench.mend.stage import Stage
+from wiremap.bench.moving.movement import Moved, MovedSoFar
 from wiremap.errors import FileError, UsageError
 from wiremap.judge.case import JobNames, Requirements
 from wiremap.judge.plugs.evidence import UNREAD
@@ -23,7 +24,10 @@ Words = dict[str, str | bool | int | tuple[str, ...]]
 
 
 class HandsetMend:
-    """The repair that is on, if one is; `book` and `stage` are None where none is."""
+    """The repair that is on, if one is; `book` and `stage` are None where none is.
+
+    so_far: how far the test of a cable that is moved has come, None = none is going on.
+    """
 
     def __init__(
         self,
@@ -40,6 +44,7 @@ class HandsetMend:
         self._work = work
         self.book: MendBook | None = None
         self.stage: Stage | None = None
+        self.so_far: MovedSoFar | None = None
 
     @property
     def far(self) -> Far | None:
@@ -85,13 +90,18 @@ class HandsetMend:
         """Return what the repair shows now, None where none is on."""
         if self.book is None or self.stage is None:
             return None
+        if self.so_far is not None:
+            return moving_shown(self.book.mend, self.stage, self.so_far)
         return step_shown(self.book.mend, self.stage)
 
-    def tested(self, reading: Reading, moved: bool) -> bool:
+    def tested(self, reading: Reading, movement: Moved | None = None) -> bool:
         """Report a test; return whether its capture is to be kept: the first of a repair, and the last."""
         assert self.book is not None
         first = not any(isinstance(event, Tested) for event in self.book.mend.events)
-        return self._report(Tested(reading, moved)) or first
+        event = Tested(reading)
+        if movement is not None:
+            event = Tested(reading, True, movement.how, round(movement.seconds, 1), movement.looks)
+        return self._report(event) or first
 
     def report(self, what: str, words: tuple[str, ...]) -> bool:
         """Report what was said or done; return whether the repair is over by it. UsageError where it does not fit."""

@@ -25,7 +25,8 @@ Spot = tuple[End, str]
 class Known(Struct):
     """What follows from the events that stand.
 
-    tested: whether the newest reading is of the cable as it is now. moved: whether it was moved in it. reads: what is
+    tested: whether the newest reading is of the cable as it is now. moved: whether it was moved in it, or is not to be;
+    movement: the test in which it was. reads: what is
     in the contacts, in the order in which it was said. times: how often a question was answered; answers: the newest,
     of a plug that was made anew since none. made: (end, faults) of every plug that was made. done: other work.
     lacking: the cable has no conductor that a card named.
@@ -34,6 +35,7 @@ class Known(Struct):
     reading: Reading | None = None
     tested: bool = False
     moved: bool = False
+    movement: Tested | None = None
     reads: dict[Spot, str] = field(default_factory=dict)
     said: set[Spot] = field(default_factory=set)
     times: dict[Asked, int] = field(default_factory=dict)
@@ -63,6 +65,7 @@ def learned(mend: Mend) -> Known:
         match event:
             case Tested(reading, moved):
                 known.reading, known.tested, known.moved = reading, True, moved
+                known.movement = event if moved else None
             case Answered():
                 _answer(known, event)
             case Did():

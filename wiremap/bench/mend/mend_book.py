@@ -28,8 +28,8 @@ from wiremap.records.mend_file import FORMAT, HINT, MendEntry, MendFile, write_m
 def kept_as(event: MendEvent, at_utc: str = "") -> MendEntry:
     """Return an event as it is kept."""
     match event:
-        case Tested(reading, moved):
-            return MendEntry("tested", at_utc, to_builtins(reading), moved)
+        case Tested(reading, moved, how, seconds, looks):
+            return MendEntry("tested", at_utc, to_builtins(reading), moved, how, seconds, looks)
         case Answered(asked, word):
             return MendEntry(
                 "answered",
@@ -53,7 +53,7 @@ def event_kept(entry: MendEntry) -> MendEvent:
     end = entry.end or None
     match entry.kind:
         case "tested":
-            return Tested(from_builtins(entry.reading), entry.moved)
+            return Tested(from_builtins(entry.reading), entry.moved, entry.how, entry.seconds, entry.looks)
         case "answered":
             asked = Asked(cast(QuestionKind, entry.question), end, entry.contacts, entry.fault)
             return Answered(asked, entry.word)

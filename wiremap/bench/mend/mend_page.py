@@ -16,6 +16,7 @@ DO_NOT_KNOW = "I do not know"
 OUT_OF_REACH = "c"
 KEY_WORDS = (("u", "undo"), ("w", "work list"), ("n", "not now"), ("x", "no such conductor"), ("q", "stop"))
 MOST_DANGER_LINES = 2
+MOST_BAR = 60
 TICK, NO_TICK = "[x]", "[ ]"
 
 
@@ -27,6 +28,8 @@ def mend_page(shown: MendStep, terminal: Terminal, title: str = "", trouble: str
     height = terminal.height or 24
     head = [*(_bars(trouble, terminal) if trouble else []), *_danger(shown, terminal), _head(shown, terminal, title)]
     now = [terminal.styled(line, "1") for line in _wrapped(shown.now, terminal.width)]
+    if shown.progress is not None:
+        now.append(_progress(shown.progress, terminal.width))
     foot = [*_choices(shown, terminal), *_keys(shown, terminal)]
     room = height - 1 - len(head) - len(now) - len(foot)
     below = _card(shown, terminal, room) if shown.kind == "card" else []
@@ -87,6 +90,13 @@ def _head(shown: MendStep, terminal: Terminal, title: str) -> str:
     return terminal.bar(text, shown.verdict) if shown.verdict is not None else terminal.styled(text, "1")
 
 
+def _progress(share: float, width: int) -> str:
+    """Return a bar of what is done."""
+    room = min(width, MOST_BAR) - 2
+    done = round(max(0.0, min(share, 1.0)) * room)
+    return f"[{'#' * done}{'.' * (room - done)}]"
+
+
 def _choices(shown: MendStep, terminal: Terminal) -> list[str]:
     """Return the choices, a key each, in as many columns as there is room for."""
     if not shown.choices:
@@ -107,7 +117,9 @@ def _keys(shown: MendStep, terminal: Terminal) -> list[str]:
     for key, word in KEY_WORDS:
         if (key == "u" and not shown.undo) or (key == "w" and not (shown.work and shown.kind in ("card", "do"))):
             continue
-        if (key == "n" and shown.kind != "move") or (key == "x" and not shown.by_colours):
+        if (key == "n" and (shown.kind != "move" or shown.progress is not None)) or (
+            key == "x" and not shown.by_colours
+        ):
             continue
         letters.append(f"{key} {word}")
     return [line for text in (*found, "  ".join(letters)) for line in _wrapped(text, terminal.width)]

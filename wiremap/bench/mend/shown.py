@@ -1,11 +1,13 @@
 """What a guided repair shows of a stage, in words, for a terminal and a phone alike: all its sentences stand here."""
 
 from msgspec import Struct
+from msgspec.structs import replace
 
 from wiremap.bench.mend.events import Asked, Mend, can_take_back
 from wiremap.bench.mend.known import CLOSED, SLOW, learned
 from wiremap.bench.mend.plugs import NEITHER, THERE, WELL
 from wiremap.bench.mend.stage import Stage, StageKind, StopReason
+from wiremap.bench.moving.movement import How, MovedSoFar, how_moved, moved_words
 from wiremap.cable.mistakes import EMPTY
 from wiremap.judge.case import Case
 from wiremap.judge.findings import Fault, Finding, Verdict
@@ -52,10 +54,15 @@ STOPPED: dict[StopReason, str] = {
 UNBELIEVED = "What was said of {which} cannot be what was measured, and is not believed."
 MEASURING = "Measuring. Keep both plugs still."
 TO_MEASURE = "Put the cable into the tester: it is to be measured now."
-MOVE = (
-    "It passes at rest. Now move both plugs and the cable behind them while it is measured once more: what comes and "
-    "goes is found so."
-)
+MOVE: dict[How, str] = {
+    "watched": "It passes at rest. Now move both plugs and the cable behind them while the tester watches every "
+    "contact: what comes and goes is found so.",
+    "looked": "It passes at rest. Now move both plugs and the cable behind them while the tester looks at it again and "
+    "again: it cannot watch, so what opens for less than a look escapes it.",
+}
+AT_REST = "Keep both plugs still: it is measured at rest first."
+MOVE_NOW = "Move both plugs and the cable behind them, now."
+NOT_MOVED = "It was not tested while it was moved."
 MADE = "the plug is made, both are in the tester"
 CUT_FIRST = "Power off, both ends unplugged before you cut."
 
@@ -82,7 +89,8 @@ class MendStep(Struct, frozen=True):
     what must stand first. wrong: what is wrong, the most urgent first. now: what to do or to answer now. choices: with
     "I do not know" beside them. ready: what is reported where that is done, "" where nothing is to be reported. card:
     of the plug to be made anew. cautions: what to mind. undo: whether something can be taken back. by_colours:
-    whether a card names conductors, which the cable may turn out not to have.
+    whether a card names conductors, which the cable may turn out not to have. progress: share of what is going on that
+    is done, None = nothing is.
     """
 
     kind: StageKind
@@ -99,6 +107,16 @@ class MendStep(Struct, frozen=True):
     cautions: tuple[str, ...] = ()
     undo: bool = False
     by_colours: bool = False
+    progress: float | None = None
+
+
+def moving_shown(mend: Mend, stage: Stage, so_far: MovedSoFar) -> MendStep:
+    """Return what is shown while the cable is tested and moved."""
+    step = replace(step_shown(mend, stage), choices=(), ready="", undo=False)
+    if so_far.still:
+        return replace(step, now=AT_REST, progress=0.0)
+    done = moved_words(so_far.how, so_far.seconds, so_far.looks, so_far.events, so_far.of_seconds)
+    return replace(step, now=f"{MOVE_NOW} {done}", progress=so_far.seconds / so_far.of_seconds)
 
 
 def step_shown(mend: Mend, stage: Stage) -> MendStep:
@@ -180,12 +198,28 @@ def _now(mend: Mend, stage: Stage, ends: Ends) -> str:
         case "do" if stage.step is not None:
             return step_sentence(stage.step, ends)
         case "move":
-            return MOVE
+            assert case is not None
+            return MOVE[how_moved(case.reading.tester)]
+        case "passed":
+            return _passed(mend, stage)
         case "stopped":
             return _stopped(mend, stage, ends)
         case _:
             assert case is not None
             return without_options(what_next(case))
+
+
+def _passed(mend: Mend, stage: Stage) -> str:
+    assert stage.case is not None
+    known, next_one = learned(mend), without_options(what_next(stage.case))
+    if known.movement is None:
+        return f"{next_one} {NOT_MOVED}"
+    moved = known.movement
+    return (
+        f"{next_one} {moved_words(moved.how, moved.seconds, moved.looks, moved.reading.events)}"
+        if moved.how
+        else next_one
+    )
 
 
 def _stopped(mend: Mend, stage: Stage, ends: Ends) -> str:

@@ -20,6 +20,9 @@ def command(
     *,
     cable: options.CableOptions,
     bell: options.Bell = False,
+    minutes: Annotated[
+        float, typer.Option("--minutes", min=0.01, help="So long the cable is tested while you move it.")
+    ] = 0.25,
 ) -> None:
     """Mend one cable, a step a screen: test, look, answer, make the plug, test again, until it passes.
 
@@ -32,4 +35,4 @@ def command(
 
     start = Start(file, tester, far_word(far), cells_word(cells), talks)
     with Keyboard().single_keys() as keyboard:
-        raise typer.Exit(mend_cable(start, cable, bell, keyboard))
+        raise typer.Exit(mend_cable(start, cable, 60.0 * minutes, bell, keyboard))
