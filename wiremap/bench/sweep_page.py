@@ -55,10 +55,12 @@ MORE_KEYS: dict[tuple[Phase, str], str] = {
     ("done", ""): " q: stop.",
     ("done", "labelled"): " l: another label.",
 }
+ANOTHER_IN = ("seating", "not-seated", "measuring", "checking", "recording", "label")  # no verdict may stand then
 TAKEN_BACK = ("undone", "before")
 COUNTED_AGAIN = "The verdicts before stay in the record; this one counts."
 SWEEP_KEYS = "space again  r retest  n note  s skip  u undo  l label  q stop"
 MOST_LABELS_SHOWN = 6
+LEAST_LARGE_ROWS = 8  # a verdict in large letters needs four of them; with fewer the next step would have no room
 SHORT_KEYS = "space r n s u l q: see wiremap batch --help"
 
 
@@ -105,6 +107,11 @@ def idle_sentence(idle_s: float) -> str:
 
 def progress(sweep: Sweep, standing: Standing) -> str:
     """Return how far the lot is, in one line: label, count, yield, tally."""
+    return "   ".join(progress_parts(sweep, standing))
+
+
+def progress_parts(sweep: Sweep, standing: Standing) -> list[str]:
+    """Return the parts of that line."""
     summary = standing.summary
     of = f" of {sweep.plan.count}" if sweep.plan.count else ""
     parts = [standing.lot, f"{summary.cables}{of} tested"]
@@ -113,7 +120,7 @@ def progress(sweep: Sweep, standing: Standing) -> str:
         repaired = summary.final is not None and summary.final != summary.first_pass
         parts.append(yields + (f", after repair {_percent(summary.final)}" if repaired else ""))
         parts.append(", ".join(f"{count} {word}" for word, count in summary.newest if count))
-    return "   ".join(parts)
+    return parts
 
 
 def next_label(sweep: Sweep) -> str:
@@ -126,16 +133,28 @@ def next_label(sweep: Sweep) -> str:
 def sweep_page(sweep: Sweep, standing: Standing, terminal: Terminal) -> str:
     """Return the whole page, no longer than the terminal is high."""
     top = [_cut(progress(sweep, standing), terminal.width)]
-    foot = _wrapped(standing.trouble, terminal.width) if standing.trouble and _is_troubled(sweep) else []
-    foot += [terminal.styled(line, "1") for line in _wrapped(_prompt_with_label(sweep), terminal.width)]
-    foot.append(SWEEP_KEYS if terminal.width >= len(SWEEP_KEYS) else _cut(SHORT_KEYS, terminal.width))
+    foot = _foot(sweep, standing, terminal)
     height = terminal.height or 24
-    room = height - 1 - len(top) - len(foot)
+    room = max(0, height - 1 - len(top) - len(foot))
     middle = _verdict_lines(sweep, standing, terminal, room)
     return "\n".join([*top, *middle[:room], *foot]) + "\n"
 
 
-def _is_troubled(sweep: Sweep) -> bool:
+def least_rows(sweep: Sweep, standing: Standing, terminal: Terminal) -> int:
+    """Return how many rows the page needs without a verdict."""
+    return 1 + len(_foot(sweep, standing, terminal))
+
+
+def _foot(sweep: Sweep, standing: Standing, terminal: Terminal) -> list[str]:
+    """Return what went wrong, what to do, and the keys."""
+    foot = _wrapped(standing.trouble, terminal.width) if standing.trouble and is_troubled(sweep) else []
+    foot += [terminal.styled(line, "1") for line in _wrapped(_prompt_with_label(sweep), terminal.width)]
+    foot.append(SWEEP_KEYS if terminal.width >= len(SWEEP_KEYS) else _cut(SHORT_KEYS, terminal.width))
+    return foot
+
+
+def is_troubled(sweep: Sweep) -> bool:
+    """Whether the page says what went wrong."""
     return sweep.phase in ("lost", "full") or sweep.said == "broken"
 
 
@@ -155,10 +174,10 @@ def _verdict_lines(sweep: Sweep, standing: Standing, terminal: Terminal, room: i
     """Return the verdict large while its cable is in, in one line when it is out, and nothing while another is in."""
     if sweep.phase in ("waiting", "done"):
         return [*_last_line(sweep), *_to_mend(standing.summary, terminal.width)]
-    if standing.case is None or sweep.phase in ("seating", "not-seated", "measuring", "checking", "recording", "label"):
+    if standing.case is None or sweep.phase in ANOTHER_IN:
         return []
     if sweep.phase == "shown" and sweep.said not in TAKEN_BACK:
-        small = Terminal(terminal.width, room, terminal.colours, terminal.blocks)
+        small = Terminal(terminal.width, room, terminal.colours, terminal.blocks and room >= LEAST_LARGE_ROWS)
         return page(standing.case, small).splitlines()
     return _last_line(sweep)
 

@@ -2,14 +2,15 @@
 
 import sys
 import time
-from collections.abc import Sequence
+from collections.abc import Callable, Sequence
+from typing import Protocol
 
 from msgspec.structs import replace
 
 from wiremap.bench.lot_book import LotBook
 from wiremap.bench.sweep import Sweep
 from wiremap.bench.sweep_events import Bell, Labelled, Last, Pressed, Show
-from wiremap.bench.sweep_page import Standing, idle_sentence, prompt, sweep_page
+from wiremap.bench.sweep_page import Standing, idle_sentence, least_rows, prompt, sweep_page
 from wiremap.bench.typed import Typed, typed
 from wiremap.cli.keyboard import Keyboard
 from wiremap.cli.output import talk, write, write_json
@@ -20,6 +21,7 @@ from wiremap.judge.findings import VERDICTS, Verdict
 from wiremap.records.lots.statistics import summarise_entries
 from wiremap.report.content import content
 from wiremap.report.lot_rows import brief
+from wiremap.report.terminal.display import Terminal
 from wiremap.report.terminal.page import line
 from wiremap.report.words.lots import in_one_line
 
@@ -32,13 +34,31 @@ BELL_TIMES: dict[Bell, tuple[float, ...]] = {  # seconds before each bell; told 
 }
 
 
+class CodeShown(Protocol):
+    """What a terminal shows of phones that are served."""
+
+    def lines(self, where: Terminal, rows: int) -> list[str]:
+        """Return the lines below the page, at most so many."""
+
+    def say(self) -> None:
+        """Say them once, where nothing is drawn."""
+
+
 class LotDesk:
     """Shows a page that is drawn anew on a terminal; elsewhere one line a cable, and what to do on stderr."""
 
     def __init__(
-        self, lot: str, book: LotBook, keyboard: Keyboard, as_json: bool, bell: bool, idle_s: float | None = None
+        self,
+        lot: str,
+        book: LotBook,
+        keyboard: Keyboard,
+        as_json: bool,
+        bell: bool,
+        idle_s: float | None = None,
+        code: CodeShown | None = None,
     ) -> None:
-        """Make it; idle_s: the lot stops when no cable was put in or tested for so long, None = it never does."""
+        """Make it; idle_s: the lot stops when no cable was put in or tested for so long, None = it never does. code:
+        of phones that are served, None = none are."""
         self._lot = lot
         self._book = book
         self._keyboard = keyboard
@@ -51,12 +71,14 @@ class LotDesk:
         self._done = False
         self._screen = Screen(as_json)
         self._idle_s = idle_s
+        self._code = code
+        self.on_typing: Callable[[bool], None] = lambda _: None
         self._progress = (0, 0)
         self._progress_s = time.monotonic()
 
     def heard(self, wait_s: float) -> Sequence[Pressed | Labelled]:
         """Return what was pressed or scanned; a lot that is done ends where no key can come any more."""
-        if self._done and not self._keyboard.is_open:
+        if self._done and not self._keyboard.is_open and self._code is None:
             return [Pressed("stop")]
         if self._idle_s is not None and time.monotonic() - self._progress_s > self._idle_s:
             self._screen.leave()
@@ -67,9 +89,8 @@ class LotDesk:
         found: list[Pressed | Labelled] = []
         for event in events:
             if isinstance(event, str):
-                label = self._keyboard.ask("Label: ")
+                label = self._typed_at("Label: ")
                 found += [Labelled(label)] if label else []
-                self._screen.forget()
             else:
                 found.append(event)
         return found
@@ -81,14 +102,23 @@ class LotDesk:
         if progress != self._progress:
             self._progress, self._progress_s = progress, time.monotonic()
         if not self._screen.draws:
+            if self._code is not None:
+                self._code.say()
             told = prompt(sweep)
             if told != self._shown and sweep.phase not in ("checking", "recording"):
                 talk(told)
                 self._shown = told
             return
+        where, standing, code = self._screen.terminal, self.standing(sweep), list[str]()
+        if self._code is not None and where.height is not None:
+            code = self._code.lines(where, where.height - 1 - least_rows(sweep, standing, where))
+            where = replace(where, height=where.height - len(code))
+        self._screen.page(sweep_page(sweep, standing, where) + "".join(f"{line}\n" for line in code))
+
+    def standing(self, sweep: Sweep) -> Standing:
+        """Return what a page says beside the sweep's own state."""
         summary = summarise_entries(self._book.ledger.entries, self._lot, sweep.plan.count)
-        standing = Standing(self._lot, summary, self._case, self._trouble)
-        self._screen.page(sweep_page(sweep, standing, self._screen.terminal))
+        return Standing(self._lot, summary, self._case, self._trouble)
 
     def verdict(self, shown: Show, sweep: Sweep) -> None:
         """Show a verdict that is on the disk."""
@@ -118,8 +148,16 @@ class LotDesk:
 
     def ask_note(self, last: Last) -> str:
         """Ask for a note on a test."""
+        return self._typed_at(f"Note on {last.label}: ")
+
+    def _typed_at(self, question: str) -> str:
+        """Return what is typed, "" = nothing; the lot waits meanwhile."""
+        self.on_typing(True)
         self._screen.forget()
-        return self._keyboard.ask(f"Note on {last.label}: ")
+        try:
+            return self._keyboard.ask(question)
+        finally:
+            self.on_typing(False)
 
     def trouble(self, error: WiremapError) -> None:
         """Say what went wrong and what to do."""

@@ -109,6 +109,13 @@ Talks = Annotated[
     Path | None,
     typer.Option("--talks", metavar="FILE.toml", help="The language of a tester that prints its own text."),
 ]
+Address = Annotated[
+    str | None, typer.Option("--address", metavar="IP", help="The address to serve, where the machine has several.")
+]
+ServedPort = Annotated[int, typer.Option("--port", min=1, max=65535, help="The port to serve.")]
+HostName = Annotated[str | None, typer.Option("--name", metavar="HOST", help="A name of this machine on that network.")]
+Tls = Annotated[bool, typer.Option("--tls", help="Serve https, with a certificate of our own.")]
+PHONE_PORT = 8712  # fixed, so that cookies and the page outlive a restart
 Save = Annotated[
     Path | None,
     typer.Option("--save", metavar="PATH", help="Keep a capture: a folder, or a new file ending in .json."),

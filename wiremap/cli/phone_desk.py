@@ -2,6 +2,8 @@
 
 import textwrap
 import time
+from collections.abc import Iterator, Sequence
+from contextlib import contextmanager
 from pathlib import Path
 
 from msgspec.structs import replace
@@ -12,6 +14,7 @@ from wiremap.bench.handset_loop import HandsetLoop
 from wiremap.bench.mend.handset_mend import HandsetMend
 from wiremap.bench.sockets import TesterSockets, sides
 from wiremap.cli.choices import adapters, far_word, language_of_tester
+from wiremap.cli.lot_desk import LotDesk
 from wiremap.cli.mending import Start, words_kept
 from wiremap.cli.options import CableOptions
 from wiremap.cli.output import talk, terminal, write_json
@@ -21,16 +24,22 @@ from wiremap.judge.findings import Verdict
 from wiremap.phone.app import Served, Streams
 from wiremap.phone.doors import Doors, Rates
 from wiremap.phone.guard import Here
-from wiremap.phone.serve import address_to_serve, code_lines, code_url, here_of, listening, serve
+from wiremap.phone.lot.desk import PhoneDesk
+from wiremap.phone.lot.fragment import lot_event
+from wiremap.phone.serve import address_to_serve, code_lines, code_url, here_of, listening, serve, serving
+from wiremap.phone.wishes import lot_wish_sent
 from wiremap.reading.reading import Reading
 from wiremap.records.captures.keep import job_of
 from wiremap.records.captures.work_list import work_list
 from wiremap.records.handset_file import handset_path
 from wiremap.records.home import home
 from wiremap.records.keys import choose_key
+from wiremap.records.lots.ledger_entry import Entry
 from wiremap.records.new_file import check_folder, make_folder
+from wiremap.report.terminal.display import Terminal
 
 CODE_COLOURS = "97;40"  # bright white on black (ECMA-48, SGR), whatever the terminal's own are
+TALLEST = 1000  # rows of a terminal that does not say how many it has
 NO_ROOM = "The code needs a window of {} x {}, with block characters. Until then open this address:"
 Where = tuple[str | None, int, str | None, bool]  # address, port, name, whether https
 
@@ -92,6 +101,11 @@ def _certificate(tls: bool, names: tuple[str, str | None]) -> tuple[Path | None,
     return certificate(home() / "phone", tuple(name for name in names if name))
 
 
+def phones_in(count: int) -> str:
+    """Return how many phones are in, and what the code is good for."""
+    return f"{count} phone{'s' if count != 1 else ''} in. The code opens once, within ten minutes."
+
+
 class Code:
     """The page on the laptop's terminal: the code to scan, the address, who is in; drawn anew when that changes."""
 
@@ -119,8 +133,7 @@ class Code:
             talk("\n".join([now[0], *self._lines()]))
 
     def _lines(self) -> list[str]:
-        count = self._doors.phones_in
-        lines = [f"{count} phone{'s' if count != 1 else ''} in. The code opens once, within ten minutes."]
+        lines = [phones_in(self._doors.phones_in)]
         lines.append(f"Captures: {self._folder}. Ctrl-C ends it.")
         if self._mark:
             lines.append(f"Certificate {self._mark}: compare it, when the phone warns.")
@@ -132,15 +145,77 @@ class Code:
 
 
 def for_terminal_page(url: str, lines: list[str]) -> str:
-    """Return the page: the code in black and white, where the terminal has room for it, the address, what is said.
+    """Return the page: the code, the address, what is said, all that the terminal has rows for."""
+    where = terminal()
+    rows = (where.height or TALLEST) - 1  # the cursor's own
+    return "\n".join(code_page(url, lines, where, rows)) + "\n"
+
+
+def code_page(url: str, lines: list[str], where: Terminal, rows: int) -> list[str]:
+    """Return the code in black and white, where there is room for it, the address, what is said; in so many rows.
 
     What does not fit below the code is cut: the code is what the page is for.
     """
-    where = terminal()
     code = code_lines(url)
     said = [part for line in (url, *lines) for part in textwrap.wrap(line, where.width)]
-    rows = (where.height or len(code) + len(said) + 1) - 1  # the cursor's own
     if not where.blocks or len(code[0]) > where.width or len(code) >= rows:
-        return "\n".join([NO_ROOM.format(len(code[0]), len(code) + 3), *said][:rows]) + "\n"
-    drawn = [where.styled(line, CODE_COLOURS) for line in code]
-    return "\n".join([*drawn, *said[: rows - len(code)]]) + "\n"
+        height = (where.height or TALLEST) - rows + len(code) + 2
+        return [NO_ROOM.format(len(code[0]), height), *said][:rows]
+    return [*(where.styled(line, CODE_COLOURS) for line in code), *said[: rows - len(code)]]
+
+
+class LotCode:
+    """The code below the page of a lot, the address, who is in; where it has no room, the address alone."""
+
+    def __init__(self, here: Here, doors: Doors, mark: str) -> None:
+        """Make it; mark: the certificate's fingerprint, "" = none."""
+        self._here = here
+        self._doors = doors
+        self._mark = mark
+        self._said = ""
+
+    def lines(self, where: Terminal, rows: int) -> list[str]:
+        """Return the lines below the page, at most so many."""
+        return code_page(code_url(self._here, self._doors.secret()), self._about(), where, rows)
+
+    def say(self) -> None:
+        """Say the address, and who is in, when that has changed."""
+        url = code_url(self._here, self._doors.secret())
+        if url != self._said:
+            self._said = url
+            talk("\n".join([url, *self._about()]))
+
+    def _about(self) -> list[str]:
+        mark = [f"Certificate {self._mark}: compare it, when the phone warns."] if self._mark else []
+        return [phones_in(self._doors.phones_in), *mark]
+
+
+class LotPhones:
+    """Phones of a lot: the line they come in by, and what the terminal shows of it."""
+
+    def __init__(self, where: Where) -> None:
+        """Listen; UsageError where that cannot be."""
+        asked, port, name, tls = where
+        address = address_to_serve(asked)
+        self._certificate, mark = _certificate(tls, (address, name))
+        self._here = here_of(address, name, port, tls)
+        self._doors = Doors(home() / "phone" / f"doors-{port}.json", port, tls, time.time)
+        self._line = listening(address, port)
+        self.code = LotCode(self._here, self._doors, mark)
+
+    def close(self) -> None:
+        """Listen no more."""
+        self._line.close()
+
+    @contextmanager
+    def beside(self, desk: LotDesk, entries: Sequence[Entry]) -> Iterator[PhoneDesk]:
+        """Give a desk that phones look on, too, while this lasts."""
+        phones = PhoneDesk(desk, desk.standing, entries, time.monotonic)
+        desk.on_typing = phones.typing
+        clock = time.monotonic
+        served = Served(phones, self._doors, Rates(clock), clock, Streams(), lot_event, lot_wish_sent, False)
+        with serving(served, self._here, self._line, self._certificate):
+            try:
+                yield phones
+            finally:
+                phones.end()

@@ -39,10 +39,10 @@ def event_of(view: HandsetView) -> dict[str, Any]:
         "html": fragment(view),
         "test": view.handset.count,
         "phase": view.handset.phase,
-        "verdict": view.case.diagnosis.verdict if view.case is not None else "",
         "kept": shot is not None and shot.is_kept,
         "mending": view.step is not None,
         "label": view.handset.label,
+        "ring": {"id": str(view.handset.count), "kind": view.case.diagnosis.verdict if view.case is not None else ""},
     }
 
 
@@ -62,16 +62,43 @@ def fragment(view: HandsetView) -> str:
             _mend(case, view.unfinished),
         ]
     if case is not None and shot is not None:
-        run = run_sentence(case.diagnosis.pairs, case.diagnosis.lengths, case.diagnosis.kind)
         parts += [
-            f"<p>{esc(run)}</p>" if run else "",
+            run_said(case),
             _map(case),
-            f"<h2>{esc(wording.NOT_CHECKED)}</h2><p>{esc(not_checked_sentence(case.diagnosis.not_checked))}</p>",
-            f'<p class="small">{esc(ORIGINS[case.reading.origin])}</p>',
+            not_checked_section(case),
             _record(shot),
         ]
         parts.append(_colours(case.colours) if case.colours is not None else "")
     return "".join(part for part in [*parts, "</div>"] if part)
+
+
+def run_said(case: Case) -> str:
+    """Return what is said of the run between the plugs, "" where nothing is."""
+    run = run_sentence(case.diagnosis.pairs, case.diagnosis.lengths, case.diagnosis.kind)
+    return f"<p>{esc(run)}</p>" if run else ""
+
+
+def not_checked_section(case: Case) -> str:
+    """Return what was not checked, and where the reading comes from."""
+    return (
+        f"<h2>{esc(wording.NOT_CHECKED)}</h2><p>{esc(not_checked_sentence(case.diagnosis.not_checked))}</p>"
+        f'<p class="small">{esc(ORIGINS[case.reading.origin])}</p>'
+    )
+
+
+def verdict_head(case: Case, below: str, is_out: bool = False) -> str:
+    """Return the head of a page with a verdict, dangers first; below: what stands under it, HTML."""
+    verdict, flag = case.diagnosis.verdict, FLAGS[case.reading.origin]
+    return "".join(
+        [
+            f'<header class="{verdict}{" out" if is_out else ""}">',
+            f'<p class="flag">{esc(flag)}</p>' if flag else "",
+            *(f'<p class="flag danger">{esc(danger)}</p>' for danger in dangers(case)),
+            f"<h1>{wording.SIGNS[verdict]} {esc(verdict_word(verdict, case.reading.origin))}</h1>",
+            below,
+            "</header>",
+        ]
+    )
 
 
 def _head(view: HandsetView) -> str:
@@ -81,19 +108,9 @@ def _head(view: HandsetView) -> str:
     label = _label(handset.label)
     if case is None or shot is None:
         return f'<header class="none"><h1>{NO_TEST}</h1>{label}<p class="state">{about}</p></header>'
-    verdict, flag = case.diagnosis.verdict, FLAGS[case.reading.origin]
-    called = shot.label or "no label"
-    return "".join(
-        [
-            f'<header class="{verdict}{" out" if view.is_out else ""}">',
-            f'<p class="flag">{esc(flag)}</p>' if flag else "",
-            *(f'<p class="flag danger">{esc(danger)}</p>' for danger in dangers(case)),
-            f"<h1>{wording.SIGNS[verdict]} {esc(verdict_word(verdict, case.reading.origin))}</h1>{label}",
-            f"<p>Test {shot.number}, {shot.at:%H:%M:%S}, {esc(called)}</p>",
-            f'<p class="state">{about}</p>' if about else "",
-            "</header>",
-        ]
-    )
+    test = f"<p>Test {shot.number}, {shot.at:%H:%M:%S}, {esc(shot.label or 'no label')}</p>"
+    state_said = f'<p class="state">{about}</p>' if about else ""
+    return verdict_head(case, label + test + state_said, view.is_out)
 
 
 def _label(label: str) -> str:

@@ -5,7 +5,7 @@ import contextlib
 import io
 import socket
 import threading
-from collections.abc import Callable
+from collections.abc import Callable, Iterator
 from pathlib import Path
 from types import FrameType
 from typing import Protocol
@@ -22,6 +22,7 @@ from wiremap.phone.line import BoundedLine
 USUAL_PORTS = {"http": 80, "https": 443}
 GRACE_S = 1
 TICK_S = 1.0
+BEGIN_S = 5.0
 
 
 def own_addresses() -> tuple[str, ...]:
@@ -110,6 +111,11 @@ class _Server(uvicorn.Server):
         self._ending()
         super().handle_exit(sig, frame)
 
+    def end(self) -> None:
+        """End soon, asked from another thread."""
+        self._ending()
+        self.should_exit = True
+
     def _ending(self) -> None:
         self._served.streams.ending = True
         self._wake()
@@ -153,3 +159,23 @@ def serve(
     finally:
         loop.stop()
         thread.join(GRACE_S)
+
+
+@contextlib.contextmanager
+def serving(served: Served, here: Here, line: socket.socket, certificate: Path | None) -> Iterator[None]:
+    """Serve in a thread of its own while this lasts; what is shown last is sent before it ends."""
+    server = _Server(served, here, certificate)
+    begun = threading.Event()
+
+    def run() -> None:
+        with contextlib.suppress(asyncio.CancelledError):
+            asyncio.run(server.run_on(line, begun.set, lambda: None))
+
+    thread = threading.Thread(target=run, daemon=True)
+    thread.start()
+    begun.wait(BEGIN_S)
+    try:
+        yield
+    finally:
+        server.end()
+        thread.join(2 * GRACE_S)

@@ -8,6 +8,9 @@ import typer
 from wiremap.cli import options
 
 if TYPE_CHECKING:
+    from contextlib import ExitStack
+
+    from wiremap.cli.phone_desk import LotPhones, Where
     from wiremap.judge.case import Requirements
     from wiremap.reading.talk.language import Language
     from wiremap.records.lots.plan import LotPlan
@@ -41,11 +44,16 @@ def command(
     key: options.Key = None,
     as_json: options.Json = False,
     bell: Annotated[bool, typer.Option("--bell/--no-bell", help="Ring for each verdict.")] = True,
+    phone: Annotated[bool, typer.Option("--phone", help="Serve a page for phones: the lot in the hand.")] = False,
+    address: options.Address = None,
+    port: options.ServedPort = options.PHONE_PORT,
+    name: options.HostName = None,
+    tls: options.Tls = False,
 ) -> None:
     """Sweep a lot of cables: plug one in, read the verdict, take it out, take the next. Every test is kept.
 
     Keys: space or Enter goes on with what the page says; r tests the last cable again, n notes, s skips a label,
-    u takes the last label back, l types a label, q stops.
+    u takes the last label back, l types a label, q stops. With --phone a phone shows it, too, and asks for the same.
     """
     from wiremap.cli.choices import language_of_tester
 
@@ -65,10 +73,24 @@ def command(
     said = {name: value for name, value in said.items() if value}
     if terminators is not None:  # none at all is a number, too
         said["terminators"] = terminators
+    where = _where(phone, address, port, name, tls)
     settings = _settings(lot, plan, said)
-    raise typer.Exit(
-        _sweep(lot, settings, tester, language_of_tester(talks, tester), key, _idle_s(settings, idle), as_json, bell)
-    )
+    language = language_of_tester(talks, tester)
+    raise typer.Exit(_sweep(lot, settings, tester, language, key, _idle_s(settings, idle), as_json, bell, where))
+
+
+def _where(phone: bool, address: str | None, port: int, name: str | None, tls: bool) -> "Where | None":
+    """Return where phones are served, None = nowhere; UsageError where they cannot be, or none were asked for."""
+    from wiremap.errors import UsageError
+
+    if phone:
+        from wiremap.cli.commands.phone import phone_needs
+
+        phone_needs()
+        return address, port, name, tls
+    if address or name or tls or port != options.PHONE_PORT:
+        raise UsageError("--address, --port, --name and --tls are for phones", "Give --phone too.")
+    return None
 
 
 def _settings(lot: str, plan: Path | None, said: "dict[str, Any]") -> "LotPlan":
@@ -127,6 +149,17 @@ def _requirements(lot: str, settings: "LotPlan") -> "Requirements":
     return wanted
 
 
+def _phones(where: "Where | None", begun: "ExitStack") -> "LotPhones | None":
+    """Return the phones of a lot, whose line is open as long as what was begun; None where there are none."""
+    if where is None:
+        return None
+    from wiremap.cli.phone_desk import LotPhones
+
+    phones = LotPhones(where)
+    begun.callback(phones.close)
+    return phones
+
+
 def _sweep(
     lot: str,
     settings: "LotPlan",
@@ -136,6 +169,7 @@ def _sweep(
     idle_s: float | None,
     as_json: bool,
     bell: bool,
+    where: "Where | None",
 ) -> int:
     """Sweep the lot, and return the exit code of what its cables are now; what can be checked is, before it begins."""
     import time
@@ -163,14 +197,17 @@ def _sweep(
         case = judge_case(reading, wanted, JobNames(settings.near, settings.far))
         return case.diagnosis.verdict, case
 
-    with TesterSockets(tester, judge, near, far, language) as sockets, ExitStack() as begun:
+    with ExitStack() as begun:
+        phones = _phones(where, begun)
+        sockets = begun.enter_context(TesterSockets(tester, judge, near, far, language))
         keep_plan(lot_folder(lot), settings)
         ledger = begun.enter_context(open_ledger(lot_folder(lot)))
         keyboard = begun.enter_context(Keyboard().single_keys())
         book = LotBook(ledger, lot, settings, signing)
-        desk = LotDesk(lot, book, keyboard, as_json, bell, idle_s)
+        desk = LotDesk(lot, book, keyboard, as_json, bell, idle_s, phones.code if phones else None)
         newest = newest_of_tester(lots_folder(), sockets.serial or "")
         start = resumed(ledger.entries, plan_for_sweep(settings, sides(wanted.expect)), newest)
-        run_sweep(start, sockets, book, desk, time.monotonic)
+        beside = begun.enter_context(phones.beside(desk, ledger.entries)) if phones else desk
+        run_sweep(start, sockets, book, beside, time.monotonic)
         newest_verdicts = desk.farewell()
     return exit_code_of_many({EXIT[verdict] for verdict in newest_verdicts})

@@ -1,14 +1,10 @@
 """`wiremap phone`: the tester in the hand, on a phone's browser."""
 
 from importlib.util import find_spec
-from typing import Annotated
-
-import typer
 
 from wiremap.cli import options
 
 NEEDED = ("starlette", "uvicorn", "ifaddr")
-PORT = 8712  # fixed, so that cookies and the page outlive a restart
 
 
 @options.with_cable_options
@@ -18,14 +14,10 @@ def command(
     talks: options.Talks = None,
     *,
     cable: options.CableOptions,
-    address: Annotated[
-        str | None, typer.Option("--address", metavar="IP", help="The address to serve, where the machine has several.")
-    ] = None,
-    port: Annotated[int, typer.Option("--port", min=1, max=65535, help="The port to serve.")] = PORT,
-    name: Annotated[
-        str | None, typer.Option("--name", metavar="HOST", help="A name of this machine on that network.")
-    ] = None,
-    tls: Annotated[bool, typer.Option("--tls", help="Serve https, with a certificate of our own.")] = False,
+    address: options.Address = None,
+    port: options.ServedPort = options.PHONE_PORT,
+    name: options.HostName = None,
+    tls: options.Tls = False,
 ) -> None:
     """Serve a page for phones: each cable that is put in is tested; keep, photograph and mend it from the phone.
 

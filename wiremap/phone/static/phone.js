@@ -1,12 +1,12 @@
 // The page on a phone: shows what the server made, sends what a thumb asked for until it was heard, rings, stays awake.
 const at = (id) => document.getElementById(id);
-const RINGS = { pass: 1, undecided: 2, fail: 3 };
+const RINGS = { pass: 1, undecided: 2, fail: 3, "not-seated": 4, moved: 5 };
 const AGAIN_S = 8; // nobody wants a test minutes later
-const LASTING = ["keep", "label"]; // these are meant whenever they come
+const LASTING = ["keep", "label", "note"]; // these are meant whenever they come
 const OLD_S = 5; // seconds without the tester after which a page is grey
 const BUSY_S = 45; // while it measures
 let now = { test: 0, phase: "", label: "" };
-let heardAt = 0, testerAge = 0, rung = -1, held = null, isDown = false, stream = null, armed = null, sound = null;
+let heardAt = 0, testerAge = 0, rung = null, held = null, isDown = false, stream = null, armed = null, sound = null;
 
 const say = (text) => {
   at("said").textContent = text;
@@ -85,13 +85,13 @@ function show(event) {
   at("page").innerHTML = event.html;
   paint(at("page"));
   if (open) at("page").querySelector(`[data-pick="${CSS.escape(open)}"]`)?.focus();
-  at("bar").hidden = false;
+  at("bar").hidden = Boolean(event.lot); // a lot keeps by itself; its buttons are the page's own
   at("again").disabled = ["measuring", "lost", "starting"].includes(event.phase);
   at("keep").disabled = !event.test || event.kept;
   at("keep").textContent = event.kept ? "✓ Kept" : "Keep";
   at("snap").disabled = !event.test;
-  if (isNaN(rung)) rung = event.test;
-  if (event.test > rung) { if (rung >= 0) ring(RINGS[event.verdict] || 0); rung = event.test; sessionStorage.setItem("rung", rung); }
+  const { id, kind } = event.ring;
+  if (id !== rung) { if (rung !== null && RINGS[kind]) ring(RINGS[kind]); rung = id; sessionStorage.setItem("rung", id); }
 }
 function ring(times) {
   navigator.vibrate?.(Array.from({ length: 2 * times - 1 }, (_, k) => (k % 2 ? 150 : 250)));
@@ -173,11 +173,18 @@ for (const name of ["pointerup", "pointercancel"]) document.addEventListener(nam
 document.addEventListener("click", (event) => {
   const button = event.target.closest("button");
   if (!button || button.disabled) return;
-  const { do: what, words, arm, pick, colour } = button.dataset;
+  const { do: what, words, arm, pick, colour, type } = button.dataset;
   if (armed && armed !== button) { armed.textContent = armed.dataset.arm; armed.classList.remove("armed"); armed = null; }
   if (arm && armed !== button) { armed = button; button.classList.add("armed"); button.textContent = `${arm}: tap again`; return; }
   armed = null;
   if (what) { button.disabled = true; setTimeout(() => { button.disabled = false; }, 1500); ask(what, JSON.parse(words)); }
+  if (type) {
+    Object.assign(at("type").dataset, { what: type, words });
+    at("asks").textContent = button.dataset.asks;
+    at("typed").maxLength = Number(button.dataset.most);
+    at("typed").value = "";
+    at("type").showModal();
+  }
   if (pick) {
     const [end, ...name] = pick.split(" ");
     at("choices").replaceChildren(at("page").querySelector("template")?.content.cloneNode(true) || "");
@@ -193,6 +200,13 @@ document.addEventListener("click", (event) => {
   }
 });
 at("close").onclick = () => at("pick").close();
+at("unsaid").onclick = () => at("type").close();
+at("say").onclick = () => {
+  const { what, words } = at("type").dataset;
+  if (at("typed").value.trim()) ask(what, [...JSON.parse(words), at("typed").value]);
+  at("type").close();
+};
+at("typed").onkeydown = (event) => { if (event.key === "Enter") { event.preventDefault(); at("say").click(); } };
 at("again").onclick = () => ask("again");
 at("keep").onclick = () => ask("keep");
 at("snap").onclick = () => at("camera").click();
@@ -211,7 +225,7 @@ at("go").onclick = () => {
   stayAwake();
 };
 
-rung = sessionStorage.getItem("rung") === null ? NaN : Number(sessionStorage.getItem("rung"));
+rung = sessionStorage.getItem("rung");
 setInterval(watch, 500);
 const secret = location.hash.slice(1);
 if (secret) {
