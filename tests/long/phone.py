@@ -1,10 +1,27 @@
-"""The phone at full count."""
+"""The phone at full count: kills, a simulator that is stopped, and the page of every cable the simulator knows."""
 
+import os
+import random
+import signal
+import subprocess
+import sys
+import time
+from collections.abc import Iterator
+from contextlib import contextmanager
 from pathlib import Path
 from tempfile import TemporaryDirectory
+from urllib.parse import urlsplit
 
+from playwright.sync_api import expect
+
+from firmware_sim.cable_model.written.named import cable_names
 from tests.long import Check
+from tests.phone.aboard import aboard
+from tests.phone.browsing import NAME, HandBench, Ship, audit, chromium, kept, ship
 from tests.phone.kills import killed_often
+
+MOST_WAIT_S = 0.12
+UNSEEN = ("far-open", "empty", "far-joined")  # plugs that are not in both sockets are not seen to come
 
 
 def killed(seed: int, count: int) -> str:
@@ -13,4 +30,91 @@ def killed(seed: int, count: int) -> str:
         return killed_often(Path(folder), seed, count)
 
 
-CHECKS = (Check("phone: killed while Keep is pressed", killed, 100, least=2),)
+def killed_in_the_hand(seed: int, count: int) -> str:
+    """The same with a real page that presses: it comes back by itself each time, and each test is kept once."""
+    choose = random.Random(seed)
+    with TemporaryDirectory() as folder, chromium() as browser, ship(browser, Path(folder), "none") as found:
+        with found.phone() as page:
+            for test in range(1, count + 1):
+                expect(page.locator("header")).to_contain_text(f"Test {test},")
+                page.get_by_role("button", name="Keep").click()
+                time.sleep(choose.uniform(0.0, MOST_WAIT_S))
+                found.served.kill()
+                time.sleep(choose.uniform(0.0, 3.0))
+                found.start()
+            expect(page.locator("header")).to_contain_text(f"Test {count + 1},")
+            page.wait_for_function("localStorage.getItem('wishes') === '[]'")
+        every = kept(found)
+        assert len(every) == count, [one.source for one in every]
+    return f"{count} kills, {len(every)} captures"
+
+
+@contextmanager
+def simulator(cable: str) -> Iterator[tuple[str, int]]:
+    """Give a simulator's address, and its process group."""
+    command = [sys.executable, "-m", "firmware_sim", "--cable", cable]
+    environment = {**os.environ, "PYTHONPATH": os.pathsep.join(sys.path)}
+    with subprocess.Popen(command, stdout=subprocess.PIPE, env=environment, start_new_session=True) as process:
+        assert process.stdout is not None
+        try:
+            yield process.stdout.readline().decode().strip(), process.pid
+        finally:
+            os.killpg(process.pid, signal.SIGCONT)
+            os.killpg(process.pid, signal.SIGTERM)
+
+
+def stopped(_: int, count: int) -> str:
+    """The simulator is stopped (SIGSTOP): the page turns grey, and is fresh again when it goes on."""
+    waits = []
+    with TemporaryDirectory() as folder, chromium() as browser, simulator("patch") as (tester, group):
+        words = ("--name", NAME, "--job", "cable=W-1")
+        with aboard(Path(folder), tester, *words) as served:
+            found = Ship(browser, HandBench(), served)
+            found.start()
+            with found.phone() as page:
+                expect(page.locator("h1")).to_contain_text("PASS")
+                for _ in range(count):
+                    os.killpg(group, signal.SIGSTOP)
+                    began = time.monotonic()
+                    expect(page.locator("#stale")).to_be_visible()
+                    waits.append(time.monotonic() - began)
+                    assert "grayscale" in page.evaluate("getComputedStyle(document.querySelector('#page')).filter")
+                    os.killpg(group, signal.SIGCONT)
+                    expect(page.locator("#stale")).to_be_hidden()
+    return f"{count} times grey after {min(waits):.1f} to {max(waits):.1f} s"
+
+
+def looked_at(seed: int, count: int) -> str:
+    """The pages of the simulator's cables, in every size, light and dark, long names: nothing cut, small or pale."""
+    names = [name for name in cable_names() if name not in UNSEEN]
+    random.Random(seed).shuffle(names)
+    seen = {}
+    with TemporaryDirectory() as folder, chromium() as browser:
+        for name in names[:count]:
+            job = (
+                "--job",
+                "cable=thermal camera, mast top, port 2",
+                "--job",
+                "near=wheelhouse",
+                "--job",
+                "far=mast top",
+            )
+            with aboard(Path(folder) / name, f"sim:{name}", "--name", NAME, *job) as served:
+                found = Ship(browser, HandBench(), served)
+                found.start()
+                assert urlsplit(found.url).hostname == NAME
+                with found.phone() as page:
+                    expect(page.locator("header")).to_contain_text("Test 1,")
+                    expect(page.locator("header")).to_contain_text("SIMULATED")
+                    faults = audit(page, name)
+                    assert faults == [], faults
+                    seen[name] = page.locator("h1").inner_text()
+    return f"{len(seen)} cables, {len(set(seen.values()))} verdicts"
+
+
+CHECKS = (
+    Check("phone: killed while Keep is pressed", killed, 100, least=2),
+    Check("phone: killed while a page presses Keep", killed_in_the_hand, 12, least=2),
+    Check("phone: the simulator is stopped", stopped, 3),
+    Check("phone: the pages of the simulator's cables", looked_at, 12, least=2),
+)

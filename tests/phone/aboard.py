@@ -3,6 +3,7 @@
 import http.client
 import json
 import os
+import signal
 import socket
 import subprocess
 import sys
@@ -53,6 +54,16 @@ class Aboard:
         assert self.process.stdout is not None
         url: str = json.loads(self.process.stdout.readline())["url"]
         return url
+
+    def stop(self) -> None:
+        """Let it stand still: nothing is answered, no line is closed."""
+        assert self.process is not None
+        self.process.send_signal(signal.SIGSTOP)
+
+    def go_on(self) -> None:
+        """Let it go on."""
+        assert self.process is not None
+        self.process.send_signal(signal.SIGCONT)
 
     def kill(self) -> None:
         """Kill it as the system does: nothing of it runs any more."""

@@ -22,12 +22,13 @@ def killed_often(folder: Path, seed: int, count: int) -> str:
         pocket = Pocket(served.port)
         pocket.enter(url)
         waits: dict[str, int] = {}  # what the phone has not heard of: its id and its test
+        heard: dict[int, str] = {}
         kept: dict[int, str] = {}
         mid = 0
         for life in range(count):
             test = int(pocket.page_of(life + 1)["test"])
-            waits[f"keep-{seed}-{life:04d}"] = test
-            heard: dict[int, str] = {}
+            _press(pocket, waits, kept)  # what was cut off in the life before
+            waits, heard = {f"keep-{seed}-{life:04d}": test}, {}
             pressing = threading.Thread(target=_press, args=(pocket, dict(waits), heard))
             pressing.start()
             time.sleep(choose.uniform(0.0, MOST_WAIT_S))

@@ -48,6 +48,11 @@ def test_a_fault_is_marked_where_it_is() -> None:
     assert plug_marks(found(alone, loopback())) == {"near": dict.fromkeys("12", "wrong"), "far": {}}
 
 
+def test_a_voltage_of_equipment_marks_no_plug() -> None:
+    """What equipment puts onto contacts is no fault of either plug."""
+    assert plug_marks(found(Finding("foreign-voltage", ("4", "5"), ("7",)))) == {"near": {}, "far": {}}
+
+
 def test_of_contacts_shown_as_one_the_surest_counts() -> None:
     """A box with several contacts is dark when one of them is wrong."""
     assert mark_of({"1": "either", "2": "wrong"}, ["1", "2", "3"]) == "wrong"

@@ -46,8 +46,8 @@ class HandsetSockets(Protocol):
 
 
 class HandsetView(Struct, frozen=True):
-    """What phones see. version: goes up with every change. case: of the newest test. is_out: the cable of that test is
-    in the sockets no more. step: of the guided repair, None where none is on. unfinished: when the repair of that
+    """What phones see. version: goes up with every change. case: of the newest test. is_out: the cable of that test may
+    be in the sockets no more. step: of the guided repair, None where none is on. unfinished: when the repair of that
     test's label was begun, in UTC, where it is not over; "" = none."""
 
     version: int
@@ -240,7 +240,7 @@ class HandsetLoop:
         self._show()
 
     def _show(self) -> None:
-        is_out = self._handset.phase in ("nothing", "moving") and self._handset.newest is not None
+        is_out = self._handset.phase != "shown" and self._handset.newest is not None
         step, newest = self._mend.step(), self._handset.newest
         unfinished = self._mend.unfinished(newest) if newest is not None and step is None else ""
         self.view = HandsetView(self.view.version + 1, self._handset, self._case, is_out, step, unfinished)

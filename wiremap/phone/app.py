@@ -20,7 +20,7 @@ from wiremap.phone.fragment import event_of
 from wiremap.phone.guard import Guard, Here
 from wiremap.phone.photos import check_photo
 from wiremap.phone.wishes import photo_wish, secret_sent, wish_sent
-from wiremap.report.print.phone_page import TOKENS, VERDICT_HEADS
+from wiremap.report.print.phone_page import FAMILY
 
 STATIC = Path(__file__).with_name("static")
 BEAT_S = 2.0
@@ -181,7 +181,7 @@ def _file(content: bytes, kind: str) -> Callable[[Request], Response]:
 
 def app_of(served: Served, here: Here) -> Guard:
     """Return the whole as ASGI, guarded."""
-    style = (TOKENS + VERDICT_HEADS).encode() + (STATIC / "phone.css").read_bytes()
+    style = FAMILY.encode() + (STATIC / "phone.css").read_bytes()
     routes = [
         Route("/", _file((STATIC / "phone.html").read_bytes(), "text/html"), methods=["GET"]),
         Route("/phone.js", _file((STATIC / "phone.js").read_bytes(), "text/javascript"), methods=["GET"]),

@@ -10,7 +10,7 @@ from wiremap.cable.colours import ColourSet
 from wiremap.cable.mistakes import EMPTY
 from wiremap.judge.case import Case
 from wiremap.judge.plugs.evidence import UNREAD
-from wiremap.phone.html import button, esc, wire
+from wiremap.phone.html import button, conductor, esc, looking, map_table, wire
 from wiremap.phone.mend_fragment import mend_section
 from wiremap.report.plug_marks import mark_of, plug_marks
 from wiremap.report.wire_rows import Row, row_words, wire_rows
@@ -28,7 +28,7 @@ PHASES: dict[HandsetPhase, str] = {
     "shown": "",
     "lost": "The tester is not there.",
 }
-OUT = "The cable of this test is out."
+OUT, BEFORE = "The cable of this test is out.", "What stands here is of the test before."
 NO_TEST = "No test yet"
 
 
@@ -40,7 +40,7 @@ def event_of(view: HandsetView) -> dict[str, Any]:
         "test": view.handset.count,
         "phase": view.handset.phase,
         "kept": shot is not None and shot.is_kept,
-        "mending": view.step is not None,
+        "step": view.step.now if view.step is not None else "",
         "label": view.handset.label,
         "ring": {"id": str(view.handset.count), "kind": view.case.diagnosis.verdict if view.case is not None else ""},
     }
@@ -53,7 +53,7 @@ def fragment(view: HandsetView) -> str:
     trouble = view.handset.trouble
     parts.append(f'<p class="trouble" role="alert">{esc(trouble)}</p>' if trouble else "")
     if view.step is not None:
-        parts.append(mend_section(view.step))
+        parts.append(mend_section(view.step, case.colours if case is not None else None))
     elif case is not None and shot is not None:
         parts += [
             f'<p class="said">{esc(said_on_paper(case))}</p>',
@@ -103,7 +103,8 @@ def verdict_head(case: Case, below: str, is_out: bool = False) -> str:
 
 def _head(view: HandsetView) -> str:
     case, shot, handset = view.case, view.handset.newest, view.handset
-    state = [PHASES[handset.phase], OUT if view.is_out else ""]
+    old = (OUT if handset.phase == "nothing" else BEFORE) if view.is_out else ""
+    state = [PHASES[handset.phase], old]
     about = esc(" ".join(said for said in state if said))
     label = _label(handset.label)
     if case is None or shot is None:
@@ -115,7 +116,7 @@ def _head(view: HandsetView) -> str:
 
 def _label(label: str) -> str:
     after = next_label_of(label)
-    said = f"Next: {after}" if after else "Label"
+    said = f"Next cable: {after}" if after else "Label"
     return f'<button class="label" {button("label", label, "")} data-arm="{esc(said)}">{esc(said)}</button>'
 
 
@@ -126,8 +127,17 @@ def _look(case: Case) -> str:
     if look is None:
         return ""
     end = ends_of(case).near if look.end == "near" else ends_of(case).far
-    said = f"Which colour is at contact {look.contact} of the {end} end?"
-    return f'<button type="button" class="wide" data-pick="{esc(f"{look.end} {look.contact}")}">{esc(said)}</button>'
+    said = _which(look.contact, end)
+    return f'<button type="button" class="wide" {_picks(look.end, look.contact, end)}>{esc(said)}</button>'
+
+
+def _which(contact: str, end: str) -> str:
+    return f"Which colour is at contact {contact} of the {end} end?"
+
+
+def _picks(end: str, contact: str, called: str) -> str:
+    """Return the attributes of a button that asks for a colour; called: what the end is called."""
+    return f'data-pick="{end} {esc(contact)}" data-which="{esc(_which(contact, called))}"'
 
 
 def _mend(case: Case, unfinished: str) -> str:
@@ -146,23 +156,19 @@ def _map(case: Case) -> str:
     rows = []
     for row in wire_rows(case):
         near, said, far, note = row_words(row, case)
-        mark = f"{wording.WRONG_MARK} " if row.notes else ""
-        drawn = wire(row.colour) if row.near is not None else ""
-        nears = _contact("near", near, mark_of(marks["near"], [near]), told) if row.near else "<td></td>"
-        rows.append(
-            f"<tr>{nears}<td>{drawn}<span>{esc(said)}</span> <b>{mark}{esc(note)}</b></td>{_far(row, far, case)}</tr>"
-        )
-    heads = f"<tr><th>{esc(ends.near)}</th><th></th><th>{esc(ends.far)}</th></tr>"
+        mark = mark_of(marks["near"], [near])
+        nears = _contact("near", near, ends.near, mark, told) if row.near else "<td></td>"
+        rows.append(f"<tr>{nears}<td>{conductor(row, said, note)}</td>{_far(row, far, case)}</tr>")
     every = {mark for end in marks.values() for mark in end.values()}
     keys = [said for mark, said in wording.MARK_KEYS.items() if mark in every]
     keys += ["Tap a contact to say which colour you see there."] if case.colours is not None else []
-    return f'<table class="map">{heads}{"".join(rows)}</table><p class="small">{esc(" ".join(keys))}</p>'
+    return f'{map_table(ends, rows)}<p class="small">{esc(" ".join(keys))}</p>'
 
 
 def _far(row: Row, words: str, case: Case) -> str:
     marks = plug_marks(case)["far"]
     if len(row.far) == 1 and row.far[0] in case.shown.far_contacts:
-        return _contact("far", row.far[0], mark_of(marks, row.far), _told(case))
+        return _contact("far", row.far[0], ends_of(case).far, mark_of(marks, row.far), _told(case))
     return f'<td class="contact"><span>{esc(words)}</span></td>'
 
 
@@ -176,13 +182,13 @@ def _told(case: Case) -> set[tuple[str, str]]:
     }
 
 
-def _contact(end: str, name: str, mark: str | None, told: Iterable[tuple[str, str]]) -> str:
+def _contact(end: str, name: str, called: str, mark: str | None, told: Iterable[tuple[str, str]]) -> str:
     is_told = (end, name) in set(told)
-    said = f"{name}, {end} end" + (f", {mark}" if mark else "") + (", colour told" if is_told else "")
+    said = f"{name}, {called} end" + (f", {mark}" if mark else "") + (", colour told" if is_told else "")
     ring = " told" if is_told else ""
     return (
         f'<td class="contact"><button type="button" class="{mark or "sound"}{ring}" aria-label="{esc(said)}" '
-        f'data-pick="{end} {esc(name)}">{esc(name)}{" •" if is_told else ""}</button></td>'
+        f"{_picks(end, name, called)}>{esc(name)}{' •' if is_told else ''}</button></td>"
     )
 
 
@@ -191,9 +197,9 @@ def _colours(colours: ColourSet) -> str:
     said = {EMPTY: "nothing: it is empty", UNREAD: "I cannot tell"}
     found = []
     for word in looks(colours):
-        colour = next((one for one in colours.conductors if one.looks == word), None)
+        drawn = "" if word in said else wire(looking(colours, word))
         found.append(
-            f'<button type="button" data-colour="{esc(word)}">{wire(colour)}{esc(said.get(word, word))}</button>'
+            f'<button type="button" data-colour="{esc(word)}">{drawn}<span>{esc(said.get(word, word))}</span></button>'
         )
     return f"<template>{''.join(found)}</template>"
 

@@ -1,26 +1,26 @@
 """The step of a guided repair as a fragment of HTML: the question or the work first, then card, work list, cautions."""
 
 from wiremap.bench.mend.shown import MendStep
+from wiremap.cable.colours import ColourSet
 from wiremap.judge.plugs.evidence import UNREAD
-from wiremap.phone.html import button, esc, wire
+from wiremap.phone.html import button, esc, looking, wire
 from wiremap.report.card import Card, making
 from wiremap.report.words.faults import capital
 
 PHONE_TICK, PHONE_NO_TICK = "☒", "☐"
 
 
-def mend_section(step: MendStep) -> str:
-    """Return the section of a step."""
+def mend_section(step: MendStep, colours: ColourSet | None) -> str:
+    """Return the section of a step; colours: of the cable's conductors, None = not known."""
     parts = [f'<section class="mend"><h2>Mend it</h2><p class="said">{esc(step.now)}</p>']
     parts += [f'<p class="caution">{esc(caution)}</p>' for caution in step.cautions[:1]]
     if step.progress is not None:
         parts.append(f'<progress value="{step.progress:.2f}" max="1"></progress>')
     if step.choices:
-        parts += [
-            f'<button class="wide" {button("answer", choice.word)}>{esc(capital(choice.said))}</button>'
-            for choice in step.choices
-        ]
-        parts.append(f'<button class="wide" {button("answer", UNREAD)}>I do not know</button>')
+        words = [(choice.word, capital(choice.said)) for choice in step.choices]
+        parts.append('<div class="choices">')
+        parts += [_choice(word, said, colours) for word, said in (*words, (UNREAD, "I do not know"))]
+        parts.append("</div>")
     if step.card is not None:
         parts.append(_card(step.card))
     if step.kind in ("card", "do"):
@@ -40,6 +40,11 @@ def mend_section(step: MendStep) -> str:
     over = step.kind in ("passed", "stopped")
     parts.append(f'<button class="wide" {button("leave")}>{"Done" if over else "Leave the repair"}</button></section>')
     return "".join(parts)
+
+
+def _choice(word: str, said: str, colours: ColourSet | None) -> str:
+    colour = looking(colours, word)
+    return f"<button {button('answer', word)}>{wire(colour) if colour else ''}<span>{esc(said)}</span></button>"
 
 
 def _card(card: Card) -> str:

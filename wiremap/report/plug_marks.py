@@ -15,7 +15,8 @@ Marks = Mapping[End, Mapping[str, Mark]]
 def plug_marks(case: Case) -> Marks:
     """Return the marked contacts of each plug: "wrong" where that plug is known to be it, else "either".
 
-    A fault in the cable itself marks no plug; one that is only likely is never "wrong".
+    A fault in the cable itself marks no plug, nor does a voltage that equipment puts there; one that is only likely is
+    never "wrong".
     """
     marks: dict[End, dict[str, Mark]] = {"near": {}, "far": {}}
     for finding in case.diagnosis.findings:
@@ -41,7 +42,7 @@ def _at(finding: Finding, case: Case) -> Mapping[End, bool]:
         if built.wrong_end == "both":
             return dict.fromkeys(ENDS, sure)
         place = built.wrong_end
-    if place == "run":
+    if place == "run" or finding.fault == "foreign-voltage":
         return {}
     if place is not None:
         return {place: sure}

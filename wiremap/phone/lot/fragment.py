@@ -15,11 +15,10 @@ from wiremap.bench.sweep_page import (
 )
 from wiremap.judge.case import Case
 from wiremap.phone.fragment import not_checked_section, run_said, verdict_head
-from wiremap.phone.html import button, esc, wire
+from wiremap.phone.html import button, conductor, esc, map_table
 from wiremap.phone.lot.desk import LOT_STOPPED, LotView
 from wiremap.phone.lot.keys import NOT_NOW, LotButton, called, meant_for, now_said, offered
 from wiremap.report.wire_rows import row_words, wire_rows
-from wiremap.report.words import records as wording
 from wiremap.report.words.cases import ends_of, next_on_paper, said_on_paper
 from wiremap.report.words.faults import VERDICT_WORDS, capital
 from wiremap.report.words.origin import FLAGS
@@ -94,20 +93,16 @@ def _button(each: LotButton) -> str:
 
 def _cable(case: Case) -> list[str]:
     """Return what is said of the cable that is in."""
-    ends = ends_of(case)
     rows = []
     for row in wire_rows(case):
         near, said, far, note = row_words(row, case)
-        mark = f"{wording.WRONG_MARK} " if row.notes else ""
-        drawn = wire(row.colour) if row.near is not None else ""
         rows.append(
-            f'<tr><td class="contact">{esc(near)}</td><td>{drawn}<span>{esc(said)}</span> '
-            f'<b>{mark}{esc(note)}</b></td><td class="contact">{esc(far)}</td></tr>'
+            f'<tr><td class="contact">{esc(near)}</td><td>{conductor(row, said, note)}</td>'
+            f'<td class="contact">{esc(far)}</td></tr>'
         )
-    heads = f"<tr><th>{esc(ends.near)}</th><th></th><th>{esc(ends.far)}</th></tr>"
     return [
         f'<p class="said">{esc(said_on_paper(case))}</p><p>Next: {esc(next_on_paper(case))}</p>',
-        f'<table class="map">{heads}{"".join(rows)}</table>',
+        map_table(ends_of(case), rows),
         run_said(case),
         not_checked_section(case),
     ]

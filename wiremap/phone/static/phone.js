@@ -80,10 +80,12 @@ function paint(root) {
 }
 function show(event) {
   if (isDown) { held = event; return; } // a button must not go from under a finger
+  const isNew = event.test !== now.test || event.step !== now.step || event.ring?.id !== now.ring?.id;
   now = event;
   const open = document.activeElement?.dataset?.pick;
   at("page").innerHTML = event.html;
   paint(at("page"));
+  if (isNew) scrollTo(0, 0); // what is new stands at the top
   if (open) at("page").querySelector(`[data-pick="${CSS.escape(open)}"]`)?.focus();
   at("bar").hidden = Boolean(event.lot); // a lot keeps by itself; its buttons are the page's own
   at("again").disabled = ["measuring", "lost", "starting"].includes(event.phase);
@@ -118,7 +120,7 @@ function watch() {
   const isStale = isGone || old > (now.phase === "measuring" ? BUSY_S : OLD_S) || now.phase === "lost";
   document.body.classList.toggle("cold", isStale);
   at("stale").hidden = !isStale || !stream;
-  if (isStale) at("stale").textContent = now.phase === "lost" && !isGone ? "The tester is not there: what stands below is old." : `${isGone ? "No connection to the laptop" : "The tester does not answer"} for ${Math.round(isGone ? gap : old)} s: what stands below is old.`;
+  if (isStale) at("stale").textContent = now.phase === "lost" && !isGone ? "The tester is not there: what stands below is old." : `${isGone ? "No connection to the laptop" : "The tester has not answered"} for ${Math.round(isGone ? gap : old)} s: what stands below is old.`;
 }
 async function listen() {
   if ((await fetch("/who").catch(() => ({ status: 0 }))).status === 401) { stranger("This phone is not known: scan the code on the laptop."); return; }
@@ -173,7 +175,7 @@ for (const name of ["pointerup", "pointercancel"]) document.addEventListener(nam
 document.addEventListener("click", (event) => {
   const button = event.target.closest("button");
   if (!button || button.disabled) return;
-  const { do: what, words, arm, pick, colour, type } = button.dataset;
+  const { do: what, words, arm, pick, which, colour, type } = button.dataset;
   if (armed && armed !== button) { armed.textContent = armed.dataset.arm; armed.classList.remove("armed"); armed = null; }
   if (arm && armed !== button) { armed = button; button.classList.add("armed"); button.textContent = `${arm}: tap again`; return; }
   armed = null;
@@ -186,11 +188,10 @@ document.addEventListener("click", (event) => {
     at("type").showModal();
   }
   if (pick) {
-    const [end, ...name] = pick.split(" ");
     at("choices").replaceChildren(at("page").querySelector("template")?.content.cloneNode(true) || "");
     paint(at("choices"));
     at("pick").dataset.spot = pick;
-    at("which").textContent = `Which colour is at contact ${name.join(" ")} of the ${end} end?`;
+    at("which").textContent = which;
     at("pick").showModal();
   }
   if (colour) {

@@ -14,32 +14,31 @@ from wiremap.report.words.cases import ends_of, next_on_paper, said_on_paper
 # Nothing may be loaded, from anywhere; the page's own style and pictures are in it.
 POLICY = "default-src 'none'; style-src 'unsafe-inline'; img-src data:; base-uri 'none'; form-action 'none'"
 
-# Colours of pages for phones, of a capture and of the tester in the hand alike.
-TOKENS = """
+# Colours and letters of pages for phones, of a capture and of the tester in the hand alike.
+FAMILY = """
 :root{color-scheme:light dark;--ink:#1d2329;--soft:#5b6670;--line:#c5cbd0;--paper:#fff;--head:#4a3900}
 @media(prefers-color-scheme:dark){:root{--ink:#eceff1;--soft:#a9b3bb;--line:#475059;--paper:#14181b}}
-"""
-VERDICT_HEADS = """
 header.pass{--head:#0d5c4d}header.fail{--head:#8f1d1d}header.undecided{--head:#6b5200}
+*{box-sizing:border-box}
+body{font:16px/1.4 system-ui,sans-serif;color:var(--ink);background:var(--paper)}
+header .flag{background:#fff;color:#14181b;font-weight:700;font-size:1.2rem;padding:.3rem .6rem;border-radius:.3rem}
+.said{font-weight:700;font-size:1.15rem;margin:.8rem 0 .3rem}
+h2{font-size:.9rem;letter-spacing:.05em;text-transform:uppercase;color:var(--soft)}
+h2{border-bottom:1px solid var(--line);margin:1.4rem 0 .4rem;padding-bottom:.2rem}
+table{border-collapse:collapse;width:100%}
+th{color:var(--soft);font-weight:400}
+.small{font-size:.95rem;color:var(--soft)}
 """
 STYLE = (
-    f"""{TOKENS}{VERDICT_HEADS}"""
+    FAMILY
     + """
-*{box-sizing:border-box}
-body{margin:0 auto;max-width:40rem;padding:0 0 2rem;font:16px/1.4 system-ui,sans-serif}
-body{color:var(--ink);background:var(--paper)}
+body{margin:0 auto;max-width:40rem;padding:0 0 2rem}
 header{padding:.9rem 1rem;color:#fff;background:var(--head)}
 h1{margin:0;font-size:2.3rem;line-height:1.1;letter-spacing:.02em}
 header p{margin:.3rem 0 0;overflow-wrap:anywhere}
-header .flag{background:#fff;color:#14181b;font-weight:700;font-size:1.2rem;padding:.3rem .6rem;border-radius:.3rem}
 main{padding:0 1rem}
-.said{font-weight:700;font-size:1.1rem;margin:.8rem 0 .3rem}
-h2{font-size:.8rem;letter-spacing:.06em;text-transform:uppercase;color:var(--soft)}
-h2{border-bottom:1px solid var(--line);margin:1.4rem 0 .4rem;padding-bottom:.2rem}
-table{border-collapse:collapse;width:100%}
 td,th{padding:.35rem .3rem;border-bottom:1px solid var(--line);text-align:left;vertical-align:top}
 td{overflow-wrap:anywhere}
-th{color:var(--soft);font-weight:400}
 th:last-child{text-align:right}
 .pairs td:first-child{width:42%}
 .contact{width:2.6rem;text-align:center}.contact b{display:block;padding:0 .2rem;border-radius:.3rem}
@@ -52,7 +51,6 @@ dt{color:var(--soft)}dd{margin:0;overflow-wrap:anywhere}
 .code{font-family:ui-monospace,monospace;font-size:.85rem;overflow-wrap:anywhere}
 .qr{width:9rem;height:9rem;background:#fff;padding:.6rem;margin:.6rem 0}
 ul{list-style:none;margin:0;padding:0}
-.small{font-size:.85rem;color:var(--soft)}
 """
 )
 
