@@ -63,9 +63,15 @@ def test_what_comes_and_goes_while_it_is_moved_is_mended() -> None:
     opened = Event(1, near_contact("3"), far_contact("3"), "opened", 1000, 5000)
     moved = after(Tested(reading()), Tested(replace(reading(), events=(opened,)), moved=True))
     stage = what_now(moved)
-    assert stage.kind == "card"
+    assert (stage.kind, stage.asked) == ("move", Asked("move-one", "near"))
     assert stage.case is not None
     assert [finding.fault for finding in stage.case.diagnosis.findings] == ["intermittent"]
+    found = after(Tested(replace(reading(), events=(opened,)), moved=True, of=stage.asked), mend=moved)
+    assert (what_now(found).kind, what_now(found).end) == ("card", "near")
+    quiet = after(Tested(reading(), moved=True, of=stage.asked), mend=moved)
+    assert what_now(quiet).asked == Asked("move-one", "far")
+    there = after(Tested(replace(reading(), events=(opened,)), moved=True, of=what_now(quiet).asked), mend=quiet)
+    assert (what_now(there).kind, what_now(there).end) == ("card", "far")
 
 
 def test_an_exchanged_pair_goes_from_look_to_card_to_test() -> None:

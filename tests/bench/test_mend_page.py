@@ -5,6 +5,7 @@ import random
 import pytest
 
 from tests.world import cables
+from tests.world.installed import GuidedInstalled
 from tests.world.mending import Guided
 from wiremap.bench.mend.mend_page import choice_keys, mend_page, work_page
 from wiremap.bench.mend.shown import MendStep, step_shown
@@ -27,14 +28,30 @@ class Watched(Guided):
         super()._step(stage)
 
 
+class AtWork(GuidedInstalled):
+    """A user at an installed cable whose every step is kept."""
+
+    def __init__(self, job: cables.Job, seed: int) -> None:
+        super().__init__(job, seed, wrong=0.1, unknown=0.1)
+        self.steps: list[MendStep] = []
+
+    def _step(self, stage: Stage) -> None:
+        self.steps.append(step_shown(self.repair, stage))
+        super()._step(stage)
+
+
 @pytest.fixture(scope="module")
 def steps() -> list[MendStep]:
     """Return every step of 40 repairs."""
     found = []
-    for number in range(40):
+    for number in range(30):
         user = Watched(cables.cable(random.Random(f"31/{number}")), number)
         user.guided()
         found += user.steps
+    for number in range(30):
+        at_work = AtWork(cables.installed(random.Random(f"32/{number}")), number)
+        at_work.guided()
+        found += at_work.steps
     return found
 
 
@@ -55,7 +72,7 @@ def test_every_step_fits_and_says_all_of_what_is_to_be_done(steps: list[MendStep
             assert choice.said in flat, page
         assert not step.ready or f"space {step.ready}" in flat
         assert "(--" not in page
-    assert kinds == {"measure", "ask", "card", "move", "passed", "stopped"}
+    assert kinds == {"measure", "ask", "card", "do", "move", "part", "passed", "stopped"}
 
 
 def test_every_key_is_one_character_and_answers_one_thing(steps: list[MendStep]) -> None:

@@ -2,9 +2,10 @@
 
 from tests.bench.test_mend import EXCHANGED, after, answered
 from tests.records.samples import reading
+from wiremap.bench.mend.course.plugs import NEITHER, WELL
 from wiremap.bench.mend.events import Answered, Asked, Did, Tested
+from wiremap.bench.mend.known import WAITS
 from wiremap.bench.mend.machine import what_now
-from wiremap.bench.mend.plugs import NEITHER, WELL
 from wiremap.bench.mend.shown import step_shown
 
 OPENED = (0, 1, None, 3, 4, 5, 6, 7)  # contact 3 reaches nothing
@@ -45,6 +46,8 @@ def test_what_was_said_of_both_plugs_holds_when_one_of_them_was_made() -> None:
     card = what_now(mend)
     assert (card.kind, card.end) == ("card", "near")
     mend = after(Did("re-terminate", "near", (), card.faults), Tested(reading(OPENED)), mend=mend)
+    assert what_now(mend).asked == Asked("lead")  # the last thing to try: it is no question
+    mend = after(Answered(Asked("lead"), WAITS), mend=mend)
     assert (what_now(mend).kind, what_now(mend).why) == ("stopped", "both-well")
 
 

@@ -1,13 +1,16 @@
 """Guided repairs at full count: cables of many installers, users who answer what they see, wrongly now and then."""
 
 import random
+from collections import Counter
 from collections.abc import Iterable
+from dataclasses import dataclass, field
 from pathlib import Path
 from tempfile import TemporaryDirectory
 
 from tests.cli.mend_kills import killed, write_table
 from tests.long import Check
 from tests.world import cables
+from tests.world.installed import GuidedInstalled
 from tests.world.mending import MendCounts, guided
 
 MOST_OVER_THREE = 0.05  # of the cables: with more than three questions
@@ -44,6 +47,46 @@ def answered_wrongly(seed: int, count: int) -> str:
     return met.summary()
 
 
+@dataclass
+class Installed:
+    """What is counted of cables of installations. endings: by what is wrong beside plugs, and how the repair ended.
+
+    halves, swaps: joints opened, leads exchanged. cut_first: plugs cut on a guess while a joint could be opened.
+    """
+
+    counts: MendCounts = field(default_factory=MendCounts)
+    endings: Counter[tuple[str, str]] = field(default_factory=Counter)
+    halves: int = 0
+    swaps: int = 0
+    cut_first: int = 0
+
+
+def installed_many(seed: int, numbers: Iterable[int], wrong: float = 0.0, unknown: float = 0.0) -> Installed:
+    """Mend the cables of installations of these numbers; wrong, unknown: how often an answer is so."""
+    met = Installed()
+    for number in numbers:
+        user = GuidedInstalled(cables.installed(random.Random(f"{seed}/{number}")), number, wrong, unknown)
+        one, around = user.guided(), user.job.around
+        met.counts.add(one)
+        what = "shaky" if around.shaky else "lead" if around.lead_open else "socket" if around.socket_open else ""
+        met.endings[what or ("run" if not user.job.truth.run.sound else "plugs"), one.ending] += 1
+        met.halves += user.halves
+        met.swaps += user.swaps
+        met.cut_first += user.cut_first
+    return met
+
+
+def of_installations(seed: int, count: int) -> str:
+    """Cables with joints, behind leads, in bad sockets, one answer in ten wrong or not known: no false pass."""
+    met = installed_many(seed, range(count), 0.05, 0.05)
+    assert not met.counts.false_pass, met.counts.failures()
+    assert met.counts.wrong_endings <= MOST_WRONG_ENDINGS * count, met.counts.failures()
+    assert met.counts.many_questions <= MOST_OVER_THREE * count, met.counts.failures()
+    assert not met.counts.twice, met.counts.failures()
+    assert not met.cut_first, met.counts.summary()
+    return f"{met.counts.summary()}; joints opened {met.halves}, leads exchanged {met.swaps}"
+
+
 def killed_often(seed: int, count: int) -> str:
     """Repairs are killed at any moment, twice each: nothing that was acknowledged is lost, nothing is half written."""
     with TemporaryDirectory() as folder:
@@ -55,5 +98,6 @@ def killed_often(seed: int, count: int) -> str:
 CHECKS = (
     Check("mend: guided repairs, answered as it is", answered_truly, 2_500),
     Check("mend: guided repairs, one answer in ten wrong or not known", answered_wrongly, 2_500),
+    Check("mend: cables of installations", of_installations, 1_500),
     Check("mend: killed at any moment", killed_often, 100),
 )

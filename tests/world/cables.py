@@ -1,7 +1,7 @@
 """Cables drawn at random, as installers make them, with faults of plugs and of the run, and what is known of each."""
 
 import random
-from dataclasses import dataclass, replace
+from dataclasses import dataclass, field, replace
 
 from tests.world.installers import Installer, installer
 from tests.world.tables import CONTACTS, MEANT, PATTERNS, STANDARDS, Holds, Pattern, carried
@@ -26,11 +26,29 @@ SHARES = {
 
 
 @dataclass(frozen=True)
+class Around:
+    """What is between the tester and a cable, and in its run. joints: (name, metres from near), the nearest first.
+
+    stuck: joints that do not come apart. shaky: (end, contact) of crimps that open when the plug moves. lead_open: the
+    contact that is open in the lead at the near end, "" = none; lead: whether there is a lead. socket_open: the contact
+    that is open in the tester's near socket, "" = none.
+    """
+
+    joints: tuple[tuple[str, float], ...] = ()
+    stuck: frozenset[str] = frozenset()
+    shaky: tuple[tuple[str, str], ...] = ()
+    lead: bool = False
+    lead_open: str = ""
+    socket_open: str = ""
+
+
+@dataclass(frozen=True)
 class Job:
     """A cable and what is known where it is tested.
 
     closed: ends that are hard to open, as `--closed` says them. colours: what `--colours` says, None = not said.
     with_pairs: the tester measures capacitance. other_kind: the cable is not of the kind the job wants, "" = it is.
+    around: what else there is to it.
     """
 
     truth: Truth
@@ -39,6 +57,7 @@ class Job:
     colours: str | None = None
     with_pairs: bool = False
     other_kind: str = ""
+    around: "Around" = field(default_factory=lambda: Around())
 
     @property
     def closed_ends(self) -> frozenset[str]:
@@ -171,6 +190,31 @@ def cable(choose: random.Random, who: Installer | None = None) -> Job:
     truth = faulty(Truth(near, far, run, screened and choose.random() < 0.6), choose)
     with_pairs = choose.random() < 0.5
     return Job(truth, pattern, _closed(choose), _said(pattern, colours), with_pairs, other_kind)
+
+
+def installed(choose: random.Random) -> Job:
+    """Draw a cable that is part of an installation: with joints, behind a lead, with a crimp that comes and goes."""
+    job = cable(choose)
+    alike = job.pattern.near == job.pattern.far
+    length = job.truth.run.length_m
+    names = ("deck plug", "mast foot", "locker")[: choose.randrange(4)]
+    spots = sorted(round(choose.uniform(0.1, 0.9) * length, 2) for _ in names)
+    joints = tuple(zip(names, spots, strict=True))
+    draw, contact = choose.random(), choose.choice([near for near, _ in job.pattern.wanted])
+    around = Around(joints, frozenset(name for name in names if choose.random() < 0.1), lead=choose.random() < 0.3)
+    sound = job.truth.near.sound and job.truth.far.sound and job.truth.run.sound and not job.other_kind
+    if sound and draw < 0.3:
+        end = choose.choice(("near", "far"))
+        held = [one for one, name in job.truth.plug(end).at.items() if name is not None]
+        around = replace(around, shaky=((end, choose.choice(held)),))
+    elif sound and draw < 0.5 and around.lead:
+        around = replace(around, lead_open=contact)
+    elif sound and draw < 0.6 and alike:
+        around = replace(around, socket_open=contact)
+    elif sound and draw < 0.8:
+        run = _run_fault(job.truth.run, [one for one in job.truth.near.holds if one is not None], choose)
+        job = replace(job, truth=replace(job.truth, run=run))
+    return replace(job, around=around)
 
 
 def strange_cable(choose: random.Random) -> Job:

@@ -24,7 +24,7 @@ from wiremap.bench.mend.events import (
     reported,
     what_stands,
 )
-from wiremap.bench.mend.machine import what_now
+from wiremap.bench.mend.machine import done, what_now
 from wiremap.bench.mend.stage import Stage
 from wiremap.cable.colours import colour_set
 from wiremap.errors import WiremapError
@@ -112,8 +112,7 @@ class Guided(User):
             case "card":
                 self._make(stage)
             case "do":
-                assert stage.work is not None
-                self._report(Did(stage.work, stage.end, (), stage.faults))
+                self._report(done(stage))
             case "passed":
                 raise StopsError("passed")
             case "stopped":

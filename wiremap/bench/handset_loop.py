@@ -181,6 +181,16 @@ class HandsetLoop:
         if self._mend.stage is not None:
             self._after_mend(self._mend.tested(reading, movement))
 
+    def _measure_part(self) -> None:
+        """Test a part of the cable for its repair; it is no test of the cable, and none that could be kept."""
+        self._to(replace(self._handset, phase="measuring", trouble=""))
+        reading = self._tester.read()
+        with keeping(reading):
+            over = self._mend.tested(reading)
+        self._tested = self._steady.joined if self._steady else frozenset()
+        self._to(replace(self._handset, phase="shown"))
+        self._after_mend(over)
+
     def _moved(self) -> Moved:
         try:
             return self._tester.moved(self)
@@ -335,6 +345,9 @@ class HandsetLoop:
         if wish.what == "did" and self._mend.stage is not None and self._mend.stage.kind == "move":
             self._measure(self._steady.joined if self._steady else frozenset(), moved=True)
             return "Tested while it was moved."
+        if wish.what == "did" and self._mend.stage is not None and self._mend.stage.kind == "part":
+            self._measure_part()
+            return "That part is tested."
         if self._mend.report(wish.what, wish.words):
             self._after_mend(keep=True)
         self._show()

@@ -1,16 +1,25 @@
 """Words of options that are one of a few."""
 
+from collections.abc import Sequence
 from pathlib import Path
 from typing import TYPE_CHECKING, cast
 
 from wiremap.cable.patterns import Pattern, pattern
-from wiremap.contact import End
+from wiremap.contact import ENDS, End
 from wiremap.errors import UsageError
 from wiremap.reading.reading import FARS, Far
 from wiremap.reading.table_cells import CELLS, CellMeaning
 
 if TYPE_CHECKING:
     from wiremap.reading.talk.language import Language
+
+
+def ends_words(option: str, words: Sequence[str]) -> tuple[End, ...]:
+    """Return the ends that an option names; UsageError where one is no end."""
+    for word in words:
+        if word not in ENDS:
+            raise UsageError(f"{option} {word}: not known", "Give near or far.")
+    return tuple(end for end in ENDS if end in words)
 
 
 def far_word(word: str) -> Far:

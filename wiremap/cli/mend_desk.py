@@ -6,11 +6,11 @@ from typing import Protocol
 
 from msgspec.structs import replace
 
-from wiremap.bench.mend.events import Answered, Asked, Did, Mend, MendEvent, TakenBack, Tested, Ticked, reported
-from wiremap.bench.mend.machine import what_now
+from wiremap.bench.mend.events import Answered, Asked, Mend, MendEvent, TakenBack, Tested, Ticked, reported
+from wiremap.bench.mend.machine import done, left_out, what_now
 from wiremap.bench.mend.mend_book import MendBook
 from wiremap.bench.mend.mend_page import choice_keys, mend_page, work_key, work_page
-from wiremap.bench.mend.shown import MendStep, moving_shown, step_shown
+from wiremap.bench.mend.shown import MendStep, measuring_shown, moving_shown, step_shown
 from wiremap.bench.mend.stage import Stage
 from wiremap.bench.moving.movement import Moved, MovedSoFar, MovingStoppedError, MovingView
 from wiremap.cli.keyboard import Keyboard
@@ -18,7 +18,6 @@ from wiremap.cli.output import ring, talk, write_json
 from wiremap.cli.screen import Screen
 from wiremap.errors import TesterError, WiremapError
 from wiremap.judge.findings import Verdict
-from wiremap.judge.plugs.found import Holds
 from wiremap.reading.reading import Far, Reading
 
 WAIT_S = 0.2
@@ -201,25 +200,31 @@ def _pressed(
         return None if word is None else Answered(stage.asked, word)
     if key == "x" and step.by_colours:
         return Answered(Asked("card", stage.end), "no")
-    if stage.kind == "move" and key == "n":
-        return Did("not-moved")
+    if stage.can_wait and key == "n":
+        return left_out(stage)
     if key not in READY_KEYS or not step.ready:
         return None
-    if stage.kind == "move":
+    if stage.kind in ("move", "part"):
         assert tester is not None
-        try:
-            seen = tester.while_moved(MovingDesk(desk, mend, stage))
-            return Tested(seen.reading, True, seen.how, round(seen.seconds, 1), seen.looks)
-        except MovingStoppedError:
-            return None
-        except TesterError as error:
-            _troubled(desk, error)
-            return None
-        finally:
-            desk.forget()
-    assert stage.work is not None
-    order: Holds = stage.step.order if stage.step is not None and stage.kind == "card" else ()
-    return Did(stage.work, stage.end, order, stage.faults)
+        return _tested(mend, stage, tester, desk)
+    return done(stage)
+
+
+def _tested(mend: Mend, stage: Stage, tester: Measures, desk: MendDesk) -> MendEvent | None:
+    """Test the cable while it is moved, or a part of it; None where that is stopped, or the tester goes away."""
+    try:
+        if stage.kind == "part":
+            desk.show(measuring_shown(mend, stage))
+            return Tested(tester.measure("tester"), of=stage.asked)
+        seen = tester.while_moved(MovingDesk(desk, mend, stage))
+        return Tested(seen.reading, True, seen.how, round(seen.seconds, 1), seen.looks, stage.asked)
+    except MovingStoppedError:
+        return None
+    except TesterError as error:
+        _troubled(desk, error)
+        return None
+    finally:
+        desk.forget()
 
 
 def _worked(step: MendStep, desk: MendDesk) -> MendEvent | None:

@@ -20,6 +20,7 @@ from wiremap.cli.keyboard import Keyboard
 from wiremap.cli.mend_desk import MendDesk, StoppedError, run_mend, say_where
 from wiremap.cli.options import CableOptions
 from wiremap.cli.output import EXIT, EXIT_OF_ERROR, talk, talk_error, write_json
+from wiremap.contact import End
 from wiremap.errors import FileError, TesterError
 from wiremap.judge.case import Case
 from wiremap.reading.reading import Far, Reading
@@ -40,13 +41,15 @@ NOT_KEPT = ("save", "key", "as_json", "services")  # options of one run, not of 
 
 
 class Start(Struct, frozen=True):
-    """What a repair begins with beside the cable's options. far: what the far plug is in at the first test."""
+    """What a repair begins with beside the cable's options. far: what the far plug is in at the first test. leads:
+    ends where a lead is between the tester and the cable."""
 
     file: Path | None
     tester: str | None
     far: Far
     cells: CellMeaning | None
     talks: Path | None
+    leads: tuple[End, ...] = ()
 
 
 class Bench:
@@ -132,7 +135,7 @@ def mend_cable(start: Start, cable: CableOptions, moved_s: float, bell: bool, ke
     both = bool(wanted.statements.near_colours and wanted.statements.far_colours)
     by_eye = both and start.file is None and start.tester is None
     live = not by_eye and (start.file is None or start.tester is not None)
-    mend = Mend(wanted, names, live, by_eye, work_list().items)
+    mend = Mend(wanted, names, live, by_eye, work_list().items, leads=start.leads)
     read = _read(start, cable, mend) if start.file is not None else None
     if read is not None:
         mend = replace(mend, wanted=read.requirements, names=read.names)
@@ -223,6 +226,7 @@ def _options_of(kept: MendFile, start: Start, cable: CableOptions) -> tuple[Star
     try:
         cable = replace(cable, **{name: value for name, value in words.items() if name in ours})
         theirs: dict[str, Any] = {name: words.get(name) for name in Start.__struct_fields__}
+        theirs["leads"] = tuple(theirs["leads"] or ())
         for name in ("file", "talks"):
             theirs[name] = Path(theirs[name]) if theirs[name] else None
         began = Start(**theirs)

@@ -31,7 +31,7 @@ def mend_section(step: MendStep, colours: ColourSet | None) -> str:
         ]
     if step.ready:
         parts.append(f'<button class="wide go" {button("did")}>{esc(capital(step.ready))}</button>')
-    if step.kind == "move" and step.progress is None:
+    if step.later:
         parts.append(f'<button class="wide" {button("not-moved")}>Not now</button>')
     parts += [f'<p class="small">{esc(caution)}</p>' for caution in step.cautions[1:]]
     parts += [f"<p>{esc(wrong)}</p>" for wrong in step.wrong]

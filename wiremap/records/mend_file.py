@@ -17,8 +17,9 @@ MendEntryKind = Literal["tested", "answered", "did", "ticked", "taken-back"]
 
 class MendEntry(msgspec.Struct, frozen=True, forbid_unknown_fields=True, omit_defaults=True):
     """One thing that was reported. reading: of a test; moved: its plugs were moved meanwhile, how, for how long and
-    with how many looks; question, end, contacts, fault, word: of an answer, as it was said; work, end, order, against:
-    of something done; word: of a tick. at_utc: when."""
+    with how many looks; question, end, contacts of a test: the part that it was of; question, end, contacts, fault,
+    word: of an answer, as it was said; work, end, order, against, place: of something done; word: of a tick. at_utc:
+    when."""
 
     kind: MendEntryKind
     at_utc: str = ""
@@ -35,6 +36,7 @@ class MendEntry(msgspec.Struct, frozen=True, forbid_unknown_fields=True, omit_de
     work: str = ""
     order: tuple[tuple[str, str | None], ...] = ()
     against: tuple[str, ...] = ()
+    place: str = ""
 
 
 class MendFile(msgspec.Struct, frozen=True, forbid_unknown_fields=True):

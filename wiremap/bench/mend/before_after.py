@@ -6,7 +6,7 @@ from pathlib import Path
 from msgspec import Struct
 from msgspec.structs import replace
 
-from wiremap.bench.mend.events import Answered, Did, Mend, TakenBack, Tested
+from wiremap.bench.mend.events import Answered, Asked, Did, Mend, TakenBack, Tested
 from wiremap.bench.mend.known import learned
 from wiremap.bench.mend.mend_book import MendBook
 from wiremap.bench.moving.movement import moved_words
@@ -69,8 +69,11 @@ def answers(mend: Mend) -> Iterator[str]:
             case Answered(asked, word):
                 about = " ".join([*([asked.end] if asked.end else []), *asked.contacts])
                 yield f"{asked.kind}{f' {about}' if about else ''}: {word}"
-            case Tested(seen, True, how, seconds, looks) if how:
-                yield f"moved: {moved_words(how, seconds, looks, seen.events).rstrip('.').lower()}"
+            case Tested(seen, of=Asked(kind, end, contacts)) if kind != "move-one":
+                yield " ".join(["tested alone:", kind, *([f"up to {contacts[0]}"] if contacts else [])])
+            case Tested(seen, True, how, seconds, looks, of) if how:
+                alone = f" {of.end} alone" if of is not None else ""
+                yield f"moved{alone}: {moved_words(how, seconds, looks, seen.events).rstrip('.').lower()}"
             case Did("not-moved"):
                 yield "not tested while it was moved"
             case Did(work, end):

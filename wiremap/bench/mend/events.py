@@ -17,8 +17,10 @@ from wiremap.judge.plugs.found import Holds
 from wiremap.ranges import check_text
 from wiremap.reading.reading import Reading
 
-QuestionKind = Literal["colour", "in-plug", "in-plugs", "reach", "set-up", "expect", "conductors", "card"]
-Deed = Literal["re-terminate", "clean", "unplug", "again", "open-joint", "not-moved"]
+QuestionKind = Literal[
+    "colour", "in-plug", "in-plugs", "reach", "set-up", "expect", "conductors", "card", "piece", "lead", "move-one"
+]
+Deed = Literal["re-terminate", "clean", "unplug", "again", "open-joint", "swap-lead", "not-moved"]
 
 MOST_EVENTS = 2000  # of one repair; a technician reports some ten
 
@@ -26,6 +28,7 @@ MOST_EVENTS = 2000  # of one repair; a technician reports some ten
 class Asked(Struct, frozen=True):
     """A question. end: the plug it is about, None = the cable or both. contacts: those it is about. fault: of which it
     is asked whether it is to be seen there, "" = of none. kind "card": whether a plug can be made so, "no" = it cannot.
+    kinds "piece", "lead" and "move-one" are tests of a part, which a test answers, or "not-now".
     """
 
     kind: QuestionKind
@@ -35,13 +38,17 @@ class Asked(Struct, frozen=True):
 
 
 class Tested(Struct, frozen=True):
-    """The cable was measured. moved: its plugs were moved meanwhile; how, seconds, looks: then, as in `Moved`."""
+    """The cable was measured. moved: its plugs were moved meanwhile; how, seconds, looks: then, as in `Moved`.
+
+    of: the test of a part that it was, None = of the whole cable; where one plug alone was moved it is the whole cable.
+    """
 
     reading: Reading
     moved: bool = False
     how: How | Literal[""] = ""
     seconds: float = 0.0
     looks: int = 0
+    of: Asked | None = None
 
 
 class Answered(Struct, frozen=True):
@@ -56,12 +63,14 @@ class Answered(Struct, frozen=True):
 
 
 class Did(Struct, frozen=True):
-    """Something is done. order: what the plug was to get, () = not known by colours. against: the faults it was for."""
+    """Something is done. order: what the plug was to get, () = not known by colours. against: the faults it was for.
+    place: the joint that was opened."""
 
     work: Deed
     end: End | None = None
     order: Holds = ()
     against: tuple[str, ...] = ()
+    place: str = ""
 
 
 class Ticked(Struct, frozen=True):
@@ -80,7 +89,8 @@ MendEvent = Tested | Answered | Did | Ticked | TakenBack
 class Mend(Struct, frozen=True):
     """A repair. live: a tester is there to measure the cable again. by_eye: nothing is measured, the plugs are read.
 
-    work: the work list, (name, text). events: all that was reported, oldest first, what was taken back too.
+    work: the work list, (name, text). events: all that was reported, oldest first, what was taken back too. leads: ends
+    where a lead is between the tester and the cable.
     """
 
     wanted: Requirements
@@ -89,6 +99,7 @@ class Mend(Struct, frozen=True):
     by_eye: bool = False
     work: tuple[tuple[str, str], ...] = ()
     events: tuple[MendEvent, ...] = ()
+    leads: tuple[End, ...] = ()
 
 
 def reported(mend: Mend, event: MendEvent) -> Mend:

@@ -6,13 +6,14 @@ from msgspec.structs import replace
 
 from wiremap.bench.handset import Handset, KeptShot, Shot
 from wiremap.bench.mend.before_after import answers
-from wiremap.bench.mend.events import Answered, Did, Mend, MendEvent, TakenBack, Tested, Ticked, reported
+from wiremap.bench.mend.events import Answered, Mend, MendEvent, TakenBack, Tested, Ticked, reported
 from wiremap.bench.mend.known import learned
-from wiremap.bench.mend.machine import what_now
+from wiremap.bench.mend.machine import done, left_out, what_now
 from wiremap.bench.mend.mend_book import MendBook, begun, gone_on
 from wiremap.bench.mend.shown import MendStep, moving_shown, step_shown
 from wiremap.bench.mend.stage import Stage
 from wiremap.bench.moving.movement import Moved, MovedSoFar
+from wiremap.contact import ENDS
 from wiremap.errors import FileError, UsageError
 from wiremap.judge.case import JobNames, Requirements
 from wiremap.judge.plugs.evidence import UNREAD
@@ -75,7 +76,9 @@ class HandsetMend:
 
     def _open(self, shot: Shot, kept: MendFile | None) -> None:
         path = mend_path(shot.label)
-        mend = Mend(self._wanted(shot), self._names(shot.label), True, False, self._work)
+        leads = kept.options.get("leads", ()) if kept is not None else ()
+        ends = tuple(end for end in ENDS if isinstance(leads, tuple) and end in leads)
+        mend = Mend(self._wanted(shot), self._names(shot.label), True, False, self._work, leads=ends)
         if kept is not None:
             self.book = gone_on(path, kept, mend)
         else:
@@ -98,9 +101,10 @@ class HandsetMend:
         """Report a test; return whether its capture is to be kept: the first of a repair, and the last."""
         assert self.book is not None
         first = not any(isinstance(event, Tested) for event in self.book.mend.events)
-        event = Tested(reading)
+        part = self.stage.asked if self.stage is not None and self.stage.kind in ("move", "part") else None
+        event = Tested(reading, of=part)
         if movement is not None:
-            event = Tested(reading, True, movement.how, round(movement.seconds, 1), movement.looks)
+            event = Tested(reading, True, movement.how, round(movement.seconds, 1), movement.looks, part)
         return self._report(event) or first
 
     def report(self, what: str, words: tuple[str, ...]) -> bool:
@@ -131,11 +135,10 @@ class HandsetMend:
             return Ticked(words[0])
         if what == "answer" and stage.asked is not None and len(words) == 1 and words[0] in (*stage.choices, UNREAD):
             return Answered(stage.asked, words[0])
-        if what == "not-moved" and stage.kind == "move":
-            return Did("not-moved")
+        if what == "not-moved" and stage.can_wait:
+            return left_out(stage)
         if what == "did" and step.ready and stage.work is not None:
-            order = stage.step.order if stage.step is not None and stage.kind == "card" else ()
-            return Did(stage.work, stage.end, order, stage.faults)
+            return done(stage)
         return None
 
     def described(self, shot: Shot, before: str | None) -> Shot:

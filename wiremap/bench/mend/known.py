@@ -18,6 +18,7 @@ from wiremap.reading.reading import FARS, Reading
 CLOSED = "closed"  # the plug cannot be got at
 SLOW = "slow"  # it takes long to get at it
 SLOW_MINUTES = 60
+WAITS = "not-now"  # what was asked for cannot be done, or not now
 BLIND = 2  # contacts of a plug that nobody could tell the colours of, until no more are asked about
 Spot = tuple[End, str]
 
@@ -26,10 +27,11 @@ class Known(Struct):
     """What follows from the events that stand.
 
     tested: whether the newest reading is of the cable as it is now. moved: whether it was moved in it, or is not to be;
-    movement: the test in which it was. reads: what is
-    in the contacts, in the order in which it was said. times: how often a question was answered; answers: the newest,
-    of a plug that was made anew since none. made: (end, faults) of every plug that was made. done: other work.
-    lacking: the cable has no conductor that a card named.
+    movement: the test in which it was. reads: what is in the contacts, in the order in which it was said. times: how
+    often a question was answered; answers: the newest, of a plug that was made anew since none. made: (end, faults) of
+    every plug that was made. done: other work. lacking: the cable has no conductor that a card named. pieces: readings
+    of the run up to a joint, by its name; opened: joints that were opened since the whole cable was tested. shaken:
+    ends whose plug was moved alone, and whether something came and went. lead: the reading of one in the cable's place.
     """
 
     reading: Reading | None = None
@@ -46,6 +48,10 @@ class Known(Struct):
     closed: dict[End, str] = field(default_factory=dict)
     reached: set[End] = field(default_factory=set)
     lacking: bool = False
+    pieces: dict[str, Reading] = field(default_factory=dict)
+    shaken: dict[End, bool] = field(default_factory=dict)
+    lead: Reading | None = None
+    opened: list[str] = field(default_factory=list)
 
     def was_made_against(self, end: End, fault: str) -> bool:
         """Whether a plug was made anew because of a fault that is there still."""
@@ -63,7 +69,10 @@ def learned(mend: Mend) -> Known:
     known.closed |= {cast(End, word.partition("=")[0]): word for word in told.closed}
     for event in what_stands(mend.events):
         match event:
+            case Tested(reading, of=Asked() as part):
+                _part(known, part, reading)
             case Tested(reading, moved):
+                known.opened.clear()
                 known.reading, known.tested, known.moved = reading, True, moved
                 known.movement = event if moved else None
             case Answered():
@@ -80,13 +89,23 @@ def _words(text: str) -> Mapping[str, str]:
     return {contact.strip(): word.strip() for contact, _, word in parts}
 
 
+def _part(known: Known, part: Asked, reading: Reading) -> None:
+    if part.kind == "piece":
+        known.opened.append(part.contacts[0])
+        known.pieces[part.contacts[0]] = reading
+    elif part.kind == "lead":
+        known.lead = reading
+    elif part.end is not None:
+        known.shaken[part.end] = bool(reading.events)
+
+
 def _answer(known: Known, event: Answered) -> None:
     asked, word = event.asked, event.word
     known.times[asked] = known.times.get(asked, 0) + 1
     known.answers[asked] = word
     if asked.end is not None and word in (CLOSED, SLOW):
         known.closed[asked.end] = asked.end if word == CLOSED else f"{asked.end}={SLOW_MINUTES}"
-    elif asked.end is not None and word != UNREAD:
+    elif asked.end is not None and word not in (UNREAD, WAITS):
         known.reached.add(asked.end)
     if asked.kind == "colour" and asked.end is not None and word != CLOSED:
         spot = (asked.end, asked.contacts[0])
@@ -113,6 +132,9 @@ def _did(known: Known, event: Did) -> None:
     end = event.end
     known.made.append((end, event.against))
     known.reached.add(end)
+    known.shaken.clear()
+    if end == "near":  # every piece begins at it
+        known.pieces.clear()
     known.answers = {asked: word for asked, word in known.answers.items() if _holds_still(asked, word, end)}
     known.reads = {spot: word for spot, word in known.reads.items() if spot[0] != end}
     known.said = {spot for spot in known.said if spot[0] != end}

@@ -7,16 +7,20 @@ and a reading contradict each other; no plug made twice against one fault.
 
 from msgspec.structs import replace
 
-from wiremap.bench.mend import plugs
-from wiremap.bench.mend.events import Asked, Mend
-from wiremap.bench.mend.known import CLOSED, Known, learned
+from wiremap.bench.mend.course import plugs
+from wiremap.bench.mend.course.leads import by_lead, swapped_first
+from wiremap.bench.mend.course.pieces import may_be_at, of_joint, piece_of
+from wiremap.bench.mend.course.weighing import Weighed, weighed
+from wiremap.bench.mend.events import Answered, Asked, Did, Mend, MendEvent
+from wiremap.bench.mend.known import CLOSED, WAITS, Known, learned
 from wiremap.bench.mend.stage import Stage
-from wiremap.bench.mend.weighing import Weighed, weighed
 from wiremap.cable.colours import ColourSet
 from wiremap.cable.mistakes import EMPTY
 from wiremap.cable.patterns import pattern_names
 from wiremap.contact import End
 from wiremap.judge.case import Case
+from wiremap.judge.plugs.found import Holds
+from wiremap.judge.remedy.repair import ORDER_FAULTS
 from wiremap.reading.reading import FARS
 from wiremap.report.words.faults import urgent_first
 from wiremap.report.words.next_steps import DANGEROUS_FAULTS
@@ -56,7 +60,20 @@ def _of_weighed(mend: Mend, known: Known, found: Weighed) -> Stage:
         return setup
     if case.advice.serves:
         return Stage("stopped", case, why="serves")
-    return _mending(known, case)
+    return by_lead(mend, known, _mending(mend, known, case))
+
+
+def left_out(stage: Stage) -> MendEvent:
+    """Return what is reported where what is asked for is left out."""
+    return Answered(stage.asked, WAITS) if stage.asked is not None else Did("not-moved")
+
+
+def done(stage: Stage) -> Did:
+    """Return what is reported where the work of a stage is done."""
+    assert stage.work is not None
+    order: Holds = stage.step.order if stage.step is not None and stage.kind == "card" else ()
+    place = stage.step.place if stage.step is not None else None
+    return Did(stage.work, stage.end, order, stage.faults, place or "")
 
 
 def _right(mend: Mend, known: Known, case: Case) -> Stage:
@@ -112,7 +129,7 @@ def _looks(colours: ColourSet, case: Case) -> tuple[str, ...]:
     return tuple(dict.fromkeys(colours.colour(name).looks for name in names))[: MOST_CHOICES - 1]
 
 
-def _mending(known: Known, case: Case) -> Stage:
+def _mending(mend: Mend, known: Known, case: Case) -> Stage:
     plan = case.advice.repair
     steps = plan.steps if plan is not None else ()
     if len(known.made) >= MOST_MADE:
@@ -122,33 +139,43 @@ def _mending(known: Known, case: Case) -> Stage:
         return Stage("stopped", case, why="no-better") if often else Stage("do", case, work="again")
     if steps[0].why == "too-few":
         return Stage("stopped", case, why="other-kind")
-    few = plugs.too_few(known, case)
-    if few is not None:
-        return few
+    first = swapped_first(mend, known, case) or plugs.too_few(known, case) or plugs.comes_and_goes(mend, known, case)
+    if first is not None:
+        return first
     look = steps[0].look
     find = any(step.action == "find" for step in steps)
-    found = plugs.in_which(known, case) if find else None
+    found = plugs.in_which(mend, known, case) if find else None
     settled = look is None or (find and len(known.said) >= ENOUGH_LOOKS)
     if look is not None and not settled and (found is None or found.kind == "card"):
         return _colour(case, Asked("colour", look.end, (look.contact,)))
-    return found or _course(known, case)
+    return found or _course(mend, known, case)
 
 
-def _course(known: Known, case: Case) -> Stage:
+def _course(mend: Mend, known: Known, case: Case) -> Stage:
     """Return the first step of the plan that was not tried against what is wrong now."""
     plan = case.advice.repair
     assert plan is not None
     done = {(one.work, one.end) for one in known.done}
+    opened = {one.place for one in known.done if one.work == "open-joint"}
+    mixed = [one for one in case.diagnosis.findings if one.fault in ORDER_FAULTS and one.end is None]
+    piece = piece_of(mend, known, case, mixed)
+    if mixed and piece.next_joint is not None and any(step.action == "open-joint" for step in plan.steps):
+        return Stage("part", case, of_joint(piece.next_joint), finding=urgent_first(mixed)[0], piece=piece)
     for step in plan.steps:
         if step.action == "clean" and ("clean", step.end) not in done:
             return Stage("do", case, work="clean", end=step.end, faults=plugs.faults(case), step=step)
-        if step.action == "open-joint" and ("open-joint", None) not in done:
+        if step.action == "open-joint" and step.place not in opened and may_be_at(piece, step.place):
             return Stage("do", case, work="open-joint", faults=plugs.faults(case), step=step)
         if step.action == "re-terminate" and step.end is not None and not _spent(known, case, step.end):
             return plugs.reach_first(known, case, step) or plugs.remake(case, step.end)
         if step.action == "replace":
             break
-    return Stage("stopped", case, why="replace")
+    left = piece_of(mend, known, case, case.diagnosis.findings)
+    if left.next_joint is not None:
+        return Stage(
+            "part", case, of_joint(left.next_joint), finding=urgent_first(case.diagnosis.findings)[0], piece=left
+        )
+    return Stage("stopped", case, why="replace", piece=left)
 
 
 def _spent(known: Known, case: Case, end: End) -> bool:

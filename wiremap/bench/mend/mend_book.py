@@ -28,8 +28,9 @@ from wiremap.records.mend_file import FORMAT, HINT, MendEntry, MendFile, write_m
 def kept_as(event: MendEvent, at_utc: str = "") -> MendEntry:
     """Return an event as it is kept."""
     match event:
-        case Tested(reading, moved, how, seconds, looks):
-            return MendEntry("tested", at_utc, to_builtins(reading), moved, how, seconds, looks)
+        case Tested(reading, moved, how, seconds, looks, of):
+            entry = MendEntry("tested", at_utc, to_builtins(reading), moved, how, seconds, looks)
+            return entry if of is None else replace(entry, question=of.kind, end=of.end or "", contacts=of.contacts)
         case Answered(asked, word):
             return MendEntry(
                 "answered",
@@ -40,8 +41,8 @@ def kept_as(event: MendEvent, at_utc: str = "") -> MendEntry:
                 fault=asked.fault,
                 word=word,
             )
-        case Did(work, end, order, against):
-            return MendEntry("did", at_utc, work=work, end=end or "", order=order, against=against)
+        case Did(work, end, order, against, place):
+            return MendEntry("did", at_utc, work=work, end=end or "", order=order, against=against, place=place)
         case Ticked(name):
             return MendEntry("ticked", at_utc, word=name)
         case TakenBack():
@@ -51,14 +52,15 @@ def kept_as(event: MendEvent, at_utc: str = "") -> MendEntry:
 def event_kept(entry: MendEntry) -> MendEvent:
     """Return the event that is kept so; FileError where its reading is none, or an answer has no word."""
     end = entry.end or None
+    asked = Asked(cast(QuestionKind, entry.question), end, entry.contacts, entry.fault)
     match entry.kind:
         case "tested":
-            return Tested(from_builtins(entry.reading), entry.moved, entry.how, entry.seconds, entry.looks)
+            seen = from_builtins(entry.reading)
+            return Tested(seen, entry.moved, entry.how, entry.seconds, entry.looks, asked if entry.question else None)
         case "answered":
-            asked = Asked(cast(QuestionKind, entry.question), end, entry.contacts, entry.fault)
             return Answered(asked, entry.word)
         case "did":
-            return Did(cast(Deed, entry.work), end, entry.order, entry.against)
+            return Did(cast(Deed, entry.work), end, entry.order, entry.against, entry.place)
         case "ticked":
             return Ticked(entry.word)
         case "taken-back":

@@ -1,6 +1,7 @@
 """The page of a guided repair on a terminal: one screen a step, the question or the work in its middle, keys below."""
 
 import textwrap
+from collections.abc import Iterable
 
 from wiremap.bench.mend.known import CLOSED
 from wiremap.bench.mend.shown import MendStep, WorkLine
@@ -117,9 +118,7 @@ def _keys(shown: MendStep, terminal: Terminal) -> list[str]:
     for key, word in KEY_WORDS:
         if (key == "u" and not shown.undo) or (key == "w" and not (shown.work and shown.kind in ("card", "do"))):
             continue
-        if (key == "n" and (shown.kind != "move" or shown.progress is not None)) or (
-            key == "x" and not shown.by_colours
-        ):
+        if (key == "n" and not shown.later) or (key == "x" and not shown.by_colours):
             continue
         letters.append(f"{key} {word}")
     return [line for text in (*found, "  ".join(letters)) for line in _wrapped(text, terminal.width)]
@@ -128,10 +127,21 @@ def _keys(shown: MendStep, terminal: Terminal) -> list[str]:
 def _card(shown: MendStep, terminal: Terminal, room: int) -> list[str]:
     """Return the card in the room there is; where it has none, the first cautions."""
     if shown.card is None:
-        return [line for text in shown.cautions for line in _wrapped(text, terminal.width)][: max(room, 0)]
+        return _whole(shown.cautions, terminal.width, room)
     small = Terminal(terminal.width, room + 1, terminal.colours, terminal.blocks)
     lines = [without_options(line) for line in card_page(shown.card, small).splitlines()]
     return lines if len(lines) <= room else _short_card(shown, shown.card, terminal.width)[: max(room, 0)]
+
+
+def _whole(texts: Iterable[str], width: int, room: int) -> list[str]:
+    """Return the first texts in the room there is, none of them cut."""
+    found: list[str] = []
+    for text in texts:
+        lines = _wrapped(text, width)
+        if len(found) + len(lines) > room:
+            break
+        found += lines
+    return found
 
 
 def _short_card(shown: MendStep, card: Card, width: int) -> list[str]:

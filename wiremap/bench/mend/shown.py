@@ -3,13 +3,22 @@
 from msgspec import Struct
 from msgspec.structs import replace
 
+from wiremap.bench.mend.course.plugs import NEITHER, THERE, WELL
 from wiremap.bench.mend.events import Asked, Mend, can_take_back
 from wiremap.bench.mend.known import CLOSED, SLOW, learned
-from wiremap.bench.mend.plugs import NEITHER, THERE, WELL
+from wiremap.bench.mend.part_words import (
+    READY,
+    SOCKET,
+    in_piece_words,
+    joined_again,
+    of_leads,
+    part_now,
+    piece_words,
+    plug_named,
+)
 from wiremap.bench.mend.stage import Stage, StageKind, StopReason
 from wiremap.bench.moving.movement import How, MovedSoFar, how_moved, moved_words
 from wiremap.cable.mistakes import EMPTY
-from wiremap.judge.case import Case
 from wiremap.judge.findings import Fault, Finding, Verdict
 from wiremap.report.card import CAUTIONS, Card
 from wiremap.report.termination import card_of_step
@@ -49,6 +58,7 @@ STOPPED: dict[StopReason, str] = {
     "both-well": "Replace the cable: both plugs are well, so the fault is between them.",
     "out-of-reach": "What is left is a plug out of reach, or the cable itself. Get at that plug, or replace the cable.",
     "other-kind": "Replace the cable, or use it where fewer conductors are enough: it has too few.",
+    "socket": SOCKET,
     "no-better": "It got no better by what was done. Replace the cable, or begin anew and look into both plugs.",
 }
 UNBELIEVED = "What was said of {which} cannot be what was measured, and is not believed."
@@ -62,6 +72,7 @@ MOVE: dict[How, str] = {
 }
 AT_REST = "Keep both plugs still: it is measured at rest first."
 MOVE_NOW = "Move both plugs and the cable behind them, now."
+MOVE_ONE_NOW = "Move {plug} alone, now."
 NOT_MOVED = "It was not tested while it was moved."
 MADE = "the plug is made, both are in the tester"
 CUT_FIRST = "Power off, both ends unplugged before you cut."
@@ -90,7 +101,7 @@ class MendStep(Struct, frozen=True):
     "I do not know" beside them. ready: what is reported where that is done, "" where nothing is to be reported. card:
     of the plug to be made anew. cautions: what to mind. undo: whether something can be taken back. by_colours:
     whether a card names conductors, which the cable may turn out not to have. progress: share of what is going on that
-    is done, None = nothing is.
+    is done, None = nothing is. later: whether what is asked for can be left out.
     """
 
     kind: StageKind
@@ -108,15 +119,24 @@ class MendStep(Struct, frozen=True):
     undo: bool = False
     by_colours: bool = False
     progress: float | None = None
+    later: bool = False
+
+
+def measuring_shown(mend: Mend, stage: Stage) -> MendStep:
+    """Return what is shown while a part is measured."""
+    return replace(step_shown(mend, stage), now=MEASURING, choices=(), ready="", undo=False, later=False)
 
 
 def moving_shown(mend: Mend, stage: Stage, so_far: MovedSoFar) -> MendStep:
     """Return what is shown while the cable is tested and moved."""
-    step = replace(step_shown(mend, stage), choices=(), ready="", undo=False)
+    step = replace(step_shown(mend, stage), choices=(), ready="", undo=False, later=False)
+    one = stage.asked.end if stage.asked is not None else None
+    ends = ends_of(stage.case) if stage.case is not None else Ends()
+    now = MOVE_NOW if one is None else MOVE_ONE_NOW.format(plug=plug_named(mend, one, ends))
     if so_far.still:
         return replace(step, now=AT_REST, progress=0.0)
     done = moved_words(so_far.how, so_far.seconds, so_far.looks, so_far.events, so_far.of_seconds)
-    return replace(step, now=f"{MOVE_NOW} {done}", progress=so_far.seconds / so_far.of_seconds)
+    return replace(step, now=f"{now} {done}", progress=so_far.seconds / so_far.of_seconds)
 
 
 def step_shown(mend: Mend, stage: Stage) -> MendStep:
@@ -138,22 +158,34 @@ def step_shown(mend: Mend, stage: Stage) -> MendStep:
         head,
         flag,
         dangers(case) if case is not None else (),
-        _wrong(case, stage, ends),
-        _now(mend, stage, ends),
-        tuple(_choice(word, stage, ends) for word in stage.choices),
+        _wrong(mend, stage, ends),
+        _and_join(mend, stage, _now(mend, stage, ends)),
+        tuple(_choice(mend, word, stage, ends) for word in stage.choices),
         _ready(mend, stage),
         _card(stage),
         tuple(WorkLine(name, text, name in ticked) for name, text in mend.work),
         cautions,
         can_take_back(mend),
         stage.kind == "card" and stage.step is not None and bool(stage.step.order),
+        later=stage.can_wait,
     )
 
 
-def _wrong(case: Case | None, stage: Stage, ends: Ends) -> tuple[str, ...]:
-    if case is None or case.diagnosis.verdict == "pass":
+def _and_join(mend: Mend, stage: Stage, now: str) -> str:
+    """Return what to do now, and that the run is put together again first, where it is not and will be needed whole."""
+    again = joined_again(learned(mend)) if stage.kind in ("card", "do", "move", "stopped") else ""
+    return f"{now} {again}" if again else now
+
+
+def _wrong(mend: Mend, stage: Stage, ends: Ends) -> tuple[str, ...]:
+    case = stage.case
+    if case is None:
         return ()
-    said = tuple(without_options(text) for text in sentences(case))
+    leads = of_leads(learned(mend), stage, mend, ends)
+    if case.diagnosis.verdict == "pass":
+        return leads
+    said = (*(without_options(text) for text in sentences(case)), *leads)
+    said += in_piece_words(mend, stage.piece, ends) if stage.kind != "stopped" else ()
     names = [f"{ends.near if end == 'near' else ends.far} {contact}" for end, contact in stage.unbelieved]
     return (*said, UNBELIEVED.format(which=listed(names))) if names else said
 
@@ -172,14 +204,16 @@ def _ready(mend: Mend, stage: Stage) -> str:
             return "done: measure again"
         case "move":
             return "begin, and move it"
+        case "part":
+            return READY[stage.asked.kind] if stage.asked is not None else ""
         case _:
             return ""
 
 
-def _choice(word: str, stage: Stage, ends: Ends) -> Choice:
+def _choice(mend: Mend, word: str, stage: Stage, ends: Ends) -> Choice:
     asked = stage.asked
     if asked is not None and asked.kind == "in-plugs" and word in ("near", "far"):
-        return Choice(word, f"in the {ends.near if word == 'near' else ends.far} plug")
+        return Choice(word, f"in {plug_named(mend, word, ends)}")
     if asked is not None and asked.kind == "reach" and word == CLOSED:
         return Choice(word, "no")
     return Choice(word, CHOICES.get(word, word))
@@ -192,11 +226,13 @@ def _now(mend: Mend, stage: Stage, ends: Ends) -> str:
             return MEASURING if mend.live else TO_MEASURE
         case "ask":
             assert stage.asked is not None
-            return _question(stage, stage.asked, ends)
+            return _question(mend, stage, stage.asked, ends)
         case "card":
-            return _making(stage, ends)
+            return _making(mend, stage, ends)
         case "do" if stage.step is not None:
             return step_sentence(stage.step, ends)
+        case "part" | "do" | "move" if stage.asked is not None:
+            return part_now(mend, stage.asked, ends)
         case "move":
             assert case is not None
             return MOVE[how_moved(case.reading.tester)]
@@ -229,16 +265,15 @@ def _stopped(mend: Mend, stage: Stage, ends: Ends) -> str:
     tried = bool(learned(mend).made)
     if stage.why == "adapter" and stage.case.diagnosis.setup is not None:
         return setup_question(stage.case.diagnosis.setup, ends)
+    in_piece = piece_words(mend, stage.piece, ends)
+    if in_piece:
+        return in_piece
     if stage.why in STOPPED and not (stage.why == "replace" and (in_run or not tried)):
         return STOPPED[stage.why]
     return without_options(what_next(stage.case))
 
 
-def _plug(end: str | None, ends: Ends) -> str:
-    return f"the {ends.near if end == 'near' else ends.far} plug"
-
-
-def _question(stage: Stage, asked: Asked, ends: Ends) -> str:
+def _question(mend: Mend, stage: Stage, asked: Asked, ends: Ends) -> str:
     again = (
         f"What was said cannot be: {stage.contradicts.rpartition(': ')[2]}. Look once more. "
         if stage.again and stage.contradicts
@@ -246,34 +281,34 @@ def _question(stage: Stage, asked: Asked, ends: Ends) -> str:
     )
     match asked.kind:
         case "colour":
-            return f"{again}Which colour is at contact {asked.contacts[0]} of {_plug(asked.end, ends)}?"
+            return f"{again}Which colour is at contact {asked.contacts[0]} of {plug_named(mend, asked.end, ends)}?"
         case "in-plug":
             what = _to_see(stage.finding, asked, ends)
-            return f"Look into {_plug(asked.end, ends)} for {what}: what do you see?"
+            return f"Look into {plug_named(mend, asked.end, ends)} for {what}: what do you see?"
         case "in-plugs":
             what = _to_see(stage.finding, asked, ends)
-            return f"Both plugs were said to be well, yet the fault is there. Look once more for {what}: where is it?"
+            return f"In no plug was it seen, yet the fault is there. Look once more for {what}: where is it?"
         case "reach":
-            return f"Can you get at {_plug(asked.end, ends)}?"
+            return f"Can you get at {plug_named(mend, asked.end, ends)}?"
         case "set-up":
-            return _set_up(stage, ends)
+            return _set_up(mend, stage, ends)
         case "expect":
             return "What is the cable to be?"
         case "conductors":
             assert stage.case is not None
             assert stage.case.pattern is not None
             return f"Has the cable all {len(stage.case.pattern.conductors)} conductors? Count them at a plug."
-        case "card":
+        case _:
             return ""
 
 
-def _set_up(stage: Stage, ends: Ends) -> str:
+def _set_up(mend: Mend, stage: Stage, ends: Ends) -> str:
     assert stage.case is not None
     seen = stage.case.diagnosis.setup
     assert seen is not None
     if seen.seen == "adapter":
         return without_options(setup_question(seen, ends))
-    return f"What is {_plug('far', ends)} in?"
+    return f"What is {plug_named(mend, 'far', ends)} in?"
 
 
 def _to_see(finding: Finding | None, asked: Asked, ends: Ends) -> str:
@@ -286,8 +321,8 @@ def _to_see(finding: Finding | None, asked: Asked, ends: Ends) -> str:
     return IN_PLUG[finding.fault].format(which=which or "the contacts")
 
 
-def _making(stage: Stage, ends: Ends) -> str:
+def _making(mend: Mend, stage: Stage, ends: Ends) -> str:
     if stage.step is not None:
         return step_sentence(stage.step, ends)
     paired = PAIRED if stage.paired else ""
-    return f"Re-terminate {_plug(stage.end, ends)} in the order that it has{paired}; mind every contact."
+    return f"Re-terminate {plug_named(mend, stage.end, ends)} in the order that it has{paired}; mind every contact."

@@ -20,6 +20,10 @@ def command(
     *,
     cable: options.CableOptions,
     bell: options.Bell = False,
+    lead: Annotated[
+        list[str] | None,
+        typer.Option("--lead", metavar="near|far", help="A lead is between the tester and the cable at this end."),
+    ] = None,
     minutes: Annotated[
         float, typer.Option("--minutes", min=0.01, help="So long the cable is tested while you move it.")
     ] = 0.25,
@@ -29,10 +33,10 @@ def command(
     Keys: 1-9 answer, 0 I do not know, space done, w work list, u undo, q stop. Stopped or interrupted, the same
     command goes on where it was. With both --near-colours and --far-colours and no tester or file: by eye.
     """
-    from wiremap.cli.choices import cells_word, far_word
+    from wiremap.cli.choices import cells_word, ends_words, far_word
     from wiremap.cli.keyboard import Keyboard
     from wiremap.cli.mending import Start, mend_cable
 
-    start = Start(file, tester, far_word(far), cells_word(cells), talks)
+    start = Start(file, tester, far_word(far), cells_word(cells), talks, ends_words("--lead", lead or ()))
     with Keyboard().single_keys() as keyboard:
         raise typer.Exit(mend_cable(start, cable, 60.0 * minutes, bell, keyboard))

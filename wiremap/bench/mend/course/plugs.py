@@ -1,13 +1,17 @@
 """Which plug a fault is in, by looking into one after the other, the one that is easier to open first; and its card."""
 
 import math
+from collections.abc import Collection, Mapping
 
-from wiremap.bench.mend.events import Asked
+from msgspec.structs import replace
+
+from wiremap.bench.mend.course.pieces import JOINT_MINUTES, Piece, of_joint, piece_of
+from wiremap.bench.mend.events import Asked, Mend
 from wiremap.bench.mend.known import CLOSED, SLOW, Known
 from wiremap.bench.mend.stage import Stage
 from wiremap.contact import ENDS, End
 from wiremap.judge.case import Case
-from wiremap.judge.findings import Finding
+from wiremap.judge.findings import MEANWHILE, Finding
 from wiremap.judge.plugs.evidence import UNREAD
 from wiremap.judge.remedy.knowledge import MINUTES
 from wiremap.judge.remedy.repair import Step
@@ -55,15 +59,17 @@ def remake(case: Case, end: End) -> Stage:
 
 def by_ease(known: Known) -> tuple[End, End]:
     """Return the ends, the one that is easier to look into first."""
+    far_first = minutes_to_open(known, "far") < minutes_to_open(known, "near")
+    return ("far", "near") if far_first else ("near", "far")
 
-    def minutes(end: End) -> float:
-        closed = known.closed.get(end)
-        if closed is None:
-            return MINUTES[end]
-        _, _, said = closed.partition("=")
-        return float(said) if said else math.inf
 
-    return ("far", "near") if minutes("far") < minutes("near") else ("near", "far")
+def minutes_to_open(known: Known, end: End) -> float:
+    """Return the minutes that it takes to look into a plug, inf = it cannot be."""
+    closed = known.closed.get(end)
+    if closed is None:
+        return MINUTES[end]
+    _, _, said = closed.partition("=")
+    return float(said) if said else math.inf
 
 
 def too_few(known: Known, case: Case) -> Stage | None:
@@ -78,27 +84,47 @@ def too_few(known: Known, case: Case) -> Stage | None:
     return Stage("stopped", case, why="other-kind") if answer == "no" or known.lacking or tried else None
 
 
-def in_which(known: Known, case: Case) -> Stage | None:
-    """Look for a fault whose end is not known in one plug after the other; None where that is settled otherwise."""
+def in_which(mend: Mend, known: Known, case: Case) -> Stage | None:
+    """Look for a fault whose end is not known in plugs and pieces of the run; None where that is settled otherwise.
+
+    What takes the least time comes first; what was measured of a piece goes before what was seen in a plug.
+    """
     unknown = [one for one in urgent_first(case.diagnosis.findings) if one.end is None and one.fault in FOUND_BY_EYE]
     if not unknown:
         return None
     finding = urgent_together(unknown)
     names = [fault_named(one) for one in unknown if one.fault == finding.fault]
     made = {end for end in ENDS for name in names if known.was_made_against(end, name)}
-    state = {end: WELL if end in made else _state(known, finding, end) for end in ENDS}
+    piece = piece_of(mend, known, case, [finding])
+    found = _found_in(known, case, finding, piece, made)
+    return replace(found, piece=piece)
+
+
+def _found_in(known: Known, case: Case, finding: Finding, piece: Piece, made: Collection[End]) -> Stage:
+    state = {end: WELL if end in made or end not in piece.plugs else _state(known, finding, end) for end in ENDS}
     for end in by_ease(known):
         if state[end] == THERE:
             return remake(case, end)
-    for end in by_ease(known):
-        if state[end] == "":
-            return Stage("ask", case, _question(finding, end), (WELL, THERE, CLOSED), finding=finding)
+    unseen = [end for end in by_ease(known) if state[end] == ""]
+    if unseen and (piece.next_joint is None or minutes_to_open(known, unseen[0]) < JOINT_MINUTES):
+        return Stage("ask", case, _question(finding, unseen[0]), (WELL, THERE, CLOSED), finding=finding)
+    if piece.next_joint is not None:
+        return Stage("part", case, of_joint(piece.next_joint), finding=finding)
+    return _seen_in_neither(known, case, finding, piece, made, state)
+
+
+def _seen_in_neither(
+    known: Known, case: Case, finding: Finding, piece: Piece, made: Collection[End], state: Mapping[End, str]
+) -> Stage:
+    """Settle it where no plug was seen to have the fault: by a second look, by what cannot be seen, or not."""
     both = Asked("in-plugs", None, (*finding.near, *finding.far), finding.fault)
     answer = known.answers.get(both)
-    if answer in ENDS and answer not in made:
+    if answer in ENDS and answer not in made and answer in piece.plugs:
         return remake(case, answer)
-    if answer is None and WELL in state.values() and CLOSED not in state.values():
-        return Stage("ask", case, both, (*ENDS, NEITHER), True, finding=finding)
+    may_be = tuple(end for end in ENDS if end in piece.plugs and (piece.is_whole or end not in made))
+    said_well = any(state[end] == WELL for end in may_be)
+    if answer is None and said_well and CLOSED not in state.values():
+        return Stage("ask", case, both, (*may_be, NEITHER), True, finding=finding)
     for end in by_ease(known):
         if state[end] == UNREAD:
             return remake(case, end)
@@ -108,7 +134,28 @@ def in_which(known: Known, case: Case) -> Stage | None:
             return remake(case, end)
     if CLOSED in state.values():
         return Stage("stopped", case, why="out-of-reach", finding=finding)
-    return Stage("stopped", case, why="both-well", finding=finding)
+    return Stage("stopped", case, why="both-well" if piece.is_whole else "piece", finding=finding)
+
+
+def comes_and_goes(mend: Mend, known: Known, case: Case) -> Stage | None:
+    """Find the plug of what comes and goes by moving one alone; None where nothing does, or that tells no more."""
+    found = [one for one in case.diagnosis.findings if one.fault == "intermittent" and one.end is None]
+    if not found or not mend.live or case.reading.far != "tester":
+        return None
+    held = sum(one.work == "again" for one in known.done)
+    if all(one.detail == MEANWHILE for one in found) and not held:
+        return Stage("do", case, work="again", finding=found[0])
+    names = [fault_named(one) for one in found]
+    made = {end for end in ENDS for name in names if known.was_made_against(end, name)}
+    for end in by_ease(known):
+        if known.shaken.get(end) and end not in made:
+            return remake(case, end)
+    for end in by_ease(known):
+        asked = Asked("move-one", end)
+        reached = minutes_to_open(known, end) < math.inf
+        if reached and end not in (*known.shaken, *made) and asked not in known.answers:
+            return Stage("move", case, asked, end=end, finding=found[0])
+    return None
 
 
 def _question(finding: Finding, end: End) -> Asked:
