@@ -147,3 +147,14 @@ def test_a_repair_that_waits_can_be_left_at_its_first_page(tmp_path: Path) -> No
         screen.press("q")
         screen.wait_for("ended 4")
     assert mend_path("").read_bytes() == kept
+
+
+def test_by_eye_colours_are_asked_for_one_by_one(home: Path) -> None:
+    """Without a tester: the first look, then the next; stopped, the same command goes on without being told again."""
+    seen = run("mend", "--by-eye", "--expect", "straight", typed=b"6")
+    assert seen.out.count("Which colour is at contact") == 2
+    assert "near plug" in seen.out
+    assert (home / "mending").exists()
+    again = run("mend", typed=b"")
+    assert again.out.split("\n\n")[1] == seen.out.split("\n\n")[-2]
+    assert "no tester" not in again.err

@@ -10,11 +10,15 @@ from tempfile import TemporaryDirectory
 from tests.cli.mend_kills import killed, write_table
 from tests.long import Check
 from tests.world import cables
+from tests.world.by_eye import by_eye
 from tests.world.installed import GuidedInstalled
 from tests.world.mending import MendCounts, guided
 
 MOST_OVER_THREE = 0.05  # of the cables: with more than three questions
 MOST_WRONG_ENDINGS = 0.005  # of the cables whose users answer wrongly now and then
+MOST_UNTIL_CARD = 8  # questions by eye until the card of a wrong plug, in half of the cables
+MOST_MISSED = 0.1  # of the wrong orders by eye, with one answer in ten wrong or not known: without a card
+MOST_IN_VAIN = 0.04  # of the cables by eye, with such answers: a plug made though the order was right
 MOST_MORE = 0.01  # of the cables: with more terminations than needed, where all answers are so
 
 
@@ -87,6 +91,20 @@ def of_installations(seed: int, count: int) -> str:
     return f"{met.counts.summary()}; joints opened {met.halves}, leads exchanged {met.swaps}"
 
 
+def of_eyes(seed: int, count: int) -> str:
+    """Without a tester, colours asked one by one, one answer in ten wrong or not known: none is said right that is not.
+
+    A wrong order has its card after eight questions in half of the cables, and nothing is asked twice for nothing.
+    """
+    met = by_eye(seed, count, 0.05, 0.05)
+    assert not met.false, met.summary()
+    assert not met.twice, met.summary()
+    assert sorted(met.cards)[len(met.cards) // 2] <= MOST_UNTIL_CARD, met.summary()
+    assert met.missed <= MOST_MISSED * met.wrong_orders, met.summary()
+    assert met.in_vain <= MOST_IN_VAIN * met.cables, met.summary()
+    return met.summary()
+
+
 def killed_often(seed: int, count: int) -> str:
     """Repairs are killed at any moment, twice each: nothing that was acknowledged is lost, nothing is half written."""
     with TemporaryDirectory() as folder:
@@ -99,5 +117,6 @@ CHECKS = (
     Check("mend: guided repairs, answered as it is", answered_truly, 2_500),
     Check("mend: guided repairs, one answer in ten wrong or not known", answered_wrongly, 2_500),
     Check("mend: cables of installations", of_installations, 1_500),
+    Check("mend: by eye, colours asked one by one", of_eyes, 600),
     Check("mend: killed at any moment", killed_often, 100),
 )

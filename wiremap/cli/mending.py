@@ -42,7 +42,7 @@ NOT_KEPT = ("save", "key", "as_json", "services")  # options of one run, not of 
 
 class Start(Struct, frozen=True):
     """What a repair begins with beside the cable's options. far: what the far plug is in at the first test. leads:
-    ends where a lead is between the tester and the cable."""
+    ends where a lead is between the tester and the cable. by_eye: the plugs are looked into, nothing is measured."""
 
     file: Path | None
     tester: str | None
@@ -50,6 +50,7 @@ class Start(Struct, frozen=True):
     cells: CellMeaning | None
     talks: Path | None
     leads: tuple[End, ...] = ()
+    by_eye: bool = False
 
 
 class Bench:
@@ -133,7 +134,7 @@ def mend_cable(start: Start, cable: CableOptions, moved_s: float, bell: bool, ke
     captures = Captures(cable.save, choose_key(cable.key) if cable.save else None, job_of(cable.job)[0], work)
     wanted = cable.requirements()
     both = bool(wanted.statements.near_colours and wanted.statements.far_colours)
-    by_eye = both and start.file is None and start.tester is None
+    by_eye = (both or start.by_eye) and start.file is None and start.tester is None
     live = not by_eye and (start.file is None or start.tester is not None)
     mend = Mend(wanted, names, live, by_eye, work_list().items, leads=start.leads)
     read = _read(start, cable, mend) if start.file is not None else None
@@ -226,6 +227,7 @@ def _options_of(kept: MendFile, start: Start, cable: CableOptions) -> tuple[Star
     try:
         cable = replace(cable, **{name: value for name, value in words.items() if name in ours})
         theirs: dict[str, Any] = {name: words.get(name) for name in Start.__struct_fields__}
+        theirs["by_eye"] = bool(theirs["by_eye"])
         theirs["leads"] = tuple(theirs["leads"] or ())
         for name in ("file", "talks"):
             theirs[name] = Path(theirs[name]) if theirs[name] else None

@@ -7,12 +7,12 @@ and a reading contradict each other; no plug made twice against one fault.
 
 from msgspec.structs import replace
 
-from wiremap.bench.mend.course import plugs
+from wiremap.bench.mend.course import eyes, plugs
 from wiremap.bench.mend.course.leads import by_lead, swapped_first
 from wiremap.bench.mend.course.pieces import may_be_at, of_joint, piece_of
-from wiremap.bench.mend.course.weighing import Weighed, weighed
+from wiremap.bench.mend.course.weighing import MOST_TIMES, Weighed, weighed
 from wiremap.bench.mend.events import Answered, Asked, Did, Mend, MendEvent
-from wiremap.bench.mend.known import CLOSED, WAITS, Known, learned
+from wiremap.bench.mend.known import CLOSED, WAITS, Known, Spot, learned
 from wiremap.bench.mend.stage import Stage
 from wiremap.cable.colours import ColourSet
 from wiremap.cable.mistakes import EMPTY
@@ -28,6 +28,9 @@ from wiremap.report.words.next_steps import DANGEROUS_FAULTS
 MOST_CHOICES = 9  # a key each, 1 to 9
 MOST_AGAIN = 3  # so often the same is done without any change
 ENOUGH_LOOKS = 3  # colours of a cable with a fault besides its order, until that fault is looked for first
+TWO_ALIKE = "two contacts cannot hold one conductor"
+ONE_ALONE = "no order is wrong in one contact alone"
+HOLDS_NOTHING = "a contact that is wanted holds nothing"
 MOST_MADE = 6  # plugs of one cable that are made anew before it is replaced
 
 
@@ -37,10 +40,36 @@ def what_now(mend: Mend) -> Stage:
     UsageError where the cable cannot be judged at all: its contacts do not fit the pattern that was named, say.
     """
     known = learned(mend)
+    by_eye = _by_eye(mend, known) if mend.by_eye else None
+    if by_eye is not None:
+        return by_eye
     if not mend.by_eye and (known.reading is None or (mend.live and not known.tested)):
         return Stage("measure")
     found = weighed(mend, known)
     return replace(_of_weighed(mend, known, found), unbelieved=found.left_out)
+
+
+def _by_eye(mend: Mend, known: Known) -> Stage | None:
+    """Return where to look next, or the card of what is likely wrong; None where every contact was looked at."""
+    seen = eyes.seen(mend, known)
+    case = seen.case
+    if case is not None and case.diagnosis.verdict == "fail":
+        found = _confirmed(mend, known, _mending(mend, known, case))
+        if found is not None:
+            return replace(found, assumed=seen.assumed) if found.kind == "card" else found
+    return _look(mend, seen.look, seen.again, TWO_ALIKE) if seen.look is not None else None
+
+
+def _confirmed(mend: Mend, known: Known, planned: Stage) -> Stage | None:
+    """Return a card with an order, or what is to be looked at before it; None where no such card is planned."""
+    if planned.kind != "card" or planned.step is None or not planned.step.order or planned.end is None:
+        return None
+    sure = eyes.to_confirm(known, planned.end, planned.step.changes)
+    return planned if sure is None else _look(mend, *sure, ONE_ALONE)
+
+
+def _look(mend: Mend, spot: Spot, again: bool, why: str) -> Stage:
+    return Stage("ask", None, eyes.of_spot(spot), (*eyes.usual_looks(mend), EMPTY, CLOSED), again, why if again else "")
 
 
 def _of_weighed(mend: Mend, known: Known, found: Weighed) -> Stage:
@@ -51,7 +80,7 @@ def _of_weighed(mend: Mend, known: Known, found: Weighed) -> Stage:
         return Stage("ask", case, Asked("expect"), _patterns(case))
     if any(finding.fault in DANGEROUS_FAULTS for finding in case.diagnosis.findings):
         return Stage("do", case, work="unplug", finding=urgent_first(case.diagnosis.findings)[0])
-    if case.diagnosis.verdict == "pass":
+    if case.diagnosis.verdict == "pass" or (mend.by_eye and not case.diagnosis.findings):
         return _right(mend, known, case)
     if not mend.by_eye and not mend.live and not known.tested:
         return Stage("measure", case)
@@ -60,7 +89,21 @@ def _of_weighed(mend: Mend, known: Known, found: Weighed) -> Stage:
         return setup
     if case.advice.serves:
         return Stage("stopped", case, why="serves")
-    return by_lead(mend, known, _mending(mend, known, case))
+    planned = _mending(mend, known, case)
+    return _looked_at(mend, known, case, planned) if mend.by_eye else by_lead(mend, known, planned)
+
+
+def _looked_at(mend: Mend, known: Known, case: Case, planned: Stage) -> Stage:
+    """Return what is to be done of a cable whose every contact was looked at: nothing more is asked but odd ones."""
+    found = _confirmed(mend, known, planned)
+    if found is not None or planned.kind == "stopped":
+        return found or planned
+    empty = eyes.empty_ones(case, known)
+    again = next((spot for spot in empty if known.times.get(eyes.of_spot(spot), 0) < MOST_TIMES), None)
+    if again is not None:
+        return _look(mend, again, True, HOLDS_NOTHING)
+    ends = [end for end, _ in empty if end not in {made for made, _ in known.made}]
+    return plugs.remake(case, ends[0]) if ends else Stage("stopped", case, why="by-eye")
 
 
 def left_out(stage: Stage) -> MendEvent:

@@ -1,5 +1,7 @@
 """What a guided repair shows of a stage, in words, for a terminal and a phone alike: all its sentences stand here."""
 
+from collections.abc import Sequence
+
 from msgspec import Struct
 from msgspec.structs import replace
 
@@ -19,6 +21,7 @@ from wiremap.bench.mend.part_words import (
 from wiremap.bench.mend.stage import Stage, StageKind, StopReason
 from wiremap.bench.moving.movement import How, MovedSoFar, how_moved, moved_words
 from wiremap.cable.mistakes import EMPTY
+from wiremap.contact import ENDS, End
 from wiremap.judge.findings import Fault, Finding, Verdict
 from wiremap.report.card import CAUTIONS, Card
 from wiremap.report.termination import card_of_step
@@ -62,6 +65,7 @@ STOPPED: dict[StopReason, str] = {
     "no-better": "It got no better by what was done. Replace the cable, or begin anew and look into both plugs.",
 }
 UNBELIEVED = "What was said of {which} cannot be what was measured, and is not believed."
+ASSUMED = "Not looked at, and taken to hold what is likely: {which}."
 MEASURING = "Measuring. Keep both plugs still."
 TO_MEASURE = "Put the cable into the tester: it is to be measured now."
 MOVE: dict[How, str] = {
@@ -185,9 +189,21 @@ def _wrong(mend: Mend, stage: Stage, ends: Ends) -> tuple[str, ...]:
     if case.diagnosis.verdict == "pass":
         return leads
     said = (*(without_options(text) for text in sentences(case)), *leads)
+    if stage.assumed:
+        said += (ASSUMED.format(which=_spots(stage.assumed, ends)),)
     said += in_piece_words(mend, stage.piece, ends) if stage.kind != "stopped" else ()
-    names = [f"{ends.near if end == 'near' else ends.far} {contact}" for end, contact in stage.unbelieved]
-    return (*said, UNBELIEVED.format(which=listed(names))) if names else said
+    unbelieved = _spots(stage.unbelieved, ends)
+    return (*said, UNBELIEVED.format(which=unbelieved)) if unbelieved else said
+
+
+def _spots(spots: Sequence[tuple[End, str]], ends: Ends) -> str:
+    """Return contacts, plug by plug: "near 3 and 6, far 1"."""
+    found = []
+    for end in ENDS:
+        contacts = [contact for side, contact in spots if side == end]
+        if contacts:
+            found.append(f"{ends.near if end == 'near' else ends.far} {listed(contacts)}")
+    return ", ".join(found)
 
 
 def _card(stage: Stage) -> Card | None:

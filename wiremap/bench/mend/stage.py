@@ -38,6 +38,7 @@ class Stage(Struct, frozen=True):
     moves; None = the plug is made in the order that it has. finding: what it is about. paired: that order is to have
     each pair on its own contacts, since pairs could not be measured. faults: what the work is against, for `Did`.
     unbelieved: contacts whose colours were said twice so, and cannot be. piece: of the run that the fault is in.
+    assumed: contacts that nobody looked at, taken to hold what is likely.
     """
 
     kind: StageKind
@@ -55,6 +56,7 @@ class Stage(Struct, frozen=True):
     why: StopReason | None = None
     unbelieved: tuple[tuple[End, str], ...] = ()
     piece: Piece | None = None
+    assumed: tuple[tuple[End, str], ...] = ()
 
     @property
     def can_wait(self) -> bool:

@@ -24,6 +24,9 @@ def command(
         list[str] | None,
         typer.Option("--lead", metavar="near|far", help="A lead is between the tester and the cable at this end."),
     ] = None,
+    by_eye: Annotated[
+        bool, typer.Option("--by-eye", help="No tester is there: the colours in the plugs are asked for, one by one.")
+    ] = False,
     minutes: Annotated[
         float, typer.Option("--minutes", min=0.01, help="So long the cable is tested while you move it.")
     ] = 0.25,
@@ -37,6 +40,6 @@ def command(
     from wiremap.cli.keyboard import Keyboard
     from wiremap.cli.mending import Start, mend_cable
 
-    start = Start(file, tester, far_word(far), cells_word(cells), talks, ends_words("--lead", lead or ()))
+    start = Start(file, tester, far_word(far), cells_word(cells), talks, ends_words("--lead", lead or ()), by_eye)
     with Keyboard().single_keys() as keyboard:
         raise typer.Exit(mend_cable(start, cable, 60.0 * minutes, bell, keyboard))
