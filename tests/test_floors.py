@@ -31,7 +31,7 @@ FLOORS = (
     "records/home records/new_file records/canonical",
     "records/state_file",
     "records/broken records/keys records/calibrations records/languages records/own_kinds records/mend_file "
-    "records/handset_file",
+    "records/handset_file records/commissions",
     "records/captures",
     "records/lots",
     "report/words",
@@ -286,6 +286,7 @@ def test_the_map_of_rooms_is_the_plan() -> None:
         "records/state_file",
         "records/mend_file",
         "records/handset_file",
+        "records/commissions",
     }
     inside |= {"records/captures", "records/lots", "cli/commands"}
     assert [name for name in named if name != "records"] == [name for name in planned if name not in inside]

@@ -26,7 +26,9 @@ The result holds only dicts, lists, integers, texts and None, ready for JSON. Co
     seed               of the description
     board              {"name": what board is under the sockets}; for all but the reference board each network has
                        "nodes", as fields/nodes has them, and there are no echoes; for the bench board also "values",
-                       those of its netlist's parts
+                       those of its netlist's parts, and
+                       "parts", the number these are drawn from, and
+                       where parts are off "off" and "leaks", as board/bench/off has them
 """
 
 import math
@@ -99,7 +101,7 @@ def tables(description: Description, echo: str = "coarse") -> dict[str, Any]:
         "trace": first["trace"],
         "foreign": _foreign(description),
         "seed": description.seed,
-        "board": _board(description.board),
+        "board": _board(description),
     }
 
 
@@ -177,8 +179,14 @@ def _trace(reflection: Reflection, run: Run) -> dict[str, Any]:
     }
 
 
-def _board(name: str) -> dict[str, Any]:
-    return {"name": name} | ({"values": asdict(bench_values(bench()))} if name == "bench" else {})
+def _board(description: Description) -> dict[str, Any]:
+    found: dict[str, Any] = {"name": description.board}
+    if description.board == "bench":
+        found |= {"values": asdict(bench_values(bench())), "parts": description.drawn}
+    if description.parts:
+        found["off"] = {part.reference: round(part.factor * 1_000_000) for part in description.parts}
+        found["leaks"] = {part.reference: round(part.leak_na) for part in description.parts if part.leak_na}
+    return found
 
 
 def _foreign(description: Description) -> list[dict[str, Any]]:

@@ -5,6 +5,7 @@ What is said was worked out once with other decks, written by hand; nothing was 
 
 from functools import partial
 
+from tests.bench import commission_checks
 from tests.firmware_sim.hardware import figures
 from tests.long import Check
 
@@ -23,4 +24,6 @@ CHECKS = (
     Check("board: echo, an add-on", partial(_check, "echo"), 20, least=4),
     Check("board: the simulator beside the decks", partial(_check, "simulator"), 1),
     Check("board: times", partial(_check, "times"), 1),
+    Check("board: faulty boards are refused", commission_checks.faulty_boards_are_caught, 210, least=4),
+    Check("board: sound boards pass", commission_checks.sound_boards_pass, 6),
 )

@@ -17,6 +17,7 @@ from wiremap.reading.reading import Far, Reading
 from wiremap.reading.talk.language import Language
 from wiremap.records.broken import keeping
 from wiremap.records.calibrations import calibration_of
+from wiremap.records.commissions import refuse_failed
 from wiremap.tester.listening import Listener, open_any
 from wiremap.tester.looking import Looker, agrees, closed
 from wiremap.tester.measure import OpenTester, measure
@@ -79,6 +80,7 @@ class TesterSockets:
                 )
             self._tester = tester
             if not isinstance(tester, Listener):
+                refuse_failed(tester.tester)
                 self._known = calibration_of(tester.tester)
                 self._looker = Looker(tester, *self._adapters)
             self._serial = tester.tester.serial

@@ -15,7 +15,7 @@ READER_GONE = 141  # what shells say of a program that wrote to a pipe which nob
 COMMANDS = {
     "test": "wiremap.cli.commands.test",
     "judge": "wiremap.cli.commands.judge",
-    "testers": "wiremap.cli.commands.testers",
+    "testers": "wiremap.cli.commands.tester.testers",
     "kinds": "wiremap.cli.commands.kinds",
     "report": "wiremap.cli.commands.report",
     "verify": "wiremap.cli.commands.verify",
@@ -23,8 +23,9 @@ COMMANDS = {
     "lots": "wiremap.cli.commands.lots",
     "watch": "wiremap.cli.commands.watch",
     "pinout": "wiremap.cli.commands.pinout",
-    "calibrate": "wiremap.cli.commands.calibrate",
-    "learn": "wiremap.cli.commands.learn",
+    "calibrate": "wiremap.cli.commands.tester.calibrate",
+    "commission": "wiremap.cli.commands.tester.commission",
+    "learn": "wiremap.cli.commands.tester.learn",
     "mend": "wiremap.cli.commands.mend",
     "phone": "wiremap.cli.commands.phone",
 }

@@ -76,6 +76,7 @@ class Bench:
     def measure(self, far: Far) -> Reading:
         """Return what the tester sees now; TesterError where it does not answer, and it is opened anew next time."""
         from wiremap.records.calibrations import calibration_of
+        from wiremap.records.commissions import refuse_failed
         from wiremap.tester.listening import Listener
         from wiremap.tester.measure import measure
 
@@ -85,6 +86,7 @@ class Bench:
             if isinstance(device, Listener):
                 seen = device.reading(far, *self._sides)
             else:
+                refuse_failed(device.tester)
                 known = calibration_of(device.tester)
                 seen = measure(device, far, near_adapter=self._sides[0], far_adapter=self._sides[1], calibration=known)
         except TesterError:

@@ -7,6 +7,7 @@ from firmware_sim.board.bench.chips import (
     QuickConverter,
 )
 from firmware_sim.board.bench.nodes import Nodes
+from firmware_sim.board.bench.off import put_off
 from firmware_sim.board.bench.values import CONTACTS, SIDE, Values
 from firmware_sim.board.bench.wiring import Wiring
 from firmware_sim.board.cable import Cable
@@ -40,8 +41,8 @@ class BenchBoard(Watched):
     def __init__(self, clock: Clock, cable: Cable, noise: Noise, described: "dict[str, Any]") -> None:
         super().__init__(clock)
         self.cable = cable
-        self.faults: "list[str]" = described.get("faults") or []
         values = Values(described)
+        self.faults: "list[str]" = (described.get("faults") or []) + put_off(values, described)
         for number, parts in enumerate((values.step_pf, values.up_us, values.down_us)):
             for side in range(2):
                 if PART_FAULTS[2 * number + side] in self.faults:

@@ -90,6 +90,9 @@ def _cable(run: Run) -> list[tuple[Node, Node, float]]:
             capacitors.append((wire(place, "right", colour), reference, own[i]))
             for j in range(i):
                 capacitors.append((wire(place, "right", colour), wire(place, "right", names[j]), -farad[i, j]))
+    for place, joint in enumerate(run.joints):
+        for left, right, pf in joint.capacitors:
+            capacitors.append((wire(place, "left", left), wire(place, "right", right), pf * 1e-12))
     return capacitors
 
 

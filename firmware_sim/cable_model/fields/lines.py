@@ -170,7 +170,8 @@ def mirrored(run: Run) -> Run:
     joints = []
     for joint in reversed(run.joints):
         back = {b: (a, ohm, low_ohm) for a, (b, ohm, low_ohm) in joint.through.items()}
-        joints.append(Joint(back, tuple(replace(b, on_right=not b.on_right) for b in joint.bridges)))
+        turned = tuple((right, left, pf) for left, right, pf in joint.capacitors)
+        joints.append(Joint(back, tuple(replace(b, on_right=not b.on_right) for b in joint.bridges), turned))
     half = len(RJ45)
     return Run(
         spans=tuple(reversed(run.spans)),

@@ -39,11 +39,13 @@ class Bridge:
 class Joint:
     """Where spans meet: left conductor -> (right conductor, ohm under full current, ohm at low level).
 
-    A left conductor that is missing goes nowhere; inf ohm = broken here.
+    A left conductor that is missing goes nowhere; inf ohm = broken here. capacitors: (left, right conductor, pF) of
+    those in the place of a conductor.
     """
 
     through: dict[str, tuple[str, float, float]]
     bridges: tuple[Bridge, ...]
+    capacitors: tuple[tuple[str, str, float], ...] = ()
 
 
 @dataclass(frozen=True, slots=True)
@@ -97,7 +99,8 @@ def lay_out(description: Description, active: Collection[int] | None = None) -> 
             through = _plugged(description, description.far, ("joined", "far"), spans[-1].kind)
         else:
             through = _spliced(spans[place - 1].kind, spans[place].kind, orders.get(mark))
-        joints.append(Joint(_with_series(through, here), _bridges(here, on_right=place == 0)))
+        series = _with_series(through, here)
+        joints.append(Joint(series, _bridges(here, on_right=place == 0), _capacitors(series, here)))
     near_connector, far_connector = description.connectors
     near_plug = _plug(description.near, near_connector, spans[0].kind.screened)
     far_plug = _plug(description.far, far_connector, spans[-1].kind.screened)
@@ -183,7 +186,7 @@ def _with_series(
     for fault in faults:
         if fault.kind not in _SERIES:
             continue
-        broken = fault.kind in ("open", "screen-open")
+        broken = fault.kind in ("open", "screen-open", "capacitor")
         added, low_added = (math.inf, math.inf) if broken else (fault.broken_ohm, fault.ohm)
         for colour in fault.conductors:
             if colour in result:
@@ -201,5 +204,17 @@ def _bridges(faults: list[Fault], on_right: bool) -> tuple[Bridge, ...]:
     )
 
 
-_SERIES = ("open", "resistance", "film", "screen-open")
+def _capacitors(
+    through: dict[str, tuple[str, float, float]], faults: list[Fault]
+) -> tuple[tuple[str, str, float], ...]:
+    return tuple(
+        (colour, through[colour][0], fault.pf)
+        for fault in faults
+        if fault.kind == "capacitor"
+        for colour in fault.conductors
+        if colour in through
+    )
+
+
+_SERIES = ("open", "resistance", "film", "screen-open", "capacitor")
 _BRIDGES = ("short", "leak", "terminator")

@@ -14,7 +14,12 @@ Keys beyond the bare ones, all optional:
     fault.ohm            short: of the bridge (0); resistance, leak: needed; film: before it breaks down;
                          terminator: 120
     fault.broken_ohm     of a film under full current (0.05)
+    fault.pf             of a capacitor in a conductor's place: needed
     fault.volt           a leak that is also a cell, as salt water makes it (0)
+    drawn                a number that the bench board's parts are drawn from, within their tolerances; 0 = none is off
+    part.reference       of the bench board's netlist, such as "R21", a part that is not as it should be:
+    part.factor          what its value is multiplied by (1), 0 = it is missing; of chips 0 or 1
+    part.leak_na         of a clamp or a multiplexer, nanoampere towards the rail, negative towards ground (0)
     attached.port        unpowered equipment: "four-pair", "two-pair" or "tied" (4+5 and 7+8 tied, 75 ohm each)
     attached.contact, other   far plug contacts the voltage stands between; no `other`: the tester's ground
 
@@ -49,13 +54,14 @@ class SegmentTable(Struct, frozen=True, forbid_unknown_fields=True):
 class FaultTable(When, frozen=True, kw_only=True, forbid_unknown_fields=True):
     """[[fault]]; None = not given."""
 
-    kind: Literal["open", "short", "resistance", "leak", "film", "screen-open", "terminator"]
+    kind: Literal["open", "short", "resistance", "leak", "film", "screen-open", "terminator", "capacitor"]
     at_m: float | None = None
     end: Literal["near", "far"] | None = None
     conductors: Words | None = None
     ohm: Ohm | None = None
     broken_ohm: Annotated[float, Meta(ge=0, le=1e6)] | None = None
     volt: Annotated[float, Meta(ge=-1, le=1)] | None = None
+    pf: Annotated[float, Meta(ge=0.01, le=1e5)] | None = None
 
 
 class AttachedTable(When, frozen=True, forbid_unknown_fields=True):
@@ -68,6 +74,14 @@ class AttachedTable(When, frozen=True, forbid_unknown_fields=True):
     other: str | Words | None = None
     volt: Annotated[float, Meta(ge=-400, le=400)] | None = None
     source_ohm: Annotated[float, Meta(ge=0, le=1e9)] | None = None
+
+
+class PartTable(Struct, frozen=True, forbid_unknown_fields=True):
+    """[[part]]: a part of the bench board that is off."""
+
+    reference: str
+    factor: Annotated[float, Meta(ge=0, le=100)] = 1.0
+    leak_na: Annotated[float, Meta(ge=-1e6, le=1e6)] = 0.0
 
 
 class Line(Struct, frozen=True, forbid_unknown_fields=True):
@@ -115,3 +129,5 @@ class CableFile(Struct, frozen=True, kw_only=True, forbid_unknown_fields=True):
     attached: AttachedTable = AttachedTable()
     line: Line = Line()
     bench: tuple[Plugging, ...] = ()
+    part: tuple[PartTable, ...] = ()
+    drawn: Annotated[int, Meta(ge=0, le=2**31 - 1)] = 0

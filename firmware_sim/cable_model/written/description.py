@@ -6,7 +6,15 @@ from pathlib import Path
 from typing import Any
 
 from firmware_sim.cable_model.written.attached import Attached, resolve_attached
-from firmware_sim.cable_model.written.cable_file import LONGEST_M, CableFile, FaultTable, Line, Plugging, SegmentTable
+from firmware_sim.cable_model.written.cable_file import (
+    LONGEST_M,
+    CableFile,
+    FaultTable,
+    Line,
+    PartTable,
+    Plugging,
+    SegmentTable,
+)
 from firmware_sim.cable_model.written.kinds import Kind, kinds
 from firmware_sim.cable_model.written.plugs import (
     CONTACTS,
@@ -23,6 +31,14 @@ NEEDED_OHM = ("resistance", "leak", "film")
 CONDUCTOR_COUNTS = {"short": (2, 9), "leak": (2, 2), "terminator": (2, 2)}  # least, most; others 1 to 9
 TERMINATOR_OHM = 120.0
 BROKEN_FILM_OHM = 0.05
+# What the simulated bench board feels of its parts.
+LEAKING_PARTS = (*(f"D{number}" for number in range(1, 19)), "U4", "U5")
+FELT_PARTS = (
+    *(f"R{number}" for number in (*range(1, 19), *range(21, 39), *range(41, 47), *range(48, 52), *range(53, 59))),
+    *(f"C{number}" for number in range(1, 5)),
+    *LEAKING_PARTS,
+    *("U2", "U3", "U6", "U7", "Q1"),
+)
 
 
 @dataclass(frozen=True, slots=True)
@@ -48,6 +64,7 @@ class Fault:
     ohm: float
     broken_ohm: float
     volt: float
+    pf: float
     when: When
 
 
@@ -75,6 +92,8 @@ class Description:
     attached: Attached
     line: Line
     bench: tuple[Plugging, ...]
+    parts: tuple[PartTable, ...]
+    drawn: int
 
     @property
     def length_m(self) -> float:
@@ -129,10 +148,27 @@ def description_in(source: str, values: dict[str, Any], folder: Path) -> Descrip
         attached=resolve_attached(source, file.attached, connectors[1]),
         line=file.line,
         bench=file.bench,
+        parts=_parts(source, file),
+        drawn=file.drawn,
     )
 
 
 _NO_SEGMENT = Segment("UTP", 0.0, 24, "copper", False, None)
+
+
+def _parts(source: str, file: CableFile) -> tuple[PartTable, ...]:
+    """Return the parts of the board that are off, each checked against those that its simulator feels."""
+    for number, part in enumerate(file.part, 1):
+        place = f"part[{number}]."
+        if file.board != "bench":
+            raise wrong(source, place + "reference", part.reference, 'nothing: only board = "bench" has parts by name')
+        if part.reference not in FELT_PARTS:
+            raise wrong(source, place + "reference", part.reference, "one of " + ", ".join(FELT_PARTS))
+        if part.leak_na and part.reference not in LEAKING_PARTS:
+            raise wrong(source, place + "leak_na", part.leak_na, "nothing: only D1 to D18, U4 and U5 leak")
+        if part.reference[0] in "UQ" and part.factor not in (0, 1):
+            raise wrong(source, place + "factor", part.factor, "0 (it is missing) or 1")
+    return file.part
 
 
 def _wires(kind: Kind) -> list[str]:
@@ -200,12 +236,18 @@ def _fault(source: str, place: str, table: FaultTable, segments: tuple[Segment, 
         raise wrong(source, place + "end", table.end, "nothing beside at_m: a fault is in one place")
     end = table.end or ("far" if table.at_m is None else None)
     at_m = table.at_m if table.at_m is not None else 0.0 if end == "near" else length_m
-    for key, value, bearer in (("broken_ohm", table.broken_ohm, "film"), ("volt", table.volt, "leak")):
+    for key, value, bearer in (
+        ("broken_ohm", table.broken_ohm, "film"),
+        ("volt", table.volt, "leak"),
+        ("pf", table.pf, "capacitor"),
+    ):
         if value is not None and table.kind != bearer:
             raise wrong(source, place + key, value, f"nothing: only a {bearer} has it")
     conductors = _fault_conductors(source, place + "conductors", table, kinds()[_segment_at(segments, at_m, end).cable])
     if table.ohm is None and table.kind in NEEDED_OHM:
         raise missing(source, place + "ohm", f"a number, which a {table.kind} needs")
+    if table.pf is None and table.kind == "capacitor":
+        raise missing(source, place + "pf", "a number, which a capacitor needs")
     ohm = table.ohm if table.ohm is not None else TERMINATOR_OHM if table.kind == "terminator" else 0.0
     if table.kind in ("leak", "terminator") and ohm == 0:
         raise wrong(source, place + "ohm", ohm, "more than 0; without resistance it is a short")
@@ -213,7 +255,7 @@ def _fault(source: str, place: str, table: FaultTable, segments: tuple[Segment, 
     if broken_ohm is None:
         broken_ohm = BROKEN_FILM_OHM if table.kind == "film" else ohm
     when = checked_when(source, place, table)
-    return Fault(table.kind, conductors, at_m, end, ohm, broken_ohm, table.volt or 0.0, when)
+    return Fault(table.kind, conductors, at_m, end, ohm, broken_ohm, table.volt or 0.0, table.pf or 0.0, when)
 
 
 def _fault_conductors(source: str, key: str, table: FaultTable, kind: Kind) -> tuple[str, ...]:

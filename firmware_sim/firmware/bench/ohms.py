@@ -38,6 +38,11 @@ SETTLED_US = 150
 _own_milliohm = [0] * pins.CONTACTS  # of a contact held low, 0 = not measured yet
 
 
+def own_milliohm() -> "list[int]":
+    """Return the resistance of every contact held low, milliohm, as far as it was measured; 0 = not yet."""
+    return list(_own_milliohm)
+
+
 class Reading:
     """One place of a frame: which two contacts drive, where both multiplexers look, and the sign of what they see."""
 

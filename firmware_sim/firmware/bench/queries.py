@@ -5,6 +5,7 @@ import bridge
 import guard
 import lowlevel
 import ohms
+import own
 import pins
 import safety
 import scan
@@ -149,6 +150,15 @@ def voltage(_given: "list[str]") -> "list[str]":
     return fields
 
 
+def figures(_given: "list[str]") -> "list[str]":
+    """Give what the board finds of itself: for each group a word, a count, and so many figures."""
+    found = []
+    for word, values in own.groups():
+        found.extend([word, "%d" % len(values)] + ["%d" % value for value in values])
+    safety.bring_down()
+    return found
+
+
 # Each query: what parameters it has beside the tag, least and most, and whether it drives.
 COMMANDS = (
     ("TESTer:RESolution?", resolution, 0, 0, False),
@@ -156,4 +166,5 @@ COMMANDS = (
     ("MEASure:ARRay:RESistance:LOW?", low_level, 0, 0, True),
     ("MEASure:ARRay:CAPacitance?", capacitances, 1, 2, True),
     ("MEASure:VOLTage?", voltage, 0, 0, True),
+    ("DIAGnostic:FIGures?", figures, 0, 0, True),
 ) + watch.QUERIES

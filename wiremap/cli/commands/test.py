@@ -66,10 +66,12 @@ def command(
 def _measured(device: "OpenTester | Listener", far: "Far", sides: "tuple[Pattern | None, Pattern | None]") -> "Reading":
     """Measure with what is known of this tester; sides: the adapters at either end."""
     from wiremap.records.calibrations import calibration_of
+    from wiremap.records.commissions import refuse_failed
     from wiremap.tester.listening import Listener
     from wiremap.tester.measure import measure
 
     if isinstance(device, Listener):
         return device.reading(far, *sides)
+    refuse_failed(device.tester)
     known = calibration_of(device.tester)
     return measure(device, far, near_adapter=sides[0], far_adapter=sides[1], calibration=known)

@@ -100,6 +100,7 @@ def _watch(
     from wiremap.errors import TesterError
     from wiremap.judge.case import judge_case
     from wiremap.records.calibrations import calibration_of
+    from wiremap.records.commissions import refuse_failed
     from wiremap.report.words.cases import ends_of
     from wiremap.tester.measure import measure, open_tester
 
@@ -107,6 +108,7 @@ def _watch(
     if language_of_tester(None, address) is not None:
         raise TesterError("a tester that prints its own text cannot watch: short openings escape it", REPEAT_INSTEAD)
     with open_tester(address) as device, Keyboard().single_keys() as keyboard:
+        refuse_failed(device.tester)
         known = calibration_of(device.tester)
 
         def read() -> "Reading":

@@ -59,6 +59,7 @@ def command(
     from wiremap.errors import UsageError
     from wiremap.judge.run.calibrated import scale_of, without_length, zero_of
     from wiremap.records.calibrations import calibration_of, keep_calibration
+    from wiremap.records.commissions import refuse_failed
     from wiremap.report.words.measurements import calibration_lines
     from wiremap.tester.measure import measure, open_tester
 
@@ -67,6 +68,7 @@ def command(
     if length_u is not None and length is None:
         raise UsageError("--length-u says how well a length is known, and none was given", "Give --length too.")
     with open_tester(tester) as device:
+        refuse_failed(device.tester)
         known = calibration_of(device.tester)
         if forget_length:
             if known is None:
@@ -104,6 +106,7 @@ def _teach(
     from wiremap.errors import UsageError
     from wiremap.judge.taught import LEVELS, kind_taught
     from wiremap.records.calibrations import calibration_of
+    from wiremap.records.commissions import refuse_failed
     from wiremap.records.own_kinds import check_new_kind, keep_kind, kind_called
     from wiremap.report.words.measurements import taught_lines
     from wiremap.tester.measure import measure, open_tester
@@ -119,6 +122,7 @@ def _teach(
     check_new_kind(name)
     known = kind_called(like) if like else None
     with open_tester(tester) as device:
+        refuse_failed(device.tester)
         reading = measure(device, calibration=calibration_of(device.tester))
     share = length_u_m if length_u_m is not None else 0.01 * length_m
     found = kind_taught(reading, name, length_m, share, level, known, celsius, limits())
