@@ -9,7 +9,7 @@ from firmware_sim.board import parts
 from firmware_sim.launcher import PACKAGE, main
 
 MANUAL = (PACKAGE / "README.md").read_text(encoding="utf-8")
-FILES = ("commands.py", "queries.py", "bare/queries.py", "bench/queries.py")
+FILES = ("commands.py", "queries.py", "watch.py", "bare/queries.py", "bench/queries.py")
 COMMANDS = "".join((PACKAGE / "firmware" / name).read_text(encoding="utf-8") for name in FILES)
 PATTERNS = set(re.findall(r'"((?:\*[A-Z]{3}|[A-Z]{4}[a-z]+:[A-Za-z:\[\]]+)\??)"', COMMANDS))
 
