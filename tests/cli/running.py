@@ -42,13 +42,15 @@ def run_whatever(*words: str, typed: bytes = b"") -> Ran:
     return Ran(result.exit_code, result.stdout, result.stderr)
 
 
-def process(*words: str, folder: Path | None = None, environment: Mapping[str, str] | None = None) -> Ran:
-    """Run the command as a process of its own."""
+def process(
+    *words: str, folder: Path | None = None, environment: Mapping[str, str] | None = None, typed: str = ""
+) -> Ran:
+    """Run the command as a process of its own; typed: what stands on its standard input."""
     done = subprocess.run(
         [sys.executable, "-m", "wiremap", *words],
         cwd=folder,
         env={**os.environ, "PYTHONPATH": os.pathsep.join(sys.path), **(environment or {})},
-        stdin=subprocess.DEVNULL,
+        input=typed,
         capture_output=True,
         text=True,
         encoding="utf-8",

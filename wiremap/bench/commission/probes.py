@@ -79,22 +79,21 @@ def _seen(device: OpenTester) -> dict[tuple[int, int], Amount | None]:
 
 
 def _empty(device: OpenTester) -> Amounts:
+    """Look for voltages; only where none is there, scan."""
     there = max((abs(found.millivolts) for found in _voltages(device)), default=0)
-    try:
-        ohms = [value for value in _scan(device).values() if value is not None]
-    except RefusedError as refused:
-        there = max(there, *(abs(found.millivolts) for found in refused.foreign), 1)
-        return {"highest voltage": float(there), "lowest resistance": "open"}
-    found = [float(value) for value in ohms if value != "open"]
-    return {"highest voltage": float(there), "lowest resistance": min(found) if found else "open"}
+    if there:
+        return {"highest voltage": float(there)}
+    found = [float(value) for value in _seen(device).values() if value is not None and value != "open"]
+    return {"highest voltage": 0.0, "lowest resistance": min(found) if found else "open"}
 
 
 def _empty_joined(device: OpenTester) -> Amounts:
-    try:
-        joined = sum(value == 0.0 for value in _scan(device).values())
-    except RefusedError as refused:
-        return {"contacts with a voltage": float(max(len(refused.foreign), 1)), "joined": 0.0}
-    return {"contacts with a voltage": float(len(_voltages(device))), "joined": float(joined)}
+    """Look for voltages; only where none is there, scan."""
+    there = len(_voltages(device))
+    if there:
+        return {"contacts with a voltage": float(there)}
+    joined = sum(value == 0.0 for value in _seen(device).values())
+    return {"contacts with a voltage": 0.0, "joined": float(joined)}
 
 
 def _volts(sign: Literal[1, -1]) -> Probe:

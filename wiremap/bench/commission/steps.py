@@ -93,5 +93,11 @@ def _sought(table: Table) -> Sought:
 
 
 def figures_of(step: BoardStep, amounts: Mapping[str, Amount]) -> tuple[Figure, ...]:
-    """Return the figures of a step with what was found of each by its name; KeyError where one was not."""
-    return tuple(sought.found(amounts[sought.name]) for sought in step.figures)
+    """Return the figures of a step with what was found of each by its name.
+
+    Where one does not hold the others may be missing: nothing more was measured then. Else KeyError names the missing.
+    """
+    found = tuple(sought.found(amounts[sought.name]) for sought in step.figures if sought.name in amounts)
+    if all(figure.holds for figure in found):
+        return tuple(sought.found(amounts[sought.name]) for sought in step.figures)
+    return found
