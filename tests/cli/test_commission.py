@@ -12,6 +12,7 @@ from tests.bench.technician import EMPTY
 from tests.cli.running import process, run
 from tests.cli.terminals import terminal
 from wiremap.bench.commission.steps import steps_of
+from wiremap.reading.parts import Tester
 from wiremap.records.commissions import (
     Commission,
     Figure,
@@ -21,6 +22,7 @@ from wiremap.records.commissions import (
     read_commission,
     write_commission,
 )
+from wiremap.tester.measure import FoundTester
 
 MODEL, SERIAL = "BENCH-18", "53494D0000000001"
 AT = "2026-03-01T08:30:00Z"
@@ -190,7 +192,6 @@ def test_a_record_of_another_tester_is_not_this_ones() -> None:
     [
         (("--board", "bread"), "--board bread: not known"),
         (("--tester", "no-such-port"), "which board it is was not said"),
-        (("--tester", "sim:reel"), "no board of those that can be commissioned"),
         (("--tester", "sim:gauge", "--board", "bare"), "what answers there is bench"),
     ],
 )
@@ -200,6 +201,34 @@ def test_what_cannot_be_commissioned(words: tuple[str, ...], says: str) -> None:
     assert done.code == 2
     assert says in done.err
     assert "hint: " in done.err
+
+
+def test_the_reference_design_is_not_commissioned(tmp_path: Path) -> None:
+    """It is an idea that nobody builds so."""
+    path = tmp_path / "reference.toml"
+    path.write_text(f'format = 1\nboard = "reference"\n{EMPTY}', encoding="utf-8")
+    done = run("commission", "--tester", f"sim:{path}")
+    assert done.code == 2
+    assert "no board of those that can be commissioned" in done.err
+
+
+@pytest.mark.parametrize(
+    ("kept", "says"),
+    [
+        (None, "firmware 1.0\n"),
+        (record(), "firmware 1.0, FAILED its commissioning\n"),
+        (record(all_but("")), "firmware 1.0, commissioned\n"),
+    ],
+)
+def test_testers_says_how_each_stands(kept: Commission | None, says: str, monkeypatch: pytest.MonkeyPatch) -> None:
+    """Behind its firmware; nothing where there is no record."""
+    there = FoundTester("/dev/ttyACM0", Tester("WIREMAP", MODEL, SERIAL, "1.0"), None)
+    monkeypatch.setattr("wiremap.tester.measure.find_testers", lambda: (there,))
+    if kept is not None:
+        write_commission(commission_path(MODEL, SERIAL), kept)
+    assert run("testers").out.endswith(says)
+    (tester, _) = run("testers", "--json").objects()
+    assert tester["tester"].get("commissioned") == (None if kept is None else kept.judged)
 
 
 def test_a_bare_board_must_say_whether_it_has_clamps(tmp_path: Path) -> None:

@@ -24,8 +24,15 @@ LARGEST_COMMISSION_BYTES = 1_000_000
 HINT = "Move the file away and commission the tester again (`wiremap commission`)."
 BoardKind = Literal["bench", "bare-clamped", "bare"]
 BOARD_KINDS: tuple[BoardKind, ...] = ("bench", "bare-clamped", "bare")
-How = Literal["typed", "measured", "not-measured"]
+FoundHow = Literal["typed", "measured", "not-measured"]
 Amount = float | Literal["open"]
+
+
+STANDINGS: dict[Verdict, str] = {
+    "pass": "commissioned",
+    "fail": "FAILED its commissioning",
+    "undecided": "its commissioning is not proven",
+}
 
 
 class Figure(msgspec.Struct, frozen=True, forbid_unknown_fields=True):
@@ -60,7 +67,7 @@ class Found(msgspec.Struct, frozen=True, forbid_unknown_fields=True):
 
     step: str
     title: str
-    how: How
+    how: FoundHow
     at_utc: str
     figures: tuple[Figure, ...] = ()
     repair: str = ""

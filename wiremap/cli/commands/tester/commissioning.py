@@ -86,6 +86,9 @@ def commission_board(
     if board is not None and board not in BOARD_KINDS:
         raise UsageError(f"--board {board}: not known", "Give one of " + ", ".join(BOARD_KINDS) + ".")
     start = _start(address, board, anew)
+    if start.commission.found and start.step is not None:
+        begun, last = start.commission.found[0].at_utc[:10], len(start.commission.found)
+        talk(f"Going on after {last} steps, the first of {begun}; --anew begins with the first step again.")
     desk = CommissionDesk(keyboard, as_json)
     course, over = _gone_through(start, address, desk, bell)
     desk.leave()
