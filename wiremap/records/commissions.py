@@ -189,7 +189,8 @@ def refuse_failed(tester: Tester) -> None:
         f"this tester ({tester.model}, serial {tester.serial}) failed its commissioning on {failed.at_utc[:10]}, "
         f"at '{failed.title}': {said}",
         f"{failed.repair} Then go through `wiremap commission` again: until it holds, this tester measures nothing. "
-        f"The record is {commission_path(tester.model, tester.serial)}.",
+        f"The record is {commission_path(tester.model, tester.serial)}"
+        + ("; of a simulated tester it may be moved away." if record is not None and record.simulated else "."),
     )
 
 
