@@ -106,6 +106,20 @@ def test_a_failed_board_is_refused_until_it_holds(tmp_path: Path) -> None:
     assert run("test", "--tester", bench_board(tmp_path), "--expect", "straight").code == 3  # an empty socket
 
 
+def test_what_was_typed_before_it_answered_is_the_boards_that_answers(tmp_path: Path) -> None:
+    """Begun without a program, gone on with one: the record has the serial number from then on, and fails under it."""
+    begun = process("commission", "--board", "bench", "--tester", str(tmp_path / "none"), typed="838\n838\nq\n")
+    assert begun.code == 4
+    done = process("commission", "--tester", bench_board(tmp_path), typed="2200\n100\nf\n")
+    assert done.code == 3
+    assert "Going on after 1 of its steps" in done.err
+    kept = read_commission(commission_path(MODEL, SERIAL))
+    assert kept is not None
+    assert [found.step for found in kept.found] == ["rail-ohms", "gate-ohms"]
+    assert not list((tmp_path / "home" / "commissioning" / "going").iterdir())
+    assert run("test", "--tester", "sim:patch", "--expect", "straight").code == 5
+
+
 @pytest.mark.parametrize(
     "words",
     [

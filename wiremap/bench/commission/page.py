@@ -80,7 +80,7 @@ def _asked(course: Course, step: BoardStep, width: int) -> list[str]:
         return []
     sought = step.figures[len(course.typed)]
     unit = f" ({sought.unit})" if sought.unit else ""
-    return _wrapped(f"{sought.name}{unit}? Expected {limits_said(sought.found(0.0))}.", width)
+    return _wrapped(f"{sought.name}{unit}? Allowed: {limits_said(sought.found(0.0))}.", width)
 
 
 def _wrapped(text: str, width: int) -> list[str]:

@@ -88,7 +88,7 @@ def commission_board(
     start = _start(address, board, anew)
     if start.commission.found and start.step is not None:
         begun, last = start.commission.found[0].at_utc[:10], len(start.commission.found)
-        talk(f"Going on after {last} steps, the first of {begun}; --anew begins with the first step again.")
+        talk(f"Going on after {last} of its steps, the first of {begun}; --anew begins with the first step again.")
     desk = CommissionDesk(keyboard, as_json)
     course, over = _gone_through(start, address, desk, bell)
     desk.leave()
@@ -116,9 +116,13 @@ def _start(address: str | None, told: BoardKind | None, anew: bool) -> Course:
             + (f", commissioned as {found.board}" if found is not None else ""),
             "Leave --board out, or begin anew with --anew.",
         )
-    if found is None:
-        found = read_commission(going_path(kind))
-    return course_from(Commission(kind) if anew or found is None else found)
+    typed = None if anew or found is not None else read_commission(going_path(kind))
+    course = course_from(Commission(kind) if anew else found or typed or Commission(kind))
+    course = answered(course, tester)
+    if typed is not None:  # before it answered
+        write_commission(going_path(tester.model, tester.serial), course.commission)
+        forget_going(going_path(kind))
+    return course
 
 
 def _who_answers(address: str | None, told: BoardKind | None) -> tuple[Tester | None, tuple[BoardKind, ...]]:
