@@ -65,16 +65,25 @@ def only(step: str, technician: Technician) -> Course:
 def faulty_boards_are_caught(seed: int, count: int) -> str:
     """Commission boards with a part off, missing or leaking: each is refused, but for those known not to be."""
     by_step: dict[str, int] = {}
-    missed = []
     with TemporaryDirectory() as folder:
-        for off, leaks in faults(seed, count):
+        for off, leaks in faults(seed, 10**6):
+            if any(part in UNSEEN for part in off.items()):
+                continue
             step = found_at(off, leaks, Path(folder))
-            by_step[step or "none"] = by_step.get(step or "none", 0) + 1
-            if not step and not any(part in UNSEEN for part in off.items()):
-                missed.append((off, leaks))
+            assert step, (off, leaks)
+            by_step[step] = by_step.get(step, 0) + 1
+            if sum(by_step.values()) == count:
+                break
     text = ", ".join(f"{name} {number}" for name, number in sorted(by_step.items(), key=lambda item: -item[1]))
-    assert not missed, f"{missed}; {text}"
     return f"{sum(by_step.values())} faulty boards by the step that refuses them: {text}"
+
+
+def what_no_step_sees(seed: int, count: int) -> str:
+    """Commission boards with the parts that may be off unseen: they go through, or the list is wrong."""
+    with TemporaryDirectory() as folder:
+        for name, factor in random.Random(seed).sample(sorted(UNSEEN), min(count, len(UNSEEN))):
+            assert not found_at({name: factor}, {}, Path(folder)), name
+    return f"{min(count, len(UNSEEN))} of {len(UNSEEN)} parts that may be 5 % up unseen: the board goes through"
 
 
 def sound_boards_pass(seed: int, count: int) -> str:

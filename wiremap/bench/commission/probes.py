@@ -12,13 +12,13 @@ from wiremap.errors import TesterError
 from wiremap.records.commissions import Amount, BoardKind
 from wiremap.tester import answers
 from wiremap.tester.answers import Answer, FrameError
-from wiremap.tester.measure import CAPACITANCE_REPEATS, CAPACITANCE_S, SIMULATED, OpenTester, RefusedError, ok, view_of
+from wiremap.tester.measure import CAPACITANCE_REPEATS, SIMULATED, OpenTester, RefusedError, ok, view_of
 
 Amounts = dict[str, Amount]
 Probe = Callable[[OpenTester], Amounts]
 BENCH_FEATURES, NOT_BENCH = {"RES", "LOW", "CAP", "GROUP", "FOREIGN"}, {"ECHO", "TRACE"}
 BARE_FEATURES = {"CONT", "FOREIGN"}
-SELF_TEST_S, LOOK_S, FIGURES_S = 20.0, 30.0, 30.0
+PATIENCE_S = 60.0  # a board that was just soldered may be slow, and nobody is in a hurry
 SIDE = 9  # contacts of a plug with its screen
 HUM_SCANS = 5
 MEETS_OHM = 10_000.0  # two contacts are joined up to here
@@ -48,17 +48,17 @@ def _self_test(device: OpenTester) -> Amounts:
             raise FrameError("the answer to *TST? is no number", raw=line)
         return int(line)
 
-    return {"result": float(device.line.ask_plain("*TST?", parse, SELF_TEST_S))}
+    return {"result": float(device.line.ask_plain("*TST?", parse, PATIENCE_S))}
 
 
 def _voltages(device: OpenTester) -> tuple[answers.Voltage, ...]:
-    return device.ask("MEASure:VOLTage?", parse=answers.voltages, timeout_s=LOOK_S)
+    return device.ask("MEASure:VOLTage?", parse=answers.voltages, timeout_s=PATIENCE_S)
 
 
 def _scan(device: OpenTester) -> dict[tuple[int, int], Amount | None]:
     """Return what lies between every two contacts: ohms, "open", or of a tester that knows no ohms 0 for joined."""
     view = view_of(device)
-    values = device.scan(view)
+    values = device.scan(view, PATIENCE_S)
     pairs = [(a, b) for a in range(view.size) for b in range(a + 1, view.size)]
     return {
         pair: 0.0 if value == "joined" else value if value is None or value == "open" else float(value)
@@ -136,7 +136,7 @@ def _own(device: OpenTester, **wanted: int) -> dict[str, tuple[int, ...]]:
                 raise FrameError(f"the tester gives {len(found.get(word, ()))} figures of {word}", raw=answer.raw)
         return found
 
-    return device.line.ask("DIAGnostic:FIGures?", parse=ok(parse), timeout_s=FIGURES_S)
+    return device.line.ask("DIAGnostic:FIGures?", parse=ok(parse), timeout_s=PATIENCE_S)
 
 
 def _converter(device: OpenTester) -> Amounts:
@@ -229,9 +229,7 @@ def _capacitances(device: OpenTester, form: Literal["SINGle", "DOUBle"]) -> Sequ
     def parse(answer: Answer) -> answers.Capacitances:
         return answers.capacitances(answer, form)
 
-    return device.ask(
-        "MEASure:ARRay:CAPacitance?", form, CAPACITANCE_REPEATS, parse=parse, timeout_s=CAPACITANCE_S
-    ).values
+    return device.ask("MEASure:ARRay:CAPacitance?", form, CAPACITANCE_REPEATS, parse=parse, timeout_s=PATIENCE_S).values
 
 
 def _hum(device: OpenTester) -> Amounts:
