@@ -165,7 +165,8 @@ def test_a_kept_look_is_judged_again_with_what_is_said_now(tmp_path: Path) -> No
 
 
 def test_a_table_becomes_a_capture_from_a_file_and_from_standard_input(tmp_path: Path) -> None:
-    """`-` reads a table or a reading; --save keeps it with its origin; a capture is not kept a second time."""
+    """`-` reads a table or a reading; --save keeps it with its origin; a capture to which nothing is added is not kept
+    a second time."""
     table = b"1,0,0,0\n0,1,0,0\n0,0,1,0\n0,0,0,1\n"
     kept = tmp_path / "kept.json"
     words = ("--expect", "m12d-m12d", "--cells", "continuity")

@@ -97,7 +97,7 @@ def test_a_photo_before_keep_is_in_the_record_and_one_after_it_follows(tmp_path:
     assert one.capture is not None
     (photo,) = one.capture.record.job.photos
     assert (hands.book.folder / photo.file).read_bytes() == first
-    assert "follows the first" in hands.wish("keep", test=1, photo=second).text
+    assert "follows the one before" in hands.wish("keep", test=1, photo=second).text
     two = hands.captures()
     assert len(two) == 2
     later = next(found.capture for found in two if found.source != one.source)

@@ -53,10 +53,16 @@ class HandsetBook(Struct, frozen=True):
         )
 
     def photo(self, content: bytes) -> tuple[str, str]:
-        """Write a photo, named by its digest, and return (file, digest); one that is there is the same."""
+        """Write a photo, named by its digest, and return (file, digest); one that is there is the same.
+
+        FileError where it cannot be written, or another file has its name.
+        """
         mark = digest(content)
         name = f"photo-{mark.removeprefix('sha256:')[:16]}.jpg"
-        self._write_once(name, content)
+        if not self._write_once(name, content):
+            raise FileError(
+                f"{self.folder / name}: is another file than this photo.", "Move it away, and send it again."
+            )
         return name, mark
 
     def capture(self, shot: Shot, case: Case) -> KeptShot:

@@ -281,7 +281,7 @@ class HandsetLoop:
         shot = state.shot_of(found, wish.test)
         if shot.kept is not None:
             self._keep(shot)
-            return f"Photo kept with test {shot.number}, in a record that follows the first."
+            return f"Photo kept with test {shot.number}, in a record that follows the one before."
         return f"Photo taken for test {shot.number}; Keep puts its digest into the record."
 
     def _do(self, wish: Wish) -> str:

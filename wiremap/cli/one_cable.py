@@ -38,6 +38,33 @@ def names_and_keep(cable: CableOptions) -> "tuple[JobNames, Keep | None]":
     return names, lambda case: keep(path, case, job, work, key)
 
 
+def keep_added(cable: CableOptions, content: bytes, source: str) -> Keep:
+    """Return what keeps a record that adds to a capture, which stays as it is, what --job says.
+
+    UsageError where that adds nothing or contradicts it, or where the capture is to be judged otherwise than it was.
+    """
+    from wiremap.errors import UsageError
+    from wiremap.judge.case import Requirements
+    from wiremap.records.captures.capture import read_capture
+    from wiremap.records.captures.keep import job_of, keep_plain
+    from wiremap.records.captures.photos import added
+    from wiremap.records.keys import choose_key
+
+    assert cable.save is not None
+    if not cable.job:
+        raise UsageError(
+            f"{source}: is a capture already",
+            "Leave out --save, or say what is added to it, as --job photo=FILE; `wiremap report` makes its sheet.",
+        )
+    if cable.requirements() != Requirements():
+        raise UsageError(
+            f"{source}: is a capture, which is added to as it was judged", "Leave out what it is to be judged by."
+        )
+    job, _, work = job_of(cable.job)
+    plain, path, key = added(read_capture(content, source), job, work), cable.save, choose_key(cable.key)
+    return lambda _: keep_plain(path, plain, key)
+
+
 def show(
     case: "Case",
     command: str,

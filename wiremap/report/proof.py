@@ -18,11 +18,16 @@ LABEL_DIGITS = 20
 
 
 class Proof(Struct, frozen=True):
-    """A capture, and the cable in it judged again. before: of the cable before it was mended, None = not at hand."""
+    """A capture, and the cable in it judged again.
+
+    before: of the cable before it was mended, None = not at hand. adds: whether the record that it follows is of the
+    same test, None = that is not at hand.
+    """
 
     case: Case
     capture: Capture
     before: "Proof | None" = None
+    adds: bool | None = None
 
     @property
     def word(self) -> str:
@@ -150,7 +155,7 @@ class Proof(Struct, frozen=True):
             ("Software", record.software),
             ("New plug", wording.new_plug(record.job.re_terminated, ends_of(self.case))),
             ("Lot", wording.lot_phrase(record.lot) if record.lot else ""),
-            ("Tested again", wording.follows_phrase(record.follows)),
+            self._follows(),
             ("Note", record.job.note),
             (
                 "Photos",
@@ -158,6 +163,13 @@ class Proof(Struct, frozen=True):
             ),
         ]
         return tuple((name, text) for name, text in rows if text)
+
+    def _follows(self) -> tuple[str, str]:
+        """Return what the record follows: a test that it repeats, as in a lot, or one that it adds to."""
+        record = self.capture.record
+        if record.follows is None or record.lot is not None or self.adds is False:
+            return "Tested again", wording.follows_phrase(record.follows)
+        return "Follows", wording.adds_phrase(record.follows, bool(self.adds))
 
     def work(self) -> tuple[tuple[str, str], ...]:
         """Return the work list: (ticked or not, text)."""

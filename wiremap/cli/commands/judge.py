@@ -32,9 +32,11 @@ def command(
     With no file: judge by eye, from the colours read through both plugs (--near-colours and --far-colours).
     """
     from wiremap.cli.choices import adapters, cells_word, language_in
-    from wiremap.cli.one_cable import names_and_keep, show
+    from wiremap.cli.one_cable import keep_added, names_and_keep, show
     from wiremap.errors import UsageError
     from wiremap.judge.case import judge_case, read_by_eye
+    from wiremap.records.captures.files import looks_like_capture
+    from wiremap.records.captures.judge_file import judge_content
 
     if cable.save is not None and len(files or ()) > 1:
         raise UsageError("--save keeps one cable, and several files are given", "Give them one by one.")
@@ -42,32 +44,24 @@ def command(
     sides = adapters(cable.near_adapter, cable.far_adapter)
     names, keep = names_and_keep(cable)
     language = language_in(talks)
-    judge = functools.partial(
-        _judged, is_kept=keep is not None, wanted=wanted, cells=meaning, names=names, adapters=sides, talks=language
-    )
+    judge = functools.partial(judge_content, wanted=wanted, cells=meaning, names=names, adapters=sides, talks=language)
 
     if not files:
         if any(sides):
             raise UsageError("adapters are named, and the colours are those of the cable's plugs", "Leave them out.")
         raise typer.Exit(show(judge_case(read_by_eye(wanted), wanted, names), "judge", "eyes", cable, keep))
     if len(files) == 1:
-        raise typer.Exit(show(judge(files[0]), "judge", _called(files[0]), cable, keep))
+        content, source = _content(files[0]), _called(files[0])
+        case = judge(content, source)  # what cannot be read is said first
+        if keep is not None and looks_like_capture(content):
+            keep = keep_added(cable, content, source)
+        raise typer.Exit(show(case, "judge", source, cable, keep))
     raise typer.Exit(_many(files, judge, cable.as_json, cores))
 
 
-def _judged(path: "Path", is_kept: bool, **told: Any) -> "Case":
-    """Judge one file; UsageError where a capture is to be kept as one again. told: as of `judge_content`."""
-    from wiremap.errors import UsageError
-    from wiremap.records.captures.files import looks_like_capture
-    from wiremap.records.captures.judge_file import judge_content
-
-    content, source = _content(path), _called(path)
-    if is_kept and looks_like_capture(content):
-        raise UsageError(f"{source}: is a capture already", "Leave out --save; `wiremap report` makes its sheet.")
-    return judge_content(content, source, **told)
-
-
-def _line_of(path: "Path", judge: "Callable[[Path], Case]", as_json: bool) -> "tuple[Verdict | WiremapError, Any]":
+def _line_of(
+    path: "Path", judge: "Callable[[bytes, str], Case]", as_json: bool
+) -> "tuple[Verdict | WiremapError, Any]":
     """Return a file's verdict and its line or JSON, or why there is none."""
     from wiremap.errors import FileError, ProgramError
     from wiremap.records.broken import keeping
@@ -76,7 +70,7 @@ def _line_of(path: "Path", judge: "Callable[[Path], Case]", as_json: bool) -> "t
 
     try:
         with keeping(source=_called(path)):
-            case = judge(path)
+            case = judge(_content(path), _called(path))
             shown = content(case, "judge", _called(path)) if as_json else line(case, _called(path))
     except (FileError, ProgramError) as error:
         return error, None
@@ -103,7 +97,7 @@ def _called(path: "Path") -> str:
     return "standard input" if str(path) == STANDARD_INPUT else str(path)
 
 
-def _many(files: "Sequence[Path]", judge: "Callable[[Path], Case]", as_json: bool, cores: int) -> int:
+def _many(files: "Sequence[Path]", judge: "Callable[[bytes, str], Case]", as_json: bool, cores: int) -> int:
     """Show a line each and a summary, and return the exit code; of a file that cannot be read that is said."""
     from wiremap.cli.many import for_each
     from wiremap.cli.output import (

@@ -11,6 +11,7 @@ from wiremap.cli import options
 if TYPE_CHECKING:
     from collections.abc import Sequence
 
+    from wiremap.records.captures.capture import Capture
     from wiremap.report.print.sheet import Paper
     from wiremap.report.proof import Proof
 
@@ -124,7 +125,7 @@ def _planned(capture: Path, kinds: "Sequence[str]", save: Path | None) -> _Plann
             f"{capture}: {'; '.join(wording.verified(checked, 'single', False)[0])}",
             "No sheet is made of it; `wiremap verify` tells more.",
         )
-    proof = Proof(judge_file(capture), loaded.capture, _followed(capture, loaded.capture.record.follows))
+    proof = Proof(judge_file(capture), loaded.capture, *_followed(capture, loaded.capture))
     folder = save if save is not None else Path(capture.stem)
     check_folder_to_make(folder, "Give another folder with --save.")
     endings = tuple(names("", kinds or usual_kinds(proof)))
@@ -134,21 +135,43 @@ def _planned(capture: Path, kinds: "Sequence[str]", save: Path | None) -> _Plann
     return planned
 
 
-def _followed(capture: Path, digest: str | None) -> "Proof | None":
-    """Return the capture that this one follows, where it lies in the same folder and is sound; None where not."""
-    from wiremap.errors import FileError
-    from wiremap.records.captures.files import load
+def _followed(capture: Path, of: "Capture") -> "tuple[Proof | None, bool | None]":
+    """Return the capture of the test before, and whether the record only adds to that of its own test.
+
+    Each None where what it follows does not lie, sound, in the same folder. A record that adds is looked through: the
+    test before is that of what it adds to.
+    """
     from wiremap.records.captures.judge_file import judge_file
     from wiremap.report.proof import Proof
 
-    for path in sorted(capture.parent.glob("*.json")) if digest is not None else ():
+    adds: bool | None = None
+    digest, seen = of.record.follows, {of.digest}
+    while digest is not None and digest not in seen:
+        seen.add(digest)
+        path, found = _sound(capture.parent, digest)
+        if path is None or found is None:
+            break
+        is_same = found.reading == of.reading
+        adds = is_same if adds is None else adds
+        if not is_same:
+            return Proof(judge_file(path), found), adds
+        digest = found.record.follows
+    return None, adds
+
+
+def _sound(folder: Path, digest: str) -> "tuple[Path | None, Capture | None]":
+    """Return the capture of this digest in a folder, None where there is none that is sound."""
+    from wiremap.errors import FileError
+    from wiremap.records.captures.files import load
+
+    for path in sorted(folder.glob("*.json")):
         try:
             found = load(path).capture
-            if found is not None and found.digest == digest:
-                return Proof(judge_file(path), found)
         except FileError:
             continue  # another file, which this sheet is not made of
-    return None
+        if found is not None and found.digest == digest:
+            return path, found
+    return None, None
 
 
 def _make(planned: _Planned, paper: "Paper", width_mm: float) -> None:

@@ -104,7 +104,7 @@ def _checked(path: Path, known: Mapping[str, str]) -> tuple[Checked | WiremapErr
 
     try:
         with keeping(source=str(path)):
-            checked = check(read_bounded(path), str(path), known)
+            checked = check(read_bounded(path), str(path), known, path.parent)
     except (FileError, ProgramError) as error:
         return error, None
     return replace(checked, capture=None), checked.link()
@@ -156,6 +156,7 @@ def _content(checked: Checked, state: ChainState, problems: Sequence[str], notes
         "calibration": checked.calibration,
         "judging": checked.judging,
         "own_limits": checked.own_limits,
+        "photos": dict(checked.photos),
         "problems": list(problems),
         "notes": list(notes),
     }

@@ -96,7 +96,8 @@ class Record(msgspec.Struct, frozen=True, forbid_unknown_fields=True):
     thought of; empty where nothing was judged by them.
     reading: the raw reading with tester and calibration. diagnosis: what was said of it then. judging: the number of
     the rules it was judged by (`wiremap.judge.verdict.JUDGING` at the time); 1 where a record does not say.
-    follows: digest of the capture whose test this one repeats, of the same cable after a repair say, None = of none.
+    follows: digest of the capture whose test this one repeats, of the same cable after a repair say, or, where the
+    reading is the same, whose record it adds a photo or a note to; None = of none.
     """
 
     format: int

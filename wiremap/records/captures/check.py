@@ -15,6 +15,7 @@ from wiremap.reading.reading import Origin, Reading
 from wiremap.records.canonical import HINT
 from wiremap.records.captures.capture import Capture, Record, read_capture
 from wiremap.records.captures.chain import ChainLink
+from wiremap.records.captures.photos import PhotoState, photo_states
 from wiremap.records.captures.rejudge import differs, rejudge
 from wiremap.records.captures.seal import digest, read_seal, signature_holds
 
@@ -31,7 +32,7 @@ class Checked(Struct, frozen=True):
     the key, None = not known. capture None: the bytes were changed so that they are no record any more. calibration:
     of the tester, at the time of the test. verdict "other-rules": it was judged by rules of another number, and by
     today's something else is said; what it says may well follow from those of its time. judging: that number, None =
-    not read. own_limits: limits other than those that ship were used.
+    not read. own_limits: limits other than those that ship were used. photos: how each lies beside the capture.
     """
 
     source: str
@@ -48,6 +49,7 @@ class Checked(Struct, frozen=True):
     judging: int | None = None
     capture: Capture | None = None
     origin: Origin = "unknown"
+    photos: tuple[tuple[str, PhotoState], ...] = ()
 
     def link(self) -> ChainLink | None:
         """Return what the chain needs, None where the record cannot be read."""
@@ -60,10 +62,11 @@ class Checked(Struct, frozen=True):
         )
 
 
-def check(content: bytes, source: str, known: Mapping[str, str]) -> Checked:
+def check(content: bytes, source: str, known: Mapping[str, str], folder: Path | None = None) -> Checked:
     """Return what is found of a capture's bytes; FileError when they are no capture.
 
-    known: public keys, hex, and what the user calls them.
+    known: public keys, hex, and what the user calls them. folder: where it lies, with its photos; None = these are not
+    looked at.
     """
     first, feed, rest = content.partition(b"\n")
     if not feed or not rest.endswith(b"\n"):
@@ -95,6 +98,7 @@ def check(content: bytes, source: str, known: Mapping[str, str]) -> Checked:
         record.judging,
         capture,
         capture.reading.origin,
+        () if folder is None else photo_states(record, folder),
     )
 
 

@@ -2,7 +2,7 @@
 
 import contextlib
 import tempfile
-from collections.abc import Sequence
+from collections.abc import Mapping, Sequence
 from datetime import datetime
 from pathlib import Path
 from typing import Any
@@ -70,7 +70,11 @@ def keep(
     Return where it is, and what went wrong, None = nothing: where it cannot be written to its path, it is written
     into the user's folder, or the system's for what is temporary, so that no test is lost. Path None: nowhere.
     """
-    plain = record_of(case, job, work, follows=follows)
+    return keep_plain(path, record_of(case, job, work, follows=follows), key)
+
+
+def keep_plain(path: Path, plain: Mapping[str, Any], key: Key | None = None) -> tuple[Path | None, FileError | None]:
+    """Write a record, as plain values, where and as `keep` does."""
     try:
         return save(path, plain, key), None
     except FileError as error:

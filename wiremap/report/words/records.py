@@ -11,6 +11,7 @@ from wiremap.reading.reading import Origin
 from wiremap.records.captures.capture import Job, Lot
 from wiremap.records.captures.chain import BREAKS, ChainState
 from wiremap.records.captures.check import CalibrationState, Checked, SignatureState, VerdictState
+from wiremap.records.captures.photos import PhotoState
 from wiremap.report.words.faults import VERDICT_WORDS, Ends, capital
 from wiremap.report.words.origin import FLAGS, SIMULATED_NO_PROOF, verdict_word
 from wiremap.report.words.services import ANSWERS, service_said
@@ -136,6 +137,11 @@ def follows_phrase(digest: str | None) -> str:
     return "" if digest is None else f"repeats the test {digest[:15]}…, whose verdict stays in its own record"
 
 
+def adds_phrase(digest: str, is_sure: bool) -> str:
+    """Return which record a capture adds to; is_sure: that one is at hand, else it may be of an earlier test."""
+    return f"{'adds to' if is_sure else 'follows'} the record {digest[:15]}…, which stays as it is"
+
+
 def key_phrase(key: str | None) -> str:
     """Return who signed, as the key in groups of four."""
     return "not signed" if key is None else " ".join(key[i : i + 4] for i in range(0, len(key), 4))
@@ -202,6 +208,12 @@ VERIFY_CALIBRATIONS: dict[CalibrationState, str] = {
     "other-tester": "calibration of another tester",
     "later": "calibration made after the test",
 }
+PHOTO_PROBLEMS: dict[PhotoState, str] = {
+    "changed": "the photo {file} was changed after it was recorded",
+    "unreadable": "the photo {file} cannot be read",
+    "no-name": "what it calls a photo, {file}, is no name of a file",
+}
+PHOTO_NOT_THERE = "the photo {file} is not beside it"
 OWN_LIMITS = "limits other than those that ship"
 MUST_BE_SIGNED = "no signature of a key that is trusted"
 SOUND, NOT_SOUND = "SOUND", "NOT SOUND"
@@ -227,7 +239,15 @@ def verified(found: Checked, chain: ChainState, must_be_signed: bool) -> tuple[t
     notes.append(VERIFY_CALIBRATIONS[found.calibration])
     if found.own_limits:
         notes.append(OWN_LIMITS)
-    return tuple(problems), tuple(notes)
+    problems += [PHOTO_PROBLEMS[state].format(file=file) for file, state in found.photos if state in PHOTO_PROBLEMS]
+    return tuple(problems), (*notes, *_photo_notes(found))
+
+
+def _photo_notes(found: Checked) -> list[str]:
+    """Return how many photos are as they were recorded, and which are not there to be looked at."""
+    sound = sum(state == "as-recorded" for _, state in found.photos)
+    said = [f"{sound} photo{'s' if sound != 1 else ''} as recorded"] if sound else []
+    return said + [PHOTO_NOT_THERE.format(file=file) for file, state in found.photos if state == "not-there"]
 
 
 def _verdict_again(found: Checked) -> str:
