@@ -16,9 +16,12 @@ from playwright.sync_api import expect
 
 from firmware_sim.cable_model.written.named import cable_names
 from tests.long import Check
-from tests.phone.aboard import aboard
+from tests.phone.aboard import aboard, free_port
 from tests.phone.browsing import NAME, HandBench, Ship, audit, chromium, kept, ship
 from tests.phone.kills import killed_often
+from tests.phone.lot_kills import lot_loses_nothing
+from tests.phone.lots import kept as lots_kept
+from tests.phone.lots import let_in, on_phones, swept
 
 MOST_WAIT_S = 0.12
 UNSEEN = ("far-open", "empty", "far-joined")  # plugs that are not in both sockets are not seen to come
@@ -112,7 +115,35 @@ def looked_at(seed: int, count: int) -> str:
     return f"{len(seen)} cables, {len(set(seen.values()))} verdicts"
 
 
+def lot_killed(seed: int, count: int) -> str:
+    """A lot on a phone, the program killed at any moment while verdicts come and notes are sent: nothing is lost."""
+    with TemporaryDirectory() as folder:
+        return lot_loses_nothing(Path(folder), seed, 2 * count, count)
+
+
+def lot_simulated(_: int, __: int) -> str:
+    """The simulator's lot of four at the pace of hands, swept from a phone: the ledger is that of the terminal."""
+    ledgers = []
+    for is_phone in (False, True):
+        port = free_port()
+        words = ("--expect", "straight", "--count", "4", "--prefix", "R-", *(on_phones(port) if is_phone else []))
+        with TemporaryDirectory() as folder, swept(Path(folder), "sim:rack-lot", *words) as found:
+            if is_phone:
+                pocket = let_in(found, port)
+                pocket.page(lambda page: "Every cable of the lot is tested." in page)
+                pocket.press("stop")
+            else:
+                found.until_said("Every cable of the lot is tested.")
+                found.type("q")
+            assert found.end() == 3
+            ledgers.append(lots_kept(found.folder))
+    assert ledgers[0] == ledgers[1]
+    return f"{len(ledgers[1][0])} lines and {len(ledgers[1][1])} captures alike, from keys and from a phone"
+
+
 CHECKS = (
+    Check("phone: a lot whose program is killed", lot_killed, 30, least=2),
+    Check("phone: the simulator's lot", lot_simulated, 1),
     Check("phone: killed while Keep is pressed", killed, 100, least=2),
     Check("phone: killed while a page presses Keep", killed_in_the_hand, 12, least=2),
     Check("phone: the simulator is stopped", stopped, 3),

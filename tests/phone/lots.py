@@ -70,7 +70,11 @@ class Swept:
 
     def until_served(self) -> None:
         """Wait for the address that phones open."""
-        self.until(lambda: "#" in self.talk)
+        self.until_said("#")
+
+    def until_said(self, text: str) -> None:
+        """Wait for words on stderr."""
+        self.until(lambda: text in self.talk)
 
     def type(self, text: str) -> None:
         """Type something at the terminal."""
@@ -239,7 +243,7 @@ def buttons(page: str) -> dict[str, str]:
 
 def large(page: str) -> Verdict | None:
     """Return label and verdict of a page with a verdict large on it, None of any other."""
-    found = re.search(r'<header class="(pass|fail|undecided)">.*?<h1>. (\w+)</h1><p>(.*?)</p>', page)
+    found = re.search(r'<header class="(pass|fail|undecided)">.*?<h1>. (\w+)</h1><p class="cable">(.*?)</p>', page)
     if found is None:
         return None
     assert found[1].upper() == found[2]

@@ -49,8 +49,8 @@ def test_a_lot_on_a_phone_that_is_killed_loses_nothing(tmp_path: Path) -> None:
     """Killed at random moments, every verdict the phone showed is in the ledger once, no label is given twice, and a
     note that was pressed while the laptop was away is entered once.
     """
-    said = lot_loses_nothing(tmp_path, seed=5, cables=8, kills=5)
-    assert said.startswith("5 kills: ")
+    said = lot_loses_nothing(tmp_path, seed=5, cables=5, kills=3)
+    assert said.startswith("3 kills: ")
 
 
 def pressed_by_both(phones: list[lots.LotPocket], what: str) -> tuple[str, list[dict[str, Any]]]:

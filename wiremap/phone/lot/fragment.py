@@ -68,7 +68,9 @@ def _head(sweep: Sweep, standing: Standing, case: Case | None) -> str:
     )
     last = sweep.last
     if case is not None and last is not None:
-        return verdict_head(case, f"<p>{esc(capital(called(last)))}</p>{counted}")
+        following = next_label(sweep) if not sweep.complete else ""
+        coming = f"<p>The next label is {esc(following)}.</p>" if following else ""
+        return verdict_head(case, f'<p class="cable">{esc(capital(called(last)))}</p>{counted}{coming}')
     label = "" if sweep.phase == "reference" or sweep.reference else next_label(sweep)
     large = "Done" if sweep.phase == "done" else label or ("Reference cord" if not sweep.plan.labels.scanned else "-")
     is_past = sweep.phase not in ANOTHER_IN
