@@ -17,7 +17,8 @@ from playwright.sync_api import expect
 from firmware_sim.cable_model.written.named import cable_names
 from tests.long import Check
 from tests.phone.aboard import aboard, free_port
-from tests.phone.browsing import NAME, HandBench, Ship, audit, chromium, kept, ship
+from tests.phone.benches import HandBench
+from tests.phone.browsing import NAME, Ship, audit, chromium, heard, kept, ship
 from tests.phone.kills import killed_often
 from tests.phone.lot_kills import lot_loses_nothing
 from tests.phone.lots import kept as lots_kept
@@ -46,7 +47,7 @@ def killed_in_the_hand(seed: int, count: int) -> str:
                 time.sleep(choose.uniform(0.0, 3.0))
                 found.start()
             expect(page.locator("header")).to_contain_text(f"Test {count + 1},")
-            page.wait_for_function("localStorage.getItem('wishes') === '[]'")
+            heard(page)
         every = kept(found)
         assert len(every) == count, [one.source for one in every]
     return f"{count} kills, {len(every)} captures"

@@ -7,6 +7,7 @@ import signal
 import socket
 import subprocess
 import sys
+import time
 from collections.abc import Generator, Iterator
 from contextlib import closing, contextmanager
 from pathlib import Path
@@ -25,13 +26,20 @@ def free_port() -> int:
 class Aboard:
     """The program with its folders; it may be killed and started again, on the same port."""
 
-    def __init__(self, folder: Path, tester: str, *more: str) -> None:
+    def __init__(self, folder: Path, tester: str, *more: str, save: bool = True) -> None:
         self.folder = folder
         self.home = folder / "home"
         self.captures = folder / "captures"
         self.captures.mkdir(parents=True, exist_ok=True)
         self.port = free_port()
-        where = ["--address", "127.0.0.1", "--port", str(self.port), "--save", str(self.captures), "--json"]
+        where = ["--address", "127.0.0.1", "--port", str(self.port), "--json"]
+        where += ["--save", str(self.captures)] if save else []
+        self.environment = {
+            **os.environ,
+            "PYTHONPATH": os.pathsep.join(sys.path),
+            "WIREMAP_HOME": str(self.home),
+        }
+        self.said: dict[str, Any] = {}
         self._words = ["phone", "--tester", tester, "--expect", "straight", *where, *more]
         self.process: subprocess.Popen[str] | None = None
 
@@ -39,7 +47,7 @@ class Aboard:
         """Start it, and return the address with the secret that it shows; it is served by then."""
         self.process = subprocess.Popen(
             [sys.executable, "-m", "wiremap", *self._words],
-            env={**os.environ, "PYTHONPATH": os.pathsep.join(sys.path), "WIREMAP_HOME": str(self.home)},
+            env=self.environment,
             stdin=subprocess.DEVNULL,
             stdout=subprocess.PIPE,
             stderr=subprocess.DEVNULL,
@@ -52,8 +60,8 @@ class Aboard:
         """Return the next address that it shows."""
         assert self.process is not None
         assert self.process.stdout is not None
-        url: str = json.loads(self.process.stdout.readline())["url"]
-        return url
+        self.said = json.loads(self.process.stdout.readline())
+        return str(self.said["url"])
 
     def stop(self) -> None:
         """Let it stand still: nothing is answered, no line is closed."""
@@ -73,9 +81,9 @@ class Aboard:
 
 
 @contextmanager
-def aboard(folder: Path, tester: str, *more: str) -> Iterator[Aboard]:
+def aboard(folder: Path, tester: str, *more: str, save: bool = True) -> Iterator[Aboard]:
     """Give the program, not started yet; it ends with the test."""
-    found = Aboard(folder, tester, *more)
+    found = Aboard(folder, tester, *more, save=save)
     try:
         yield found
     finally:
@@ -113,7 +121,9 @@ class Pocket:
         with self._sent("GET", "/live") as answer:
             assert answer.status == 200, answer.read()
             is_page = False
+            until_s = time.monotonic() + PATIENCE_S
             while line := answer.readline().decode():
+                assert time.monotonic() < until_s, "no such page came"
                 if line.startswith("event: "):
                     is_page = line.strip() == "event: page"
                 elif is_page and line.startswith("data: "):

@@ -64,6 +64,8 @@
     if (mark !== "sound" && !el.ariaLabel.includes(mark)) faults.push(`a mark without a word: ${el.textContent}`);
   }
   if (new Set(marked.values()).size !== marked.size) faults.push("marks that look alike");
+  const large = parseFloat(getComputedStyle(document.querySelector("h1")).fontSize);
+  if (large < 32) faults.push(`the verdict is not large: ${large}`);
   const bar = document.getElementById("bar").getBoundingClientRect();
   const at = scrollY;
   scrollTo(0, document.documentElement.scrollHeight);

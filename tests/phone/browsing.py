@@ -1,6 +1,7 @@
 """Phones in a real browser, on the program as a process: its page is looked at, tapped and taken from the network."""
 
 import shutil
+import time
 from collections.abc import Iterator
 from contextlib import contextmanager
 from pathlib import Path
@@ -10,36 +11,16 @@ import pytest
 from PIL import ExifTags, Image
 from playwright.sync_api import Browser, Page, ViewportSize, expect, sync_playwright
 
-from tests.bench.world import Cable
-from tests.cli.benches import Bench, plugged_in
+from tests.cli.benches import plugged_in
 from tests.phone.aboard import Aboard, aboard
+from tests.phone.benches import HandBench
 from wiremap.records.captures.check import Checked, check
 
 NAME = "boat.test"  # no secure context, as 127.0.0.1 would be
 SIZES = {"upright": (390, 844), "small": (320, 568), "across": (844, 390)}
 AUDIT = Path(__file__).with_name("audit.js").read_text(encoding="utf-8").partition("\n")[2]
-PATIENCE_MS = 30_000.0
+PATIENCE_MS = 60_000.0
 CHROMIUM = shutil.which("chromium") or shutil.which("chromium-browser") or shutil.which("google-chrome")
-
-
-class HandBench(Bench):
-    """A tester whose sockets hold what was put in last; mute, it answers nothing more."""
-
-    def __init__(self, fault: str | None = None) -> None:
-        super().__init__([])
-        self.mute = False
-        self._count = 0
-        self.plug(fault)
-
-    def plug(self, fault: str | None) -> None:
-        """Put a cable in, or take out what is in."""
-        self._count += 1
-        with self._lock:
-            self.cable = None if fault is None else Cable(self._count, fault)
-
-    def answer(self, line: str) -> bytes:
-        """Return the answer to one line."""
-        return b"" if self.mute else super().answer(line)
 
 
 class Ship:
@@ -125,6 +106,14 @@ def audit(page: Page, state: str) -> list[str]:
             found += [f"{state}, {size}, {dark}: {fault}" for fault in page.evaluate(AUDIT)]
     page.emulate_media(color_scheme="light")
     return found
+
+
+def heard(page: Page) -> None:
+    """Wait until nothing that was pressed waits to be heard; asked from outside, as the page's policy wants it."""
+    until_s = time.monotonic() + PATIENCE_MS / 1000
+    while page.evaluate("localStorage.getItem('wishes')") != "[]":
+        assert time.monotonic() < until_s, page.evaluate("localStorage.getItem('wishes')")
+        page.wait_for_timeout(100)
 
 
 def sound_of(page: Page) -> tuple[int, int]:

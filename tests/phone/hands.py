@@ -81,7 +81,9 @@ class HandTester:
 class Hands:
     """A loop on such a tester, its book in a folder; `again` is the program started once more on what it left."""
 
-    def __init__(self, folder: Path, tester: HandTester | None = None, key: Key | None = None) -> None:
+    def __init__(
+        self, folder: Path, tester: HandTester | None = None, key: Key | None = None, far: Far = "tester"
+    ) -> None:
         self.folder = folder
         self.tester = tester or HandTester()
         self.key = key
@@ -92,7 +94,7 @@ class Hands:
         mend = HandsetMend(lambda shot: wanted_with(STRAIGHT, shot), _names, lambda _: {}, work_list().items)
         two_plugs = tuple(map(tuple, sides()))
         self.loop = HandsetLoop(
-            self.tester, self.book, handset, self.judge, two_plugs, "tester", lambda: self.tester.now_s, mend
+            self.tester, self.book, handset, self.judge, two_plugs, far, lambda: self.tester.now_s, mend
         )
         self.loop.on_view = self._look_at
         self.loop.begin()

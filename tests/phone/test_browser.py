@@ -7,7 +7,7 @@ import pytest
 from playwright.sync_api import Browser, Page, expect
 
 from tests.cli.running import run
-from tests.phone.browsing import NAME, SIZES, Ship, audit, chromium, kept, ship, sound_of, tall_photo
+from tests.phone.browsing import NAME, SIZES, Ship, audit, chromium, heard, kept, ship, sound_of, tall_photo
 
 CROSSED, SOUND = "exchanged", "none"
 OUT = "The cable of this test is out."
@@ -81,29 +81,34 @@ def test_every_state_in_every_size_light_and_dark(crossed: Ship) -> None:
 
 
 def test_a_second_cable_rings_once(crossed: Ship) -> None:
-    """Each test rings once, by its verdict; a page that is loaded again does not ring for what was heard."""
+    """Each test rings and shakes once, by its verdict; a page that is loaded again does not ring for what was heard."""
     with crossed.phone() as page:
         title(page, "FAIL")
         before = sound_of(page)
+        page.evaluate("navigator.vibrate = (beats) => { window.shook = beats; return true; }")
         crossed.bench.plug(None)
         expect(page.locator("header.out")).to_contain_text(OUT)
         crossed.bench.plug(SOUND)
         title(page, "PASS")
         assert sound_of(page) == (before[0] + 1, 1)
+        assert len(page.evaluate("window.shook")) == 1
         crossed.bench.plug(None)
         expect(page.locator("header.out")).to_contain_text(OUT)
         crossed.bench.plug(CROSSED)
         title(page, "FAIL")
         assert sound_of(page) == (before[0] + 2, 3)
+        assert len(page.evaluate("window.shook")) == 5  # three beats, with pauses between
         page.reload()
         title(page, "FAIL")
         assert sound_of(page) == (0, 0)
 
 
 def test_plain_http_under_a_name_has_what_the_page_needs(crossed: Ship) -> None:
-    """No secure context, so no lock: the page says which of lock, film or nothing keeps the screen on; no error."""
+    """No secure context, so no lock, as the page says; no error, nothing from outside."""
     with crossed.phone(begin=False) as page:
         errors: list[str] = []
+        asked: list[str] = []
+        page.on("request", lambda request: asked.append(request.url))
         page.on("pageerror", lambda error: errors.append(str(error)))
         page.on("console", lambda message: errors.append(message.text) if message.type == "error" else None)
         assert page.evaluate("location.hostname") == NAME
@@ -114,7 +119,11 @@ def test_plain_http_under_a_name_has_what_the_page_needs(crossed: Ship) -> None:
         assert page.evaluate("document.body.dataset.awake") in ("video", "nothing")
         page.get_by_role("button", name="Keep").click()
         expect(page.get_by_role("button", name="Kept")).to_be_disabled()
+        page.reload()
+        title(page, "FAIL")
         assert errors == []
+        assert asked  # and nothing of it outside the boat
+        assert all(url.startswith(f"http://{NAME}:{crossed.served.port}/") for url in asked)
 
 
 def test_https_is_a_secure_context(browser: Browser, tmp_path: Path) -> None:
@@ -140,7 +149,7 @@ def test_killed_with_keep_pressed_meanwhile(crossed: Ship) -> None:
         assert kept(crossed) == []
         crossed.start()
         expect(page.locator("#stale")).to_be_hidden()
-        page.wait_for_function("localStorage.getItem('wishes') === '[]'")
+        heard(page)
         (one,) = kept(crossed)
         assert one.capture is not None
         assert one.verdict_now == "fail"
@@ -197,7 +206,7 @@ def test_off_the_network_and_back(crossed: Ship) -> None:
         )
         crossed.join(page)
         expect(page.locator("#stale")).to_be_hidden()
-        page.wait_for_function("localStorage.getItem('wishes') === '[]'")
+        heard(page)
         expect(page.locator("header")).to_contain_text("Test 1,")
         assert len(kept(crossed)) == 1
 

@@ -9,6 +9,7 @@ from tests.phone.hands import LOOK_S, Hands, refused
 from tests.phone.rules import jpeg
 from wiremap.bench.driver import RETRY_S
 from wiremap.bench.handset import MOST_SHOTS, next_label_of
+from wiremap.phone.fragment import BEFORE, OUT, UNSEEN, fragment
 from wiremap.records.keys import choose_key
 
 SOUND, CROSSED = "none", "exchanged"  # of the rack's cables; crossed: 3 and 6
@@ -39,6 +40,35 @@ def test_a_cable_that_is_out_is_said_to_be_out(tmp_path: Path) -> None:
     assert hands.view().case is not None
     hands.plug(SOUND, 1)
     assert not hands.view().is_out
+
+
+def test_with_the_far_plug_elsewhere_only_a_thumb_tests(tmp_path: Path) -> None:
+    """With the far plug open nobody sees a cable come: nothing is tested, or called out, until it is asked for."""
+    hands = Hands(tmp_path, far="open")
+    hands.turns(1)
+    assert UNSEEN in fragment(hands.view())
+    hands.plug(SOUND)
+    hands.turns(20)
+    assert hands.tester.measured == []
+    assert hands.wish("again", test=0).ok
+    assert hands.tester.measured == ["open"]
+    hands.plug(None)
+    assert hands.view().handset.phase == "shown"
+    assert not hands.view().is_out
+    assert UNSEEN not in fragment(hands.view())
+
+
+def test_what_is_there_while_the_next_is_measured_is_striped(tmp_path: Path) -> None:
+    """From the first movement on a verdict is marked as old, until the one of the cable that is in is there."""
+    hands = Hands(tmp_path)
+    hands.plug(SOUND)
+    hands.seen.clear()
+    hands.plug(CROSSED, 1)
+    assert [view.is_out for view in hands.seen] == [view.handset.phase != "shown" for view in hands.seen]
+    assert {view.handset.phase for view in hands.seen} == {"moving", "nothing", "measuring", "shown"}
+    for view in hands.seen:
+        assert (OUT in fragment(view)) == (view.handset.phase == "nothing")
+        assert (BEFORE in fragment(view)) == (view.handset.phase in ("moving", "measuring"))
 
 
 def test_again_is_for_the_test_the_thumb_saw(tmp_path: Path) -> None:
@@ -100,6 +130,8 @@ def test_a_label_is_left_once(tmp_path: Path) -> None:
     hands.wish("label", ["W-1", ""], mark="phone-b-1")
     assert hands.view().handset.label == "W-2"
     hands.wish("label", ["W-2", "mast 7"])
+    assert hands.view().handset.label == "mast 7"
+    assert hands.wish("label", ["W-1", ""]).ok  # of a thumb that saw the first label, and comes late
     assert hands.view().handset.label == "mast 7"
     assert "61 letters" in refused(hands.wish("label", ["mast 7", "x" * 61]))
     assert hands.view().handset.label == "mast 7"

@@ -46,9 +46,13 @@ class HandsetSockets(Protocol):
 
 
 class HandsetView(Struct, frozen=True):
-    """What phones see. version: goes up with every change. case: of the newest test. is_out: the cable of that test may
-    be in the sockets no more. step: of the guided repair, None where none is on. unfinished: when the repair of that
-    test's label was begun, in UTC, where it is not over; "" = none."""
+    """What phones see.
+
+    version: goes up with every change. case: of the newest test. is_out: the cable of that test may be in the sockets
+    no more. step: of the guided repair, None where none is on. unfinished: when the repair of that test's label was
+    begun, in UTC, where it is not over; "" = none. sees: whether a cable is seen to come and go; else only a thumb
+    tests.
+    """
 
     version: int
     handset: Handset
@@ -56,6 +60,7 @@ class HandsetView(Struct, frozen=True):
     is_out: bool = False
     step: MendStep | None = None
     unfinished: str = ""
+    sees: bool = True
 
 
 class WishAnswer(Struct, frozen=True):
@@ -154,13 +159,15 @@ class HandsetLoop:
         joined = self._steady.joined
         if self._mend.stage is not None and self._mend.stage.kind == "measure" and not self._halted:
             self._measure(joined)
+        elif self._far != "tester":  # what comes and goes is not seen: only a thumb tests
+            self._to(replace(self._handset, phase="shown" if self._handset.newest else "nothing"))
         elif not self._steady.settled:
             if joined != self._tested:
                 self._to(replace(self._handset, phase="moving"))
         elif joined is not None and not joined:
             self._tested = frozenset()
             self._to(replace(self._handset, phase="nothing"))
-        elif joined == self._tested or self._far != "tester" or self._mend.stage is not None:
+        elif joined == self._tested or self._mend.stage is not None:
             self._to(replace(self._handset, phase="shown" if self._handset.newest else "nothing"))
         elif seat(joined, self._sides) == "in" or self._steady.age_s >= NOT_SEATED_S:
             self._measure(joined)
@@ -253,7 +260,8 @@ class HandsetLoop:
         is_out = self._handset.phase != "shown" and self._handset.newest is not None
         step, newest = self._mend.step(), self._handset.newest
         unfinished = self._mend.unfinished(newest) if newest is not None and step is None else ""
-        self.view = HandsetView(self.view.version + 1, self._handset, self._case, is_out, step, unfinished)
+        sees, version = self._far == "tester", self.view.version + 1
+        self.view = HandsetView(version, self._handset, self._case, is_out, step, unfinished, sees)
         self.on_view()
 
     def _carried_out(self, wish: Wish, photo: bytes, waited_s: float) -> WishAnswer:

@@ -133,11 +133,9 @@ class Code:
             talk("\n".join([now[0], *self._lines()]))
 
     def _lines(self) -> list[str]:
-        lines = [phones_in(self._doors.phones_in)]
-        lines.append(f"Captures: {self._folder}. Ctrl-C ends it.")
-        if self._mark:
-            lines.append(f"Certificate {self._mark}: compare it, when the phone warns.")
-        return lines
+        mark = [f"Certificate {self._mark}, for when the phone warns."] if self._mark else []
+        said = f"{phones_in(self._doors.phones_in)} Ctrl-C ends it."
+        return [said, *mark, f"Captures: {self._folder}"]  # a folder's name may be of any length
 
     def leave(self) -> None:
         """Go below the page."""
@@ -157,7 +155,7 @@ def code_page(url: str, lines: list[str], where: Terminal, rows: int) -> list[st
     What does not fit below the code is cut: the code is what the page is for.
     """
     code = code_lines(url)
-    said = [part for line in (url, *lines) for part in textwrap.wrap(line, where.width)]
+    said = [part for line in (url, *lines) for part in textwrap.wrap(line, where.width, break_on_hyphens=False)]
     if not where.blocks or len(code[0]) > where.width or len(code) >= rows:
         height = (where.height or TALLEST) - rows + len(code) + 2
         return [NO_ROOM.format(len(code[0]), height), *said][:rows]

@@ -28,6 +28,7 @@ PHASES: dict[HandsetPhase, str] = {
     "shown": "",
     "lost": "The tester is not there.",
 }
+UNSEEN = "Put the near plug into the tester, then press Test again."
 OUT, BEFORE = "The cable of this test is out.", "What stands here is of the test before."
 NO_TEST = "No test yet"
 
@@ -104,7 +105,7 @@ def verdict_head(case: Case, below: str, is_out: bool = False) -> str:
 def _head(view: HandsetView) -> str:
     case, shot, handset = view.case, view.handset.newest, view.handset
     old = (OUT if handset.phase == "nothing" else BEFORE) if view.is_out else ""
-    state = [PHASES[handset.phase], old]
+    state = [PHASES[handset.phase] if view.sees or handset.phase != "nothing" else UNSEEN, old]
     about = esc(" ".join(said for said in state if said))
     label = _label(handset.label)
     if case is None or shot is None:
