@@ -11,7 +11,7 @@ from wiremap.bench.handset_loop import HandsetLoop, HandsetView, WishAnswer
 from wiremap.bench.mend.handset_mend import HandsetMend
 from wiremap.bench.mend.shown import MendStep
 from wiremap.bench.moving.movement import Moved, MovedSoFar, MovingView
-from wiremap.errors import TesterError
+from wiremap.errors import FileError, TesterError
 from wiremap.judge.case import Case, JobNames, judge_case, requirements
 from wiremap.reading.joined import Joined
 from wiremap.reading.reading import Far, Reading
@@ -28,8 +28,8 @@ STRAIGHT = requirements("straight")
 class HandTester:
     """The tester's side of the loop. gone: its line is broken. other: another one is plugged in.
 
-    breaks: its line breaks while it measures. hung: called at each of three moments of a look that takes long.
-    measured: which far end was asked for, each time.
+    breaks: its line breaks while it measures. refuses: what is kept of it cannot be read. hung: called at each of three
+    moments of a look that takes long. measured: which far end was asked for, each time.
     """
 
     now_s: float = 0.0
@@ -37,6 +37,7 @@ class HandTester:
     gone: bool = False
     other: bool = False
     breaks: bool = False
+    refuses: bool = False
     hung: Callable[[], None] | None = None
     measured: list[str] = field(default_factory=list)
 
@@ -60,6 +61,8 @@ class HandTester:
         self._line()
         self.now_s += MEASURE_S
         self.measured.append(far_is)
+        if self.refuses:
+            raise FileError("the calibration cannot be read", "Calibrate again.")
         return (self.cable or Cable(0, "nothing")).reading(int(self.now_s))
 
     def moved(self, view: MovingView) -> Moved:

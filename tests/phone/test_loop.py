@@ -180,9 +180,12 @@ def test_a_colour_said_anew_takes_the_place_of_the_first(tmp_path: Path) -> None
     hands.wish("colour", ["far", "3", "white-green"])
     assert hands.shot().told == (("far", "3", "white-green"),)
     hands.wish("keep")
-    hands.wish("colour", ["far", "3", "white-green"])
-    assert hands.wish("keep").ok
     assert hands.shot().is_kept
+    hands.wish("colour", ["far", "3", "green"])
+    assert not hands.shot().is_kept
+    hands.wish("keep")
+    assert hands.shot().is_kept
+    assert len(hands.captures()) == 2
 
 
 @pytest.mark.parametrize("words", [("far", "9", "green"), ("far", "3", "pink"), ("mast", "3", "green"), ("far", "3")])
@@ -200,8 +203,9 @@ def test_wishes_find_their_test_by_its_number(tmp_path: Path) -> None:
     """Of the newest eight tests each can be kept, told colours and given photos; an older one is not known any more."""
     hands = Hands(tmp_path)
     hands.plug(CROSSED)
-    while hands.view().handset.count < MOST_SHOTS + 1:
+    for _ in range(MOST_SHOTS):
         hands.wish("again")
+    assert hands.view().handset.count == MOST_SHOTS + 1
     assert hands.wish("keep", test=2).ok
     assert hands.wish("colour", ["near", "3", "white-green"], test=3).ok
     assert hands.wish("keep", test=4, photo=jpeg()).ok
@@ -267,6 +271,19 @@ def test_a_line_that_breaks_while_it_measures_loses_no_test(tmp_path: Path) -> N
     hands.tester.now_s += RETRY_S
     hands.turns()
     assert (hands.shot().number, hands.view().handset.phase) == (2, "shown")
+
+
+def test_what_cannot_be_measured_is_said_and_not_tried_for_ever(tmp_path: Path) -> None:
+    """Refused for a reason that stays, a cable is tried once, and again when a thumb asks."""
+    hands = Hands(tmp_path)
+    hands.tester.refuses = True
+    hands.plug(SOUND)
+    hands.turns(20)
+    assert hands.tester.measured == ["tester"]
+    assert hands.view().handset.trouble == "the calibration cannot be read. Calibrate again."
+    hands.tester.refuses = False
+    assert hands.wish("again", test=0).ok
+    assert (hands.shot().number, hands.view().handset.trouble) == (1, "")
 
 
 def test_a_tester_that_hangs_is_seen_by_its_age(tmp_path: Path) -> None:
