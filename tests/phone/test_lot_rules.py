@@ -10,7 +10,7 @@ from tests.bench.lots import STRAIGHT
 from tests.bench.world import Cable
 from tests.phone.asking import Boat
 from tests.phone.rules import jpeg
-from wiremap.bench.sweep import Sweep
+from wiremap.bench.sweep import Phase, Sweep
 from wiremap.bench.sweep_events import Labels, Last, Outcome, Plan
 from wiremap.bench.sweep_page import Standing
 from wiremap.judge.case import JobNames, judge_case
@@ -81,6 +81,27 @@ def test_a_lot_takes_no_photos(boat: Boat) -> None:
     assert boat.ask("POST", "/photo?test=0&id=abcdefgh", photo, jpeg()).status == 404
     assert boat.post("/do", WISH).status == 401
     assert boat.loop.asked == []
+
+
+@pytest.mark.parametrize(
+    ("phase", "scanned", "large"),
+    [
+        ("waiting", False, "R-003"),
+        ("measuring", False, "R-003"),
+        ("waiting", True, "No label yet"),
+        ("reference", False, "Reference cord"),
+        ("reference", True, "Reference cord"),
+        ("done", False, "Done"),
+    ],
+)
+def test_whose_turn_it_is_stands_large(phase: Phase, scanned: bool, large: str) -> None:
+    """The label that comes next, the reference cord, or that the lot is done; the last verdict only beside no cable."""
+    plan = Plan(Labels("R-", scanned=scanned), 4, (), None)
+    sweep = Sweep(plan, {"R-001": 1, "R-002": 2}, 3, phase=phase, last=Last(2, "R-002", "fail"))
+    page = lot_fragment(LotView(1, sweep, Standing("rack", summarise_entries([], "rack"))))
+    assert f'<h1 class="name">{large}</h1>' in page
+    assert ("Last: R-002 FAIL" in page) == (phase != "measuring")
+    assert '<header class="none">' in page
 
 
 def test_what_comes_from_outside_is_text_on_the_page() -> None:

@@ -71,13 +71,20 @@ def _head(sweep: Sweep, standing: Standing, case: Case | None) -> str:
         following = next_label(sweep) if not sweep.complete else ""
         coming = f"<p>The next label is {esc(following)}.</p>" if following else ""
         return verdict_head(case, f'<p class="cable">{esc(capital(called(last)))}</p>{counted}{coming}')
-    label = "" if sweep.phase == "reference" or sweep.reference else next_label(sweep)
-    large = "Done" if sweep.phase == "done" else label or ("Reference cord" if not sweep.plan.labels.scanned else "-")
     is_past = sweep.phase not in ANOTHER_IN
     before = f"<p>Last: {esc(called(last))} {VERDICT_WORDS[last.verdict]}</p>" if last is not None and is_past else ""
     flags = [FLAGS[origin] for origin, count in standing.summary.origins if count and FLAGS[origin]]
     flag = "".join(f'<p class="flag">{esc(said)}</p>' for said in flags)
-    return f'<header class="none">{flag}<h1 class="name">{esc(large)}</h1>{before}{counted}</header>'
+    return f'<header class="none">{flag}<h1 class="name">{esc(_large(sweep))}</h1>{before}{counted}</header>'
+
+
+def _large(sweep: Sweep) -> str:
+    """Return what stands large where no verdict does: whose turn it is."""
+    if sweep.phase == "done":
+        return "Done"
+    if sweep.phase == "reference" or sweep.reference:
+        return "Reference cord"
+    return next_label(sweep) or "No label yet"
 
 
 def _button(each: LotButton) -> str:
