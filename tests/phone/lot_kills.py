@@ -28,7 +28,7 @@ class Seen:
 
     def note(self, pocket: LotPocket, number: str) -> None:
         """Note something on a test, with the same mark whenever it is asked for again."""
-        said = pocket.answer("note", [number, f"seen {number}"], mark=f"note-{number:>04}")
+        said = pocket.answer("note", [f"rack: {number}", f"seen {number}"], mark=f"note-{number:>04}")
         if said is not None:
             self.notes[number] = said["ok"]
 

@@ -252,7 +252,7 @@ def large(page: str) -> Verdict | None:
 
 def last_test(page: str) -> str:
     """Return the number of the test that a page with a verdict is about, "" where it has no button that says."""
-    return buttons(page).get("note", "")
+    return buttons(page).get("note", "").removeprefix("rack: ")
 
 
 def sweep_four(bench: Bench, hand: Hand) -> list[Verdict]:

@@ -87,6 +87,9 @@ def test_two_phones_at_once_make_one_step(tmp_path: Path) -> None:
         late = phones[1].answer("skip", [seen, ""])
         assert late is not None
         assert late["said"].startswith("Nothing was done, since R-003 is next now. ")
+        other = phones[0].answer("note", ["winter: 3", "of another lot"])
+        assert other is not None
+        assert other["said"] == "Nothing was done, since that was meant for another lot. This is rack."
         assert swept.lines() == 4
         old = phones[0].answer("main", [lots.buttons(phones[0].page(bool))["stop"], ""], age_s=9.0)
         assert old == {"ok": False, "said": TOO_LATE}

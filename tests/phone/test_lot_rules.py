@@ -57,7 +57,7 @@ def test_a_wish_of_a_lot_is_read_as_it_was_sent(boat: Boat) -> None:
         {"what": ""},
         {"test": 1},
         {"words": ["a", "b", "c"]},
-        {"words": ["a", "x" * 201]},
+        {"words": ["a", "x" * 501]},
         {"words": ["a", "two\nlines"]},
         {"words": ["a", "\u001b[2J"]},
         {"words": "next"},

@@ -206,9 +206,9 @@ class LotPhones:
         self._line.close()
 
     @contextmanager
-    def beside(self, desk: LotDesk, entries: Sequence[Entry]) -> Iterator[PhoneDesk]:
+    def beside(self, desk: LotDesk, lot: str, entries: Sequence[Entry]) -> Iterator[PhoneDesk]:
         """Give a desk that phones look on, too, while this lasts."""
-        phones = PhoneDesk(desk, desk.standing, entries, time.monotonic)
+        phones = PhoneDesk(desk, lot, desk.standing, entries, time.monotonic)
         desk.on_typing = phones.typing
         clock = time.monotonic
         served = Served(phones, self._doors, Rates(clock), clock, Streams(), lot_event, lot_wish_sent, False)

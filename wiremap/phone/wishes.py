@@ -11,7 +11,7 @@ from wiremap.phone.lot.keys import LotKey, LotWish
 Id = Annotated[str, msgspec.Meta(pattern=r"^[A-Za-z0-9_-]{8,40}$")]
 Number = Annotated[int, msgspec.Meta(ge=0, le=10**9)]
 Word = Annotated[str, msgspec.Meta(max_length=80, pattern=r"^[^\x00-\x1f\x7f-\x9f]*$")]
-LongWord = Annotated[str, msgspec.Meta(max_length=200, pattern=r"^[^\x00-\x1f\x7f-\x9f]*$")]
+LongWord = Annotated[str, msgspec.Meta(max_length=500, pattern=r"^[^\x00-\x1f\x7f-\x9f]*$")]
 PhoneWords = Annotated[tuple[Word, ...], msgspec.Meta(max_length=3)]
 Age = Annotated[float, msgspec.Meta(ge=0, le=1e6)]  # seconds
 AskedFor = Literal["again", "keep", "label", "colour", "mend", "answer", "did", "not-moved", "tick", "undo", "leave"]

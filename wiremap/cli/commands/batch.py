@@ -207,7 +207,7 @@ def _sweep(
         desk = LotDesk(lot, book, keyboard, as_json, bell, idle_s, phones.code if phones else None)
         newest = newest_of_tester(lots_folder(), sockets.serial or "")
         start = resumed(ledger.entries, plan_for_sweep(settings, sides(wanted.expect)), newest)
-        beside = begun.enter_context(phones.beside(desk, ledger.entries)) if phones else desk
+        beside = begun.enter_context(phones.beside(desk, lot, ledger.entries)) if phones else desk
         run_sweep(start, sockets, book, beside, time.monotonic)
         newest_verdicts = desk.farewell()
     return exit_code_of_many({EXIT[verdict] for verdict in newest_verdicts})

@@ -7,6 +7,7 @@ from concurrent.futures import Future
 from typing import Literal
 
 from msgspec import Struct
+from msgspec.structs import replace
 
 from wiremap.bench.driver import Desk
 from wiremap.bench.handset import MOST_DONE, TOO_LATE
@@ -15,7 +16,7 @@ from wiremap.bench.sweep import Sweep
 from wiremap.bench.sweep_events import Bell, Labelled, Last, Pressed, Show
 from wiremap.bench.sweep_page import Standing
 from wiremap.errors import UsageError, WiremapError, spelled_out
-from wiremap.phone.lot.keys import LotWish, called, event_for, now_said
+from wiremap.phone.lot.keys import LotWish, called, event_for, now_said, seen_in_lot
 from wiremap.records.lots.ledger_entry import Entry
 from wiremap.report.words.faults import capital
 
@@ -40,6 +41,7 @@ class PhoneDesk:
     def __init__(
         self,
         desk: Desk,
+        lot: str,
         standing: Callable[[Sweep], Standing],
         entries: Sequence[Entry],
         clock: Callable[[], float],
@@ -47,6 +49,7 @@ class PhoneDesk:
         """Make it. desk: the terminal's; standing: what it says beside the sweep's state; entries: of the ledger, as
         they grow. clock: seconds."""
         self._desk = desk
+        self._lot = lot
         self._standing = standing
         self._entries = entries
         self._clock = clock
@@ -138,22 +141,24 @@ class PhoneDesk:
         sweep = self._sweep
         if sweep is None or wish.is_late(self._clock() - since_s):
             answer.set_result(WishAnswer(False, TOO_LATE))
-        elif wish.id in self._done:
+            return None
+        if wish.id in self._done:
             answer.set_result(WishAnswer(True, "Done before."))
-        elif wish.what == "note" and self._is_noted(wish):
-            answer.set_result(WishAnswer(True, "Noted before."))
-        else:
-            try:
-                event = event_for(sweep, wish)
-            except UsageError as error:
-                answer.set_result(WishAnswer(False, f"{capital(error.what)}. {error.hint}"))
+            return None
+        try:
+            wish = replace(wish, seen=seen_in_lot(self._lot, wish.seen))
+            if wish.what == "note" and self._is_noted(wish):
+                answer.set_result(WishAnswer(True, "Noted before."))
                 return None
-            if event == Pressed("stop"):
-                answer.set_result(WishAnswer(True, LOT_STOPPED))
-            else:
-                self._pending = (wish, answer)
-            return event
-        return None
+            event = event_for(sweep, wish)
+        except UsageError as error:
+            answer.set_result(WishAnswer(False, f"{capital(error.what)}. {error.hint}"))
+            return None
+        if event == Pressed("stop"):
+            answer.set_result(WishAnswer(True, LOT_STOPPED))
+        else:
+            self._pending = (wish, answer)
+        return event
 
     def _is_noted(self, wish: LotWish) -> bool:
         """Whether the ledger has this note: one that was sent again after the laptop was gone is entered once."""

@@ -17,7 +17,7 @@ from wiremap.judge.case import Case
 from wiremap.phone.fragment import not_checked_section, run_said, verdict_head
 from wiremap.phone.html import button, conductor, esc, map_table
 from wiremap.phone.lot.desk import LOT_STOPPED, LotView
-from wiremap.phone.lot.keys import NOT_NOW, LotButton, called, meant_for, now_said, offered
+from wiremap.phone.lot.keys import NOT_NOW, LotButton, called, meant_for, now_said, of_lot, offered
 from wiremap.report.wire_rows import row_words, wire_rows
 from wiremap.report.words.cases import ends_of, next_on_paper, said_on_paper
 from wiremap.report.words.faults import VERDICT_WORDS, capital
@@ -54,9 +54,9 @@ def lot_fragment(view: LotView) -> str:
         parts.append(f'<p class="trouble" role="alert">{esc(standing.trouble)}</p>')
     parts.append(f'<p class="said">{esc(said)}</p>')
     buttons = () if view.ended or view.typing else offered(sweep)
-    parts += [_button(each) for each in buttons if each.what == "main"]
+    parts += [_button(each, standing.lot) for each in buttons if each.what == "main"]
     parts += _cable(case) if case is not None else []
-    parts += [_button(each) for each in buttons if each.what != "main"]
+    parts += [_button(each, standing.lot) for each in buttons if each.what != "main"]
     parts += _to_mend(sweep, standing) if buttons else []
     return "".join([*parts, "</div>"])
 
@@ -87,17 +87,17 @@ def _large(sweep: Sweep) -> str:
     return next_label(sweep) or "No label yet"
 
 
-def _button(each: LotButton) -> str:
+def _button(each: LotButton, lot: str) -> str:
     """Return a button: one that stops or takes back wants two taps, one that needs words opens a field for them."""
-    says = capital(each.says)
+    says, seen = capital(each.says), of_lot(lot, each.seen)
     style = "wide go" if each.what == "main" else "wide"
     if each.what in MOST_LETTERS:
-        words = esc(json.dumps([each.seen]))
+        words = esc(json.dumps([seen]))
         most = MOST_LETTERS[each.what]
         asks = f'data-type="{each.what}" data-words="{words}" data-most="{most}" data-asks="{esc(says)}"'
         return f'<button type="button" class="{style}" {asks}>{esc(says)}</button>'
     armed = f' data-arm="{esc(says)}"' if each.what in ("stop", "undo") else ""
-    return f'<button class="{style}" {button(each.what, each.seen, "")}{armed}>{esc(says)}</button>'
+    return f'<button class="{style}" {button(each.what, seen, "")}{armed}>{esc(says)}</button>'
 
 
 def _cable(case: Case) -> list[str]:
@@ -122,7 +122,7 @@ def _to_mend(sweep: Sweep, standing: Standing) -> list[str]:
     labels = [label.label for label in standing.summary.failed_labels if not label.mended]
     if not labels or sweep.phase not in ("waiting", "done"):
         return []
-    seen = meant_for(sweep, "label")
+    seen = of_lot(standing.lot, meant_for(sweep, "label"))
     more = f" {len(labels) - MOST_LABELS_SHOWN} more have not passed." if len(labels) > MOST_LABELS_SHOWN else ""
     shown = [f'<button class="wide" {button("label", seen, label)}>{esc(label)}</button>' for label in labels]
     return [f"<h2>Not passed</h2><p>{TAP_MENDED}{more}</p>", *shown[:MOST_LABELS_SHOWN]]

@@ -78,6 +78,18 @@ def meant_for(sweep: Sweep, what: LotKey) -> str:
             return f"{sweep.phase} {sweep.said} {sweep.insertion} {last} {next_label(sweep)}"
 
 
+def of_lot(lot: str, seen: str) -> str:
+    """Return what a button is meant for as phones send it back: a note may come when another lot is swept."""
+    return f"{lot}: {seen}"
+
+
+def seen_in_lot(lot: str, sent: str) -> str:
+    """Return what a button of this lot was meant for; UsageError where it was another lot's."""
+    if not sent.startswith(of_lot(lot, "")):
+        raise UsageError("nothing was done, since that was meant for another lot", f"This is {lot}.")
+    return sent.removeprefix(of_lot(lot, ""))
+
+
 def event_for(sweep: Sweep, wish: LotWish) -> Pressed | Labelled:
     """Return what a wish means to the sweep; UsageError, in words, where it is not meant for where the lot stands."""
     if wish.seen != meant_for(sweep, wish.what):
