@@ -1,6 +1,8 @@
 """A lot with the phone as its screen: the same is kept, said and reported as with the keys of a terminal."""
 
 import functools
+import hashlib
+import ssl
 from concurrent.futures import ThreadPoolExecutor
 from pathlib import Path
 from typing import Any
@@ -51,6 +53,20 @@ def test_a_lot_on_a_phone_that_is_killed_loses_nothing(tmp_path: Path) -> None:
     """
     said = lot_loses_nothing(tmp_path, seed=5, cables=5, kills=3)
     assert said.startswith("3 kills: ")
+
+
+def test_a_lot_is_served_over_https_too(tmp_path: Path) -> None:
+    """With --tls the page comes by https, by a certificate whose fingerprint stands on the terminal."""
+    port = free_port()
+    words = (*LOT, *lots.on_phones(port), "--tls")
+    with plugged_in(Bench(["none"])) as address, lots.swept(tmp_path, address, *words) as swept:
+        swept.until_served()
+        assert f"https://127.0.0.1:{port}/#" in swept.talk
+        shown = ssl.get_server_certificate(("127.0.0.1", port))
+        mark = hashlib.sha256(ssl.PEM_cert_to_DER_cert(shown)).hexdigest().upper()
+        assert mark in swept.talk.replace(":", "")
+        swept.type("q")
+        assert swept.end() == 0
 
 
 def pressed_by_both(phones: list[lots.LotPocket], what: str) -> tuple[str, list[dict[str, Any]]]:

@@ -96,7 +96,8 @@ class PhoneDesk:
         self._heard_s = self._clock()
         if self._pending is not None:
             (wish, answer), self._pending = self._pending, None
-            self._done = [*self._done, wish.id][-MOST_DONE:]
+            if not self._trouble:
+                self._done = [*self._done, wish.id][-MOST_DONE:]
             answer.set_result(WishAnswer(not self._trouble, self._trouble or _answered(wish, sweep)))
         self._trouble = ""
         if _what_shows(sweep, self._entries) != self._shown:
