@@ -22,11 +22,12 @@ PATIENCE_S = 60.0  # a board that was just soldered may be slow, and nobody is i
 SIDE = 9  # contacts of a plug with its screen
 HUM_SCANS = 5
 MEETS_OHM = 10_000.0  # two contacts are joined up to here
-UNLIKE = "This step is for a tester of nine near and nine far contacts."
 
 
 def board_kinds(tester: OpenTester) -> tuple[BoardKind, ...]:
-    """Return the kinds of board that a tester can be, by what it offers; () = none that is commissioned."""
+    """Return the kinds of board that a tester can be, by its contacts and what it offers; () = none of them."""
+    if (len(tester.near_contacts), len(tester.far_contacts)) != (SIDE, SIDE):
+        return ()
     words = {*tester.tester.features}
     if words >= BENCH_FEATURES and not words & NOT_BENCH:
         return ("bench",)
@@ -158,22 +159,20 @@ def _leakage(device: OpenTester) -> Amounts:
     return {"worst contact": worst["contact"], "worst common": worst["common"]}
 
 
-def _like(device: OpenTester, seen: dict[tuple[int, int], Amount | None]) -> tuple[list[float], int]:
+def _like(seen: dict[tuple[int, int], Amount | None]) -> tuple[list[float], int]:
     """Return the ohms of contacts that are joined to their like at the other end, and how many others are joined."""
-    if (len(device.near_contacts), len(device.far_contacts)) != (SIDE, SIDE):
-        raise TesterError("the tester has other contacts than a board that is commissioned", UNLIKE)
     joined = {pair: float(value) for pair, value in seen.items() if isinstance(value, float) and value <= MEETS_OHM}
     like = [ohm for (a, b), ohm in joined.items() if b == a + SIDE]
     return like, len(joined) - len(like)
 
 
 def _patch_joined(device: OpenTester) -> Amounts:
-    like, others = _like(device, _seen(device))
+    like, others = _like(_seen(device))
     return {"joined to their like": float(len(like)), "joined to others": float(others)}
 
 
 def _patch(device: OpenTester) -> Amounts:
-    like, others = _like(device, _seen(device))
+    like, others = _like(_seen(device))
     drives = [value / 1000 for value in _own(device, OWN=2 * SIDE)["OWN"] if value]
     return {
         "joined to their like": float(len(like)),
@@ -227,7 +226,10 @@ def _known_farads(device: OpenTester) -> Amounts:
 
 def _capacitances(device: OpenTester, form: Literal["SINGle", "DOUBle"]) -> Sequence[int | None]:
     def parse(answer: Answer) -> answers.Capacitances:
-        return answers.capacitances(answer, form)
+        found = answers.capacitances(answer, form)
+        if found.contacts != 2 * SIDE:
+            raise FrameError(f"the tester gives capacitances of {found.contacts} contacts", raw=answer.raw)
+        return found
 
     return device.ask("MEASure:ARRay:CAPacitance?", form, CAPACITANCE_REPEATS, parse=parse, timeout_s=PATIENCE_S).values
 
