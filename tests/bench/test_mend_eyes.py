@@ -4,10 +4,12 @@ from itertools import pairwise
 
 from wiremap.bench.mend.events import Answered, Did, Mend, reported
 from wiremap.bench.mend.machine import done, what_now
+from wiremap.bench.mend.mend_page import mend_page
 from wiremap.bench.mend.shown import step_shown
 from wiremap.bench.mend.stage import Stage
 from wiremap.cable.terminations import termination
 from wiremap.judge.case import requirements
+from wiremap.report.terminal.display import Terminal
 
 T568B = dict(termination("T568B").conductors)
 EXCHANGED = {**T568B, "3": T568B["6"], "6": T568B["3"]}
@@ -35,7 +37,9 @@ def test_a_wrong_plug_has_its_card_after_a_few_looks() -> None:
     assert dict(card.step.order) == T568B
     assert card.assumed
     said = step_shown(BY_EYE, card).wrong
-    assert said[-1].startswith("Not looked at, and taken to hold what is likely: near ")
+    assert said[0].startswith("Likely, and not looked at: near ")
+    for size in ((80, 24), (40, 16)):
+        assert said[0] in " ".join(mend_page(step_shown(BY_EYE, card), Terminal(*size)).split())
 
 
 def test_nothing_is_right_that_nobody_saw() -> None:

@@ -99,6 +99,22 @@ def test_every_contact_of_a_card_stands_on_its_page(steps: list[MendStep], termi
 
 
 @pytest.mark.parametrize("terminal", SIZES)
+def test_no_sentence_is_cut_and_the_first_cautions_stand_beside_what_is_wrong(
+    steps: list[MendStep], terminal: Terminal
+) -> None:
+    """What does not fit is left out whole; of a plug without a card what is wrong and the first caution are there."""
+    for step in steps:
+        flat = " ".join(mend_page(step, terminal).split())
+        for text in (*step.wrong, *(step.cautions if step.card is None else ())):
+            words = text.split()
+            begun = " ".join(words[:4])
+            assert " ".join(words) in flat or begun not in flat, (text, flat)
+        if step.kind == "card" and step.card is None:
+            assert " ".join(step.wrong[0].split()) in flat, flat
+            assert " ".join(step.cautions[0].split()) in flat, flat
+
+
+@pytest.mark.parametrize("terminal", SIZES)
 def test_the_work_list_fits(terminal: Terminal) -> None:
     """All lines of the work list that ships stand on its page, each with a key."""
     from wiremap.bench.mend.shown import WorkLine

@@ -1,5 +1,6 @@
 """`wiremap mend` as a user runs it: begun, answered, interrupted, gone on with, kept before and after."""
 
+import inspect
 import json
 import os
 import subprocess
@@ -11,6 +12,8 @@ import pytest
 from tests.cli.mend_kills import killed, write_sound, write_table
 from tests.cli.running import Ran
 from tests.cli.terminals import terminal
+from wiremap.bench.moving.moved import MOVED_S
+from wiremap.cli.commands import mend
 from wiremap.records.captures.capture import read_capture
 from wiremap.records.mend_file import mend_path, read_mend
 
@@ -161,3 +164,25 @@ def test_by_eye_colours_are_asked_for_one_by_one(home: Path) -> None:
     again = run("mend", typed=b"")
     assert again.out.split("\n\n")[1] == seen.out.split("\n\n")[-2]
     assert "no tester" not in again.err
+
+
+def test_joints_and_leads_are_tried_before_a_plug_is_made() -> None:
+    """Another lead first, then the near plug, then the joint; what was tested alone is in the repair and its words."""
+    words = ("--tester", "sim:high-resistance", "--expect", "straight", "--joint", "deck plug=2m", "--json")
+    seen = run("mend", *words, "--lead", "near", typed=b"n1 q")
+    pages = [json.loads(line) for line in seen.out.splitlines()]
+    now = [page["now"] for page in pages]
+    assert now[1].startswith("Put another lead, known to be good, between the tester and the near socket")
+    assert now[2].startswith("Look into the near socket for contact 2 dirty or badly crimped")
+    assert now[3].startswith("Open the joint deck plug.")
+    assert pages[-1]["said"] == ["lead near: not-now", "in-plug near 2: well", "tested alone: piece up to deck plug"]
+    assert run("mend", *words, "--lead", "mast").code == 2
+    kept = read_mend(mend_path(""))
+    assert kept is not None
+    assert kept.options["leads"] == ("near",)
+
+
+def test_a_moved_cable_is_watched_for_as_long_as_it_says() -> None:
+    """Fifteen seconds where nobody says otherwise, as README and the phone have it."""
+    (default,) = [one for one in inspect.signature(mend.command).parameters.values() if one.name == "minutes"]
+    assert default.default * 60 == MOVED_S == 15.0

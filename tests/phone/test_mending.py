@@ -5,6 +5,7 @@ from pathlib import Path
 
 from tests.bench.world import Cable
 from tests.phone.hands import Hands, refused
+from wiremap.phone.mend_fragment import mend_section
 
 SOUND, CROSSED = "none", "exchanged"  # of the rack's cables; crossed: 3 and 6
 
@@ -103,3 +104,48 @@ def test_what_does_not_fit_the_step_is_refused(tmp_path: Path) -> None:
     assert "does not fit" in refused(hands.wish("answer", ["pink"]))
     assert hands.wish("answer", ["?"], test=0).text == "Test 1 is newer than what you saw."
     assert hands.view().step == step
+
+
+def test_a_part_is_tested_from_the_phone_and_is_no_test_of_the_cable(tmp_path: Path) -> None:
+    """Before the cable is given up a lead takes its place: tested, it is in no capture and no count; left out, too."""
+    for press in ("did", "not-moved"):
+        hands = Hands(tmp_path / press)
+        hands.plug("open-middle")
+        hands.wish("mend")
+        for _ in range(6):
+            if hands.step().kind != "ask":
+                break
+            words = [choice.word for choice in hands.step().choices]
+            assert hands.wish("answer", ["neither" if "neither" in words else "well"]).ok
+        step, count, kept = hands.step(), hands.view().handset.count, len(hands.captures())
+        assert (step.kind, step.later) == ("part", True)
+        assert "a lead known to be good" in step.now
+        assert ">Test this lead<" in mend_section(step)
+        assert ">Not now<" in mend_section(step)
+        assert hands.wish("did" if press == "did" else "not-moved").ok
+        assert hands.view().handset.count == count
+        assert hands.step().kind == "stopped"
+        assert ("in the tester or its sockets" in hands.step().now) == (press == "did")
+        assert len(hands.captures()) == kept + 1  # the cable as it was found, and as it is
+
+
+def test_the_phone_shows_how_far_a_test_of_a_moved_cable_is(tmp_path: Path) -> None:
+    """While it is watched each second makes a view with a bar and what came and went; nothing is to be pressed then."""
+    hands = Hands(tmp_path)
+    hands.plug(CROSSED)
+    hands.wish("mend")
+    hands.tester.cable = Cable(1, SOUND)
+    while hands.step().kind == "ask":
+        assert hands.wish("answer", ["?"]).ok
+    assert hands.wish("did").ok
+    hands.turns()
+    assert hands.step().kind == "move"
+    before = len(hands.seen)
+    assert hands.wish("did").ok
+    moving = [view.step for view in hands.seen[before:] if view.step is not None and view.step.progress is not None]
+    assert len(moving) == 16
+    assert [step.ready for step in moving] == [""] * 16
+    assert moving[0].now.startswith("Keep both plugs still")
+    assert "Watched for 14 of 15 s: nothing came and went." in moving[-1].now
+    assert '<progress value="0.93" max="1"></progress>' in mend_section(moving[-1])
+    assert hands.step().kind == "passed"

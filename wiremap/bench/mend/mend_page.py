@@ -33,11 +33,10 @@ def mend_page(shown: MendStep, terminal: Terminal, title: str = "", trouble: str
         now.append(_progress(shown.progress, terminal.width))
     foot = [*_choices(shown, terminal), *_keys(shown, terminal)]
     room = height - 1 - len(head) - len(now) - len(foot)
-    below = _card(shown, terminal, room) if shown.kind == "card" else []
-    wrong = [line for text in shown.wrong for line in _wrapped(text, terminal.width)]
+    first = len(_wrapped(shown.wrong[0], terminal.width)) if shown.wrong and shown.card is None else 0
+    below = _card(shown, terminal, room - first) if shown.kind == "card" else []
     left = room - len(below)
-    if len(wrong) > max(left, 0):
-        wrong = wrong[: max(left, 0)]
+    wrong = _whole(shown.wrong, terminal.width, left)
     left -= len(wrong)
     blank = [""] if left >= 2 else []
     lines = [*head, *wrong, *blank, *now, *below, *blank, *foot]

@@ -65,7 +65,7 @@ STOPPED: dict[StopReason, str] = {
     "no-better": "It got no better by what was done. Replace the cable, or begin anew and look into both plugs.",
 }
 UNBELIEVED = "What was said of {which} cannot be what was measured, and is not believed."
-ASSUMED = "Not looked at, and taken to hold what is likely: {which}."
+ASSUMED = "Likely, and not looked at: {which}."
 MEASURING = "Measuring. Keep both plugs still."
 TO_MEASURE = "Put the cable into the tester: it is to be measured now."
 MOVE: dict[How, str] = {
@@ -190,7 +190,7 @@ def _wrong(mend: Mend, stage: Stage, ends: Ends) -> tuple[str, ...]:
         return leads
     said = (*(without_options(text) for text in sentences(case)), *leads)
     if stage.assumed:
-        said += (ASSUMED.format(which=_spots(stage.assumed, ends)),)
+        said = (ASSUMED.format(which=_spots(stage.assumed, ends)), *said)
     said += in_piece_words(mend, stage.piece, ends) if stage.kind != "stopped" else ()
     unbelieved = _spots(stage.unbelieved, ends)
     return (*said, UNBELIEVED.format(which=unbelieved)) if unbelieved else said
