@@ -13,7 +13,7 @@ from tests.world.outcome import StopsError
 from tests.world.product import CardRead
 from tests.world.readings import reading
 from tests.world.tables import CONTACTS
-from tests.world.truth import fewest_terminations
+from tests.world.truth import Plug, Truth, fewest_terminations
 from tests.world.user import User
 from wiremap.bench.mend.events import (
     Answered,
@@ -113,10 +113,22 @@ class Guided(User):
                 self._make(stage)
             case "do":
                 self._report(done(stage))
+            case "part":
+                self._report(Tested(self._lead(), of=stage.asked))  # of a plain cable no other part is asked for
             case "passed":
                 raise StopsError("passed")
             case "stopped":
                 raise StopsError(str(stage.why))
+
+    def _lead(self) -> Reading:
+        """Return what the tester sees of a good lead in both its sockets."""
+        kind, meant = self.truth.near.kind, self.job.truth.near.meant
+        plug = Plug(kind, meant, meant, clamped=self.truth.run.screened)
+        run = replace(self.truth.run, broken=(), poor=(), crushed=(), screen_broken=False, length_m=2.0)
+        whole, self.truth = self.truth, Truth(plug, plug, run, self.truth.screen_asked)
+        seen = self._measured()
+        self.truth = whole
+        return seen
 
     def _report(self, event: Tested | Answered | Did) -> None:
         self.repair = reported(self.repair, event)
