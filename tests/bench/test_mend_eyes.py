@@ -84,3 +84,12 @@ def test_after_the_card_only_what_is_left_is_looked_at() -> None:
     assert (rest[-1].why, rest[-1].asked) == ("by-eye", None)
     asked_before = {look.asked for look in looks if look.asked is not None and look.asked.end == "near"}
     assert not asked_before & {look.asked for look in rest}
+
+
+def test_who_cannot_tell_any_colour_is_asked_for_each_contact_once() -> None:
+    """Sixteen times "I do not know": it ends undecided, and nothing is called right or wrong."""
+    nothing = dict.fromkeys(T568B, "?")
+    *looks, over = answered(BY_EYE, nothing, nothing)
+    assert len({look.asked for look in looks}) == len(looks) == 16
+    assert (over.kind, over.why) == ("stopped", "by-eye")
+    assert step_shown(BY_EYE, over).verdict == "undecided"

@@ -12,12 +12,14 @@ from wiremap.bench.mend.events import Answered, Asked, Did, Mend, Tested
 from wiremap.bench.mend.known import CLOSED, WAITS, learned
 from wiremap.bench.mend.machine import done, left_out, what_now
 from wiremap.bench.mend.mend_book import event_kept, kept_as
+from wiremap.bench.mend.mend_page import mend_page
 from wiremap.bench.mend.shown import step_shown
 from wiremap.bench.mend.stage import Stage
 from wiremap.judge.case import requirements
 from wiremap.judge.findings import Finding
 from wiremap.judge.remedy.joints import Joint
 from wiremap.judge.remedy.knowledge import Statements
+from wiremap.report.terminal.display import Terminal
 
 OPENED, CROSSED_OVER = (0, 1, None, 3, 4, 5, 6, 7), (2, 5, 0, 3, 4, 1, 6, 7)
 JOINTS = ("deck plug=2m", "mast foot=5m", "masthead=8m")
@@ -43,6 +45,9 @@ def test_the_middle_joint_is_opened_first_and_then_the_half_that_has_the_fault()
     first = what_now(mend)
     assert (first.kind, first.asked) == ("part", of_joint(Joint("mast foot", 5.0)))
     assert "Open the joint mast foot" in step_shown(mend, first).now
+    for size in ((80, 24), (40, 16)):
+        page = " ".join(mend_page(step_shown(mend, first), Terminal(*size)).split())
+        assert "Power off, both ends unplugged before you open a joint." in page
     mend = after(Tested(reading(), of=first.asked), mend=mend)
     second = what_now(mend)
     assert (second.kind, second.asked) == ("part", of_joint(Joint("masthead", 8.0)))

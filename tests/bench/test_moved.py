@@ -4,13 +4,19 @@ from collections.abc import Callable, Sequence
 from typing import Any, cast
 
 import pytest
+from msgspec.structs import replace
 
 from tests.records.samples import reading
 from wiremap.bench.moving import moved
 from wiremap.bench.moving.movement import Moved, MovedSoFar, MovingStoppedError, how_moved, moved_words
+from wiremap.bench.watch import Log
+from wiremap.bench.watcher import Watched, WatchEnd
+from wiremap.cable.patterns import Pattern
 from wiremap.contact import far_contact, near_contact
 from wiremap.errors import TesterError
 from wiremap.reading.parts import Event, Tester
+from wiremap.reading.reading import Far, Reading
+from wiremap.tester.listening import Listener, UnsettledError
 from wiremap.tester.measure import OpenTester, RefusedError
 
 SOUND = frozenset((contact, contact + 8) for contact in range(8))
@@ -112,3 +118,57 @@ def test_only_a_tester_that_says_so_watches() -> None:
     assert how_moved(Tester("own", "watches", "1", "1", ("RES", "WATCH"), 0.05)) == "watched"
     assert how_moved(_tester().tester) == "looked"
     assert how_moved(None) == "looked"
+
+
+class Prints(Listener):
+    """A tester that prints its own text: what each of its scans says, in order."""
+
+    def __init__(self, scans: Sequence[Reading | UnsettledError]) -> None:
+        self._scans = list(scans)
+
+    def reading(self, far: Far, near_adapter: Pattern | None, far_adapter: Pattern | None) -> Reading:
+        """Return the next scan, the last again and again."""
+        assert (far, near_adapter, far_adapter) == ("tester", None, None)
+        scan = self._scans.pop(0) if len(self._scans) > 1 else self._scans[0]
+        if isinstance(scan, UnsettledError):
+            raise scan
+        return scan
+
+
+def _counted(step_s: float = 0.5) -> Callable[[], float]:
+    times = iter(range(10_000))
+    return lambda: next(times) * step_s
+
+
+def test_a_tester_that_prints_is_listened_to_and_scans_that_disagree_are_no_pass() -> None:
+    """An opening in one of its scans is an event; where its scans do not agree it says so, and nothing is passed."""
+    opened = reading((0, 1, None, 3, 4, 5, 6, 7))
+    seen = moved.while_moved(Prints([reading(), opened, reading()]), reading, (None, None), Hand(), _counted(), 2.0)
+    assert [(event.a, event.b, event.change) for event in seen.reading.events] == [
+        (near_contact("3"), far_contact("3"), "opened")
+    ]
+    unsettled = Prints([reading(), UnsettledError("two scans of different cables", "")])
+    with pytest.raises(TesterError, match="did not agree: two scans of different cables"):
+        moved.while_moved(unsettled, reading, (None, None), Hand(), _counted(), 2.0)
+
+
+@pytest.mark.parametrize(
+    ("end", "error"), [("stopped", MovingStoppedError), ("refused", TesterError), ("lost", TesterError)]
+)
+def test_a_watch_that_does_not_last_is_no_test(
+    monkeypatch: pytest.MonkeyPatch, end: WatchEnd, error: type[Exception]
+) -> None:
+    """Stopped, refused for a voltage, or without its tester: nothing is known of the cable, and nothing is reported."""
+    monkeypatch.setattr(moved, "watch", lambda *_: Watched(Log(), 1_000_000, end))
+    watches = replace(_tester(), tester=Tester("own", "watches", "1", "1", ("RES", "WATCH"), 0.05))
+    with pytest.raises(error):
+        moved.while_moved(watches, reading, (None, None), Hand(), _stands(), 1.0)
+
+
+def test_time_in_which_the_tester_was_blind_does_not_count(monkeypatch: pytest.MonkeyPatch) -> None:
+    """Seventeen seconds by, two of them blind: it was watched for fifteen."""
+    log = Log(blind_us=2_000_000)
+    monkeypatch.setattr(moved, "watch", lambda *_: Watched(log, 17_000_000, "enough"))
+    watches = replace(_tester(), tester=Tester("own", "watches", "1", "1", ("RES", "WATCH"), 0.05))
+    seen = moved.while_moved(watches, reading, (None, None), Hand(), _stands())
+    assert (seen.how, seen.seconds, seen.looks, seen.reading.events) == ("watched", 15.0, 0, ())

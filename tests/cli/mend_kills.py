@@ -39,10 +39,10 @@ def killed(folder: Path, seed: int, tester: str = "") -> tuple[int, int]:
     for _ in range(LIVES):
         acknowledged = _one_life(home, words, choose, acknowledged)
         _whole_captures(kept)
-    found, first = _entries(home), _first_page(home, words)
+    found, file = _entries(home), _file(home)
     assert found >= acknowledged, f"seed {seed}: {acknowledged} things were acknowledged, {found} are kept"
-    file = _file(home)
-    if file is not None and file.entries:
+    first = _first_page(home, words)
+    if file is not None and file.entries and not file.over:
         assert first["now"] == _now(home, file, bool(tester)), f"seed {seed}: it does not go on where it was"
     _whole_captures(kept)
     return LIVES, _entries(home)

@@ -5,6 +5,7 @@ from pathlib import Path
 
 from tests.bench.world import Cable
 from tests.phone.hands import Hands, refused
+from wiremap.cable.colours import colour_set
 from wiremap.phone.mend_fragment import mend_section
 
 SOUND, CROSSED = "none", "exchanged"  # of the rack's cables; crossed: 3 and 6
@@ -120,8 +121,8 @@ def test_a_part_is_tested_from_the_phone_and_is_no_test_of_the_cable(tmp_path: P
         step, count, kept = hands.step(), hands.view().handset.count, len(hands.captures())
         assert (step.kind, step.later) == ("part", True)
         assert "a lead known to be good" in step.now
-        assert ">Test this lead<" in mend_section(step)
-        assert ">Not now<" in mend_section(step)
+        assert ">Test this lead<" in mend_section(step, colour_set("tia"))
+        assert ">Not now<" in mend_section(step, colour_set("tia"))
         assert hands.wish("did" if press == "did" else "not-moved").ok
         assert hands.view().handset.count == count
         assert hands.step().kind == "stopped"
@@ -147,5 +148,5 @@ def test_the_phone_shows_how_far_a_test_of_a_moved_cable_is(tmp_path: Path) -> N
     assert [step.ready for step in moving] == [""] * 16
     assert moving[0].now.startswith("Keep both plugs still")
     assert "Watched for 14 of 15 s: nothing came and went." in moving[-1].now
-    assert '<progress value="0.93" max="1"></progress>' in mend_section(moving[-1])
+    assert '<progress value="0.93" max="1"></progress>' in mend_section(moving[-1], colour_set("tia"))
     assert hands.step().kind == "passed"

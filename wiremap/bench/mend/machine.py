@@ -69,7 +69,7 @@ def _confirmed(mend: Mend, known: Known, planned: Stage) -> Stage | None:
 
 
 def _look(mend: Mend, spot: Spot, again: bool, why: str) -> Stage:
-    return Stage("ask", None, eyes.of_spot(spot), (*eyes.usual_looks(mend), EMPTY, CLOSED), again, why if again else "")
+    return Stage("ask", None, eyes.of_spot(spot), (*eyes.usual_looks(mend), EMPTY), again, why if again else "")
 
 
 def _of_weighed(mend: Mend, known: Known, found: Weighed) -> Stage:

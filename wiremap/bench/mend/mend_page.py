@@ -34,7 +34,7 @@ def mend_page(shown: MendStep, terminal: Terminal, title: str = "", trouble: str
     foot = [*_choices(shown, terminal), *_keys(shown, terminal)]
     room = height - 1 - len(head) - len(now) - len(foot)
     first = len(_wrapped(shown.wrong[0], terminal.width)) if shown.wrong and shown.card is None else 0
-    below = _card(shown, terminal, room - first) if shown.kind == "card" else []
+    below = _card(shown, terminal, room - first) if shown.kind in ("card", "part") else []
     left = room - len(below)
     wrong = _whole(shown.wrong, terminal.width, left)
     left -= len(wrong)

@@ -79,6 +79,7 @@ MOVE_NOW = "Move both plugs and the cable behind them, now."
 MOVE_ONE_NOW = "Move {plug} alone, now."
 NOT_MOVED = "It was not tested while it was moved."
 MADE = "the plug is made, both are in the tester"
+OPEN_OFF = "Power off, both ends unplugged before you open a joint."
 CUT_FIRST = "Power off, both ends unplugged before you cut."
 
 
@@ -154,6 +155,8 @@ def step_shown(mend: Mend, stage: Stage) -> MendStep:
     cautions: tuple[str, ...] = ()
     if stage.kind == "card":
         cautions = (CUT_FIRST, *CAUTIONS[1:])
+    elif stage.kind == "part" and stage.asked is not None and stage.asked.kind == "piece":
+        cautions = (OPEN_OFF, *CAUTIONS[2:])
     elif stage.asked is not None and stage.asked.kind == "set-up":
         cautions = (NO_REMOTE_INTO_EQUIPMENT, NO_JOINING_PLUG_INTO_EQUIPMENT)
     return MendStep(

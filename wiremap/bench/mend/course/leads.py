@@ -2,7 +2,7 @@
 
 from msgspec.structs import replace
 
-from wiremap.bench.mend.course.pieces import is_in
+from wiremap.bench.mend.course.pieces import lead_shows
 from wiremap.bench.mend.course.plugs import faults
 from wiremap.bench.mend.events import Asked, Mend
 from wiremap.bench.mend.known import WAITS, Known
@@ -43,6 +43,6 @@ def by_lead(mend: Mend, known: Known, stage: Stage) -> Stage:
         return stage
     if known.lead is None:
         return Stage("part", case, A_LEAD, finding=stage.finding)
-    if is_in(case, known.lead, case.diagnosis.findings):
+    if lead_shows(case, known.lead, case.diagnosis.findings):
         return replace(stage, why="socket")
     return stage

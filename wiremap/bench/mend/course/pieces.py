@@ -25,6 +25,15 @@ ONE_FAULT: tuple[tuple[Fault, ...], ...] = (
 )
 
 
+STRAIGHT = {  # what a lead, or a piece of a run, is where the whole is crossed
+    "crossover": "straight",
+    "crossover-all": "straight",
+    "rollover": "straight",
+    "t1-crossover": "straight",
+    "crossover-2pair": "straight-2pair",
+}
+
+
 class Piece(Struct, frozen=True):
     """A piece of a run that a fault is in. begins, ends: the joints it lies between, None = the near, the far plug.
 
@@ -102,19 +111,24 @@ def is_in(case: Case, seen: Reading, findings: Sequence[Finding]) -> bool:
 
     A piece of a crossed cable may be straight: it is held against both, and judged as the one it is nearer to.
     """
-    judged = [one for name in _may_be(case) if (one := _judged(case, seen, name)) is not None]
+    assert case.pattern is not None
+    own = case.pattern.name
+    return _shows(case, seen, findings, tuple(dict.fromkeys((own, STRAIGHT.get(own, own)))))
+
+
+def lead_shows(case: Case, seen: Reading, findings: Sequence[Finding]) -> bool:
+    """Whether a straight lead in the place of a cable shows one of its faults."""
+    assert case.pattern is not None
+    return _shows(case, seen, findings, (STRAIGHT.get(case.pattern.name, case.pattern.name),))
+
+
+def _shows(case: Case, seen: Reading, findings: Sequence[Finding], names: Sequence[str]) -> bool:
+    judged = [one for name in names if (one := _judged(case, seen, name)) is not None]
     if not judged or case.pattern is None:
         return False
     wanted, found = min(judged, key=lambda one: len(one[1]))
     whole = case.pattern
     return any(_alike(finding, _near(whole, finding), one, _near(wanted, one)) for finding in findings for one in found)
-
-
-def _may_be(case: Case) -> tuple[str, ...]:
-    assert case.pattern is not None
-    straight = {"crossover": "straight", "crossover-all": "straight", "crossover-2pair": "straight-2pair"}
-    own = case.pattern.name
-    return (own, straight[own]) if own in straight else (own,)
 
 
 def _judged(case: Case, seen: Reading, name: str) -> tuple[Pattern, tuple[Finding, ...]] | None:
