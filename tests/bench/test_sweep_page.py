@@ -1,5 +1,5 @@
 import re
-from typing import get_args
+from typing import cast, get_args
 
 import pytest
 from msgspec.structs import replace
@@ -19,9 +19,11 @@ from wiremap.bench.sweep_page import (
     sweep_page,
 )
 from wiremap.judge.case import Case, JobNames, judge_case
+from wiremap.records.lots.ledger import Found
 from wiremap.records.lots.ledger_entry import FORMAT, Entry
 from wiremap.records.lots.statistics import summarise_entries
 from wiremap.report.terminal.display import Terminal
+from wiremap.report.words.lots import found_said
 
 ENTRIES = [
     Entry(FORMAT, "test", 1, "2026-03-01T08:00:00Z", "RACK-001", verdict="pass"),
@@ -138,3 +140,13 @@ def test_a_lost_tester_and_a_full_disk_say_why() -> None:
     """When the tester is gone or the disk full, the page says what happened, too."""
     lost = replace(standing(), trouble="/dev/ttyACM0: the line to the tester broke.")
     assert "/dev/ttyACM0: the line to the tester broke." in plain(sweep_page(sweep("lost"), lost, Terminal(80, 24)))
+
+
+@pytest.mark.parametrize("terminal", TERMINALS, ids=lambda t: f"{t.width}x{t.height}-{t.colours}")
+def test_what_was_found_of_a_lot_stands_until_its_first_verdict(terminal: Terminal) -> None:
+    """A lot that was stopped in the middle says what was found, on every page until a verdict stands there."""
+    found = found_said(Found(parts=2, cut_bytes=40, unshown=("RACK-003",)))
+    for phase, fault, stands in (("clear", None, True), ("waiting", None, True), ("shown", "exchanged", False)):
+        lines = plain(sweep_page(sweep(cast(Phase, phase)), replace(standing(fault), found=found), terminal))
+        assert len(lines) < (terminal.height or 0)
+        assert ("whose verdict nobody saw" in " ".join(" ".join(lines).split())) == stands

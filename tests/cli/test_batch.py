@@ -1,11 +1,7 @@
 import json
 import os
-import random
-import select
-import signal
 import subprocess
 import sys
-import time
 from pathlib import Path
 from typing import Any
 
@@ -15,7 +11,6 @@ from tests.cli.benches import Bench, plugged_in
 from tests.cli.running import run
 from wiremap.cable.patterns import FOLDER as PATTERNS
 from wiremap.records.captures.files import load
-from wiremap.records.lots.ledger import LEDGER, read_ledger
 from wiremap.records.lots.plan import keep_plan, read_plan
 
 FAULTS = ["none", "exchanged", "none", "short", "open-middle", "none"]
@@ -75,50 +70,6 @@ def test_a_lot_without_a_keyboard_ends_with_its_last_cable(tmp_path: Path) -> No
         out, err = process.communicate(timeout=60)
     assert (process.returncode, first["verdict"]) == (0, "pass"), err
     assert json.loads(out)["summary"]["cables"] == 1
-
-
-def test_a_lot_that_is_killed_again_and_again(tmp_path: Path) -> None:
-    """Killed at 20 random moments, the whole command loses nothing: each verdict on stdout is in the ledger once, and
-    is that of the cable that was in.
-    """
-    draw = random.Random(1)
-    bench = Bench([draw.choice(FAULTS)])
-    shown: list[tuple[dict[str, Any], int]] = []
-    kills = 0
-    with plugged_in(bench) as address:
-        while bench.todo:
-            while kills < 20 and len(bench.todo) < 6:  # more than can be tested in the time a process lives
-                bench.add(draw.choice(FAULTS))
-            process = start(address, tmp_path, "--expect", "straight", "--prefix", "RACK-", "--idle", "5")
-            lives_s = draw.uniform(0.3, 1.2) if kills < 20 else 60.0
-            kills += kills < 20
-            shown += _read(process, bench, time.monotonic() + lives_s)
-            bench.take_out()
-    assert kills == 20
-    _check(tmp_path / "lots" / "rack", bench, shown)
-
-
-def _read(process: "subprocess.Popen[str]", bench: Bench, until_s: float) -> list[tuple[dict[str, Any], int]]:
-    """Read verdicts, each with the cable that was in, until the time is over or the rack is done; then kill."""
-    assert process.stdout is not None
-    shown: list[tuple[dict[str, Any], int]] = []
-    while bench.todo and (left_s := until_s - time.monotonic()) > 0:
-        if select.select([process.stdout], [], [], left_s)[0] and (line := process.stdout.readline()):
-            shown.append((json.loads(line), bench.seen()))
-    process.send_signal(signal.SIGKILL)
-    rest, _ = process.communicate()
-    return shown + [(json.loads(line), bench.seen()) for line in rest.splitlines()]
-
-
-def _check(folder: Path, bench: Bench, shown: list[tuple[dict[str, Any], int]]) -> None:
-    tests = {entry.number: entry for entry in read_ledger(folder / LEDGER) if entry.kind == "test"}
-    assert len({said["number"] for said, _ in shown}) == len(shown)
-    assert {cable for _, cable in shown} == set(range(len(bench.rack)))
-    for said, number in shown:
-        entry, cable = tests[said["number"]], bench.rack[number]
-        assert (entry.label, entry.verdict) == (said["label"], said["verdict"])
-        assert said["verdict"] == cable.verdict
-        assert entry.contact_ohm == pytest.approx(cable.ohm)
 
 
 def test_a_lot_keeps_its_settings(tmp_path: Path, monkeypatch: pytest.MonkeyPatch) -> None:

@@ -2,6 +2,7 @@
 
 import errno
 import os
+from collections.abc import Callable
 from pathlib import Path
 
 import pytest
@@ -82,3 +83,28 @@ def test_folders(tmp_path: Path) -> None:
         check_folder_to_make(tmp_path / "file" / "lots")
     with pytest.raises(FileError, match="file/lots: cannot be made"):
         make_folder(tmp_path / "file" / "lots")
+
+
+def test_a_new_file_whose_folder_cannot_be_kept_is_not_there(tmp_path: Path, monkeypatch: pytest.MonkeyPatch) -> None:
+    """Where the folder cannot be put on the disk the file was not written, so its name can be tried again."""
+    path = tmp_path / "new.json"
+    with monkeypatch.context() as patch:
+        patch.setattr("wiremap.records.new_file.keep_folder", fail(errno.EIO))
+        with pytest.raises(FileError, match=r"new\.json: cannot be written"):
+            write_new_file(path, b"whole")
+    assert list(tmp_path.iterdir()) == []
+    write_new_file(path, b"whole")
+
+
+@pytest.mark.parametrize(
+    "ask", [lambda folder: check_new(folder / "new"), make_folder], ids=["check_new", "make_folder"]
+)
+def test_what_killed_writers_left_goes_when_it_is_old(tmp_path: Path, ask: Callable[[Path], None]) -> None:
+    """Where others may be writing, what is hours old goes, what is new stays, and so does all that is not ours."""
+    old, new, other = (tmp_path / name for name in (f".{'0a' * 8}.part", f".{'1b' * 8}.part", ".mine.part"))
+    for path in (old, new, other):
+        path.write_bytes(b"half")
+    for path in (old, other):
+        os.utime(path, (1e9, 1e9))
+    ask(tmp_path)
+    assert sorted(path.name for path in tmp_path.iterdir()) == sorted((new.name, other.name))

@@ -1,7 +1,9 @@
 """Keeps the tests of a lot: a capture each, then a line in the ledger, both on the disk before the verdict shows."""
 
 import shutil
+from contextlib import suppress
 from datetime import UTC, datetime
+from pathlib import Path
 
 from msgspec.structs import replace
 
@@ -18,9 +20,10 @@ from wiremap.records.lots.ledger import Ledger
 from wiremap.records.lots.ledger_entry import FORMAT, Entry, EntryKind
 from wiremap.records.lots.plan import LotPlan
 from wiremap.records.lots.rebuild import capture_name, entry_of_test
-from wiremap.records.new_file import write_new_file
+from wiremap.records.new_file import as_file_error, write_new_file
 
 LEAST_ROOM_BYTES = 4_000_000
+MAKE_ROOM = "Make room on the disk and test this cable again."
 
 
 class LotBook:
@@ -31,6 +34,7 @@ class LotBook:
         self._lot = lot
         self._plan = plan
         self._key = key
+        self._unseen: Path | None = None  # the capture of a test that never came into the ledger
 
     def check_room(self) -> None:
         """Raise FileError when the disk has no room for another test."""
@@ -63,17 +67,30 @@ class LotBook:
         )
         content = to_bytes(kept, self._key)
         path = self.ledger.captures_folder / capture_name(number, wanted.label)
-        write_new_file(path, content, "Make room on the disk and test this cable again.")
         kind: EntryKind = "reference" if wanted.reference else "test"
         line = content[: content.index(b"\n") + 1]
         entry = entry_of_test(
             kind, kept["made_utc"], wanted.label, kept["diagnosis"], case.reading, digest(line), path.name
         )
+        entry = entry.counted(wanted.of, wanted.insertion, wanted.reference_due)
+        self._take_away_unseen()
+        write_new_file(path, content, MAKE_ROOM)
+        self._unseen = path
         try:
-            return self.ledger.append(entry.counted(wanted.of, wanted.insertion, wanted.reference_due)).number
+            entered = self.ledger.append(entry)
         except FileError:
-            path.unlink(missing_ok=True)  # nobody saw its verdict, and the next test of this cable takes its name
+            with suppress(FileError):  # what cannot be taken away now is before the next test
+                self._take_away_unseen()
             raise
+        self._unseen = None
+        return entered.number
+
+    def _take_away_unseen(self) -> None:
+        """Take away the capture of a test that never came into the ledger: nobody saw its verdict."""
+        if self._unseen is not None:
+            with as_file_error(self._unseen, MAKE_ROOM):
+                self._unseen.unlink(missing_ok=True)
+        self._unseen = None
 
     def undo(self, last: Last) -> None:
         """Enter that a label was wrong."""

@@ -68,12 +68,14 @@ class Standing(Struct, frozen=True):
     """What the page says beside the sweep's own state.
 
     case: the cable whose verdict stands, None = none. trouble: what went wrong last, "" = nothing.
+    found: what was put right when the lot was opened, "" = nothing; it stands until the first verdict.
     """
 
     lot: str
     summary: LotSummary
     case: Case | None = None
     trouble: str = ""
+    found: str = ""
 
 
 def what_now_in_lot(sweep: Sweep) -> str:
@@ -146,8 +148,9 @@ def least_rows(sweep: Sweep, standing: Standing, terminal: Terminal) -> int:
 
 
 def _foot(sweep: Sweep, standing: Standing, terminal: Terminal) -> list[str]:
-    """Return what went wrong, what to do, and the keys."""
-    foot = _wrapped(standing.trouble, terminal.width) if standing.trouble and is_troubled(sweep) else []
+    """Return what went wrong, or what was found of a lot that was stopped; what to do, and the keys."""
+    said = standing.trouble if is_troubled(sweep) else standing.found if standing.case is None else ""
+    foot = _wrapped(said, terminal.width) if said else []
     foot += [terminal.styled(line, "1") for line in _wrapped(_prompt_with_label(sweep), terminal.width)]
     foot.append(SWEEP_KEYS if terminal.width >= len(SWEEP_KEYS) else _cut(SHORT_KEYS, terminal.width))
     return foot

@@ -23,7 +23,7 @@ from wiremap.report.content import content
 from wiremap.report.lot_rows import brief
 from wiremap.report.terminal.display import Terminal
 from wiremap.report.terminal.page import line
-from wiremap.report.words.lots import in_one_line
+from wiremap.report.words.lots import found_said, in_one_line
 
 BELL_TIMES: dict[Bell, tuple[float, ...]] = {  # seconds before each bell; told apart without looking
     "pass": (0.0,),
@@ -66,7 +66,7 @@ class LotDesk:
         self._bell = bell
         self._typed = Typed()
         self._case: Case | None = None
-        self._trouble = ""
+        self._trouble = self._found = ""
         self._shown = ""
         self._done = False
         self._screen = Screen(as_json)
@@ -118,7 +118,7 @@ class LotDesk:
     def standing(self, sweep: Sweep) -> Standing:
         """Return what a page says beside the sweep's own state."""
         summary = summarise_entries(self._book.ledger.entries, self._lot, sweep.plan.count)
-        return Standing(self._lot, summary, self._case, self._trouble)
+        return Standing(self._lot, summary, self._case, self._trouble, self._found)
 
     def verdict(self, shown: Show, sweep: Sweep) -> None:
         """Show a verdict that is on the disk."""
@@ -164,6 +164,12 @@ class LotDesk:
         self._trouble = error.said
         if not self._screen.draws:
             talk(f"wiremap: {error.what}\n\nhint: {error.hint}")
+
+    def found(self) -> None:
+        """Say what was put right when the lot was opened; on a page it stands until the next verdict."""
+        self._found = found_said(self._book.ledger.found)
+        if self._found and not self._screen.draws:
+            talk(self._found)
 
     def farewell(self) -> tuple[Verdict, ...]:
         """Say how the lot stands, and return the verdicts that its cables stand at."""

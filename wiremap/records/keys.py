@@ -10,6 +10,7 @@ from pathlib import Path
 from wiremap.errors import FileError
 from wiremap.files import is_there, opened
 from wiremap.records.home import home
+from wiremap.records.new_file import as_file_error, make_folder, take_away_old_parts, write_new
 
 LARGEST_KEY_BYTES = 10_000
 OWN_KEY = "signing.pem"
@@ -61,7 +62,9 @@ def own_key() -> Key:
     """Return the user's own key; made on first use under keys/, folder 0700, file 0600."""
     folder = home() / "keys"
     path = folder / OWN_KEY
-    if not is_there(path):
+    if is_there(path):
+        take_away_old_parts(folder)  # a copy of the secret, where the program was killed as it made it
+    else:
         _make(folder)
     return read_key(path)
 
@@ -128,8 +131,6 @@ def _make(folder: Path) -> None:
     """Make a key; of two processes that do so at once, one key stays."""
     from cryptography.hazmat.primitives.asymmetric.ed25519 import Ed25519PrivateKey
     from cryptography.hazmat.primitives.serialization import Encoding, NoEncryption, PrivateFormat
-
-    from wiremap.records.new_file import as_file_error, make_folder, write_new
 
     hint = "Set WIREMAP_HOME to a folder you may write, or give --key none."
     make_folder(folder, hint, 0o700)

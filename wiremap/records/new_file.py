@@ -5,6 +5,7 @@ import errno
 import os
 import re
 import secrets
+import time
 from collections.abc import Iterator, Mapping
 from pathlib import Path
 
@@ -13,6 +14,7 @@ from wiremap.errors import FileError
 HINT = "Give a folder that exists and that you may write, with room on its disk."
 OPEN_FLAGS = os.O_WRONLY | os.O_CREAT | os.O_EXCL | getattr(os, "O_NOFOLLOW", 0) | getattr(os, "O_BINARY", 0)
 PART = re.compile(r"\.[0-9a-f]{16}\.part")
+OLD_PART_S = 2 * 3600.0
 NO_LINKS = {errno.EPERM, errno.EACCES, errno.ENOSYS, errno.EOPNOTSUPP, errno.ENOTSUP, errno.EXDEV, errno.EMLINK}
 
 
@@ -31,7 +33,7 @@ def write_new(path: Path, content: bytes, mode: int = 0o644) -> None:
 def written_beside(path: Path, mode: int = 0o644) -> Iterator[Path]:
     """Give a name beside a new file that is to be written by something else, and the file its own name after it.
 
-    The name beside is gone in any case. Fails as `write_new` does.
+    The name beside is gone in any case. Fails as `write_new` does; the file is then not there.
     """
     part = _beside(path)
     try:
@@ -39,7 +41,11 @@ def written_beside(path: Path, mode: int = 0o644) -> Iterator[Path]:
         _give_name(part, path, mode)
     finally:
         part.unlink(missing_ok=True)
-    keep_folder(path.parent)
+    try:
+        keep_folder(path.parent)
+    except OSError:
+        path.unlink(missing_ok=True)
+        raise
 
 
 def write_new_file(path: Path, content: bytes, hint: str = HINT, mode: int = 0o644) -> None:
@@ -72,7 +78,8 @@ def write_new_files(folder: Path, contents: Mapping[str, bytes], hint: str = HIN
 def write_over(path: Path, content: bytes, hint: str = HINT, mode: int = 0o644) -> None:
     """Write a file, in the place of one that is there: whole or not at all, and on the disk when this returns.
 
-    FileError, with this hint, when it cannot be written; what was there then stays.
+    FileError, with this hint, when it cannot be written; what was there then stays, but where the folder alone cannot
+    be put on the disk: which of the two a power cut would leave is then not known.
     """
     part = _beside(path)
     with as_file_error(path, hint):
@@ -87,6 +94,7 @@ def write_over(path: Path, content: bytes, hint: str = HINT, mode: int = 0o644) 
 def make_folder(folder: Path, hint: str = HINT, mode: int = 0o777) -> None:
     """Make a folder, and those it stands in, where there is none; when this returns they are on the disk.
 
+    What writers that were killed left in it hours ago is taken away.
     FileError, with this hint, when it cannot be made.
     """
     made = [one for one in (folder, *folder.parents) if not one.exists()]
@@ -96,6 +104,7 @@ def make_folder(folder: Path, hint: str = HINT, mode: int = 0o777) -> None:
             keep_folder(one.parent)
     except OSError as error:
         raise FileError(f"{folder}: cannot be made ({error.strerror or error})", hint) from error
+    take_away_old_parts(folder)
 
 
 def check_new(path: Path, hint: str = HINT) -> None:
@@ -110,6 +119,7 @@ def check_folder(folder: Path, hint: str = HINT) -> None:
     """Refuse a folder that is none, or that no file can be made in, by making one and taking it away: FileError."""
     if not folder.is_dir():
         raise FileError(f"{folder}: no such folder", "Make it first, or give another one.")
+    take_away_old_parts(folder)
     part = _beside(folder / "try")
     with as_file_error(folder, hint):
         os.close(os.open(part, OPEN_FLAGS, 0o600))
@@ -135,11 +145,27 @@ def as_file_error(path: Path, hint: str = HINT) -> Iterator[None]:
         raise FileError(f"{path}: cannot be written ({error.strerror or error})", hint) from error
 
 
-def take_away_parts(folder: Path) -> None:
-    """Take away what writers that were killed left in a folder; only for one that nobody else writes to meanwhile."""
-    for path in folder.iterdir():
-        if PART.fullmatch(path.name):
-            path.unlink(missing_ok=True)
+def take_away_parts(folder: Path) -> int:
+    """Take away what writers that were killed left in a folder; only for one that nobody else writes to meanwhile.
+
+    Return how many there were.
+    """
+    parts = [path for path in folder.iterdir() if PART.fullmatch(path.name)]
+    for path in parts:
+        path.unlink(missing_ok=True)
+    return len(parts)
+
+
+def take_away_old_parts(folder: Path) -> None:
+    """Take away what writers that were killed left in a folder where others may be writing: what is hours old.
+
+    No writer takes so long. What cannot be looked at or taken away stays, and is nobody's trouble.
+    """
+    with contextlib.suppress(OSError):
+        newest_s = time.time() - OLD_PART_S
+        for path in folder.iterdir():
+            if PART.fullmatch(path.name) and path.stat().st_mtime < newest_s:
+                path.unlink(missing_ok=True)
 
 
 def _beside(path: Path) -> Path:

@@ -205,6 +205,7 @@ def _sweep(
         keyboard = begun.enter_context(Keyboard().single_keys())
         book = LotBook(ledger, lot, settings, signing)
         desk = LotDesk(lot, book, keyboard, as_json, bell, idle_s, phones.code if phones else None)
+        desk.found()
         newest = newest_of_tester(lots_folder(), sockets.serial or "")
         start = resumed(ledger.entries, plan_for_sweep(settings, sides(wanted.expect)), newest)
         beside = begun.enter_context(phones.beside(desk, lot, ledger.entries)) if phones else desk

@@ -7,7 +7,7 @@ into the ledger is entered as "unshown", since nobody saw its verdict.
 
 import os
 from collections.abc import Iterator
-from contextlib import contextmanager
+from contextlib import ExitStack, contextmanager, suppress
 from pathlib import Path
 
 import msgspec
@@ -24,12 +24,28 @@ MAY_WRITE = "Check that you may write there, and that there is room."
 NEWEST_BYTES = 65_536
 
 
+class Found(msgspec.Struct, frozen=True):
+    """What a program that was killed left of a lot, and what was done with it when the lot was opened.
+
+    parts: half-written files that were taken away. cut_bytes: of half a line at the ledger's end that was cut off.
+    unshown: labels of the tests whose verdict nobody saw, entered as such. again: captures that were entered again,
+    since there was no ledger any more.
+    """
+
+    parts: int = 0
+    cut_bytes: int = 0
+    unshown: tuple[str, ...] = ()
+    again: int = 0
+
+
 class Ledger:
-    """An open ledger; `entries` are its lines, in order."""
+    """An open ledger; `entries` are its lines, in order; `found`, what was put right when it was opened."""
 
     def __init__(self, folder: Path, handle: int, entries: list[Entry], last_line: bytes | None, size: int) -> None:
         self.folder = folder
         self.entries = entries
+        self.found = Found()
+        self.capture_count = sum(entry.capture is not None for entry in entries)
         self._handle = handle
         self._last_line = last_line
         self._size = size
@@ -42,12 +58,14 @@ class Ledger:
         entry = _following(entry, len(self.entries) + 1, self._last_line)
         line = line_of(entry)
         try:
+            self._cut_back()
             written = os.write(self._handle, line)
             if written != len(line):
                 raise OSError(f"{written} of {len(line)} bytes written")
             os.fsync(self._handle)
         except OSError as error:
-            os.ftruncate(self._handle, self._size)
+            with suppress(OSError):  # what cannot be cut off now is before the next line
+                self._cut_back()
             raise FileError(
                 f"{self.folder / LEDGER}: cannot be written ({error.strerror or error})",
                 "Make room on the disk and test this cable again; what was shown before is kept.",
@@ -55,7 +73,13 @@ class Ledger:
         self._size += len(line)
         self._last_line = line
         self.entries.append(entry)
+        self.capture_count += entry.capture is not None
         return entry
+
+    def _cut_back(self) -> None:
+        """Cut off what a line that failed left at the end; OSError where that cannot be done."""
+        if os.fstat(self._handle).st_size != self._size:
+            os.ftruncate(self._handle, self._size)
 
     @property
     def captures_folder(self) -> Path:
@@ -67,11 +91,6 @@ class Ledger:
         """Return the newest entry that has a capture."""
         return next((entry for entry in reversed(self.entries) if entry.capture is not None), None)
 
-    @property
-    def capture_count(self) -> int:
-        """How many captures the lot has."""
-        return sum(entry.capture is not None for entry in self.entries)
-
 
 @contextmanager
 def open_ledger(folder: Path) -> Iterator[Ledger]:
@@ -80,20 +99,23 @@ def open_ledger(folder: Path) -> Iterator[Ledger]:
     What a program that was killed left beside the lot's files is taken away.
     """
     path = folder / LEDGER
-    with locked(folder), _opened(path) as handle:
-        for place in (folder, folder / CAPTURES):
-            take_away_parts(place)
-        content = _whole(path, handle)
+    with locked(folder) as parts, ExitStack() as begun:
+        again = _made_again(folder) if _is_lost(folder) else 0
+        handle = begun.enter_context(_opened(path))
+        content, cut_bytes = _whole(path, handle)
         lines = content.splitlines(keepends=True)
         entries = check_chain(lines, str(path))
         ledger = Ledger(folder, handle, entries, lines[-1] if lines else None, len(content))
-        _enter_missing(ledger)
+        ledger.found = Found(parts, cut_bytes, _enter_missing(ledger), again)
         yield ledger
 
 
 @contextmanager
-def locked(folder: Path) -> Iterator[None]:
-    """Hold a lot, its folder made when there is none, so that no other program works on it; FileError when one does."""
+def locked(folder: Path) -> Iterator[int]:
+    """Hold a lot, its folder made when there is none, so that no other program works on it; FileError when one does.
+
+    What writers that were killed left half written is taken away; gives how many files that were.
+    """
     from filelock import FileLock, Timeout
 
     make_folder(folder / CAPTURES, MAY_WRITE)
@@ -108,7 +130,7 @@ def locked(folder: Path) -> Iterator[None]:
     except OSError as error:
         raise FileError(f"{folder / LOCK}: cannot be locked ({error.strerror})", MAY_WRITE) from error
     try:
-        yield
+        yield sum(map(take_away_parts, (folder, folder / CAPTURES)))
     finally:
         lock.release()
 
@@ -176,19 +198,31 @@ def rebuild(folder: Path) -> int:
     Notes, undone and skipped labels and the count of insertions were in the ledger alone, and are lost. The ledger is
     the old one, whole, until it is the new one, whole; FileError, and all as before, when a program works on the lot.
     """
+    with locked(folder):
+        return _made_again(folder)
+
+
+def _made_again(folder: Path) -> int:
     path = folder / LEDGER
     lines: list[bytes] = []
-    with locked(folder):
-        for entry in _entries_of_captures(folder / CAPTURES):
-            lines.append(line_of(_following(entry, len(lines) + 1, lines[-1] if lines else None)))
-        before = read_if_there(path, LARGEST_LEDGER_BYTES, "Move it away; it is made again from the captures.")
-        if before:
-            number = 1
-            while is_there(aside := folder / f"ledger-set-aside-{number}.jsonl"):
-                number += 1
-            write_new_file(aside, before)
-        write_over(path, b"".join(lines))
+    for entry in _entries_of_captures(folder / CAPTURES):
+        lines.append(line_of(_following(entry, len(lines) + 1, lines[-1] if lines else None)))
+    before = read_if_there(path, LARGEST_LEDGER_BYTES, "Move it away; it is made again from the captures.")
+    if before:
+        number = 1
+        while is_there(aside := folder / f"ledger-set-aside-{number}.jsonl"):
+            number += 1
+        write_new_file(aside, before)
+    write_over(path, b"".join(lines))
     return len(lines)
+
+
+def _is_lost(folder: Path) -> bool:
+    """Whether a lot has captures and no ledger; with one and an empty ledger it was killed before its first line."""
+    path, captures = folder / LEDGER, len(lot_captures(folder / CAPTURES))
+    if not is_there(path):
+        return captures > 0
+    return captures > 1 and path.stat().st_size == 0
 
 
 def _following(entry: Entry, number: int, last_line: bytes | None) -> Entry:
@@ -197,26 +231,27 @@ def _following(entry: Entry, number: int, last_line: bytes | None) -> Entry:
     return msgspec.structs.replace(entry, format=FORMAT, number=number, before=before)
 
 
-def _whole(path: Path, handle: int) -> bytes:
-    """Return the whole lines of a ledger; half a line at the end, which nobody was shown, is cut off."""
+def _whole(path: Path, handle: int) -> tuple[bytes, int]:
+    """Return the whole lines of a ledger; half a line at the end, which nobody was shown, is cut off.
+
+    Return how many bytes it had, too.
+    """
     content = read_at_most(path, LARGEST_LEDGER_BYTES, HINT)
     end = content.rfind(b"\n") + 1
     if end != len(content):
         os.ftruncate(handle, end)
         os.fsync(handle)
-    return content[:end]
+    return content[:end], len(content) - end
 
 
-def _enter_missing(ledger: Ledger) -> None:
-    """Enter captures that are not in the ledger: all of them as tests when it is empty, else the rest as unshown."""
-    if not ledger.entries:
-        for entry in _entries_of_captures(ledger.captures_folder):
-            ledger.append(entry)
-        return
-    known = ledger.capture_count
+def _enter_missing(ledger: Ledger) -> tuple[str, ...]:
+    """Enter captures that are not in the ledger as unshown, and return their labels."""
+    known, unshown = ledger.capture_count, []
     for number, path in lot_captures(ledger.captures_folder):
         if number > known:
-            ledger.append(msgspec.structs.replace(entry_and_follows(path)[0], kind="unshown"))
+            entry = msgspec.structs.replace(entry_and_follows(path)[0], kind="unshown")
+            unshown.append(ledger.append(entry).label)
+    return tuple(unshown)
 
 
 def _entries_of_captures(folder: Path) -> Iterator[Entry]:

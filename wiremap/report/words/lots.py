@@ -6,6 +6,7 @@ from wiremap.judge.findings import VERDICTS, Verdict
 from wiremap.records.lots.against import Difference, DifferenceKind
 from wiremap.records.lots.drift import Drift
 from wiremap.records.lots.ends import EndSeen, LotEnd
+from wiremap.records.lots.ledger import Found
 from wiremap.records.lots.ledger_entry import LedgerFault
 from wiremap.records.lots.statistics import FailedLabel, LotSummary, Share, again_and_again
 from wiremap.report.words.origin import FLAGS
@@ -42,6 +43,22 @@ BY_KEY = {
     "unknown": "signed with a key not known here",
     "wrong": "its signature does not fit",
 }
+
+
+def found_said(found: Found) -> str:
+    """Return what was put right when a lot was opened that a program was killed at, "" = nothing."""
+    said = []
+    if found.unshown:
+        labels = ", ".join(label or "reference cord" for label in found.unshown)
+        tests = "1 test" if len(found.unshown) == 1 else f"{len(found.unshown)} tests"
+        said.append(f"{tests} whose verdict nobody saw ({labels}): kept as such, and the label is free again")
+    if found.again:
+        said.append(f"the ledger was gone: {found.again} captures were entered again")
+    if found.cut_bytes:
+        said.append(f"half a line of {found.cut_bytes} bytes at the ledger's end, cut off")
+    if found.parts:
+        said.append(f"{found.parts} half-written file{'s' if found.parts > 1 else ''}, taken away")
+    return "This lot was stopped in the middle. Found: " + "; ".join(said) + "." if said else ""
 
 
 def differences_said(found: Sequence[Difference]) -> list[str]:
