@@ -6,6 +6,7 @@ from msgspec.structs import replace
 
 from tests.bench.lots import STRAIGHT
 from tests.bench.world import Cable
+from tests.records.lots.summaries import summarise_entries
 from wiremap.bench.sweep import Phase, Sweep
 from wiremap.bench.sweep_events import Labels, Last, Plan
 from wiremap.bench.sweep_page import (
@@ -21,7 +22,6 @@ from wiremap.bench.sweep_page import (
 from wiremap.judge.case import Case, JobNames, judge_case
 from wiremap.records.lots.ledger import Found
 from wiremap.records.lots.ledger_entry import FORMAT, Entry
-from wiremap.records.lots.statistics import summarise_entries
 from wiremap.report.terminal.display import Terminal
 from wiremap.report.words.lots import found_said
 

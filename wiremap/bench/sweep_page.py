@@ -1,7 +1,9 @@
 """What the technician sees while a lot is swept: progress, the last verdict, what to do, the keys; pure."""
 
 import textwrap
+from bisect import bisect_left
 from collections.abc import Sequence
+from operator import attrgetter
 
 from msgspec import Struct
 
@@ -192,12 +194,13 @@ def _last_line(sweep: Sweep) -> list[str]:
 
 def _to_mend(summary: LotSummary, width: int) -> list[str]:
     """Return which labels do not pass, and how a mended cable goes back under its label."""
-    labels = [label.label for label in summary.failed_labels if not label.mended]
-    if not labels:
+    count = bisect_left(summary.failed_labels, True, key=attrgetter("mended"))  # those that do not pass come first
+    if not count:
         return []
-    more = f" and {len(labels) - MOST_LABELS_SHOWN} more" if len(labels) > MOST_LABELS_SHOWN else ""
+    labels = [label.label for label in summary.failed_labels[: min(count, MOST_LABELS_SHOWN)]]
+    more = f" and {count - MOST_LABELS_SHOWN} more" if count > MOST_LABELS_SHOWN else ""
     return [
-        *_wrapped(f"Not passed: {', '.join(labels[:MOST_LABELS_SHOWN])}{more}.", width),
+        *_wrapped(f"Not passed: {', '.join(labels)}{more}.", width),
         *_wrapped("When one is mended: press l, give its label, put it in.", width),
     ]
 

@@ -18,7 +18,7 @@ from wiremap.cli.screen import Screen
 from wiremap.errors import WiremapError
 from wiremap.judge.case import Case
 from wiremap.judge.findings import VERDICTS, Verdict
-from wiremap.records.lots.statistics import summarise_entries
+from wiremap.records.lots.statistics import LotSoFar
 from wiremap.report.content import content
 from wiremap.report.lot_rows import brief
 from wiremap.report.terminal.display import Terminal
@@ -61,6 +61,7 @@ class LotDesk:
         of phones that are served, None = none are."""
         self._lot = lot
         self._book = book
+        self._so_far = LotSoFar(lot)
         self._keyboard = keyboard
         self._json = as_json
         self._bell = bell
@@ -117,7 +118,7 @@ class LotDesk:
 
     def standing(self, sweep: Sweep) -> Standing:
         """Return what a page says beside the sweep's own state."""
-        summary = summarise_entries(self._book.ledger.entries, self._lot, sweep.plan.count)
+        summary = self._so_far.summary(self._book.ledger.entries, sweep.plan.count)
         return Standing(self._lot, summary, self._case, self._trouble, self._found)
 
     def verdict(self, shown: Show, sweep: Sweep) -> None:
@@ -173,7 +174,7 @@ class LotDesk:
 
     def farewell(self) -> tuple[Verdict, ...]:
         """Say how the lot stands, and return the verdicts that its cables stand at."""
-        summary = summarise_entries(self._book.ledger.entries, self._lot)
+        summary = self._so_far.summary(self._book.ledger.entries)
         self._screen.leave()
         if self._json:
             write_json({"summary": {"lot": self._lot, **brief(summary)}})

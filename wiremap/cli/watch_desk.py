@@ -89,6 +89,8 @@ class WatchDesk:
         log = watched.log
         how_long = capital(watched_words(log, watched.watched_us))
         lines = [f"{how_long}, moved {len(log.moved_us)} times, {len(log.events)} events."]
+        if watched.end == "full":
+            lines.append("The watch ended there: more events would say nothing new.")
         return lines + [place_line(place, self._ends) for place in places(log)]
 
 

@@ -6,18 +6,19 @@ import pytest
 from msgspec.structs import replace
 from scipy import stats
 
+from tests.records.lots.summaries import summarise_entries
 from wiremap.errors import FileError
 from wiremap.judge.findings import Verdict
 from wiremap.records.lots.ledger_entry import FORMAT, Entry, EntryKind, LedgerFault, line_digest, line_of
 from wiremap.records.lots.statistics import (
     FailedLabel,
     FaultPlace,
+    LotSoFar,
     LotSummary,
     again_and_again,
     binomial_tail,
     share,
     summarise,
-    summarise_entries,
     together,
 )
 
@@ -285,3 +286,19 @@ def test_a_long_lot_is_thinned_for_the_picture() -> None:
 def test_lines_of_the_chain_are_not_read_twice() -> None:
     """The digest that chains a ledger is that of the line with its line feed (FIPS 180-4: "abc")."""
     assert line_digest(b"abc") == "sha256:ba7816bf8f01cfea414140de5dae2223b00361a396177a9cb410ff61f20015ad"
+
+
+def test_a_lot_that_grows_says_what_it_would_say_read_anew() -> None:
+    """Line by line, with retests, a test taken back and lines of other kinds, the open lot says what the whole says."""
+    draw = random.Random(3)
+    so_far, entries = LotSoFar("rack"), list[Entry]()
+    assert so_far.summary(entries) == summarise_entries([], "rack")
+    for number in range(1, 80):
+        bad = draw.random() < 0.3
+        kind = draw.choice(("test", "test", "test", "undo", "note", "reference"))
+        of = draw.randrange(1, number) if number > 1 and kind in ("undo", "test") and draw.random() < 0.3 else None
+        entries.append(entry(number, "fail" if bad else "pass", of, (OPEN_3,) if bad else (), kind))  # type: ignore[arg-type]
+        if draw.random() < 0.7:
+            assert so_far.summary(entries) == summarise_entries(entries, "rack")
+            assert so_far.summary(entries) is so_far.summary(entries)
+            assert so_far.summary(entries, 90).planned == 90

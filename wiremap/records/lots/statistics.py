@@ -197,7 +197,8 @@ def _failed_labels(tests: Tests, following: Counts, lot: str) -> tuple[FailedLab
         before = found.get(key)
         one = FailedLabel(lot, label, VERDICTS[verdict], tests.fault_lists[faults], VERDICTS[stands])
         found[key] = one if before is None else _same_label(before, one)
-    return tuple(sorted(found.values(), key=lambda label: label.mended))
+    mended = [label for label in found.values() if label.now == "pass"]
+    return (*(label for label in found.values() if label.now != "pass"), *mended)
 
 
 def _same_label(before: FailedLabel, after: FailedLabel) -> FailedLabel:
@@ -232,11 +233,25 @@ def summarise(path: Path, lot: str, planned: int | None = None) -> LotSummary:
     return summary_of(tally, lot, planned)
 
 
-def summarise_entries(entries: Sequence[Entry], lot: str, planned: int | None = None) -> LotSummary:
-    """Return the summary of a lot that is open."""
-    tally = Tally()
-    tally.add(entries)
-    return summary_of(tally, lot, planned)
+class LotSoFar:
+    """The summary of a lot that is open, worked out anew only when there are more lines, each of which is taken once.
+
+    A page is made thirty times a second, and must not cost more the longer the lot is.
+    """
+
+    def __init__(self, lot: str) -> None:
+        self._lot = lot
+        self._tally = Tally()
+        self._taken: tuple[int, int | None] = (0, None)
+        self._summary: LotSummary | None = None
+
+    def summary(self, entries: Sequence[Entry], planned: int | None = None) -> LotSummary:
+        """Return the summary; entries: of the ledger, which only ever grows; planned as in `summary_of`."""
+        if self._summary is None or (len(entries), planned) != self._taken:
+            self._tally.add(entries[self._taken[0] :])
+            self._taken = len(entries), planned
+            self._summary = summary_of(self._tally, self._lot, planned)
+        return self._summary
 
 
 def together(summaries: Sequence[LotSummary]) -> LotSummary:

@@ -98,7 +98,7 @@ class Tally:
         whole["origin"].extend([self._origins[line.origin] for line in tests])
         self._broken["contact_ohm"].extend([nan if line.contact_ohm is None else line.contact_ohm for line in tests])
         self._broken["length_m"].extend([nan if line.length_m is None else line.length_m for line in tests])
-        self._labels += [line.label for line in tests if line.verdict != "pass"]
+        self._labels += [spelled_out(line.label, lines=False) for line in tests if line.verdict != "pass"]
         if len(tests) != len(lines):
             self.undone += [line.of for line in lines if line.kind == "undo" and line.of is not None]
             references = [line.contact_ohm for line in lines if line.kind == "reference"]
@@ -126,7 +126,7 @@ class Tally:
             hours=[spelled_out(hour, lines=False) for hour in self._hours],
             fault_lists=[tuple(map(_spelled_out, faults)) for faults in self._faults],
             origins=list(self._origins),
-            labels=[spelled_out(label, lines=False) for label in labels],
+            labels=labels,
         )
 
 
