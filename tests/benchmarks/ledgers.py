@@ -1,4 +1,8 @@
-"""How long a million ledger lines take, beside DuckDB on one thread on the same file: prints both and the ratio."""
+"""How long the lines of a ledger take, beside DuckDB on one thread on the same file, and a lot that is held against its
+captures beside the ledger alone: prints times, peaks of memory and ratios.
+
+python -m tests.benchmarks.ledgers [LINES [CAPTURES]]
+"""
 
 import os
 import random
@@ -8,9 +12,22 @@ import tempfile
 import time
 from pathlib import Path
 
+from tests.bench.lots import STRAIGHT
+from tests.bench.world import Cable
+from wiremap.bench.lot_book import LotBook
+from wiremap.bench.sweep_events import KeepRecord, Outcome
+from wiremap.judge.case import JobNames, judge_case
+from wiremap.records.lots.ledger import open_ledger
 from wiremap.records.lots.ledger_entry import Entry, LedgerFault, line_digest, line_of
+from wiremap.records.lots.plan import LotPlan
 
-LINES = 1_000_000
+LINES, CAPTURES = 200_000, 1_000
+OURS = """
+import sys, pathlib
+from wiremap.records.lots.statistics import summarise
+found = summarise(pathlib.Path(sys.argv[1]), "lot")
+print(found.cables, found.tests, found.first_pass.count, dict(found.newest)["pass"], sum(dict(found.faults).values()))
+"""
 THEIRS = """
 import sys, duckdb
 line = duckdb.connect()
@@ -96,11 +113,32 @@ def main() -> None:
         path.parent.mkdir()
         write_ledger(path, lines)
         print(f"{lines} lines, {path.stat().st_size / 1e6:.0f} MB")
-        ran = [(timed("-m", "wiremap", "lots", str(path.parent)), timed("-c", THEIRS, str(path))) for _ in range(3)]
+        ran = [(timed("-c", OURS, str(path)), timed("-c", THEIRS, str(path))) for _ in range(3)]
     ours, theirs = min(one for one, _ in ran), min(other for _, other in ran)
-    print(f"wiremap lots  {ours[0]:.2f} s, peak {ours[1]} MB: {' '.join(ours[2].split()[1:9])}")
-    print(f"DuckDB        {theirs[0]:.2f} s, peak {theirs[1]} MB: {theirs[2]}")
+    assert ours[2] == theirs[2], "they count otherwise"
+    print(f"statistics  {ours[0]:.2f} s, peak {ours[1]} MB: {ours[2]}")
+    print(f"DuckDB      {theirs[0]:.2f} s, peak {theirs[1]} MB: {theirs[2]}")
     print(f"ratio {ours[0] / theirs[0]:.2f} (at most 2), memory {ours[1]} MB (at most 200)")
+    _with_captures(int(sys.argv[2]) if len(sys.argv) > 2 else CAPTURES)
+
+
+def _with_captures(count: int) -> None:
+    """Measure the whole command on a lot that has its captures."""
+    with tempfile.TemporaryDirectory() as name:
+        folder = Path(name) / "lot"
+        with open_ledger(folder) as ledger:
+            book = LotBook(ledger, folder.name, LotPlan(), None)
+            for number in range(count):
+                case = judge_case(Cable(number, "none").reading(number), STRAIGHT, JobNames())
+                outcome = Outcome(case.diagnosis.verdict, frozenset(), case)
+                book.record(KeepRecord(outcome, f"R-{number}", None, False, number + 1, count))
+        whole = min(timed("-m", "wiremap", "lots", str(folder)) for _ in range(3))
+        alone = min(timed("-c", OURS, str(folder / "ledger.jsonl")) for _ in range(3))
+    each_ms = 1000 * (whole[0] - alone[0]) / count
+    print(
+        f"wiremap lots on {count} captures: {whole[0]:.2f} s, peak {whole[1]} MB; its ledger alone {alone[0]:.2f} s, so"
+    )
+    print(f"{each_ms:.2f} ms a capture to start the command and hold each against its line")
 
 
 if __name__ == "__main__":
