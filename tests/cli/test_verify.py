@@ -2,6 +2,7 @@
 
 import json
 import sys
+from datetime import UTC, datetime, timedelta
 from pathlib import Path
 
 import pytest
@@ -183,3 +184,16 @@ def test_two_cores_say_the_same(folder: Path) -> None:
     for words in (("verify", str(folder)), ("judge", *map(str, sorted(folder.iterdir())))):
         for more in ((), ("--json",)):
             assert run(*words, *more) == run(*words, *more, "--cores", "2")
+
+
+def test_a_capture_of_tomorrow_is_a_remark(tmp_path: Path) -> None:
+    """A capture whose clock was ahead is sound, and that it is of the future is said; an hour is nobody's fault."""
+    now = datetime.now(UTC)
+    for name, ahead, is_said in (("past", -400, False), ("now", 0, False), ("soon", 0.5, False), ("ahead", 30, True)):
+        made_utc = f"{now + timedelta(hours=ahead):%Y-%m-%dT%H:%M:%SZ}"
+        path = tmp_path / f"{name}.json"
+        path.write_bytes(to_bytes(plain_record() | {"made_utc": made_utc}))
+        ran = run("verify", str(path))
+        assert ran.code == 0
+        assert ran.out.startswith("SOUND")
+        assert ("by this machine's clock it was made in the future" in ran.out) == is_said, name

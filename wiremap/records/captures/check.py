@@ -33,6 +33,7 @@ class Checked(Struct, frozen=True):
     of the tester, at the time of the test. verdict "other-rules": it was judged by rules of another number, and by
     today's something else is said; what it says may well follow from those of its time. judging: that number, None =
     not read. own_limits: limits other than those that ship were used. photos: how each lies beside the capture.
+    made_utc: of the record, None = not read.
     """
 
     source: str
@@ -50,6 +51,7 @@ class Checked(Struct, frozen=True):
     capture: Capture | None = None
     origin: Origin = "unknown"
     photos: tuple[tuple[str, PhotoState], ...] = ()
+    made_utc: str | None = None
 
     def link(self) -> ChainLink | None:
         """Return what the chain needs, None where the record cannot be read."""
@@ -99,6 +101,7 @@ def check(content: bytes, source: str, known: Mapping[str, str], folder: Path | 
         capture,
         capture.reading.origin,
         () if folder is None else photo_states(record, folder),
+        record.made_utc,
     )
 
 

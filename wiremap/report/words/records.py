@@ -215,6 +215,7 @@ PHOTO_PROBLEMS: dict[PhotoState, str] = {
 }
 PHOTO_NOT_THERE = "the photo {file} is not beside it"
 OWN_LIMITS = "limits other than those that ship"
+AHEAD = "by this machine's clock it was made in the future"
 MUST_BE_SIGNED = "no signature of a key that is trusted"
 SOUND, NOT_SOUND = "SOUND", "NOT SOUND"
 VERIFY_CLAIM = (
@@ -222,8 +223,14 @@ VERIFY_CLAIM = (
 )
 
 
-def verified(found: Checked, chain: ChainState, must_be_signed: bool) -> tuple[tuple[str, ...], tuple[str, ...]]:
-    """Return what is wrong with a capture, and what else there is to say of it."""
+def verified(
+    found: Checked, chain: ChainState, must_be_signed: bool, now_utc: str | None = None
+) -> tuple[tuple[str, ...], tuple[str, ...]]:
+    """Return what is wrong with a capture, and what else there is to say of it.
+
+    now_utc: "YYYY-MM-DDTHH:MM:SSZ", None = whether it was made in the future is not asked; clocks go wrong, so that is
+    no fault of the capture.
+    """
     if not found.digest_holds:
         return (DIGEST_CHANGED,), ()
     problems: list[str] = []
@@ -239,6 +246,8 @@ def verified(found: Checked, chain: ChainState, must_be_signed: bool) -> tuple[t
     notes.append(VERIFY_CALIBRATIONS[found.calibration])
     if found.own_limits:
         notes.append(OWN_LIMITS)
+    if None not in (now_utc, found.made_utc) and str(found.made_utc) > str(now_utc):
+        notes.append(AHEAD)
     problems += [PHOTO_PROBLEMS[state].format(file=file) for file, state in found.photos if state in PHOTO_PROBLEMS]
     return tuple(problems), (*notes, *_photo_notes(found))
 
