@@ -22,6 +22,7 @@ FAULTS = ("none", "exchanged", "none", "short", "open-middle")
 WORDS = ("batch", "rack", "--expect", "straight", "--prefix", "RACK-", "--json", "--key", "none", "--idle", "1")
 CABLES_A_LIFE = 2
 MOST_S = 60.0
+AGAIN = b"The test could not be kept."
 
 
 class Rack:
@@ -74,11 +75,11 @@ class Rack:
             ready, _, _ = select.select([process.stdout, process.stderr], [], [], left_s)
             if process.stderr in ready:
                 err += os.read(process.stderr.fileno(), 65536)
-            if not pressed and b"press space: this cable is tested again" in err:
+            if not pressed and AGAIN in err:
                 process.stdin.write(b" ")
                 process.stdin.flush()
                 pressed = True
-            elif pressed and err.count(b"press space: this cable is tested again") > 1:
+            elif pressed and err.count(AGAIN) > 1:
                 return err.decode()
             if process.stdout in ready:
                 more = os.read(process.stdout.fileno(), 65536)

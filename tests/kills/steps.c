@@ -5,7 +5,8 @@
    that gets one letter a step. STEPS_AT: the number of the step, from 1, at which something happens. STEPS_HOW:
    "before" or "after" it the process is killed (SIGKILL); "half": half of its bytes are written first; "full": from that
    step on whatever needs room on the disk fails (ENOSPC), as on a disk that fills up, a part of the bytes written once;
-   "failed": this one step fails (EIO). */
+   "failed": this one step fails (EIO); "denied": from that step on nothing is made, named or taken away (EACCES), as in a
+   folder that was made read-only. */
 #define _GNU_SOURCE
 #include <dlfcn.h>
 #include <errno.h>
@@ -64,6 +65,7 @@ static int step(char letter, int needs_room, int *half) {
         if (half && letter == 'w') *half = 1; else raise(SIGKILL);
     }
     if (due && !strcmp(how, "failed")) { errno = EIO; return 1; }
+    if (!strcmp(how, "denied") && strchr("odlru", letter)) { errno = EACCES; return 1; }
     if (!strcmp(how, "full") && needs_room) {
         if (due && half && letter == 'w') { *half = 1; return 0; }
         errno = ENOSPC;

@@ -16,9 +16,9 @@ import pytest
 
 from wiremap.records.new_file import PART
 
-How = Literal["before", "after", "half", "full", "failed"]
+How = Literal["before", "after", "half", "full", "failed", "denied"]
 KILLED: tuple[How, ...] = ("before", "after", "half")
-REFUSED: tuple[How, ...] = ("full", "failed")
+REFUSED: tuple[How, ...] = ("full", "failed", "denied")
 SOURCE = Path(__file__).parent / "steps.c"
 
 

@@ -39,7 +39,7 @@ PROMPTS: dict[tuple[Phase, str], str] = {
     ("shown", "out"): "This is the cable that was taken out before. Take out what is in the sockets.",
     ("reference", ""): "Put the reference cord in.",
     ("lost", ""): "The tester does not answer. Plug it in again: the lot goes on by itself.",
-    ("full", ""): "The disk is full. Make room; this cable is tested again.",
+    ("full", ""): "The test could not be kept. Put right what stands in its way; this cable is tested again.",
     ("done", ""): "Every cable of the lot is tested.",
     ("done", "labelled"): "No cable of the lot has this label.",
 }
@@ -48,7 +48,7 @@ MAIN_MEANS: dict[tuple[Phase, str], str] = {  # where the page asks for it, and 
     ("not-seated", ""): "test it as it is",
     ("known-label", ""): "it is that cable again",
     ("reference", ""): "test it",
-    ("full", ""): "there is room",
+    ("full", ""): "it is put right",
     ("done", ""): "more cables",
     ("done", "labelled"): "it is one more cable",
 }
