@@ -1,9 +1,11 @@
 """What judges changes elsewhere is what judges them here, and the oldest libraries are those that are allowed."""
 
+import pkgutil
 import re
 import shlex
 import subprocess
 import tomllib
+from importlib import import_module
 from importlib.metadata import PackageNotFoundError
 from pathlib import Path
 from typing import Any
@@ -11,6 +13,7 @@ from typing import Any
 import pytest
 import yaml
 
+import tests.long
 from tests import oldest
 
 TOP = Path(__file__).parents[1]
@@ -124,3 +127,18 @@ def test_words_of_a_command_are_compared_as_a_shell_reads_them() -> None:
     assert bare('"$bin/ruff" check .') == bare("python -m ruff check .") == "ruff check ."
     assert bare('"$bin/python" -m tests.long --share 0.01') == shlex.join(["tests.long", "--share", "0.01"])
     assert bare("python -m ruff check wiremap") != bare('"$bin/ruff" check .')
+
+
+def test_the_commands_that_numbers_come_from_are_there() -> None:
+    """Every `python -m tests.long WORD...` of DEVELOPERS.md names a check; every benchmark that is named is there."""
+    said = (TOP / "DEVELOPERS.md").read_text(encoding="utf-8")
+    modules = (module.name for module in pkgutil.iter_modules(tests.long.__path__) if module.name != "__main__")
+    names = [check.name for module in modules for check in import_module(f"tests.long.{module}").CHECKS]
+    words = [word for text in re.findall(r"`python -m tests\.long ([a-z :-]+)`", said) for word in text.split()]
+    assert len(words) >= 5
+    for word in words:
+        assert any(word in name for name in names), word
+    benchmarks = set(re.findall(r"python -m tests\.benchmarks\.(\w+)", said))
+    assert {"captures", "soak", "start"} <= benchmarks
+    for name in benchmarks:
+        assert (TOP / "tests" / "benchmarks" / f"{name}.py").is_file(), name

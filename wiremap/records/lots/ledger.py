@@ -222,7 +222,7 @@ def _is_lost(folder: Path) -> bool:
     path, captures = folder / LEDGER, len(lot_captures(folder / CAPTURES))
     if not is_there(path):
         return captures > 0
-    return captures > 1 and path.stat().st_size == 0
+    return captures > 1 and path.lstat().st_size == 0
 
 
 def _following(entry: Entry, number: int, last_line: bytes | None) -> Entry:
