@@ -10,6 +10,7 @@ from tests.bench.lots import STRAIGHT
 from tests.bench.world import Cable
 from tests.phone.asking import Boat
 from tests.phone.rules import jpeg
+from tests.records.lots.summaries import summarise_entries
 from wiremap.bench.sweep import Phase, Sweep
 from wiremap.bench.sweep_events import Labels, Last, Outcome, Plan
 from wiremap.bench.sweep_page import Standing
@@ -21,7 +22,6 @@ from wiremap.phone.lot.fragment import lot_event, lot_fragment
 from wiremap.phone.lot.keys import LotWish
 from wiremap.phone.wishes import lot_wish_sent
 from wiremap.records.lots.ledger_entry import FORMAT, Entry
-from wiremap.records.lots.statistics import summarise_entries
 
 WISH = {"id": "abcdefgh", "what": "skip", "test": 0, "words": ["next  R-001", ""], "age": 0.5}
 EVIL = "<img src=x onerror=alert(1)>'\""
