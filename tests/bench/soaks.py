@@ -237,7 +237,7 @@ def watch_soak(count: int, meter: Meter) -> str:
             watched = watch(device, Wanted(0.0, 3), desk, lambda line=line: line.seconds, _never)  # type: ignore[misc]
             assert watched.end == "full"
             events = watched.log.events
-            assert len(events) >= watcher.MOST_EVENTS
+            assert len(events) >= watcher.MOST_WATCHED
             assert [event.number for event in events] == list(range(1, len(events) + 1))
             assert sum(event.for_us is None for event in events) <= 2
             assert sum(place.count for place in watched.log.places) == len(events)

@@ -18,7 +18,7 @@ def test_a_cable_of_a_lot_costs_the_same_however_many_came_before() -> None:
 
 def test_an_event_of_a_watch_costs_the_same_however_many_came_before(monkeypatch: pytest.MonkeyPatch) -> None:
     """Calls, blocks of memory and open files of an event are the same at the end of a watch as near its beginning."""
-    monkeypatch.setattr(watcher, "MOST_EVENTS", 2000)
+    monkeypatch.setattr(watcher, "MOST_WATCHED", 2000)
     meter = Meter()
     assert watch_soak(2000, meter) == "2001 events in 1 watches"
     meter.check(WATCH_BLOCKS)

@@ -20,7 +20,7 @@ from wiremap.bench.sweep_page import (
     sweep_page,
 )
 from wiremap.judge.case import Case, JobNames, judge_case
-from wiremap.records.lots.ledger import Found
+from wiremap.records.lots.ledger import LeftBehind
 from wiremap.records.lots.ledger_entry import FORMAT, Entry
 from wiremap.report.terminal.display import Terminal
 from wiremap.report.words.lots import found_said
@@ -145,7 +145,7 @@ def test_a_lost_tester_and_a_full_disk_say_why() -> None:
 @pytest.mark.parametrize("terminal", TERMINALS, ids=lambda t: f"{t.width}x{t.height}-{t.colours}")
 def test_what_was_found_of_a_lot_stands_until_its_first_verdict(terminal: Terminal) -> None:
     """A lot that was stopped in the middle says what was found, on every page until a verdict stands there."""
-    found = found_said(Found(parts=2, cut_bytes=40, unshown=("RACK-003",)))
+    found = found_said(LeftBehind(parts=2, cut_bytes=40, unshown=("RACK-003",)))
     for phase, fault, stands in (("clear", None, True), ("waiting", None, True), ("shown", "exchanged", False)):
         lines = plain(sweep_page(sweep(cast(Phase, phase)), replace(standing(fault), found=found), terminal))
         assert len(lines) < (terminal.height or 0)

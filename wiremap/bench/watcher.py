@@ -17,7 +17,7 @@ from wiremap.tester.measure import WATCH, OpenTester, RefusedError, view_of
 from wiremap.tester.watching import Watch
 
 POLL_S = 0.05
-MOST_EVENTS = 10_000  # more say nothing new, and a capture of them would be too large to be read
+MOST_WATCHED = 10_000  # more say nothing new, and a capture of them would be too large to be read
 LOCATE_AFTER_US = 700_000  # a contact that stays open for so long is likely to stay for the measurement, too
 REPEAT_INSTEAD = "`wiremap test --repeat` tests again and again while somebody moves the cable."
 Heard = Literal["moved", "stop"]
@@ -43,7 +43,7 @@ class WatchView(Protocol):
 class Watched(Struct, frozen=True):
     """A watch that is over: what was seen, for how long, and why it ended.
 
-    full: MOST_EVENTS were seen; refused: a voltage came up, and the tester stopped; lost: the tester went away.
+    full: MOST_WATCHED were seen; refused: a voltage came up, and the tester stopped; lost: the tester went away.
     """
 
     log: Log
@@ -124,7 +124,7 @@ class _Loop:
             place = self._to_locate()
             if place is not None:
                 self._locate(place)
-            if len(self.log.events) >= MOST_EVENTS:
+            if len(self.log.events) >= MOST_WATCHED:
                 self._watch.stop()
                 return "full"
             if self._over():

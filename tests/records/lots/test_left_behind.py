@@ -11,7 +11,7 @@ from wiremap.bench.lot_book import LotBook
 from wiremap.bench.sweep_events import KeepRecord
 from wiremap.errors import FileError
 from wiremap.records.lots.held import held
-from wiremap.records.lots.ledger import LEDGER, Found, open_ledger, read_ledger
+from wiremap.records.lots.ledger import LEDGER, LeftBehind, open_ledger, read_ledger
 from wiremap.records.lots.plan import LotPlan
 from wiremap.records.lots.rebuild import CAPTURES
 from wiremap.report.words.lots import found_said
@@ -32,13 +32,13 @@ def test_what_was_found_is_said(shop: Shop) -> None:
     path.write_bytes(whole[:-30])
     (shop.folder / f".{'0a' * 8}.part").write_bytes(b"half")
     with open_ledger(shop.folder) as ledger:
-        assert ledger.found == Found(parts=1, cut_bytes=len(last) - 30, unshown=("RACK-003",))
+        assert ledger.found == LeftBehind(parts=1, cut_bytes=len(last) - 30, unshown=("RACK-003",))
         said = found_said(ledger.found)
     assert "1 test whose verdict nobody saw (RACK-003): kept as such, and the label is free again" in said
     assert f"half a line of {len(last) - 30} bytes" in said
     assert "1 half-written file, taken away" in said
     with open_ledger(shop.folder) as ledger:
-        assert ledger.found == Found()
+        assert ledger.found == LeftBehind()
         assert found_said(ledger.found) == ""
 
 

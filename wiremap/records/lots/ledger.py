@@ -24,7 +24,7 @@ MAY_WRITE = "Check that you may write there, and that there is room."
 NEWEST_BYTES = 65_536
 
 
-class Found(msgspec.Struct, frozen=True):
+class LeftBehind(msgspec.Struct, frozen=True):
     """What a program that was killed left of a lot, and what was done with it when the lot was opened.
 
     parts: half-written files that were taken away. cut_bytes: of half a line at the ledger's end that was cut off.
@@ -44,7 +44,7 @@ class Ledger:
     def __init__(self, folder: Path, handle: int, entries: list[Entry], last_line: bytes | None, size: int) -> None:
         self.folder = folder
         self.entries = entries
-        self.found = Found()
+        self.found = LeftBehind()
         self.capture_count = sum(entry.capture is not None for entry in entries)
         self._handle = handle
         self._last_line = last_line
@@ -106,7 +106,7 @@ def open_ledger(folder: Path) -> Iterator[Ledger]:
         lines = content.splitlines(keepends=True)
         entries = check_chain(lines, str(path))
         ledger = Ledger(folder, handle, entries, lines[-1] if lines else None, len(content))
-        ledger.found = Found(parts, cut_bytes, _enter_missing(ledger), again)
+        ledger.found = LeftBehind(parts, cut_bytes, _enter_missing(ledger), again)
         yield ledger
 
 

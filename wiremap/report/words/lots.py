@@ -6,7 +6,7 @@ from wiremap.judge.findings import VERDICTS, Verdict
 from wiremap.records.lots.against import Difference, DifferenceKind
 from wiremap.records.lots.drift import Drift
 from wiremap.records.lots.ends import EndSeen, LotEnd
-from wiremap.records.lots.ledger import Found
+from wiremap.records.lots.ledger import LeftBehind
 from wiremap.records.lots.ledger_entry import LedgerFault
 from wiremap.records.lots.statistics import FailedLabel, LotSummary, Share, again_and_again
 from wiremap.report.words.origin import FLAGS
@@ -45,7 +45,7 @@ BY_KEY = {
 }
 
 
-def found_said(found: Found) -> str:
+def found_said(found: LeftBehind) -> str:
     """Return what was put right when a lot was opened that a program was killed at, "" = nothing."""
     said = []
     if found.unshown:
