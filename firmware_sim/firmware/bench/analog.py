@@ -18,8 +18,9 @@ JUMPED = (516, 1548, 2580, 3612)
 JUMP = 8
 LEFT = FULL_SCALE - 4 * JUMP
 SETTLE_US = 90  # after a multiplexer turned
+COMMON_US = 70
 STILL_US, STILL_READINGS, MOST_LOOKS = 16, 8, 60
-STILL = 384  # 256ths of a count between two such means
+STILL = 512  # 256ths of a count between two such means
 
 _commons = (ADC(Pin(26)), ADC(Pin(27)))
 
@@ -49,15 +50,21 @@ def reader(side: int) -> "Callable[[], int]":
 
 
 def still(side: int) -> int:
-    """Wait until a common no longer moves, and half as long again; return how long until then, microseconds."""
+    """Wait until a common no longer moves, and half as long again; return how long it moved, microseconds.
+
+    0 where that was no longer than a common itself takes.
+    """
     begun = time.ticks_us()
+    moved = 0
+    time.sleep_us(COMMON_US)
     before = mean(side, STILL_READINGS)
     for _ in range(MOST_LOOKS):
         time.sleep_us(STILL_US)
+        at_us = time.ticks_diff(time.ticks_us(), begun)
         now = mean(side, STILL_READINGS)
         if -STILL <= now - before <= STILL:
             break
         before = now
-    waited = time.ticks_diff(time.ticks_us(), begun)
-    time.sleep_us(waited // 2)
-    return waited
+        moved = at_us
+    time.sleep_us(time.ticks_diff(time.ticks_us(), begun) // 2)
+    return moved

@@ -1,10 +1,11 @@
 """Capacitance: every net against a known capacitor, direct to each other net and to ground, femtofarads.
 
 A net floats, all others are low, its multiplexer looks on. PED lifts it to where the amplifier works, STEP lifts it by
-a known capacitor's worth, then each other net in turn goes high and stays. What each lifts, over what STEP lifted, is
-its capacitance to the net over 220 pF; no resistor, no clock and no supply is in that. How the net drifts by itself is
-seen before the others rise and after, since a leak may hang on the voltage, and what lies between is taken off. The
-others rise in another order every time: where the converter's code jumps, another one is wrong by it.
+a known capacitor's worth, then each other net in turn goes high or, of the half that was high, low; then all of it
+back in reverse. What each moves it by, over what STEP does, is its capacitance to the net over 220 pF; no resistor, no
+clock and no supply is in that. What drifts adds on the way there what it takes off on the way back; of a leak that
+hangs on the voltage a share of every move is left, the same of STEP's. The order is another one every time: where the
+converter's code jumps, another one is wrong by it.
 """
 
 import time
@@ -16,11 +17,13 @@ import selftest
 import watchdog
 
 PIN_FF = 70_000  # of a contact, until somebody measures it
-REST_US = 40  # a step waits so long, and what the scan's nets took to settle
+BRIDGE_REST_US = 60  # a step waits so long, and what the scan's nets took to settle
 LONGEST_US = 2000
-LOOKS = 16
-LOWEST, HIGHEST = 60 * 256, 3_980 * 256  # 256ths of a count, where amplifier and converter work
-LEAST_RISE = 100 * 256  # 256ths of a count, from which on a drift that changes on the way can be told
+LOOKS = 8
+SLOW_US = 150  # what takes so long holds much, a picofarad is a smaller part of a count: twice as many looks
+FINE = 400 * 256  # what STEP lifts a net by, 256ths of a count, from which on the fewest weighings do
+FEWEST = 2
+LOWEST, HIGHEST = 60 * 256, 4_040 * 256  # 256ths of a count, where amplifier and converter work
 LARGEST_FF = 100_000_000
 FIXED = 1 << 52  # of what is turned round, so that whole numbers do
 
@@ -33,9 +36,10 @@ class Bridge:
         size = len(nets)
         self.direct = [[0] * size for _ in range(size)]
         self.own = [0] * size  # against everything else, all of it low
-        self.spoilt = [False] * size  # by a leak
+        self.spoilt = [False] * size  # by a leak, or out of the amplifier's range
         self.squares = 0
         self.freedom = 0
+        self.weighings = 0
 
 
 class Weighing:
@@ -46,32 +50,35 @@ class Weighing:
         self.total = LARGEST_FF
         self.known = 0
         self.within = False  # the amplifier's and the converter's range, all the time
+        self.sank = False  # below it
 
 
-def run(seen: scan.Scan, repeats: int) -> Bridge:
-    """Measure every net; repeats: how often."""
+def run(seen: scan.Scan, most: int) -> Bridge:
+    """Measure every net; most: how often one that holds much is weighed."""
     found = Bridge(seen.nets)
     found.spoilt = list(seen.leaking)
     size = len(seen.nets)
-    settle_us = min(LONGEST_US, REST_US + seen.settle_us)
+    settle_us = min(LONGEST_US, BRIDGE_REST_US + seen.settle_us)
     masks = [sum([1 << contact for contact in net]) for net in seen.nets]
-    sums = [[0] * size for _ in range(size)]
+    means = [[0] * size for _ in range(size)]
     known = [0] * size
     for net in range(size):
-        own = []
-        for repeat in range(repeats):
-            first = (net + 1 + repeat * size // repeats) % size
+        weighed: "list[Weighing]" = []
+        while len(weighed) < FEWEST or (len(weighed) < most and weighed[0].known < FINE):
+            first = (net + 1 + len(weighed) * size // most) % size
             others = [other % size for other in range(first, first + size) if other % size != net]
-            if repeat & 1:
+            if len(weighed) & 1:
                 others.reverse()
-            weighed = _weigh_in_parts(net, seen.nets[net][0], masks, settle_us, others)
-            own.append(weighed.total)
-            known[net] += max(1, weighed.known)
-            for other in others:
-                sums[net][other] += weighed.against[other]
-        found.own[net] = sum(own) // repeats
-        found.squares += sum([(value - found.own[net]) * (value - found.own[net]) for value in own])
-        found.freedom += repeats - 1
+            weighed.append(_weigh_in_parts((seen.nets[net][0], net), masks, settle_us, others, []))
+            found.spoilt[net] = found.spoilt[net] or not weighed[-1].within
+        count = len(weighed)
+        known[net] = max(1, sum([one.known for one in weighed]))
+        for other in others:
+            means[net][other] = sum([one.against.get(other, 0) for one in weighed]) // count
+        found.own[net] = sum([one.total for one in weighed]) // count
+        found.squares += sum([(one.total - found.own[net]) * (one.total - found.own[net]) for one in weighed])
+        found.freedom += count - 1
+        found.weighings += count
         watchdog.alive()
     for i in range(size):
         for j in range(i):
@@ -79,92 +86,119 @@ def run(seen: scan.Scan, repeats: int) -> Bridge:
             one, other = known[i], known[j]
             if found.spoilt[i] != found.spoilt[j]:
                 one, other = (0, 1) if found.spoilt[i] else (1, 0)
-            direct = (sums[i][j] * one + sums[j][i] * other) // ((one + other) * repeats)
+            direct = (means[i][j] * one + means[j][i] * other) // (one + other)
             found.direct[i][j] = found.direct[j][i] = direct
     pins.hold(pins.ALL, 0)
     return found
 
 
-def _weigh_in_parts(net: int, contact: int, masks: "list[int]", settle_us: int, others: "list[int]") -> Weighing:
-    """Weigh a net against others, at once or, where it drifts too far meanwhile, one half after the other."""
-    weighed = _weigh(net, contact, masks, settle_us, others)
+def _weigh_in_parts(
+    at: "tuple[int, int]", masks: "list[int]", settle_us: int, others: "list[int]", spare: "list[int]"
+) -> Weighing:
+    """Weigh a net against others, at once or, where it drifts too far meanwhile, one half after the other.
+
+    at: its contact that is looked at, and its place among the masks. spare: nets that may be high all the time.
+    """
+    watchdog.alive()
+    count = len(spare) + len(others)
+    weighed = _weigh(at, masks, settle_us, others, spare, count // 2)
+    if not weighed.within:
+        weighed = _weigh(at, masks, settle_us, others, spare, count if weighed.sank else 0)
     if weighed.within or len(others) < 2:
         return weighed
     middle = len(others) // 2
-    weighed = _weigh_in_parts(net, contact, masks, settle_us, others[:middle])
-    rest = _weigh_in_parts(net, contact, masks, settle_us, others[middle:])
+    one, other = others[:middle], others[middle:]
+    weighed = _weigh_in_parts(at, masks, settle_us, one, spare + other)
+    rest = _weigh_in_parts(at, masks, settle_us, other, spare + one)
     weighed.against.update(rest.against)
+    weighed.within = weighed.within and rest.within
     return weighed
 
 
-def _weigh(net: int, contact: int, masks: "list[int]", settle_us: int, others: "list[int]") -> Weighing:
+def _weigh(
+    at: "tuple[int, int]", masks: "list[int]", settle_us: int, others: "list[int]", spare: "list[int]", lifting: int
+) -> Weighing:
+    """Weigh a net against others once; lifting: so many of the spare and the others are high at first."""
+    contact, net = at
     pins.hold(pins.ALL, 0)
     side = pins.see(contact)
-    shift = 2 * side
+    pedestal = pins.PEDESTAL << 2 * side
+    stepped = pedestal | pins.STEP << 2 * side
     pins.pull(0)
     time.sleep_us(settle_us + analog.SETTLE_US)
     low = pins.ALL & ~masks[net]
     pins.hold(low, 0)
     time.sleep_us(settle_us)
-    begun = time.ticks_us()
+
+    looks = LOOKS * (1 + settle_us // SLOW_US)
 
     def looked() -> "tuple[int, int]":
         time.sleep_us(settle_us)
-        at_us = time.ticks_diff(time.ticks_us(), begun)
-        return analog.mean(side, LOOKS), at_us
+        return analog.mean(side, looks), time.ticks_us()
 
-    pins.step(pins.PEDESTAL << shift)
-    before = looked()
-    # A net that holds much is not lifted to where the amplifier works: some of the others go high first, and low last.
-    high = first = 0
-    while before[0] < LOWEST and first < len(others):
-        high |= masks[others[first]]
-        first += 1
+    def turn(*nets: int) -> None:
+        nonlocal high
+        for other in nets:
+            high ^= masks[other]
         pins.hold(low & ~high, high)
-        before = looked()
-    pins.step((pins.PEDESTAL | pins.STEP) << shift)
-    lifted = looked()
-    shown = [looked()]
-    turned = others[first:] + others[:first]
-    for other in turned:
-        high ^= masks[other]
-        pins.hold(low & ~high, high)
-        shown.append(looked())
-    after = looked()
-    # Others down first, then the steps, while the net still floats: nothing is kicked below ground.
+
+    high = 0
+    # What is high at first goes low as the rest goes high; what is spare stays high.
+    first = max(0, lifting - len(spare))
+    turned = []
+    for place in range(len(others)):
+        if first + place < len(others):
+            turned.append((others[first + place], 1))
+        if place < first:
+            turned.append((others[place], -1))
+    pins.step(pedestal)
+    turn(*(spare + others)[:lifting])
+    up = [looked()]
+    back = []
+    if up[0][0] >= LOWEST:
+        pins.step(stepped)
+        up.append(looked())
+        for other, _ in turned:
+            turn(other)
+            up.append(looked())
+        back.append(up[-1])
+        for place in range(len(turned) - 1, -1, -1):
+            turn(turned[place][0])
+            back.append(looked())
+        pins.step(pedestal)
+        back.append(looked())
+        back.reverse()
+    # Others down first, then PED, while the net still floats: nothing is kicked below ground.
     pins.hold(low, 0)
     pins.step(0)
     pins.hold(pins.ALL, 0)
-    return _weighed(before, lifted, shown, after, turned, len(others) - first, side)
+    return _weighed(up, back, turned, side)
 
 
 def _weighed(
-    before: "tuple[int, int]",
-    lifted: "tuple[int, int]",
-    shown: "list[tuple[int, int]]",
-    after: "tuple[int, int]",
-    turned: "list[int]",
-    rising: int,
-    side: int,
+    up: "list[tuple[int, int]]", back: "list[tuple[int, int]]", turned: "list[tuple[int, int]]", side: int
 ) -> Weighing:
-    """Work out what was weighed; shown: before the first other net turned, and after each; rising: how many rose."""
+    """Work out what was weighed; up, back: levels and their times before STEP, after it, and after each other net.
+
+    back is empty where it stood too low from the start. turned: the other nets in their order on the way up, with 1 for
+    one that rose, -1 for one that fell.
+    """
     found = Weighing()
-    start, end = shown[0], shown[-1]
-    drift = (start[0] - lifted[0]) * 1000 // (start[1] - lifted[1])  # 256ths of a count in a millisecond
-    found.known = lifted[0] - before[0] - drift * (lifted[1] - before[1]) // 1000
-    change = (after[0] - end[0]) * 1000 // (after[1] - end[1]) - drift
-    rise = end[0] - start[0]
-    for place, other in enumerate(turned):
-        was, now = shown[place], shown[place + 1]
-        drifted = drift
-        if rise > LEAST_RISE or -rise > LEAST_RISE:
-            drifted += change * (now[0] - start[0]) // rise
-        by_it = now[0] - was[0] - drifted * (now[1] - was[1]) // 1000
-        if place >= rising:
-            by_it = -by_it
-        found.against[other] = selftest.STEP_FF * by_it // found.known if found.known > 0 else 0
-    levels = [value for value, _ in shown] + [before[0], after[0]]
-    found.within = min(levels) >= LOWEST and max(levels) <= HIGHEST
+    levels = [level for level, _ in up + back]
+    found.sank = min(levels) < LOWEST
+    found.within = not found.sank and max(levels) <= HIGHEST
+    if not back:
+        return found
+    lasted = time.ticks_diff(back[0][1], up[0][1])
+    drift = (back[0][0] - up[0][0]) * 1000 // lasted  # 256ths of a count in a millisecond
+    moves = []
+    for place in range(len(up) - 1):
+        moved = up[place + 1][0] - up[place][0] + back[place + 1][0] - back[place][0]
+        late = time.ticks_diff(up[place + 1][1], up[place][1]) - time.ticks_diff(back[place][1], back[place + 1][1])
+        moves.append((moved - drift * late // 1000) // 2)
+    found.known = moves[0]
+    for (other, way), moved in zip(turned, moves[1:]):
+        found.against[other] = selftest.STEP_FF * way * moved // found.known if found.known > 0 else 0
     if found.known > 0:
         total = selftest.STEP_FF * analog.FULL_SCALE * 256 // found.known - selftest.known.common_ff[side]
         found.total = max(0, min(LARGEST_FF, total))

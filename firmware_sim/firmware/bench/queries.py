@@ -19,7 +19,6 @@ MODEL = "BENCH-18"
 FEATURES = ("RES", "LOW", "CAP", "GROUP", "FOREIGN", "WATCH")
 MOST_REPEATS = 256
 WEIGHED_ONCE = 2  # repeats asked for are as good as one weighing, whose every level is sixteen readings
-FEWEST = 2
 SHOWN_MV = 50
 
 
@@ -104,10 +103,11 @@ def capacitances(given: "list[str]") -> "list[str]":
         return head + [answer.NOT_MEASURED] * (1 + count)
     if not last.held or last.held[0][0] != repeats:
         guard.pass_quickly()
-        last.held[:] = [(repeats, bridge.run(last.seen, max(FEWEST, repeats // WEIGHED_ONCE)))]
+        last.held[:] = [(repeats, bridge.run(last.seen, max(bridge.FEWEST, repeats // WEIGHED_ONCE)))]
         safety.bring_down()
     held = last.held[0][1]
-    deviation = whole.root(held.squares * WEIGHED_ONCE // held.freedom) if held.freedom else 0
+    # The mean of all weighings is then as good as the mean of so many repeats.
+    deviation = whole.root(held.squares * repeats * len(held.nets) // (held.freedom * held.weighings))
     return head + ["%d" % deviation] + _shown(held, form)
 
 

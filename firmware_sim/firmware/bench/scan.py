@@ -19,6 +19,7 @@ JOINED_MILLIOHM = 10_000_000  # a net to capacitance, and to four-wire measureme
 LEAKING_OHM = 1_500_000  # more cannot be told from none
 SURELY_OPEN = SEEN * OWN_OHM // (LEAKING_OHM + OWN_OHM + FEED_OHM)
 READINGS, LEAK_READINGS = 8, 16
+REST_US = 150  # until a neighbour's step has settled, and what the nets themselves took
 
 
 class Scan:
@@ -40,7 +41,7 @@ def place(a: int, b: int) -> int:
 def run() -> Scan:
     """Scan; refuses when a voltage turns up on the way."""
     found = Scan()
-    candidates = _candidates(found)
+    candidates, moved_us = _candidates()
     rows = [0] * pins.CONTACTS
     for a, b in candidates:
         group = _reached(candidates, a)
@@ -50,14 +51,17 @@ def run() -> Scan:
             rows[a] |= 1 << b
             rows[b] |= 1 << a
     found.nets = nets.nets(rows)
+    # A net settles alike whichever end drives it; the shorter time is the one that noise has not made longer.
+    found.settle_us = max([min([moved_us[contact] for contact in net]) for net in found.nets])
     found.leaking = [False] * len(found.nets)
     _leaks(found)
     pins.release()
     return found
 
 
-def _candidates(found: Scan) -> "list[tuple[int, int]]":
-    """Return the contacts of which one, high, shows at the other, held low."""
+def _candidates() -> "tuple[list[tuple[int, int]], list[int]]":
+    """Return the contacts of which one, high, shows at the other, held low; and how long each moved, microseconds."""
+    moved_us = []
     zero = [0] * pins.CONTACTS
     seen = []
     _begin()
@@ -71,7 +75,7 @@ def _candidates(found: Scan) -> "list[tuple[int, int]]":
         side = 0 if a < pins.SIDE else 1
         pins.look_at(a % pins.SIDE, a % pins.SIDE)
         pins.hold(pins.ALL & ~(1 << a), 1 << a)
-        found.settle_us = max(found.settle_us, analog.still(side))
+        moved_us.append(analog.still(side))
         for channel in range(pins.SIDE):
             pins.look_at(channel, channel)
             time.sleep_us(analog.SETTLE_US)
@@ -80,7 +84,7 @@ def _candidates(found: Scan) -> "list[tuple[int, int]]":
                 if b > a and analog.mean(side, READINGS) - zero[b] > CANDIDATE:
                     seen.append((a, b))
         guard.look_again(a)
-    return seen
+    return seen, moved_us
 
 
 def _begin() -> None:
@@ -140,7 +144,7 @@ def _leaks(found: Scan) -> None:
         zero = analog.mean(side, LEAK_READINGS)
         for p in range(q):
             pins.hold(others & ~masks[p], masks[p])
-            time.sleep_us(found.settle_us)
+            time.sleep_us(found.settle_us + REST_US)
             lifted = analog.mean(side, LEAK_READINGS) - zero
             if lifted > SURELY_OPEN // 2:  # near enough to look again, at leisure
                 lifted = _lifted(others & ~masks[p], masks[p], seen, 2 * LEAK_READINGS)
