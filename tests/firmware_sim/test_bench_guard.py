@@ -77,9 +77,11 @@ def test_a_powered_pair_at_a_cable_that_is_plugged_in_at_both_ends(tmp_path: Pat
     assert {3, 12} <= set(found)
 
 
-def test_salt_water_in_a_plug_of_a_whole_cable_is_a_cell(tmp_path: Path) -> None:
-    """0.6 V behind 40 kohm between two conductors: seen once their nets are known and float as a whole, named CELL."""
+@pytest.mark.parametrize("metres", [2.0, 90.0])
+def test_salt_water_in_a_plug_of_a_whole_cable_is_a_cell(tmp_path: Path, metres: float) -> None:
+    """0.6 V behind 40 kohm: seen once the low level knows the nets, which float as a whole, before any is high."""
     leak = {"kind": "leak", "conductors": ["orange", "white-green"], "ohm": 40_000.0, "volt": 0.6, "end": "far"}
-    found, _ = refused(tmp_path, fault=[leak])
+    found, high = refused(tmp_path, fault=[leak], segment=[{"cable": "UTP", "length_m": metres}])
+    assert high == []
     assert set(found) == {1, 10}
     assert {kind for _, kind in found.values()} == {"CELL"}

@@ -55,7 +55,10 @@ def look_over() -> None:
 
 
 def look_at_nets(nets: "list[list[int]]") -> None:
-    """Look once at every net while all of it floats: a wet plug is too weak to hold up a conductor's other end."""
+    """Look once at every net while all of it floats: a wet plug is too weak to hold up a conductor's other end.
+
+    Nothing is driven: once the nets are known by the low level it comes before the first current, and once more after.
+    """
     look.begin()
     found = []
     for net in nets:

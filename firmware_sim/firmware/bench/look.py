@@ -19,6 +19,7 @@ if TYPE_CHECKING:
 ROUNDS = 28
 WINDOW_US = 100_000  # whole periods of 50 and of 60 Hz, and no round in step with either
 SEE_US = 60
+SEE_NET_US = 600  # 90 m of conductor, filled by a wet plug
 LOOKS_EACH = 4
 HIGHEST_MV = 4000  # beyond, all voltages look alike
 # Millivolts at a contact for a count: 3300 mV / 4096, by 122.1 kohm / 100 kohm. Times 2^20 / 256, for 256ths.
@@ -50,7 +51,7 @@ def one(contact: int, up: bool = False, net: int = 0) -> int:
     pins.pull((pins.UPS if up else pins.DOWNS)[side])
     time.sleep_us(SEE_US if up else 0)
     pins.hold(pins.ALL & ~(1 << contact | net), 0)
-    time.sleep_us(SEE_US)
+    time.sleep_us(SEE_NET_US if net else SEE_US)
     seen = analog.mean(side, LOOKS_EACH)
     pins.hold(pins.ALL, 0)
     if up:

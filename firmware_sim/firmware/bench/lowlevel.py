@@ -75,6 +75,14 @@ def run() -> "list[Joint]":
     return joints
 
 
+def nets(joints: "list[Joint]") -> "list[list[int]]":
+    """Return the contacts that hang together at low level, each far one with the near ones that arrive at it."""
+    found: "dict[int, list[int]]" = {}
+    for joint in joints:
+        found.setdefault(joint.far, [joint.far + pins.SIDE]).append(joint.near)
+    return list(found.values())
+
+
 def _doubtful(joints: "list[Joint]") -> "list[Joint]":
     """Return the joints that stand above the middle one by more than what scatters: they are looked at once more.
 

@@ -119,6 +119,7 @@ def test_the_program_of_the_guide(tmp_path: Path, capsys: pytest.CaptureFixture[
     sentence = "by how much (`TESTer:RESolution?`, 0.4 ohm), and less than five times that, 2 ohm, is called no film"
     assert sentence in LINES
     assert limits().film_sigmas == 5
+    assert "(0.6 V behind 40 kohm)" in LINES  # tests/firmware_sim/test_bench_guard.py measures it
     assert "below 100 ohm in the simulator" in LINES
     assert pytest.approx(100, rel=0.05) == FILM_V / 0.49e-3
     assert "DEVIATION_MILLIOHM = 400 " in (PACKAGE / "firmware" / "bench" / "lowlevel.py").read_text()
