@@ -58,11 +58,12 @@ for name, message in MESSAGES:
         continue
     found[name] = measured(lambda: parser.obey(message))
     watchdog.alive()
+taken = list(steps)  # the watch looks by the same functions
 if "WATCH" in queries.FEATURES:
     watch.watching.start()
     watch.watching._due_us = -1 << 40  # no wait for the next millisecond
     found["turn"] = measured(watch.watching.sweep)
-print(json.dumps([found, steps]))
+print(json.dumps([found, taken]))
 """
 MESSAGES = (
     ("scan", "MEAS:ARR:RES? 2"),

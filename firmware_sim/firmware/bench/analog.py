@@ -49,6 +49,17 @@ def reader(side: int) -> "Callable[[], int]":
     return _commons[side].read_u16
 
 
+def brief(side: int) -> int:
+    """Return the mean of four readings of a common, 256ths of a count, quickly."""
+    read = _commons[side].read_u16
+    total = (read() >> 4) + (read() >> 4) + (read() >> 4) + (read() >> 4)
+    for at in JUMPED:
+        if total <= 4 * at:
+            break
+        total -= 4 * JUMP
+    return total * (64 * FULL_SCALE) // LEFT
+
+
 def still(side: int) -> int:
     """Wait until a common no longer moves, and half as long again; return how long it moved, microseconds.
 

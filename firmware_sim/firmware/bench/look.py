@@ -59,6 +59,21 @@ def one(contact: int, up: bool = False, net: int = 0) -> int:
     return _millivolts(seen) if seen > OFFSET_COUNTS else 0
 
 
+def _briefly(contact: int, up: bool) -> int:
+    """Do what one() does, with the least work: a window has 504 of it, and 200 us for each."""
+    side = pins.see(contact)
+    pins.pull((pins.UPS if up else pins.DOWNS)[side])
+    if up:
+        time.sleep_us(SEE_US)
+    pins.let_go_of(contact)
+    time.sleep_us(SEE_US)
+    seen = analog.brief(side)
+    pins.take_back(side)
+    if up:
+        return _millivolts(seen - GROUNDED) if seen < GROUNDED else 0
+    return _millivolts(seen) if seen > OFFSET_COUNTS else 0
+
+
 def begin() -> None:
     """Hold all contacts low, so that only one at a time floats."""
     pins.release()
@@ -87,7 +102,7 @@ def window(ups: bool) -> Seen:
     for turn in range(ROUNDS):
         up = ups and turn & 1 == 1
         for contact in range(pins.CONTACTS):
-            value = one(contact, up)
+            value = _briefly(contact, up)
             if up:
                 below[contact] += value
             else:

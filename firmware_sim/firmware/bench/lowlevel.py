@@ -75,7 +75,7 @@ def run() -> "list[Joint]":
     return joints
 
 
-def nets(joints: "list[Joint]") -> "list[list[int]]":
+def hanging_together(joints: "list[Joint]") -> "list[list[int]]":
     """Return the contacts that hang together at low level, each far one with the near ones that arrive at it."""
     found: "dict[int, list[int]]" = {}
     for joint in joints:

@@ -143,6 +143,15 @@ def _on_port(contacts: int) -> int:
     return contacts & 0x7F | (contacts & 0x180) << 1
 
 
+def _all_low_but(side: int, floating: int) -> bytes:
+    inputs = 0xFFFF & ~(_on_port(SIDE_MASK & ~floating) | 3 << 10)
+    return bytes((WRITE | side << 1, LATCH_A, 0, 0, inputs & 255, inputs >> 8))
+
+
+_ALONE = [_all_low_but(contact // SIDE, 1 << contact % SIDE) for contact in range(CONTACTS)]
+_LOW = [_all_low_but(side, 0) for side in range(2)]
+
+
 def step(steps: int) -> None:
     """Set which of STEP and PED are up, both sides; the contacts stay as they are held."""
     changed = steps ^ _steps[0]
@@ -157,6 +166,18 @@ def look_at(a: int, b: int) -> None:
     both = a | b << 4
     mem32[OUT_XOR] = (both ^ _channels[0]) << 2
     _channels[0] = both
+
+
+def let_go_of(contact: int) -> None:
+    """Let one contact float while all others are low and nothing is stepped, in as little time as can be."""
+    _message(_ALONE[contact])
+    _held[0] = ALL & ~(1 << contact)
+
+
+def take_back(side: int) -> None:
+    """Hold it low again."""
+    _message(_LOW[side])
+    _held[0] = ALL
 
 
 def see(contact: int) -> int:

@@ -69,7 +69,7 @@ def _scan() -> Scanned:
     _last[:] = []
     guard.pass_gently()
     joints = lowlevel.run()
-    guard.look_at_nets(lowlevel.nets(joints))
+    guard.look_at_nets(lowlevel.hanging_together(joints))
     guard.pass_rest()
     seen = scan.run()
     guard.look_at_nets(seen.nets)
