@@ -23,6 +23,7 @@ EXCEPTIONS = {
     "wiremap.cable.limits Threshold.basis": "no limit without one: reading the file asks for it",
     "wiremap.cable.limits Threshold.reason": "no limit without one: reading the file asks for it",
     "wiremap.cable.remotes RemoteSet.rated_watt": "what the resistors are bought for; tests hold it against their heat",
+    "wiremap.cli.app Group.invoke": "typer calls it",
     "wiremap.phone.line BoundedLine.connection_made": "the server calls it",
     "wiremap.phone.line BoundedLine.data_received": "the server calls it",
     "wiremap.phone.line BoundedLine.connection_lost": "the server calls it",

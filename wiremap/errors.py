@@ -29,14 +29,28 @@ class WiremapError(Exception):
         return type(self), (self.what, self.hint)
 
 
-def spelled_out(text: str, lines: bool = True) -> str:
-    """Return a text with what a terminal would obey or cannot write (control characters, half letters) spelled out.
+MOST_MARKS = 4  # marks on one letter; no language has more, and a pile of them covers other lines
 
-    lines: leave line ends as they are. All text from outside is shown so.
+
+def spelled_out(text: str, lines: bool = True) -> str:
+    """Return a text with what a screen would obey, hide or cannot write spelled out: the gate of all text from outside.
+
+    So are control characters, what turns the direction of writing, half letters, and marks piled on one letter.
+    lines: leave line ends as they are.
     """
-    if text.isprintable():
-        return text
-    return "".join(c if c.isprintable() or (lines and c == "\n") else repr(c)[1:-1] for c in text)
+    if not text.isprintable():
+        text = "".join(c if c.isprintable() or (lines and c == "\n") else repr(c)[1:-1] for c in text)
+    return text if text.isascii() else _few_marks(text)
+
+
+def _few_marks(text: str) -> str:
+    from unicodedata import category  # only where a text has more than ASCII
+
+    marks, shown = 0, []
+    for letter in text:
+        marks = marks + 1 if category(letter) in ("Mn", "Me") else 0
+        shown.append(letter if marks <= MOST_MARKS else f"\\u{ord(letter):04x}")
+    return "".join(shown)
 
 
 class TesterError(WiremapError):

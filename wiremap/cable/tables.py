@@ -56,7 +56,7 @@ class Table:
         value = self._take(key, "a text in quotes")
         if not isinstance(value, str) or not value:
             raise self.wrong(key, value, "a text in quotes that is not empty")
-        check_text(f"{self.source}: key '{self._prefix}{key}'", value, LONGEST_TABLE_TEXT)
+        self._check_texts(key, [value])
         return value
 
     def take_choice(self, key: str, choices: Iterable[str], default: str | None = None) -> str:
@@ -94,6 +94,7 @@ class Table:
         value = self._take(key, allowed)
         if not isinstance(value, list) or not all(isinstance(item, str) and item for item in value):
             raise self.wrong(key, value, allowed)
+        self._check_texts(key, value)
         return tuple(value)
 
     def take_name_lists(
@@ -109,7 +110,12 @@ class Table:
             isinstance(row, list) and all(isinstance(item, str) and item for item in row) for row in value
         ):
             raise self.wrong(key, value, allowed)
+        self._check_texts(key, [item for row in value for item in row])
         return tuple(tuple(row) for row in value)
+
+    def _check_texts(self, key: str, texts: Iterable[str]) -> None:
+        for text in texts:
+            check_text(f"{self.source}: key '{self._prefix}{key}'", text, LONGEST_TABLE_TEXT)
 
     def take_whole_numbers(self, key: str, low: int, high: int) -> tuple[int, ...]:
         """Take a list of whole numbers from low to high, both included."""

@@ -8,8 +8,9 @@ from collections.abc import Callable, Sequence
 from typing import Annotated, Any
 
 import typer
+from typer.core import TyperGroup
 
-from wiremap.errors import WiremapError
+from wiremap.errors import WiremapError, spelled_out
 
 READER_GONE = 141  # what shells say of a program that wrote to a pipe which nobody reads any more
 COMMANDS = {
@@ -31,6 +32,18 @@ COMMANDS = {
 }
 
 
+class Group(TyperGroup):
+    """The commands together; what typer itself says of words it cannot use passes the gate of all text from outside."""
+
+    def invoke(self, ctx: Any) -> Any:
+        """Run a command; see TyperGroup."""
+        try:
+            return super().invoke(ctx)
+        except typer.TyperException as error:
+            error.message = spelled_out(error.message)
+            raise
+
+
 def main(version: Annotated[bool, typer.Option("--version", help="Print the version.")] = False) -> None:
     """Find what is wrong with a networked cable, say which end to re-terminate, keep the proof."""
     if version:
@@ -42,7 +55,7 @@ def main(version: Annotated[bool, typer.Option("--version", help="Print the vers
 
 def build(names: Sequence[str]) -> typer.Typer:
     """Return the program with these commands."""
-    app = typer.Typer(rich_markup_mode=None, pretty_exceptions_enable=False)
+    app = typer.Typer(cls=Group, rich_markup_mode=None, pretty_exceptions_enable=False)
     app.callback(invoke_without_command=True)(main)
     for name in names:
         app.command(name)(guarded(importlib.import_module(COMMANDS[name]).command))

@@ -10,6 +10,7 @@ from contextlib import contextmanager
 from typing import Any
 
 from wiremap.cli.output import at_width
+from wiremap.errors import spelled_out
 
 
 class Keyboard:
@@ -37,7 +38,7 @@ class Keyboard:
         if not self.is_open:
             return ""
         with self._whole_lines():
-            sys.stderr.write(at_width(question))
+            sys.stderr.write(at_width(spelled_out(question)))
             sys.stderr.flush()
             line = b""
             while not line.endswith(b"\n") and (more := os.read(sys.stdin.fileno(), 1)):

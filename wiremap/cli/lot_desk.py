@@ -15,7 +15,7 @@ from wiremap.bench.typed import Typed, typed
 from wiremap.cli.keyboard import Keyboard
 from wiremap.cli.output import talk, write, write_json
 from wiremap.cli.screen import Screen
-from wiremap.errors import WiremapError
+from wiremap.errors import WiremapError, spelled_out
 from wiremap.judge.case import Case
 from wiremap.judge.findings import VERDICTS, Verdict
 from wiremap.records.lots.statistics import LotSoFar
@@ -91,7 +91,7 @@ class LotDesk:
         for event in events:
             if isinstance(event, str):
                 label = self._typed_at("Label: ")
-                found += [Labelled(label)] if label else []
+                found += [Labelled(spelled_out(label, lines=False))] if label else []
             else:
                 found.append(event)
         return found

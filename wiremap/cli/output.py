@@ -1,7 +1,6 @@
 """What leaves the program: pages and JSON on stdout, talk on stderr, the exit code."""
 
 import os
-import re
 import shutil
 import sys
 import time
@@ -11,10 +10,9 @@ from typing import Any
 
 from wiremap.errors import WiremapError, spelled_out
 from wiremap.judge.findings import Verdict
-from wiremap.report.terminal.display import Terminal, terminal_of
+from wiremap.report.terminal.display import OWN_STYLE, Terminal, terminal_of
 
 FORMAT = 1
-COLOUR = re.compile(r"(\x1b\[[0-9;]*m)")  # SGR (ECMA-48)
 EXIT: dict[Verdict, int] = {"pass": 0, "fail": 3, "undecided": 4}
 EXIT_OF_ERROR = {"tester": 5, "file": 6, "usage": 2, "program": 70}  # 70: sysexits.h, EX_SOFTWARE
 INTERRUPTED = 130
@@ -45,13 +43,13 @@ def write_line(text: str, indent: int = 0) -> None:
 
 
 def for_terminal(text: str, where: Terminal) -> str:
-    """Return a text with all that a terminal would obey spelled out, but line ends and, where it has any, colours.
+    """Return a text with all that a terminal would obey spelled out, but line ends and, where it has any, own colours.
 
     Every text passes here: names of files, labels and jobs come from outside.
     """
     if not where.colours:
         return spelled_out(text)
-    return "".join(part if COLOUR.fullmatch(part) else spelled_out(part) for part in COLOUR.split(text))
+    return "".join(part if OWN_STYLE.fullmatch(part) else spelled_out(part) for part in OWN_STYLE.split(text))
 
 
 def write_as_it_is(text: str) -> None:

@@ -2,17 +2,12 @@
 
 import json
 from collections.abc import Iterable
-from html import escape
 
 from wiremap.cable.colours import Colour, ColourSet
+from wiremap.report.markup import esc as esc  # noqa: PLC0414 - for the fragments
 from wiremap.report.wire_rows import Row
 from wiremap.report.words.faults import Ends
 from wiremap.report.words.records import WRONG_MARK
-
-
-def esc(said: str) -> str:
-    """Return a text as HTML has it, in an element or an attribute."""
-    return escape(said, quote=True)
 
 
 def button(what: str, *words: str) -> str:

@@ -5,6 +5,8 @@ from collections.abc import Callable, Sequence
 from functools import cache, lru_cache
 from typing import TYPE_CHECKING, Literal
 
+from wiremap.errors import spelled_out
+
 if TYPE_CHECKING:
     from matplotlib.axes import Axes
     from matplotlib.figure import Figure
@@ -18,6 +20,7 @@ INK = "#1d2329"
 SOFT = "#5b6670"
 LINE = "#aeb6bd"
 SMALLEST = 0.72  # of the size asked for
+LONGEST_PRINTED = 2000  # letters of one text
 NOT_IN_FONT = "\N{WHITE SQUARE}"
 SETTINGS = {
     "pdf.fonttype": 42,  # TrueType: text can be selected, fonts are embedded
@@ -106,7 +109,7 @@ class Canvas:
         self._axes.text(
             x,
             y,
-            printable(text),
+            printable_part(text, LONGEST_PRINTED),
             fontsize=size,
             color=colour,
             fontweight="bold" if bold else "normal",
@@ -184,8 +187,8 @@ def _font(bold: bool) -> "FontProperties":
 
 
 def text_width(text: str, size: float, bold: bool = False) -> float:
-    """Return how wide a text is, mm."""
-    return _width_at_one(text, bold) * size * MM_PER_POINT
+    """Return how wide a text is, mm; of one longer than is ever printed, how wide that much of it is."""
+    return _width_at_one(text[:LONGEST_PRINTED], bold) * size * MM_PER_POINT
 
 
 @lru_cache(maxsize=4096)
@@ -200,8 +203,13 @@ def _width_at_one(text: str, bold: bool) -> float:
 
 
 def wrapped(text: str, width: float, size: float, bold: bool = False, at_most: int = 99) -> list[str]:
-    """Return a text in lines no wider than `width` mm, at most so many; a cut text ends in …."""
+    """Return a text in lines no wider than `width` mm, at most so many; a cut text ends in ….
+
+    What is longer than is ever printed is cut; the record has all of it.
+    """
     lines: list[str] = []
+    if len(text) > LONGEST_PRINTED:
+        text = f"{text[: LONGEST_PRINTED - 1]}…"
     for word in _pieces(text, width, size, bold):
         together = f"{lines[-1]} {word}" if lines else word
         if lines and text_width(together, size, bold) <= width:
@@ -221,19 +229,40 @@ def _pieces(text: str, width: float, size: float, bold: bool) -> list[str]:
     pieces = []
     for word in text.split():
         rest = word
-        while text_width(rest, size, bold) > width and len(rest) > 1:
-            length = len(rest) - 1
-            while length > 1 and text_width(rest[:length], size, bold) > width:
-                length -= 1
+        while rest:
+            length = _fitting(rest, width, size, bold)
             pieces.append(rest[:length])
             rest = rest[length:]
-        pieces.append(rest)
     return pieces
 
 
+def _fitting(word: str, width: float, size: float, bold: bool) -> int:
+    """Return how many letters of a word fit a width, at least one; no more than twice that is measured."""
+    most = 1
+    while most < len(word) and text_width(word[:most], size, bold) <= width:
+        most *= 2
+    if text_width(word[:most], size, bold) <= width:
+        return len(word)
+    fits = max(most // 2, 1)
+    while most - fits > 1:
+        middle = (fits + most) // 2
+        if text_width(word[:middle], size, bold) <= width:
+            fits = middle
+        else:
+            most = middle
+    return fits
+
+
 def printable(text: str) -> str:
-    """Return the text with a white square for every letter that the font does not have."""
-    return "".join(letter if letter.isascii() or _has(letter) else NOT_IN_FONT for letter in text)
+    """Return the text as paper can show it, with a white square for every letter that the font does not have."""
+    shown = spelled_out(text, lines=False)
+    return "".join(letter if letter.isascii() or _has(letter) else NOT_IN_FONT for letter in shown)
+
+
+def printable_part(text: str, most: int) -> str:
+    """Return a text as paper can show it, at most so many letters; what is cut ends in …."""
+    shown = printable(text)
+    return shown if len(shown) <= most else f"{shown[: most - 1]}…"
 
 
 @cache
@@ -256,6 +285,7 @@ def render_pages(
     """Return a file of pages of one size, mm; a picture, which has one page, is of the first."""
     import matplotlib.style
 
+    title = spelled_out(title, lines=False)
     metadata: dict[str, str | None] = {
         "pdf": {"Title": title, "Creator": "wiremap", "Producer": None, "CreationDate": None},
         "png": {"Title": title, "Software": None},

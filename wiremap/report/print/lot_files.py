@@ -11,7 +11,8 @@ from wiremap.records.new_file import write_new_file
 from wiremap.report.lot_rows import COLUMNS, LABEL_COLUMNS, label_rows, rows
 from wiremap.report.print.lot_picture import lot_picture
 
-FORMULA_BEGINS = ("=", "+", "-", "@")  # and tab and carriage return (OWASP, CSV Injection), which are spelled out
+# Tab and carriage return (OWASP, CSV Injection) are spelled out; the last four are wide letters (OWASP, too).
+FORMULA_BEGINS = tuple("=+-@\uff1d\uff0b\uff0d\uff20")
 LOT_FILE_KINDS = (".png", ".pdf", ".svg", ".csv")
 
 

@@ -4,6 +4,7 @@ from io import BytesIO
 from typing import TYPE_CHECKING, Any
 
 from wiremap.records.lots.statistics import LotSummary
+from wiremap.report.print.canvas import printable_part
 from wiremap.report.words.lots import in_one_line
 
 if TYPE_CHECKING:
@@ -11,6 +12,7 @@ if TYPE_CHECKING:
 
 SIZE_INCH = (8.27, 5.85)  # A5 lying
 MOST_BARS = 12
+LONGEST_TITLE, LONGEST_CONTACT = 400, 24  # letters
 INK, MARK = "#333333", "#c44e00"
 SETTINGS = {"pdf.fonttype": 42, "svg.hashsalt": "wiremap", "font.size": 8, "axes.edgecolor": INK}
 
@@ -25,7 +27,7 @@ def lot_picture(summary: LotSummary, kind: str) -> bytes:
     with matplotlib.style.context(["default", SETTINGS]):
         figure = Figure(figsize=SIZE_INCH, layout="constrained")
         FigureCanvasAgg(figure)
-        figure.suptitle(in_one_line(summary), fontsize=10, wrap=True)
+        figure.suptitle(printable_part(in_one_line(summary), LONGEST_TITLE), fontsize=10, wrap=True, parse_math=False)
         axes = figure.subplots(2, 2)
         _yield(axes[0][0], summary)
         _places(axes[0][1], summary)
@@ -59,9 +61,9 @@ def _places(axes: "Axes", summary: LotSummary) -> None:
 
     axes.set_title("Tests with a fault, by contact")
     shown = summary.failed[:MOST_BARS]
-    names = [f"{contact} {end or '(either end)'}" for end, contact, _ in shown]
+    names = [f"{printable_part(contact, LONGEST_CONTACT)} {end or '(either end)'}" for end, contact, _ in shown]
     axes.barh(range(len(shown)), [tests for _, _, tests in shown], color=INK)
-    axes.set_yticks(range(len(shown)), names)
+    axes.set_yticks(range(len(shown)), names, parse_math=False)
     axes.invert_yaxis()
     axes.set_xlabel("tests" if shown else "no faults")
     axes.xaxis.set_major_locator(MaxNLocator(integer=True))
@@ -88,5 +90,6 @@ def _hours(axes: "Axes", summary: LotSummary) -> None:
     axes.bar(range(len(shown)), [tests for _, tests in shown], color=INK)
     every = max(1, len(shown) // 8)
     places = range(0, len(shown), every)
-    axes.set_xticks(list(places), [shown[place][0][5:].replace("T", "\n") + " h" for place in places])
+    hours = [printable_part(shown[place][0], LONGEST_CONTACT)[5:].replace("T", "\n") + " h" for place in places]
+    axes.set_xticks(list(places), hours, parse_math=False)
     axes.set_xlabel("UTC")

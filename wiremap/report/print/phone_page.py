@@ -2,9 +2,9 @@
 
 import io
 from collections.abc import Iterable
-from html import escape
 
 from wiremap.cable.colours import Colour
+from wiremap.report.markup import esc
 from wiremap.report.plug_marks import Mark, mark_of, plug_marks
 from wiremap.report.proof import Proof
 from wiremap.report.wire_rows import colour_heading, row_words, wire_rows
@@ -59,52 +59,48 @@ def phone(proof: Proof) -> bytes:
     """Return the page, UTF-8. The verdict and the next step come first."""
     verdict = proof.case.diagnosis.verdict
     parts = [
-        f'<header class="{verdict}"><h1>{_text(proof.sign)} {_text(proof.word)}</h1>',
-        f"<p><strong>{_text(proof.label)}</strong>{_text(', ' + proof.place if proof.place else '')}</p>",
-        f"<p>{_text(proof.about)}</p>",
-        f'<p class="flag">{_text(proof.flag)}</p>' if proof.flag else "",
-        *(f'<p class="flag">{_text(sentence)}</p>' for sentence in proof.dangers),
+        f'<header class="{verdict}"><h1>{esc(proof.sign)} {esc(proof.word)}</h1>',
+        f"<p><strong>{esc(proof.label)}</strong>{esc(', ' + proof.place if proof.place else '')}</p>",
+        f"<p>{esc(proof.about)}</p>",
+        f'<p class="flag">{esc(proof.flag)}</p>' if proof.flag else "",
+        *(f'<p class="flag">{esc(sentence)}</p>' for sentence in proof.dangers),
         "</header><main>",
-        f'<p class="said">{_text(said_on_paper(proof.case))}</p>',
-        f"<p>Next: {_text(next_on_paper(proof.case))}</p>",
+        f'<p class="said">{esc(said_on_paper(proof.case))}</p>',
+        f"<p>Next: {esc(next_on_paper(proof.case))}</p>",
         _map(proof),
-        _section(wording.CHECKED, f"<p>{_text(proof.checked())}</p>"),
-        _section(wording.NOT_CHECKED, f"<p>{_text(proof.not_checked())}</p>"),
-        _section(wording.LENGTHS, _pairs(proof.lengths()) or f"<p>{_text(wording.NO_LENGTH)}</p>"),
+        _section(wording.CHECKED, f"<p>{esc(proof.checked())}</p>"),
+        _section(wording.NOT_CHECKED, f"<p>{esc(proof.not_checked())}</p>"),
+        _section(wording.LENGTHS, _pairs(proof.lengths()) or f"<p>{esc(wording.NO_LENGTH)}</p>"),
         _section(wording.SERVICES, _pairs(proof.services())) if proof.services() else "",
         _work(proof),
         _section(wording.RECORD, _record(proof)),
-        _section(wording.CLAIM_TITLE, f"<p>{_text(proof.claim)} {_text(wording.SEAL_CLAIM)}</p>"),
-        _section(wording.CAUTION_TITLE, f"<p>{_text(wording.CAUTION)}</p>"),
+        _section(wording.CLAIM_TITLE, f"<p>{esc(proof.claim)} {esc(wording.SEAL_CLAIM)}</p>"),
+        _section(wording.CAUTION_TITLE, f"<p>{esc(wording.CAUTION)}</p>"),
     ]
     title = f"{proof.label}: {proof.word}"
     head = (
         '<!doctype html><html lang="en"><head><meta charset="utf-8">'
         f'<meta http-equiv="Content-Security-Policy" content="{POLICY}">'
         '<meta name="viewport" content="width=device-width,initial-scale=1">'
-        f"<title>{_text(title)}</title><style>{STYLE}</style></head><body>"
+        f"<title>{esc(title)}</title><style>{STYLE}</style></head><body>"
     )
     return (head + "\n".join(part for part in parts if part) + "</main></body></html>\n").encode()
 
 
-def _text(text: str) -> str:
-    return escape(text, quote=True)
-
-
 def _section(title: str, content: str) -> str:
-    return f"<section><h2>{_text(title)}</h2>{content}</section>"
+    return f"<section><h2>{esc(title)}</h2>{content}</section>"
 
 
 def _pairs(rows: Iterable[tuple[str, str]]) -> str:
-    cells = "".join(f"<tr><td>{_text(name)}</td><td>{_text(text)}</td></tr>" for name, text in rows)
+    cells = "".join(f"<tr><td>{esc(name)}</td><td>{esc(text)}</td></tr>" for name, text in rows)
     return f'<table class="pairs">{cells}</table>' if cells else ""
 
 
 def _map(proof: Proof) -> str:
     case = proof.case
-    heads = f'<th colspan="2">{_text(ends_of(case).near)}</th><th>{_text(colour_heading(case))}</th>'
+    heads = f'<th colspan="2">{esc(ends_of(case).near)}</th><th>{esc(colour_heading(case))}</th>'
     far_head = ends_of(case).far if case.shown.far_contacts else wording.JOINED_TO
-    rows = [f"<tr>{heads}<th>{_text(far_head)}</th></tr>"]
+    rows = [f"<tr>{heads}<th>{esc(far_head)}</th></tr>"]
     marks = plug_marks(case)
     for row in wire_rows(case):
         near, said, far, note = row_words(row, case)
@@ -113,16 +109,16 @@ def _map(proof: Proof) -> str:
         near_mark, far_mark = mark_of(marks["near"], [near]), mark_of(marks["far"], row.far)
         rows.append(
             f'<tr class="{"fault" if row.notes else "right"}">{_contact(near, near_mark)}<td>{wire}</td>'
-            f'<td>{_text(said)} <span class="note">{mark}{_text(note)}</span></td>'
+            f'<td>{esc(said)} <span class="note">{mark}{esc(note)}</span></td>'
             f"{_contact(far, far_mark)}</tr>"
         )
     every = {mark for end in marks.values() for mark in end.values()}
     keys = " ".join(text for mark, text in wording.MARK_KEYS.items() if mark in every)
-    return f'<table class="map">{"".join(rows)}</table>' + (f'<p class="small">{_text(keys)}</p>' if keys else "")
+    return f'<table class="map">{"".join(rows)}</table>' + (f'<p class="small">{esc(keys)}</p>' if keys else "")
 
 
 def _contact(text: str, mark: Mark | None) -> str:
-    return f'<td class="contact"><b class="{mark or "sound"}">{_text(text)}</b></td>'
+    return f'<td class="contact"><b class="{mark or "sound"}">{esc(text)}</b></td>'
 
 
 def _fill(colour: Colour | None) -> str:
@@ -136,17 +132,17 @@ def _fill(colour: Colour | None) -> str:
 def _work(proof: Proof) -> str:
     if not proof.work():
         return ""
-    items = "".join(f"<li>{tick} {_text(text)}</li>" for tick, text in proof.work())
-    return _section(wording.WORK, f'<p class="small">{_text(wording.WORK_CLAIM)}</p><ul>{items}</ul>')
+    items = "".join(f"<li>{tick} {esc(text)}</li>" for tick, text in proof.work())
+    return _section(wording.WORK, f'<p class="small">{esc(wording.WORK_CLAIM)}</p><ul>{items}</ul>')
 
 
 def _record(proof: Proof) -> str:
-    rows = "".join(f"<dt>{_text(name)}</dt><dd>{_text(text)}</dd>" for name, text in proof.facts())
+    rows = "".join(f"<dt>{esc(name)}</dt><dd>{esc(text)}</dd>" for name, text in proof.facts())
     seals = "".join(
-        f'<dt>{name}</dt><dd class="code">{_text(text)}</dd>'
+        f'<dt>{name}</dt><dd class="code">{esc(text)}</dd>'
         for name, text in (("Digest", proof.digest), ("Key", proof.key))
     )
-    return f'<dl>{rows}{seals}</dl>{_qr(proof.code)}<p class="small">{_text(wording.CODE_SENTENCE)}</p>'
+    return f'<dl>{rows}{seals}</dl>{_qr(proof.code)}<p class="small">{esc(wording.CODE_SENTENCE)}</p>'
 
 
 def _qr(content: str) -> str:

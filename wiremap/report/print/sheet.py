@@ -41,14 +41,8 @@ def sheet(proof: Proof, paper: Paper = "a4", kind: FileKind = "pdf", dpi: int = 
         if number == len(made) - 1:
             foot.draw(canvas, height - MARGIN - foot.height)
         if len(made) > 1:
-            canvas.text(
-                width - MARGIN,
-                height - 8,
-                wording.page_of(number + 1, len(made), proof.label),
-                6.5,
-                SOFT,
-                align="right",
-            )
+            page = wording.page_of(number + 1, len(made), proof.label)
+            canvas.fitted(width - MARGIN, height - 8, width - 2 * MARGIN, page, 6.5, SOFT, align="right")
 
     return render_pages([partial(draw, number) for number in range(len(made))], width, height, kind, title, dpi)
 

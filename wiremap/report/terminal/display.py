@@ -1,5 +1,6 @@
 """What a terminal can show, and text dressed for it; text for a terminal without colours is left as it is."""
 
+import re
 from collections.abc import Mapping
 from typing import Literal
 
@@ -10,6 +11,8 @@ from wiremap.judge.findings import Verdict
 
 BAR: dict[Verdict, str] = {"pass": "1;30;42", "fail": "1;97;41", "undecided": "1;30;43"}
 CUBE = (0, 95, 135, 175, 215, 255)
+BOLD, NO_STYLE = "1", "0"
+OWN_STYLE = re.compile(rf"(\x1b\[(?:{'|'.join((BOLD, NO_STYLE, *BAR.values()))}|48;5;[0-9]{{1,3}})m)")  # SGR, ECMA-48
 
 
 class Terminal(Struct, frozen=True):
@@ -26,7 +29,7 @@ class Terminal(Struct, frozen=True):
 
     def styled(self, text: str, codes: str) -> str:
         """Return the text with SGR codes (ECMA-48) around it, where the terminal has colours."""
-        return f"\x1b[{codes}m{text}\x1b[0m" if self.colours and text else text
+        return f"\x1b[{codes}m{text}\x1b[{NO_STYLE}m" if self.colours and text else text
 
     def bar(self, text: str, verdict: Verdict) -> str:
         """Return a line in the verdict's colour, filled to the right edge."""
