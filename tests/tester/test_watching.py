@@ -89,3 +89,11 @@ def test_contacts_that_do_not_exist() -> None:
     wrong = ("FETCh:EVENt? {tag},0", sound("OK", 1, 0, 1, 1, 1, 9, "OPEN", 5, 9))
     with pytest.raises(TesterError, match="a contact that the tester does not have"):
         watching([wrong, wrong])
+
+
+@pytest.mark.parametrize("after", [(2, 3, 0, 8), (5, 1, 0, 8), (5, 3, 0, 7)])
+def test_a_watch_that_runs_backwards_is_no_watch(after: tuple[int, ...]) -> None:
+    """Numbers of events, of lost ones and of blind microseconds only grow; a tester that began anew says so by them."""
+    fetched = ("FETCh:EVENt? {tag},0", sound("OK", 5, 3, 1, 5, 1, 3, "OPEN", 10, 5, 8))
+    with pytest.raises(TesterError, match="runs backwards, asked 'FETCh:EVENt\\?'"):
+        watching([fetched, ("FETCh:EVENt? {tag},5", sound("OK", *after))])

@@ -23,6 +23,7 @@ OPEN, NOT_MEASURED = "9.9E37", "9.91E37"
 LARGEST_TAG = 999_999
 MOST_CONTACTS = 64
 MOST_VALUES = 100_000
+LONGEST_WATCH_US = 10**13  # four months
 
 FRAME = re.compile(rb"(([1-9][0-9]{0,5}),([A-Z]+)(?:,([ -~]+))?),#H([0-9A-F]{8})")
 LIKE_A_FRAME = re.compile(rb"[0-9]+,|.*,#H", re.DOTALL)
@@ -232,7 +233,7 @@ def capacitances(answer: Answer, form: Literal["PAIR", "SINGle", "DOUBle"]) -> C
 def voltages(answer: Answer) -> tuple[Voltage, ...]:
     """Return the voltages found, none driven by the tester."""
     fields = _Fields(answer)
-    count = fields.integer(0, 1000)
+    count = fields.integer(0, MOST_CONTACTS)
     found = tuple(
         Voltage(fields.contact(), fields.integer(-1_000_000, 1_000_000), cast(VoltageKind, fields.word(VOLTAGE_KINDS)))
         for _ in range(count)
@@ -282,12 +283,12 @@ def latched_events(answer: Answer) -> LatchedEvents:
             fields.contact(),
             fields.contact(),
             cast(Literal["OPEN", "JOIN"], fields.word(("OPEN", "JOIN"))),
-            fields.integer(0),
-            _measured(fields.value(low=0)),
+            fields.integer(0, LONGEST_WATCH_US),
+            _measured(fields.value(low=0, high=LONGEST_WATCH_US)),
         )
         for _ in range(count)
     )
-    blind_us = fields.integer(0) if fields.left else 0
+    blind_us = fields.integer(0, LONGEST_WATCH_US) if fields.left else 0
     fields.finish()
     numbers = [event.number for event in events]
     if numbers != sorted(set(numbers)) or (numbers and numbers[-1] > newest):
@@ -339,10 +340,10 @@ class _Fields:
             raise _misfit(self._answer, f"field {self._at} is {text}")
         return int(text)
 
-    def value(self, low: int = -(10**15)) -> Value:
+    def value(self, low: int = -(10**15), high: int = 10**15) -> Value:
         if self.left and self._answer.fields[self._at] in (OPEN, NOT_MEASURED):
             return "open" if self._take() == OPEN else None
-        return self.integer(low)
+        return self.integer(low, high)
 
     def joint(self) -> Literal["joined", "open"] | None:
         text = self.word(("0", "1", NOT_MEASURED))

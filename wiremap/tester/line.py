@@ -82,6 +82,8 @@ class Line:
                 )
             if not last:
                 self._settle()
+        if isinstance(failure, FrameError):
+            failure = FrameError(f"{failure.what}; it was asked '{header}'", failure.hint, failure.raw)
         raise self._with_talk(failure)
 
     def ask_plain(self, message: str, parse: Callable[[bytes], T], timeout_s: float | None = None) -> T:

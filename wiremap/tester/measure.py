@@ -15,16 +15,18 @@ from wiremap.reading.adapters import pick_calibration, route
 from wiremap.reading.joined import joined_pairs
 from wiremap.reading.parts import Capacitance, Echo, ForeignVoltage, Tester, Trace
 from wiremap.reading.reading import TELLS_JOINED, TELLS_OHMS, Far, Ohm, Reading
+from wiremap.reading.soundness import check_capacitance, check_echo, check_tester, check_trace
 from wiremap.tester import answers
 from wiremap.tester.answers import Answer, FrameError, Voltage
 from wiremap.tester.line import Line, open_line, usb_addresses
-from wiremap.tester.view import WATCHED_OHM, View
+from wiremap.tester.view import WATCHED_OHM, View, contradiction_in
 
 T = TypeVar("T")
 MAKER = "WIREMAP"
 SIMULATED = "SIM"  # the word of a tester that is none
 WATCH = "WATCH"
 QUICK_S, SCAN_S, CAPACITANCE_S, ECHO_S = 3.0, 15.0, 30.0, 10.0
+CAPACITANCE = "MEASure:ARRay:CAPacitance?"
 CAPACITANCE_REPEATS, ECHO_REPEATS, ECHO_DRIVE_OHM = 8, 64, 50
 
 
@@ -80,6 +82,8 @@ def identify(line: Line) -> OpenTester:
             "Give the address of the tester; `wiremap testers` lists what is connected.",
         )
     words = line.ask("TESTer:FEATures?", parse=ok(answers.features), timeout_s=QUICK_S)
+    with answering("TESTer:FEATures?"):
+        check_tester(Tester(maker, model, serial, firmware, words))
     if not {TELLS_OHMS, TELLS_JOINED} & {*words}:
         raise TesterError(
             f"{line.address}: this tester tells neither ohms (RES) nor joined from open (CONT)",
@@ -190,6 +194,19 @@ def _only_address() -> str:
     )
 
 
+@contextmanager
+def answering(question: str) -> Iterator[None]:
+    """Turn what cannot be in a sound answer into a TesterError that names value and question."""
+    try:
+        yield
+    except FileError as error:
+        what = error.what.removeprefix("reading: ")
+        raise TesterError(
+            f"the tester says what cannot be, asked '{question}': {what}",
+            f"{error.hint} Measure again; if it stays so, repair the tester.",
+        ) from error
+
+
 class _Seen(Struct, frozen=True):
     resistance_ohm: tuple[tuple[Ohm, ...], ...]
     low_level_ohm: tuple[tuple[Ohm, ...], ...] | None = None
@@ -220,7 +237,7 @@ def view_of(
 def _scan(tester: OpenTester, view: View, pairs: Sequence[tuple[Contact, Contact]]) -> _Seen:
     """Ask for one thing after the other; the scan comes first, since it is refused where driving would harm."""
     features = tester.tester.features
-    resistance = tester.scan(view)
+    resistance = _resistances(tester, view)
     low = None
     if "LOW" in features:
         low = tester.ask("MEASure:ARRay:RESistance:LOW?", parse=view.resistances, timeout_s=SCAN_S)
@@ -231,6 +248,8 @@ def _scan(tester: OpenTester, view: View, pairs: Sequence[tuple[Contact, Contact
         single = _capacitances(tester, view, "SINGle") if grouped else None
         double = _capacitances(tester, view, "DOUBle") if grouped else None
         capacitance = view.capacitance(pair, single, double)
+        with answering(CAPACITANCE):
+            check_capacitance(capacitance, view.contacts)
     echoes, traces = [], []
     for a, b in pairs:
         first, second = view.contact_number(a), view.contact_number(b)
@@ -258,9 +277,13 @@ def _scan(tester: OpenTester, view: View, pairs: Sequence[tuple[Contact, Contact
                     None if times.dither_ps is None else tuple(map(float, times.dither_ps)),
                 )
             )
+            with answering("MEASure:ECHO?"):
+                check_echo(echoes[-1])
         if "TRACE" in features:
             samples = tester.ask("MEASure:TRACe?", first, second, parse=answers.trace, timeout_s=ECHO_S)
             traces.append(Trace(a, b, float(samples.t0_ps), float(samples.dt_ps), samples.microvolts))
+            with answering("MEASure:TRACe?"):
+                check_trace(traces[-1])
     return _Seen(
         view.square(resistance),
         None if low is None else view.square(low),
@@ -270,13 +293,34 @@ def _scan(tester: OpenTester, view: View, pairs: Sequence[tuple[Contact, Contact
     )
 
 
+def _resistances(tester: OpenTester, view: View) -> tuple[Ohm, ...]:
+    """Return a scan that does not contradict itself; one that does is asked for once more, then TesterError says why.
+
+    Two contacts that are both joined to a third are joined: no network is otherwise. A contact that opened in the
+    middle of the scan shows so too, seldom twice.
+    """
+    for last in (False, True):
+        found = tester.scan(view)
+        why = contradiction_in(view.square(found), view.contacts)
+        if why is None:
+            return found
+        if last:
+            break
+    asked = "RESistance" if TELLS_OHMS in tester.tester.features else "CONTinuity"
+    raise TesterError(
+        f"the tester contradicts itself, asked 'MEASure:ARRay:{asked}?' twice: {why}",
+        "Hold the cable still and measure again; `wiremap watch` tells whether a contact comes and goes. "
+        "If it stays so, repair the tester.",
+    )
+
+
 def _capacitances(tester: OpenTester, view: View, form: Literal["PAIR", "SINGle", "DOUBle"]) -> answers.Capacitances:
     def parse(answer: Answer) -> answers.Capacitances:
         found = answers.capacitances(answer, form)
         view.check(found.contacts, answer)
         return found
 
-    return tester.ask("MEASure:ARRay:CAPacitance?", form, CAPACITANCE_REPEATS, parse=parse, timeout_s=CAPACITANCE_S)
+    return tester.ask(CAPACITANCE, form, CAPACITANCE_REPEATS, parse=parse, timeout_s=CAPACITANCE_S)
 
 
 def ok(parse: Callable[[Answer], T], sockets: Sequence[Contact] = ()) -> Callable[[Answer], T]:
@@ -289,7 +333,13 @@ def ok(parse: Callable[[Answer], T], sockets: Sequence[Contact] = ()) -> Callabl
         if answer.status == "OK":
             return parse(answer)
         if answer.status == "FOREIGN":
-            raise RefusedError(None, answers.voltages(answer))
+            found = answers.voltages(answer)
+            if sockets and any(voltage.contact >= len(sockets) for voltage in found):
+                raise FrameError(
+                    f"the tester says of a voltage at a contact that it does not have, of {len(sockets)}",
+                    raw=answer.raw,
+                )
+            raise RefusedError(None, found)
         if answer.status == "EQUIPMENT":
             raise RefusedError("equipment", ())
         if answer.status == "SELFTEST":

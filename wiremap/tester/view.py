@@ -1,6 +1,7 @@
 """A scan of the tester's contacts in the cable's own, as the sockets and the adapters give them."""
 
 from collections.abc import Sequence
+from itertools import combinations
 from typing import Literal, TypeVar
 
 from msgspec import Struct
@@ -108,6 +109,33 @@ class View(Struct, frozen=True):
         """Return a contact's number on the line (from 1); None when it leads to no contact of the tester."""
         index = self.indices[self.contacts.index(contact)] if contact in self.contacts else None
         return None if index is None else index + 1
+
+
+def contradiction_in(rows: Sequence[Sequence[Ohm]], contacts: Sequence[Contact]) -> str | None:
+    """Return what contradicts what in a scan, None = nothing: two contacts that are joined to a third are joined.
+
+    rows: [i][j] over near, then far contacts. Joined here is what is joined for sure, below what the tester's watch
+    takes for it; the resistance between the two is then at most the sum of the others (resistance distance).
+    """
+    sure = [[_surely_ohm(value) for value in row] for row in rows]
+    for b, row in enumerate(sure):
+        near = [a for a, ohm in enumerate(row) if ohm is not None and a != b]
+        for a, c in combinations(near, 2):
+            most = (row[a] or 0.0) + (row[c] or 0.0)
+            direct = rows[a][c]
+            if direct == "open" or (isinstance(direct, int | float) and direct > most + WATCHED_OHM):
+                shown = "open" if direct == "open" else f"{direct:g} ohm"
+                return (
+                    f"{contacts[a]} and {contacts[c]} are both joined to {contacts[b]}, yet between them it is {shown}"
+                )
+    return None
+
+
+def _surely_ohm(value: Ohm) -> float | None:
+    """Return the resistance of what is joined for sure, 0 where it is not known, None where it is not joined so."""
+    if value == "joined":
+        return 0.0
+    return value if isinstance(value, int | float) and value <= WATCHED_OHM / 2 else None
 
 
 def _full(values: Sequence[T], size: int, diagonal: T) -> list[list[T]]:

@@ -42,6 +42,12 @@ class Watch:
         found: list[LatchedEvent] = []
         for _ in range(MOST_FETCHES):
             got = self._tester.ask("FETCh:EVENt?", self._seen, parse=self._events, timeout_s=QUICK_S)
+            if got.newest < self._seen or got.lost < self.lost or got.blind_us < self.blind_us:
+                raise TesterError(
+                    f"the tester's watch runs backwards, asked 'FETCh:EVENt?': event {got.newest} after {self._seen}, "
+                    f"{got.lost} lost after {self.lost}, blind for {got.blind_us} us after {self.blind_us}",
+                    "It may have begun anew: look at its power, and watch again.",
+                )
             self.lost, self.blind_us = got.lost, got.blind_us
             found += [event for event in got.events if event.number > self._seen]
             self._seen = max(self._seen, *(event.number for event in got.events), 0)
