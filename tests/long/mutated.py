@@ -19,6 +19,6 @@ def descriptions(seed: int, count: int) -> str:
 
 
 CHECKS = (
-    Check("mutated: full readings", readings, 20_000),
+    Check("mutated: full readings", readings, 50_000),
     Check("mutated: patterns, colours, captures", descriptions, 100_000),
 )

@@ -3,6 +3,7 @@
 import json
 import pickle
 import random
+import re
 import warnings
 from pathlib import Path
 from tempfile import TemporaryDirectory
@@ -11,6 +12,7 @@ from typing import Any
 import msgspec
 import numpy as np
 
+from tests.gate.texts import check_text
 from tests.judge.simulated import described, fault, measured_reading
 from tests.records.captures.nonsense import change
 from tests.records.samples import plain_record
@@ -111,7 +113,8 @@ def readings_are_refused_or_judged(seed: int, count: int) -> tuple[int, int]:
             try:
                 found = from_builtins(plain)
                 text = page(judge_case(found, Requirements(expect), JobNames("helm", "mast")), Terminal(80, None))
-                assert " nan" not in text, text
+                assert not re.search(r"\b(nan|inf)\b", text), text
+                check_text(text)
             except WiremapError as error:
                 refused += bool(error.hint)
             else:

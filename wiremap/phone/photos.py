@@ -24,7 +24,7 @@ def check_photo(content: bytes) -> None:
                 if width * height > MOST_PIXELS:
                     raise UsageError(f"the photo has {width} x {height} pixels", "Take a smaller one.")
                 picture.load()
-    except (OSError, ValueError, SyntaxError) as error:
+    except (OSError, ValueError, SyntaxError, Image.DecompressionBombError) as error:
         if isinstance(error, UsageError):
             raise
         raise UsageError("the photo cannot be drawn", HINT) from error

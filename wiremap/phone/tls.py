@@ -5,6 +5,7 @@ import ipaddress
 from pathlib import Path
 
 from cryptography import x509
+from cryptography.exceptions import InternalError, UnsupportedAlgorithm
 from cryptography.hazmat.primitives import hashes, serialization
 from cryptography.hazmat.primitives.asymmetric import ec
 from cryptography.x509.oid import NameOID
@@ -16,6 +17,7 @@ from wiremap.records.new_file import make_folder, write_over
 DAYS = 365
 LEFT_DAYS = 14  # made anew before it ends
 MOST_PEM_BYTES = 100_000
+NO_CERTIFICATE = (x509.InvalidVersion, x509.ExtensionNotFound, x509.DuplicateExtension, x509.UnsupportedGeneralNameType)
 HINT = "Remove it; another one is made then."
 
 
@@ -41,10 +43,17 @@ def certificate(folder: Path, names: tuple[str, ...]) -> tuple[Path, str]:
 
 def _kept(path: Path) -> x509.Certificate | None:
     content = read_if_there(path, MOST_PEM_BYTES, HINT)
+    if content is None:
+        return None
     try:
-        return None if content is None else x509.load_pem_x509_certificate(content)
-    except ValueError as error:
-        raise FileError(f"{path}: cannot be read ({error})", HINT) from error
+        found = x509.load_pem_x509_certificate(content)
+        key = serialization.load_pem_private_key(content, None)
+        if key.public_key() != found.public_key():
+            raise ValueError("the key is of another certificate")
+        found.extensions.get_extension_for_class(x509.SubjectAlternativeName)
+    except (ValueError, TypeError, UnsupportedAlgorithm, InternalError, *NO_CERTIFICATE) as error:
+        raise FileError(f"{path}: cannot be read ({str(error)[:120]})", HINT) from error
+    return found
 
 
 def _missing(found: x509.Certificate, names: tuple[str, ...]) -> bool:

@@ -13,6 +13,7 @@ from wiremap.records.home import home
 from wiremap.records.new_file import as_file_error, make_folder, take_away_old_parts, write_new
 
 LARGEST_KEY_BYTES = 10_000
+MOST_SAID = 120  # letters of what the library says is wrong
 OWN_KEY = "signing.pem"
 
 
@@ -39,7 +40,7 @@ def key_from_secret(secret: bytes) -> Key:
 
 def read_key(path: Path) -> Key:
     """Read a secret key file (PEM, PKCS 8, no passphrase); refused when others may read it."""
-    from cryptography.exceptions import UnsupportedAlgorithm
+    from cryptography.exceptions import InternalError, UnsupportedAlgorithm
     from cryptography.hazmat.primitives.asymmetric.ed25519 import Ed25519PrivateKey
     from cryptography.hazmat.primitives.serialization import load_pem_private_key
 
@@ -48,9 +49,9 @@ def read_key(path: Path) -> Key:
         raise FileError(f"{path}: others may read this secret key", f"Run: chmod 600 {path}")
     try:
         secret = load_pem_private_key(content, None)
-    except (ValueError, TypeError, UnsupportedAlgorithm) as error:
+    except (ValueError, TypeError, UnsupportedAlgorithm, InternalError) as error:
         raise FileError(
-            f"{path}: not a secret key that can be used ({error})",
+            f"{path}: not a secret key that can be used ({str(error)[:MOST_SAID]})",
             "Make one with: openssl genpkey -algorithm ed25519 -out FILE",
         ) from error
     if not isinstance(secret, Ed25519PrivateKey):
@@ -91,7 +92,7 @@ def read_public(word: str) -> str:
     """Return a public key, hex, given as 64 hex digits or as a PEM file of the public or the secret key."""
     if re.fullmatch(r"[0-9a-fA-F]{64}", word):
         return word.lower()
-    from cryptography.exceptions import UnsupportedAlgorithm
+    from cryptography.exceptions import InternalError, UnsupportedAlgorithm
     from cryptography.hazmat.primitives.asymmetric.ed25519 import Ed25519PublicKey
     from cryptography.hazmat.primitives.serialization import load_pem_public_key
 
@@ -101,9 +102,10 @@ def read_public(word: str) -> str:
         return read_key(path).public
     try:
         public = load_pem_public_key(content)
-    except (ValueError, TypeError, UnsupportedAlgorithm) as error:
+    except (ValueError, TypeError, UnsupportedAlgorithm, InternalError) as error:
         raise FileError(
-            f"{path}: not a public key ({error})", "Give 64 hex digits, or a PEM file with an Ed25519 public key."
+            f"{path}: not a public key ({str(error)[:MOST_SAID]})",
+            "Give 64 hex digits, or a PEM file with an Ed25519 public key.",
         ) from error
     if not isinstance(public, Ed25519PublicKey):
         raise FileError(f"{path}: not an Ed25519 key", "Give the public key of the one who signed.")
