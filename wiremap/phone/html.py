@@ -4,7 +4,7 @@ import json
 from collections.abc import Iterable
 
 from wiremap.cable.colours import Colour, ColourSet
-from wiremap.report.markup import esc as esc  # noqa: PLC0414 - for the fragments
+from wiremap.report.markup import esc as esc
 from wiremap.report.wire_rows import Row
 from wiremap.report.words.faults import Ends
 from wiremap.report.words.records import WRONG_MARK
