@@ -166,6 +166,6 @@ def test_the_examples_are_sound_and_the_simulators() -> None:
     assert f"{len(examples)} sound" in ran.out
     for example in examples:
         reading = wiremap.read(example)
-        assert reading.origin == "unknown"
+        assert reading.origin == "simulator"
         assert reading.tester is not None
         assert bytes.fromhex(reading.tester.serial).startswith(b"SIM")

@@ -121,9 +121,7 @@ def test_voltage_on_the_cable_stops_everything() -> None:
     shown = run("test", "--tester", "sim:injector-48v", "--expect", "straight")
     assert shown.code == 4
     said = " ".join(shown.out.split())
-    assert re.search(
-        r"There is voltage on near 4, 5, 7 and 8 \(-?4[6-9](\.\d)? V\); nothing was driven into the cable", said
-    )
+    assert re.search(r"There is voltage on near 4 and 5 \(4 V or more\); nothing was driven into the cable", said)
     assert "Power off and unplug both ends" in said
     assert " ok" not in shown.out
 

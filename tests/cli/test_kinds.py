@@ -9,8 +9,8 @@ from tests.cli.running import process
 from wiremap.cable.kinds import read_kind
 from wiremap.records.own_kinds import kinds_to_name
 
-TEACH = ("calibrate", "--tester", "sim:patch", "--length", "3")
-TEST = ("test", "--tester", "sim:patch", "--expect", "straight", "--json")
+TEACH = ("calibrate", "--tester", "sim:reference:patch", "--length", "3")
+TEST = ("test", "--tester", "sim:reference:patch", "--expect", "straight", "--json")
 
 
 def test_all_kinds_are_listed(tmp_path: Path) -> None:
@@ -60,7 +60,7 @@ def test_a_taught_kind_is_used_and_said(tmp_path: Path) -> None:
 def test_the_page_says_the_kind(tmp_path: Path) -> None:
     """A kind that was told stands beside the length; else what the cable is like."""
     here = {"WIREMAP_HOME": str(tmp_path)}
-    words = ("test", "--tester", "sim:patch", "--expect", "straight")
+    words = ("test", "--tester", "sim:reference:patch", "--expect", "straight")
     assert "Kind told: cat5e-utp." in process(*words, "--kind", "cat5e-utp", environment=here).out
     assert "Like cat5e-utp" in process(*words, environment=here).out
 
@@ -75,8 +75,8 @@ def test_the_page_says_the_kind(tmp_path: Path) -> None:
         (("--kind", "mine", "--like", "cat5"), "no kind of cable"),
         (("--kind", "mine", "--length", "3.6", "--like", "cat5e-utp"), "standard uncertainties"),
         (("--kind", "mine", "--length", "0.5"), "teaches nothing"),
-        (("--kind", "mine", "--tester", "sim:far-3-6-exchanged"), "reversed-pair"),
-        (("--kind", "mine", "--tester", "sim:split-pair"), "split-pair"),
+        (("--kind", "mine", "--tester", "sim:reference:far-3-6-exchanged"), "reversed-pair"),
+        (("--kind", "mine", "--tester", "sim:reference:split-pair"), "split-pair"),
         (("--like", "cat5e-utp"), "teach a kind"),
     ],
 )
@@ -96,7 +96,7 @@ def test_what_teaches_nothing(tmp_path: Path, words: tuple[str, ...], says: str)
 def test_a_cable_teaches_through_its_adapters(tmp_path: Path, cable: str, length: str, like: str, adapter: str) -> None:
     """As it lies in the sockets; what it taught is then told of a cable that is tested with its adapter named."""
     here = {"WIREMAP_HOME": str(tmp_path)}
-    tester = ("--tester", f"sim:{cable}")
+    tester = ("--tester", f"sim:reference:{cable}")
     taught = process("calibrate", *tester, "--length", length, "--kind", "lead", "--like", like, environment=here)
     assert taught.code == 0, taught.err
     words = ("test", *tester, "--near-adapter", adapter, "--expect", adapter, "--kind", "lead", "--json")
@@ -112,7 +112,7 @@ def test_a_kind_like_nothing_is_of_no_category_that_was_promised(tmp_path: Path)
     here = {"WIREMAP_HOME": str(tmp_path)}
     assert process(*TEACH, "--kind", "mine", environment=here).code == 0
     assert read_kind(tmp_path / "kinds" / "mine.toml").category == "unknown"
-    words = ("test", "--tester", "sim:patch", "--expect", "straight", "--services")
+    words = ("test", "--tester", "sim:reference:patch", "--expect", "straight", "--services")
     of_own = " ".join(process(*words, "--kind", "mine", environment=here).out.split())
     assert "not in these answers: category, loss and crosstalk" in of_own
     assert "not promised" not in of_own

@@ -33,7 +33,7 @@ def seen(tmp_path_factory: pytest.TempPathFactory) -> tuple[int, dict[str, Any],
     """Watch a cable whose contact 7 opens for 40 ms now and then, for a few seconds, and keep a capture."""
     folder = tmp_path_factory.mktemp("watch")
     picture = folder / "events.png"
-    with simulator(cable="intermittent") as (address, _):
+    with simulator("--board", "reference", cable="intermittent") as (address, _):  # whose model is the quickest
         words = ("--minutes", "0.05", "--moves", "0", "--save", str(folder), "--key", "none", "--picture", str(picture))
         code, said, err = watched(address, *words, keys="\n")
     return code, said, err, picture

@@ -41,9 +41,9 @@ def described(
     top: str = "",
     segments: str = "",
 ) -> Description:
-    """Return a described cable. near, far: a termination or colours; faults, top, segments: more TOML."""
+    """Return a described cable in the board that hears echoes. near, far: a termination or colours; the rest: TOML."""
     return parse_description(
-        f'format = 1\ntitle = "a cable"\nnear = {_end(near)}\nfar = {_end(far or near)}\n{top}\n'
+        f'format = 1\ntitle = "a cable"\nboard = "reference"\nnear = {_end(near)}\nfar = {_end(far or near)}\n{top}\n'
         f'[[segment]]\ncable = "{kind}"\nlength_m = {length_m}\n{segments}\n{faults}'
     )
 

@@ -142,6 +142,10 @@ def test_foreign_voltage() -> None:
     ]
     assert missing(seen)["continuity"] == "faults"
     assert judge(refused, None).verdict == "undecided"
+    bounded = replace(rj45(), foreign=(ForeignVoltage(near_contact("4"), -4_000, "dc"),))
+    for highest_mv, low in ((4_000, 4.0), (4_001, None), (None, None)):
+        tester = replace(BENCH, highest_mv=highest_mv)
+        assert [finding.low for finding in judge(replace(bounded, tester=tester), STRAIGHT).findings] == [low]
     small = replace(rj45(), foreign=(ForeignVoltage(near_contact("4"), 300, "dc"),))
     assert judge(small, STRAIGHT).verdict == "pass"
     probing = replace(rj45(), foreign=(ForeignVoltage(near_contact("4"), 40, "probing"),))

@@ -130,6 +130,7 @@ def broken_matrix(i: int, j: int, value: Any) -> Any:
         ({"foreign": (ForeignVoltage(near_contact("7"), 1, "dc"),)}, "contact"),
         ({"tester": Tester("a", "b", "c", "d", (), math.nan)}, "resolution_ohm"),
         ({"tester": Tester("a", "b", "c", "d", (), 0.02, math.nan)}, "low_level_sd_ohm"),
+        ({"tester": Tester("a", "b", "c", "d", (), 0.02, 0.6, 10**7)}, "highest_mv"),
     ],
 )
 def test_an_unsound_reading_cannot_exist(changes: dict[str, Any], place: str) -> None:

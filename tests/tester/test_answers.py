@@ -154,18 +154,19 @@ def test_joined_rows_are_bitmaps() -> None:
 def test_small_answers() -> None:
     """Words, milliohm on the line and ohms inside; a failed self-test is a mask, with contacts or without."""
     assert answers.features(read("RES", "LOW")) == ("RES", "LOW")
-    assert answers.fineness_ohm(read(200)) == (0.2, None)
-    assert answers.fineness_ohm(read(20, 500)) == (0.02, 0.5)
-    for values in [(20, 0), (20, -1), (20, 500, 1), (20, "9.91E37")]:
+    assert answers.fineness(read(200)) == (0.2, None, None)
+    assert answers.fineness(read(20, 500)) == (0.02, 0.5, None)
+    assert answers.fineness(read(20, 500, 4000)) == (0.02, 0.5, 4000)
+    for values in [(20, 0), (20, -1), (20, 500, 0), (20, 500, 4000, 1), (20, "9.91E37")]:
         with pytest.raises(FrameError):
-            answers.fineness_ohm(read(*values))
+            answers.fineness(read(*values))
     assert answers.failed_self_test(read(6, status="SELFTEST")) == (6, ())
     assert answers.failed_self_test(read(32, 3, 18, status="SELFTEST")) == (32, (2, 17))
     assert answers.error_report(b'-113,"Undefined header;MEAS:X?"') == (-113, "Undefined header;MEAS:X?")
     assert answers.identification(b"WIREMAP,BENCH-18,7,1.0\r") == ("WIREMAP", "BENCH-18", "7", "1.0")
     with pytest.raises(FrameError):
         answers.identification(frame(5, "OK", 200)[:-1])
-    for wrong in [(answers.features, "res"), (answers.fineness_ohm, 0), (answers.failed_self_test, -1)]:
+    for wrong in [(answers.features, "res"), (answers.fineness, 0), (answers.failed_self_test, -1)]:
         with pytest.raises(FrameError):
             wrong[0](read(wrong[1]))
 

@@ -87,7 +87,8 @@ class Finding(Struct, frozen=True):
     u_m its standard uncertainty.
     polarity_exchanged: for crossed pairs, the conductors ("3-2") of the pairs whose polarity is exchanged as well.
     value, limit, unit: what was measured, against what; None where the fault has no number. low, high: ends of the
-        95 % interval of value, None = not worked out. Of a split section value is metres of it, at_m where it begins.
+        95 % interval of value, None = not worked out; of a foreign voltage low alone: it is as much or
+        more. Of a split section value is metres of it, at_m where it begins.
     detail: a word more: the kind of a foreign voltage, the definition of an unbalance, "asked" where the job says how
     many terminators there must be, MEANWHILE, ONE_OF where it is not known which of the contacts is open.
     """

@@ -12,6 +12,7 @@ class Tester(Struct, frozen=True):
 
     resolution_ohm: smallest step of a conductor's resistance, ohms. low_level_sd_ohm: standard deviation of a
     conductor's resistance at 20 mV or less, ohms; None = not said, it is then taken to be as fine as the other.
+    highest_mv: millivolts beyond which it shows no more of a foreign voltage; None = not said, what it shows is meant.
     """
 
     maker: str
@@ -21,6 +22,7 @@ class Tester(Struct, frozen=True):
     features: tuple[str, ...] = ()
     resolution_ohm: float = 2.0
     low_level_sd_ohm: float | None = None
+    highest_mv: int | None = None
 
 
 class Capacitance(Struct, frozen=True):

@@ -92,6 +92,7 @@ def check_tester(tester: "Tester") -> None:
         ranges.check_text("reading: tester.features", word)
     ranges.check_number("reading: tester.resolution_ohm", tester.resolution_ohm, ranges.STEP_OHM)
     ranges.check_numbers("reading: tester.low_level_sd_ohm", (tester.low_level_sd_ohm,), ranges.STEP_OHM)
+    ranges.check_numbers("reading: tester.highest_mv", (tester.highest_mv,), ranges.MILLIVOLTS)
 
 
 def check_echo(echo: "Echo") -> None:

@@ -190,13 +190,17 @@ def contacts(answer: Answer) -> tuple[tuple[str, ...], tuple[str, ...]]:
     return names[:near], names[near:]
 
 
-def fineness_ohm(answer: Answer) -> tuple[float, float | None]:
-    """Return the smallest step of a conductor's resistance and the deviation at low level (None = not said), ohms."""
+def fineness(answer: Answer) -> tuple[float, float | None, int | None]:
+    """Return how finely it sees a conductor's resistance, its deviation at low level, and how far it sees voltages.
+
+    Ohms, ohms, millivolts; None = not said.
+    """
     fields = _Fields(answer)
     milliohm = fields.integer(1, 10**9)
     low_level = fields.integer(1, 10**9) / 1000 if fields.left else None
+    highest_mv = fields.integer(1, 10**6) if fields.left else None
     fields.finish()
-    return milliohm / 1000, low_level
+    return milliohm / 1000, low_level, highest_mv
 
 
 def triangle(answer: Answer) -> tuple[int, tuple[Value, ...]]:

@@ -90,7 +90,7 @@ def identify(line: Line) -> OpenTester:
             "It offers " + (", ".join(words) or "nothing") + "; its firmware needs one of the two.",
         )
     near, far = line.ask("TESTer:CONTacts?", parse=ok(answers.contacts), timeout_s=QUICK_S)
-    fineness = line.ask("TESTer:RESolution?", parse=ok(answers.fineness_ohm), timeout_s=QUICK_S)
+    fineness = line.ask("TESTer:RESolution?", parse=ok(answers.fineness), timeout_s=QUICK_S)
     if WATCH in words:  # one that a program left running when it was killed would keep the tester busy
         line.ask("WATCh:STOP?", parse=ok(lambda _answer: None), timeout_s=QUICK_S)
     return OpenTester(line, Tester(maker, model, serial, firmware, words, *fineness), near, far)

@@ -1,6 +1,7 @@
 """The simulator as a process of its own: started with a cable, ended by closing its standard input."""
 
 import os
+import re
 import subprocess
 import sys
 import tempfile
@@ -13,6 +14,7 @@ from typing import IO
 from wiremap.errors import TesterError
 
 DEFAULT_CABLE = "patch"
+BOARD = re.compile("([a-z][a-z0-9-]+):")  # no letter of a drive: two characters and more
 START_S = 30.0
 END_S = 5.0
 
@@ -21,9 +23,13 @@ END_S = 5.0
 def running_simulator(cable: str) -> Iterator[str]:
     """Start the simulator with a named cable or a cable file, and give its address.
 
+    Before the cable may stand a board and a colon: "reference:patch"; else it is the board that the cable's file says.
     It ends when its standard input closes, so a killed program leaves none behind.
     """
-    command = [sys.executable, "-P", "-m", "firmware_sim", "--cable", cable or DEFAULT_CABLE, "--while-stdin-open"]
+    named = BOARD.match(cable)
+    cable = (cable[named.end() :] if named else cable) or DEFAULT_CABLE
+    command = [sys.executable, "-P", "-m", "firmware_sim", "--cable", cable, "--while-stdin-open"]
+    command += ["--board", named[1]] if named else []
     with tempfile.TemporaryFile() as talk:
         process = subprocess.Popen(
             command, stdin=subprocess.PIPE, stdout=subprocess.PIPE, stderr=talk, env=_environment()
@@ -38,8 +44,7 @@ def running_simulator(cable: str) -> Iterator[str]:
                 talk.seek(0)
                 said = talk.read(10_000).decode("utf-8", "replace").strip()
                 raise TesterError(
-                    f"the simulator did not start with the cable '{cable or DEFAULT_CABLE}'"
-                    + (f": {said}" if said else ""),
+                    f"the simulator did not start with the cable '{cable}'" + (f": {said}" if said else ""),
                     "`python -m firmware_sim --list` names the cables; a cable file ends in .toml.",
                 )
             yield address

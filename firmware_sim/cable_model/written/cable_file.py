@@ -112,7 +112,7 @@ class CableFile(Struct, frozen=True, kw_only=True, forbid_unknown_fields=True):
 
     format: Literal[1]
     title: str = ""
-    board: BoardName = "reference"
+    board: BoardName = "bench"
     near: str | Words | None = None
     far: str | Words | None = None
     connectors: Words = ("rj45", "rj45")

@@ -3,6 +3,7 @@
 import answer
 import bridge
 import guard
+import look
 import lowlevel
 import ohms
 import own
@@ -48,8 +49,11 @@ def busy() -> bool:
 
 
 def resolution(_given: "list[str]") -> "list[str]":
-    """Say how finely a conductor's resistance is seen, and how far it scatters at low level, milliohm."""
-    return ["%d" % ohms.STEP_MILLIOHM, "%d" % lowlevel.DEVIATION_MILLIOHM]
+    """Say how finely a conductor's resistance is seen, how far it scatters at low level, and the highest voltage shown.
+
+    Milliohm, milliohm, millivolts.
+    """
+    return ["%d" % ohms.STEP_MILLIOHM, "%d" % lowlevel.DEVIATION_MILLIOHM, "%d" % look.HIGHEST_MV]
 
 
 def resistance(_given: "list[str]") -> "list[str]":

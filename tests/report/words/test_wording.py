@@ -88,6 +88,14 @@ def test_every_word_of_the_judge_is_known() -> None:
             "Helm 3 and 6 leak into each other (45 kohm): wet or dirty.",
         ),
         (
+            Finding("leakage", ("7",), ("7",), value=40_000.0, unit="ohm"),
+            "Contact 7 leaks across its break (40 kohm): wet or dirty.",
+        ),
+        (
+            Finding("foreign-voltage", ("4",), (), value=-4.0, unit="V", low=4.0),
+            "There is voltage on helm 4 (4 V or more); nothing was driven into the cable.",
+        ),
+        (
             Finding("foreign-voltage", ("4",), (), value=48.0, unit="V"),
             "There is voltage on helm 4 (48 V); nothing was driven into the cable.",
         ),

@@ -156,9 +156,10 @@ def foreign_voltage(reading: "Reading", limits: Limits) -> list[Finding]:
     """Return what was there before the tester drove anything; without a value where the tester has no converter.
 
     A source that looks for a device and a live port are named however small; a cell, which collapses under load,
-    is leakage.
+    is leakage. What is beyond the tester's range has a low end, and no high one.
     """
     found = []
+    highest_mv = reading.tester.highest_mv if reading.tester else None
     for voltage in reading.foreign:
         name = voltage.contact.name
         near, far = ((name,), ()) if voltage.contact.end == "near" else ((), (name,))
@@ -172,6 +173,7 @@ def foreign_voltage(reading: "Reading", limits: Limits) -> list[Finding]:
                     near,
                     far,
                     value=None if reading.joined_only else volts,
+                    low=abs(volts) if highest_mv is not None and abs(voltage.millivolts) >= highest_mv else None,
                     limit=limits.foreign_voltage_v,
                     unit="V",
                     detail=voltage.kind,

@@ -161,7 +161,7 @@ def _measured(finding: Finding) -> str:
         return ""
     unit = finding.unit or ""
     if unit == "V":
-        return amount(finding.value, unit)
+        return amount(finding.value, unit) if finding.low is None else f"{amount(finding.low, unit)} or more"
     limit = f", limit {amount(finding.limit, unit)}" if finding.limit is not None else ""
     return f"{amount(finding.value, unit)}{limit}"
 
@@ -250,15 +250,18 @@ def _of_the_run(finding: Finding, ends: Ends, pattern: Pattern | None) -> str:
     if finding.fault == "terminators":
         return terminators_said(finding, who, (ends.near, ends.far))
     said = MEASURED[finding.fault]
+    measured, one = _measured(finding), _verb(finding) == "is"
     if finding.fault == "too-long" and finding.detail == "channel":
         said = "the cable is longer than a channel may be{n}"
     if finding.fault == "wet-or-wrong-cable" and finding.detail == "fall":
         said = "every pair answers with a fall at one place: water is in the cable from there"
     if finding.fault == "leakage" and finding.unit == "V":
-        said = "{who} make a voltage of their own{n}: salt water in a plug"
+        own = "makes a voltage of its own" if one else "make a voltage of their own"
+        said = f"{{who}} {own}{{n}}: salt water in a plug"
+    if finding.fault == "leakage" and finding.unit != "V" and one and finding.near == finding.far:
+        said = "{who} leaks across its break{n}: wet or dirty"
     if finding.detail == MEANWHILE:
         said = ("{who}" if finding.near else "a contact") + " came and went while the cable was measured"
-    measured, one = _measured(finding), _verb(finding) == "is"
     return said.format(
         who=who,
         has="has" if one else "have",
