@@ -13,6 +13,7 @@ from wiremap.tester.measure import measure, open_tester
 
 CABLE = """format = 1
 title = "{conductor} opens for {for_s} s every 1.7 s, {length_m} m"
+board = "{board}"
 near = "T568B"
 far = "T568B"
 
@@ -30,8 +31,12 @@ every_s = 1.7
 """
 
 
+OPENS = {"open", "intermittent"}
+ALLOWED = {"reference": OPENS, "bench": {*OPENS, "high-resistance", "contact-film", "leakage"}}
+
+
 def read_once(**cable: object) -> Reading:
-    """Return what a test of a cable gives: its kind, length, conductor, end, and when it opens."""
+    """Return what a test of a cable gives: the board, its kind, length, conductor, end, and when it opens."""
     with tempfile.TemporaryDirectory() as folder:
         file = Path(folder) / "cable.toml"
         file.write_text(CABLE.format(**cable))
@@ -40,13 +45,18 @@ def read_once(**cable: object) -> Reading:
 
 
 def never_said_of_the_run(seed: int, count: int) -> str:
-    """Test so many; assert that each is sound, open at that conductor, or comes and goes, and that no run is blamed."""
+    """Test so many; assert that each is sound, open at that conductor, or comes and goes, and that no run is blamed.
+
+    The bench board takes a mean over 200 ms, and another one before: a contact that opened meanwhile may
+    have too much resistance to it, a film, or be open and leak.
+    """
     chance = random.Random(seed)
     contacts = {"white-brown": "7", "blue": "4", "green": "6"}
     seen: Counter[str] = Counter()
     for _ in range(count):
         conductor = chance.choice(list(contacts))
         cable = {
+            "board": chance.choice(("bench", "reference")),
             "kind": chance.choice(("UTP", "F/UTP")),
             "length_m": chance.choice((0.6, 2.0, 6.0, 40.0)),
             "conductor": conductor,
@@ -56,9 +66,9 @@ def never_said_of_the_run(seed: int, count: int) -> str:
         }
         case = judge_case(read_once(**cable), requirements("straight"), JobNames())
         found = case.diagnosis.findings
-        assert {one.fault for one in found} <= {"open", "intermittent"}, (cable, found)
+        assert {one.fault for one in found} <= ALLOWED[str(cable["board"])], (cable, found)
         assert {name for one in found for name in one.near} <= {contacts[conductor]}, (cable, found)
-        assert len(found) <= 1, (cable, found)
+        assert len(found) <= (1 if cable["board"] == "reference" else 2), (cable, found)
         assert all(one.end != "run" for one in found), (cable, found)
         said = " ".join((*sentences(case), what_next(case)))
         assert "split" not in said, (cable, said)

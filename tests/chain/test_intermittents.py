@@ -12,7 +12,8 @@ def test_no_run_is_blamed_for_a_contact_that_opens_at_any_moment() -> None:
 
 def test_a_contact_that_was_open_at_first_and_joined_then_is_named() -> None:
     """A contact open while resistances were measured and whole afterwards came and went, and that is no longer open."""
-    reading = read_once(kind="UTP", length_m=6.0, conductor="white-brown", end="far", from_s=0.05, for_s=0.2)
+    when = {"end": "far", "from_s": 0.05, "for_s": 0.2}
+    reading = read_once(board="reference", kind="UTP", length_m=6.0, conductor="white-brown", **when)
     case = judge_case(reading, requirements("straight"), JobNames())
     assert case.diagnosis.verdict == "fail"
     assert sentences(case)[0] == "Contact 7 came and went while the cable was measured."

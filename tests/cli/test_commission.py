@@ -24,7 +24,7 @@ from wiremap.records.commissions import (
 )
 from wiremap.tester.measure import FoundTester
 
-MODEL, SERIAL = "BENCH-18", "53494D0000000001"
+MODEL, SERIAL = "BENCH-18", "53494D0100000001"
 AT = "2026-03-01T08:30:00Z"
 WELL = Figure("result", "", 0.0, 0.0, 0.0)
 BAD = Figure("highest of 18", "ohm", 3800.0, 3260.0, 3400.0)

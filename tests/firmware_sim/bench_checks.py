@@ -113,7 +113,7 @@ FILMS, SOUND = 2, 8  # times that a cable is plugged into one board, with a film
 
 def _judged(said: list[str], full: list[int | None], low: list[list[int]]) -> set[str]:
     """Return the conductors that the judge says have a film, by what a board said of a straight cable."""
-    step_ohm, sd_ohm = (int(value) / 1000 for value in said)
+    step_ohm, sd_ohm = (int(value) / 1000 for value in said[:2])
     tester = replace(BENCH, resolution_ohm=step_ohm, low_level_sd_ohm=sd_ohm)
     at_full: dict[tuple[str, str], Ohm] = {}
     at_low: dict[tuple[str, str], Ohm] = {}

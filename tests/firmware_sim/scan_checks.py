@@ -65,7 +65,7 @@ def scans_over_a_bad_line(seed: int, count: int) -> str:
     wanted = network["milliohm"]
     lost = 0
     with (
-        simulator(cable="patch") as (address, process),
+        simulator("--board", "reference", cable="patch") as (address, process),
         HurtingPort(address, timeout=0, write_timeout=5, exclusive=True) as port,
     ):
         line = Line(port, address, first_tag=1)

@@ -72,7 +72,7 @@ def check_capacitance(seen: "Capacitance", contacts: Sequence[Contact]) -> None:
     matrices = [(key, getattr(seen, key)) for key in ("two_terminal_pf", "single_pf", "double_pf")]
     _check_pf("capacitance", matrices, contacts)
     ranges.check_numbers("reading: capacitance.pin_pf", (seen.pin_pf,), ranges.OWN_PICOFARADS)
-    ranges.check_numbers("reading: capacitance.sd_pf", (seen.sd_pf,), ranges.OWN_PICOFARADS)
+    ranges.check_numbers("reading: capacitance.sd_pf", (seen.sd_pf,), ranges.PICOFARADS)
     ranges.check_number("reading: capacitance.repeats", seen.repeats, ranges.COUNT)
 
 

@@ -43,8 +43,9 @@ class OpenTester(Struct, frozen=True):
         sockets = (*map(near_contact, self.near_contacts), *map(far_contact, self.far_contacts))
         return self.line.ask(header, *arguments, parse=ok(parse, sockets), timeout_s=timeout_s)
 
-    def scan(self, view: View, timeout_s: float = SCAN_S) -> tuple[Ohm, ...]:
-        """Return what is joined to what, a triangle row by row: ohms where the tester knows them."""
+    def scan(self, view: View, timeout_s: float | None = None) -> tuple[Ohm, ...]:
+        """Return what is joined to what, a triangle row by row: ohms where known; timeout_s: None = the usual."""
+        timeout_s = SCAN_S if timeout_s is None else timeout_s
         if TELLS_OHMS in self.tester.features:
             return self.ask("MEASure:ARRay:RESistance?", parse=view.resistances, timeout_s=timeout_s)
         return self.ask("MEASure:ARRay:CONTinuity?", parse=view.continuities, timeout_s=timeout_s)

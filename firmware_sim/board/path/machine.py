@@ -156,6 +156,7 @@ mem32 = _Registers()
 
 
 def unique_id() -> bytes:
-    """Return the chip's own number; the simulator's is made of its seed."""
+    """Return the chip's own number; the simulator's is made of its board and its seed."""
     seed: int = board.cable.tables["seed"]
-    return b"SIM" + bytes((seed >> shift & 255) for shift in (32, 24, 16, 8, 0))
+    kind = 0 if reference is not None else 1 if bench is not None else 2
+    return b"SIM" + bytes((kind,)) + bytes((seed >> shift & 255) for shift in (24, 16, 8, 0))

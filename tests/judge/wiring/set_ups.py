@@ -17,7 +17,7 @@ REAL: dict[str, Far] = {
     **{f'far = "equipment"\nport = "{port}"': "equipment" for port in ("four-pair", "two-pair", "tied")},
 }
 # A reel takes long to work out, a rack's lot is many cables, empty sockets have none.
-NAMES = tuple(name for name in cable_names() if name not in ("reel", "rack-lot", "empty"))
+NAMES = tuple(name for name in cable_names() if name not in ("reel", "rack-lot", "empty", "gauge"))
 
 
 @cache
