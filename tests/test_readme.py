@@ -15,10 +15,14 @@ import pytest
 from typer.models import OptionInfo
 
 import wiremap
+from firmware_sim.launcher import flashed
 from tests.cli.running import run
+from tests.firmware_sim.bench_checks import OHM_MILLI, OHM_SHARE
+from tests.firmware_sim.watch_checks import LASTS_US
 from wiremap.bench import sweep_page
 from wiremap.bench.mend import mend_page
 from wiremap.bench.typed import KEYS, TYPE_LABEL
+from wiremap.cable.limits import limits
 from wiremap.cli.app import COMMANDS
 
 TOP = Path(__file__).resolve().parent.parent
@@ -169,3 +173,27 @@ def test_the_examples_are_sound_and_the_simulators() -> None:
         assert reading.origin == "simulator"
         assert reading.tester is not None
         assert bytes.fromhex(reading.tester.serial).startswith(b"SIM")
+
+
+def test_what_the_measurements_are_said_to_see() -> None:
+    """The figures of the table of measurements are the bench board's own."""
+    table = README[README.index("## What each measurement says") : README.index("## One end out of reach")]
+    assert f"{OHM_MILLI} mohm + {round(OHM_SHARE * 100)} %" in table
+    program = {path.stem: path.read_text(encoding="utf-8") for path in flashed("bench")}
+    assert "LIMIT_MV = 300\n" in program["guard"]
+    assert "from 0.3 V" in table
+    assert "HIGHEST_MV = 4000 " in program["look"]
+    assert "beyond 4 V" in table
+    deviation = re.search(r"^DEVIATION_MILLIOHM = (\d+) ", program["lowlevel"], re.MULTILINE)
+    assert deviation is not None
+    assert f"from {limits().film_sigmas * int(deviation[1]) / 1000:g} ohm" in table
+    assert f"{LASTS_US['bench'] // 1000} ms or more" in table
+
+
+def test_the_picture_is_what_the_tool_draws(tmp_path: Path) -> None:
+    """The wire map that is shown is drawn from the capture beside it, to the byte."""
+    (name,) = re.findall(r"\]\((captures/\S+-map\.svg)\)", README)
+    shown = TOP / name
+    capture = shown.with_name(shown.name.replace("-map.svg", ".json"))
+    assert run("report", str(capture), "--make", "picture", "--save", str(tmp_path / "made")).code == 0
+    assert (tmp_path / "made" / shown.name).read_bytes() == shown.read_bytes()

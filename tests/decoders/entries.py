@@ -47,7 +47,7 @@ from wiremap.tester import answers
 
 TESTER = Tester("WIREMAP", "BENCH-18", "0007", "1.0", ("RES",), 0.5)
 READERS = (
-    answers.features, answers.contacts, answers.fineness_ohm, answers.triangle, answers.joined_triangle,
+    answers.features, answers.contacts, answers.fineness, answers.triangle, answers.joined_triangle,
     lambda answer: answers.capacitances(answer, "PAIR"), lambda answer: answers.capacitances(answer, "SINGle"),
     answers.voltages, answers.echo, answers.trace, answers.joined_rows, answers.latched_events,
     answers.failed_self_test,

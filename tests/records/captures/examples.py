@@ -33,7 +33,7 @@ EXAMPLES: dict[str, tuple[str, ...]] = {
     "sounder-screen": ("sim:open-screen", "--expect", "straight", *SCREEN),
     "sounder-sensor": ("sim:sensor-m12d", "--near-adapter", "m12d-rj45", "--expect", "m12d-rj45", *SOUNDER),
     "helm-display-break": ("sim:break-mid-run", "--expect", "straight", *_job("helm-display", "switch", "helm")),
-    "bridge-deck-film": ("sim:high-resistance", "--expect", "straight", *_job("bridge-deck", "switch", "port-hull")),
+    "bridge-deck-crimp": ("sim:high-resistance", "--expect", "straight", *_job("bridge-deck", "switch", "port-hull")),
     "device-bus": ("sim:device-bus", *BUS, *_job("bus-backbone", "nav-desk", "engine-room")),
     "thermal-camera-found": ("sim:mast-camera", "--expect", "straight", "--near-colours", "1=white-orange", *MAST),
     "thermal-camera-mended": ("sim:sftp", "--expect", "straight", *MAST, *(w for d in DONE for w in ("--job", d))),
