@@ -13,6 +13,7 @@ ROOT = Path(firmware_sim.__file__).parent.parent
 
 STRAIGHT = """
 format = 1
+board = "reference"
 near = "T568B"
 far = "T568B"
 [[segment]]

@@ -31,7 +31,7 @@ def flipped_bits_are_never_read(seed: int, count: int) -> str:
             patch.setattr(f"wiremap.tester.{name}", seconds)
         path = described(Path(folder), "flip = 3e-5\ndrop = 1e-5")
         path.write_text(path.read_text().replace("format = 1", f"format = 1\nseed = {seed}"))
-        with simulator(cable=path) as (address, _):
+        with simulator("--board", "reference", cable=path) as (address, _):
             for _ in range(count):
                 try:
                     reading = reading_of(address)

@@ -65,7 +65,7 @@ def nothing_is_invented(seed: int, count: int) -> str:
 def _watched(cable: Path, until_s: float) -> dict[tuple[int, int, int], LatchedEvent]:
     """Watch until the board's clock has passed a moment, and return the events by contacts and time, as last told."""
     seen: dict[tuple[int, int, int], LatchedEvent] = {}
-    with simulator(cable=cable) as (address, _), open_tester(address) as tester:
+    with simulator("--board", "reference", cable=cable) as (address, _), open_tester(address) as tester:
         watch = Watch(tester)
         watch.start()
         quiet_since_s = time.monotonic()

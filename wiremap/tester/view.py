@@ -9,7 +9,7 @@ from msgspec import Struct
 from wiremap.contact import Contact, far_contact, near_contact
 from wiremap.errors import TesterError
 from wiremap.reading.adapters import pick_row, pick_square
-from wiremap.reading.joined import joined_pairs
+from wiremap.reading.joined import is_joined, joined_pairs
 from wiremap.reading.parts import Capacitance, ForeignVoltage
 from wiremap.reading.reading import Ohm
 from wiremap.tester import answers
@@ -123,7 +123,7 @@ def contradiction_in(rows: Sequence[Sequence[Ohm]], contacts: Sequence[Contact])
         for a, c in combinations(near, 2):
             most = (row[a] or 0.0) + (row[c] or 0.0)
             direct = rows[a][c]
-            if direct == "open" or (isinstance(direct, int | float) and direct > most + WATCHED_OHM):
+            if direct is not None and not is_joined(direct, most + WATCHED_OHM):
                 shown = "open" if direct == "open" else f"{direct:g} ohm"
                 return (
                     f"{contacts[a]} and {contacts[c]} are both joined to {contacts[b]}, yet between them it is {shown}"
@@ -135,7 +135,7 @@ def _surely_ohm(value: Ohm) -> float | None:
     """Return the resistance of what is joined for sure, 0 where it is not known, None where it is not joined so."""
     if value == "joined":
         return 0.0
-    return value if isinstance(value, int | float) and value <= WATCHED_OHM / 2 else None
+    return value if isinstance(value, int | float) and is_joined(value, WATCHED_OHM / 2) else None
 
 
 def _full(values: Sequence[T], size: int, diagonal: T) -> list[list[T]]:
