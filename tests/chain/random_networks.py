@@ -69,7 +69,7 @@ def plant(draw: random.Random) -> tuple[str, list[tuple[int, int, float]], int]:
             a, b, was = resistors[number]
             resistors[number] = (a, b, was + ohm)
         faults.append(("resistance", f'["{T568B[series]}"]', "far", ohm))
-    text = f"format = 1\nboard = 'reference'\nnear = {list(near)}\nfar = {list(far)}\n"
+    text = f"format = 1\nnear = {list(near)}\nfar = {list(far)}\n"
     text += f'[[segment]]\ncable = "UTP"\nlength_m = {length_m}\n'
     for kind, names, end, ohm in faults:
         text += f'[[fault]]\nkind = "{kind}"\nconductors = {names}\nend = "{end}"\nohm = {ohm}\n'
@@ -80,7 +80,7 @@ def measured(text: str, folder: Path) -> Reading:
     """Return what the tester in software measures of a cable."""
     file = folder / "planted.toml"
     file.write_text(text, encoding="utf-8")
-    with open_tester(f"sim:{file}") as tester:
+    with open_tester(f"sim:reference:{file}") as tester:
         return measure(tester)
 
 
