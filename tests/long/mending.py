@@ -120,8 +120,8 @@ def killed_often(seed: int, count: int) -> str:
 
 CHECKS = (
     Check("mend: guided repairs, answered as it is", answered_truly, 2_500),
-    Check("mend: guided repairs, one answer in ten wrong or not known", answered_wrongly, 2_500),
-    Check("mend: cables of installations", of_installations, 1_500),
+    Check("mend: guided repairs, one answer in ten wrong or not known", answered_wrongly, 2_500, least=400),
+    Check("mend: cables of installations", of_installations, 1_500, least=100),
     Check("mend: by eye, colours asked one by one", of_eyes, 600),
-    Check("mend: killed at any moment", killed_often, 100),
+    Check("mend: killed at any moment", killed_often, 100, least=4),
 )
