@@ -16,6 +16,10 @@ import scan
 import selftest
 import watchdog
 
+TYPE_CHECKING = False
+if TYPE_CHECKING:
+    from _mpy_shed.time_mp import _TicksUs
+
 PIN_FF = 70_000  # of a contact, until somebody measures it
 BRIDGE_REST_US = 60  # a step waits so long, and what the scan's nets took to settle
 LONGEST_US = 2000
@@ -132,7 +136,9 @@ def _weigh(
 
     looks = LOOKS * (1 + settle_us // SLOW_US)
 
-    def looked() -> "tuple[int, int]":
+    high = 0
+
+    def looked() -> "tuple[int, _TicksUs]":
         time.sleep_us(settle_us)
         return analog.mean(side, looks), time.ticks_us()
 
@@ -142,7 +148,6 @@ def _weigh(
             high ^= masks[other]
         pins.hold(low & ~high, high)
 
-    high = 0
     # What is high at first goes low as the rest goes high; what is spare stays high.
     first = max(0, lifting - len(spare))
     turned = []
@@ -176,7 +181,7 @@ def _weigh(
 
 
 def _weighed(
-    up: "list[tuple[int, int]]", back: "list[tuple[int, int]]", turned: "list[tuple[int, int]]", side: int
+    up: "list[tuple[int, _TicksUs]]", back: "list[tuple[int, _TicksUs]]", turned: "list[tuple[int, int]]", side: int
 ) -> Weighing:
     """Work out what was weighed; up, back: levels and their times before STEP, after it, and after each other net.
 
