@@ -1,6 +1,5 @@
 """README.md is run: every `$ wiremap` line works, pages shown are what comes out, nothing is left unmentioned."""
 
-import inspect
 import os
 import re
 import shutil
@@ -9,10 +8,8 @@ import sys
 from collections.abc import Iterator
 from importlib import import_module
 from pathlib import Path
-from typing import get_args
 
 import pytest
-from typer.models import OptionInfo
 
 import wiremap
 from firmware_sim.launcher import flashed
@@ -23,7 +20,6 @@ from wiremap.bench import sweep_page
 from wiremap.bench.mend import mend_page
 from wiremap.bench.typed import KEYS, TYPE_LABEL
 from wiremap.cable.limits import limits
-from wiremap.cli.app import COMMANDS
 
 TOP = Path(__file__).resolve().parent.parent
 README = (TOP / "README.md").read_text(encoding="utf-8")
@@ -113,17 +109,6 @@ def test_first_commands() -> None:
     commands = [command for block in blocks() for command, _ in block]
     assert re.fullmatch(r"python3 -m venv \S+ && .*wiremap test --tester sim.*", commands[0])
     assert re.fullmatch(r"python3 -m venv \S+ && .*pytest", commands[1])
-
-
-def test_every_command_and_option_is_mentioned() -> None:
-    """Every command and every option of every command stands in the README."""
-    for name, module in COMMANDS.items():
-        assert f"`wiremap {name}" in README
-        parameters = inspect.signature(import_module(module).command, eval_str=True).parameters.values()
-        for parameter in parameters:
-            for info in get_args(parameter.annotation)[1:]:
-                for option in info.param_decls or () if isinstance(info, OptionInfo) else ():
-                    assert f"`{option}" in README, f"{name} {option}"
 
 
 def test_the_keys_of_a_repair_are_mentioned() -> None:

@@ -26,6 +26,7 @@ USB_ID = (0x2E8A, 0x0005)  # every Raspberry Pi Pico with MicroPython: a hint, n
 BAUD = 115_200
 LONGEST_LINE = 1_000_000
 CHUNK = 65_536
+SIMULATED_PATIENCE = 4  # a simulated board takes the machine's time; where its program died the line ends at once
 STALL_S = 2.0  # a line that has begun and stops for this long is cut off
 QUIET_S = 0.1  # after damage, what is still in flight is over when this long nothing came
 SETTLE_S = 2.0
@@ -45,9 +46,11 @@ class _SilenceError(TesterError):
 class Line:
     """An open line to a tester: one question at a time, whole answers back."""
 
-    def __init__(self, port: serial.Serial, address: str, first_tag: int | None = None) -> None:
+    def __init__(self, port: serial.Serial, address: str, first_tag: int | None = None, patience: float = 1.0) -> None:
+        """patience: how many times the usual waits for an answer may last."""
         self.address = address
         self._port = port
+        self._patience = patience
         # After a reopen, answers to the session before may still arrive: start elsewhere.
         self._tag = secrets.randbelow(answers.LARGEST_TAG) + 1 if first_tag is None else first_tag
         self._buffer = bytearray()
@@ -95,6 +98,7 @@ class Line:
 
     def _plain(self, message: str, parse: Callable[[bytes], T], timeout_s: float) -> T:
         self._send(answers.question(message))
+        timeout_s *= self._patience
         deadline = time.monotonic() + timeout_s
         while (line := self._next_line(deadline)) is not None:
             try:
@@ -139,6 +143,7 @@ class Line:
         return silence
 
     def _answer(self, tag: int, header: str, timeout_s: float) -> Answer:
+        timeout_s *= self._patience
         deadline = time.monotonic() + timeout_s
         while (line := self._next_line(deadline)) is not None:
             if not answers.looks_like_an_answer(line):
@@ -200,12 +205,7 @@ class Line:
 
     def _receive(self, timeout_s: float) -> bytes:
         try:
-            self._port.timeout = timeout_s
-            first: bytes = self._port.read(1)
-            if not first:
-                return b""
-            self._port.timeout = 0
-            return first + self._port.read(CHUNK)
+            return _arrived(self._port, timeout_s)
         except LINE_ERRORS as error:
             raise self._with_talk(why_it_broke(self.address, error)) from error
 
@@ -243,12 +243,7 @@ class TalkLine:
     def read(self, timeout_s: float) -> bytes:
         """Return what came, after waiting for it for at most so long; b"" = nothing."""
         try:
-            self._port.timeout = timeout_s
-            first: bytes = self._port.read(1)
-            if not first:
-                return b""
-            self._port.timeout = 0
-            return first + self._port.read(CHUNK)
+            return _arrived(self._port, timeout_s)
         except LINE_ERRORS as error:
             raise why_it_broke(self.address, error) from error
 
@@ -269,12 +264,13 @@ class TalkLine:
 def open_line(address: str, first_tag: int | None = None) -> Iterator[Line]:
     """Open the line at an address, and close it (and end the simulator) when done."""
     with ExitStack() as closing:
-        at = address
+        at, patience = address, 1.0
         if address == "sim" or address.startswith("sim:"):
             at = closing.enter_context(running_simulator(address.partition(":")[2]))
+            patience = SIMULATED_PATIENCE
         port = _open(at)
         closing.callback(_close, port)
-        yield Line(port, address, first_tag)
+        yield Line(port, address, first_tag, patience)
 
 
 @contextmanager
@@ -291,6 +287,16 @@ def device_serial(address: str) -> str:
     """Return the serial number of the device at an address, where it has none the address."""
     there = (port.serial_number for port in list_ports.comports() if port.device == address)
     return next(there, None) or address
+
+
+def _arrived(port: serial.Serial, timeout_s: float) -> bytes:
+    """Wait for a byte for so long; return it with all that came behind it, b"" when none came."""
+    port.timeout = timeout_s
+    first: bytes = port.read(1)
+    if not first:
+        return b""
+    port.timeout = 0
+    return first + port.read(CHUNK)
 
 
 def _open(address: str, baud: int = BAUD, parity: str = "N") -> serial.Serial:
