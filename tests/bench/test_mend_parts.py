@@ -188,3 +188,15 @@ def test_a_part_is_no_test_of_the_cable() -> None:
     first = now(mend)
     mend = after(Tested(reading(), of=first.asked), mend=mend)
     assert step_shown(mend, what_now(mend)).verdict == "fail"
+
+
+def test_a_lead_with_more_pairs_than_are_wanted_does_not_show_the_fault_of_a_cable_that_has_them_too() -> None:
+    """Two pairs are wanted, cable and lead have four: what both have too many of is no fault of the sockets."""
+    mend = after(Tested(reading(OPENED)), mend=at_work(expect="straight-2pair"))
+    for word in (WELL, WELL, NEITHER):
+        mend = after(answered(what_now(mend), word), mend=mend)
+    assert what_now(mend).asked == A_LEAD
+    sound = what_now(after(Tested(reading(), of=A_LEAD), mend=mend))
+    assert (sound.kind, sound.why) == ("stopped", "both-well")
+    bad = what_now(after(Tested(reading(OPENED), of=A_LEAD), mend=mend))
+    assert (bad.kind, bad.why) == ("stopped", "socket")

@@ -2,9 +2,9 @@
 
 from tests.bench.test_mend import EXCHANGED, after, answered
 from tests.records.samples import reading
-from wiremap.bench.mend.course.plugs import NEITHER, WELL
+from wiremap.bench.mend.course.plugs import NEITHER, THERE, WELL
 from wiremap.bench.mend.events import Answered, Asked, Did, Tested
-from wiremap.bench.mend.known import WAITS
+from wiremap.bench.mend.known import WAITS, Known
 from wiremap.bench.mend.machine import what_now
 from wiremap.bench.mend.shown import step_shown
 
@@ -57,3 +57,35 @@ def test_the_plug_of_a_fault_is_sought_before_colours_are_asked_for() -> None:
     stage = what_now(after(Tested(reading(mixed))))
     assert stage.asked is not None
     assert stage.asked.kind == "in-plug"
+
+
+def test_a_fault_that_another_order_moved_to_another_contact_is_the_same() -> None:
+    """Both plugs were made against it, each time it stayed where it was in the other: nobody is asked about it anew."""
+    known = Known(made=[("far", ("open near 3 far 6",)), ("near", ("short near 1,2 far 1,2", "open near 3 far 6"))])
+    assert [known.was_made_against(end, "open near 6 far 6") for end in ("near", "far")] == [True, True]
+    assert not known.was_made_against("near", "high-resistance near 6 far 6")
+    assert not known.was_made_against("near", "open near 6 far 5")
+    moved_first = Known(made=[("far", ("open near 3 far 6",))])
+    assert moved_first.was_made_against("far", "open near 3 far 2")
+    assert not moved_first.was_made_against("near", "open near 3 far 2")
+    assert not Known(made=[("near", ("open near 3 far ",))]).was_made_against("near", "open near 5 far ")
+
+
+def test_where_one_plug_was_made_in_vain_the_other_is_asked_about_until_that_is_told() -> None:
+    """Not known is no answer: asked once more, and then that plug is made; nothing is asked once both are made."""
+    mend = after(Tested(reading(OPENED)))
+    mend = after(answered(what_now(mend), WELL), mend=mend)
+    mend = after(answered(what_now(mend), THERE), mend=mend)
+    card = what_now(mend)
+    assert (card.kind, card.end) == ("card", "far")
+    mend = after(Did("re-terminate", "far", (), card.faults), Tested(reading(OPENED)), mend=mend)
+    for _ in range(2):
+        both = what_now(mend)
+        assert both.asked is not None
+        assert (both.asked.kind, both.choices, both.again) == ("in-plugs", ("near", NEITHER), True)
+        assert step_shown(mend, both).now.startswith("In no plug as it is was it seen, yet the fault is there.")
+        mend = after(answered(both, "?"), mend=mend)
+    card = what_now(mend)
+    assert (card.kind, card.end) == ("card", "near")
+    mend = after(Did("re-terminate", "near", (), card.faults), Tested(reading(OPENED)), mend=mend)
+    assert what_now(mend).asked == Asked("lead")

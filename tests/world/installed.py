@@ -91,6 +91,7 @@ class GuidedInstalled(Guided):
             stage.kind != "card"
             or stage.case is None
             or stage.finding is None
+            or stage.step is not None
             or self.job.pattern.near != self.job.pattern.far
         ):
             return

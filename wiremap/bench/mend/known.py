@@ -1,5 +1,6 @@
 """What is known of a cable by what was reported of it: its newest reading, what the plugs hold, what can be reached."""
 
+import re
 from collections.abc import Mapping, Sequence
 from typing import cast
 
@@ -54,8 +55,31 @@ class Known(Struct):
     opened: list[str] = field(default_factory=list)
 
     def was_made_against(self, end: End, fault: str) -> bool:
-        """Whether a plug was made anew because of a fault that is there still."""
-        return any(side == end and fault in faults for side, faults in self.made)
+        """Whether a plug was made anew because of a fault that is there still.
+
+        A plug made in another order has it at another contact: it is the same one where the other plug has it still
+        where it had it.
+        """
+        for side, faults in reversed(self.made):
+            before = next((one for one in faults if one == fault or _is_same(one, fault, side)), None)
+            if before is not None and side == end:
+                return True
+            fault = before or fault
+        return False
+
+
+def fault_text(fault: str, near: Sequence[str], far: Sequence[str]) -> str:
+    """Return a fault with its contacts, as work against it is kept."""
+    return f"{fault} near {','.join(near)} far {','.join(far)}"
+
+
+def _is_same(before: str, now: str, made: End) -> bool:
+    """Whether a fault from before a plug was made is one of after it: of one kind, at the same contacts of the other."""
+    (kind, near, far), (kind_now, near_now, far_now) = (
+        re.split(" near | far ", f"{text} ", maxsplit=2) for text in (before, now)
+    )
+    other, other_now = (far, far_now) if made == "near" else (near, near_now)
+    return kind == kind_now and bool(other.strip()) and other == other_now
 
 
 def learned(mend: Mend) -> Known:

@@ -306,7 +306,7 @@ def _question(mend: Mend, stage: Stage, asked: Asked, ends: Ends) -> str:
             return f"Look into {plug_named(mend, asked.end, ends)} for {what}: what do you see?"
         case "in-plugs":
             what = _to_see(stage.finding, asked, ends)
-            return f"In no plug was it seen, yet the fault is there. Look once more for {what}: where is it?"
+            return f"In no plug as it is was it seen, yet the fault is there. Look once more for {what}: where is it?"
         case "reach":
             return f"Can you get at {plug_named(mend, asked.end, ends)}?"
         case "set-up":

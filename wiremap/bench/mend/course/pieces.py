@@ -128,7 +128,14 @@ def _shows(case: Case, seen: Reading, findings: Sequence[Finding], names: Sequen
         return False
     wanted, found = min(judged, key=lambda one: len(one[1]))
     whole = case.pattern
-    return any(_alike(finding, _near(whole, finding), one, _near(wanted, one)) for finding in findings for one in found)
+    mine = [one for one in findings if not _is_beside(whole, one)]
+    others = [one for one in found if not _is_beside(wanted, one)]
+    return any(_alike(finding, _near(whole, finding), one, _near(wanted, one)) for finding in mine for one in others)
+
+
+def _is_beside(wanted: Pattern, finding: Finding) -> bool:
+    """Whether it is only that there are more conductors than are wanted, which every piece and every lead may have."""
+    return finding.fault in MISPLACED and not _near(wanted, finding) & {near for near, _ in wanted.conductors}
 
 
 def _judged(case: Case, seen: Reading, name: str) -> tuple[Pattern, tuple[Finding, ...]] | None:

@@ -6,8 +6,9 @@ from collections.abc import Collection, Mapping
 from msgspec.structs import replace
 
 from wiremap.bench.mend.course.pieces import JOINT_MINUTES, Piece, of_joint, piece_of
+from wiremap.bench.mend.course.weighing import MOST_TIMES
 from wiremap.bench.mend.events import Asked, Mend
-from wiremap.bench.mend.known import CLOSED, SLOW, Known
+from wiremap.bench.mend.known import CLOSED, SLOW, Known, fault_text
 from wiremap.bench.mend.stage import Stage
 from wiremap.contact import ENDS, End
 from wiremap.judge.case import Case
@@ -31,7 +32,7 @@ def of_order(case: Case) -> bool:
 
 def fault_named(finding: Finding) -> str:
     """Return a fault with its contacts, as work against it is kept."""
-    return f"{finding.fault} near {','.join(finding.near)} far {','.join(finding.far)}"
+    return fault_text(finding.fault, finding.near, finding.far)
 
 
 def faults(case: Case) -> tuple[str, ...]:
@@ -121,12 +122,13 @@ def _seen_in_neither(
     answer = known.answers.get(both)
     if answer in ENDS and answer not in made and answer in piece.plugs:
         return remake(case, answer)
-    may_be = tuple(end for end in ENDS if end in piece.plugs and (piece.is_whole or end not in made))
-    said_well = any(state[end] == WELL for end in may_be)
-    if answer is None and said_well and CLOSED not in state.values():
-        return Stage("ask", case, both, (*may_be, NEITHER), True, finding=finding)
+    left = tuple(end for end in ENDS if end in piece.plugs and end not in made)
+    said_well = any(state[end] == WELL for end in left)
+    unsettled = answer is None or (answer == UNREAD and known.times.get(both, 0) < MOST_TIMES)
+    if unsettled and said_well and CLOSED not in state.values():
+        return Stage("ask", case, both, (*left, NEITHER), True, finding=finding)
     for end in by_ease(known):
-        if state[end] == UNREAD:
+        if state[end] == UNREAD or (answer == UNREAD and end in left):
             return remake(case, end)
     elsewhere = {one.end for one in case.diagnosis.findings if one.end in ENDS}
     for end in by_ease(known):
