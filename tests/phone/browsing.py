@@ -9,7 +9,7 @@ from urllib.parse import urlsplit
 
 import pytest
 from PIL import ExifTags, Image
-from playwright.sync_api import Browser, Page, ViewportSize, expect, sync_playwright
+from playwright.sync_api import Browser, Page, Route, ViewportSize, expect, sync_playwright
 
 from tests.cli.benches import plugged_in
 from tests.phone.aboard import Aboard, aboard
@@ -114,6 +114,30 @@ def heard(page: Page) -> None:
     while page.evaluate("localStorage.getItem('wishes')") != "[]":
         assert time.monotonic() < until_s, page.evaluate("localStorage.getItem('wishes')")
         page.wait_for_timeout(100)
+
+
+def tap_colour(page: Page, contact: str, colour: str) -> None:
+    """Tap a contact, then what is in it."""
+    page.get_by_role("button", name=contact).click()
+    page.locator("#choices").get_by_role("button", name=colour, exact=True).click()
+
+
+def keep_at_once(*pages: Page) -> None:
+    """Press Keep on every page before the laptop hears of any."""
+    waiting: list[Route] = []
+
+    def hold(route: Route) -> None:
+        waiting.append(route)
+
+    for page in pages:
+        page.route("**/do", hold)
+        page.get_by_role("button", name="Keep").click()
+    until_s = time.monotonic() + PATIENCE_MS / 1000
+    while len(waiting) < len(pages):
+        assert time.monotonic() < until_s, waiting
+        pages[0].wait_for_timeout(50)
+    for route in waiting:
+        route.continue_()
 
 
 def sound_of(page: Page) -> tuple[int, int]:

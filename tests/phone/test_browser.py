@@ -7,7 +7,20 @@ import pytest
 from playwright.sync_api import Browser, Page, expect
 
 from tests.cli.running import run
-from tests.phone.browsing import NAME, SIZES, Ship, audit, chromium, heard, kept, ship, sound_of, tall_photo
+from tests.phone.browsing import (
+    NAME,
+    SIZES,
+    Ship,
+    audit,
+    chromium,
+    heard,
+    keep_at_once,
+    kept,
+    ship,
+    sound_of,
+    tall_photo,
+    tap_colour,
+)
 
 CROSSED, SOUND = "exchanged", "none"
 OUT = "The cable of this test is out."
@@ -66,6 +79,7 @@ def test_every_state_in_every_size_light_and_dark(crossed: Ship) -> None:
         assert audit(page, "ask") == []
         page.get_by_role("button", name="Leave").click()
         page.get_by_role("button", name="Next cable").click()
+        expect(page.get_by_role("button", name="tap again")).to_be_visible()
         assert audit(page, "armed") == []
         crossed.bench.plug(None)
         expect(page.locator("header.out")).to_contain_text(OUT)
@@ -157,17 +171,24 @@ def test_killed_with_keep_pressed_meanwhile(crossed: Ship) -> None:
 
 
 def test_two_phones_see_the_same_and_act_once(crossed: Ship) -> None:
-    """A code opens once; the next phone scans the next one; both press, and there is one capture and one step."""
+    """A code opens once; the next phone scans the next one; both press, and there is one capture and one step.
+
+    A button that was tapped once stays so while the page is made anew.
+    """
     used = crossed.url
     with crossed.phone() as first, crossed.phone() as second:
         for page in (first, second):
             title(page, "FAIL")
-        for page in (first, second):
-            page.get_by_role("button", name="Keep").click()
+        keep_at_once(first, second)
         for page in (first, second):
             expect(page.get_by_role("button", name="Kept")).to_be_disabled()
+            heard(page)
+            page.unroute("**/do")
+        assert len(kept(crossed)) == 1
         first.get_by_role("button", name="Next cable: W-2").click()
-        first.get_by_role("button", name="tap again").click()
+        tap_colour(second, "3, mast end", "green")
+        expect(first.locator("#page")).to_contain_text("The mast end is wrong")
+        first.get_by_role("button", name="Next cable: W-2: tap again").click()
         assert str(first.evaluate(LEAVE)).endswith("The next test is W-2.")
         assert str(second.evaluate(LEAVE)).endswith("The next test is W-2.")
         for page in (first, second):
@@ -235,9 +256,8 @@ def test_a_colour_is_tapped(crossed: Ship) -> None:
     """Contact, then colour: from either end to the one that is wrong; the contact is marked, by shape and word."""
     with crossed.phone() as page:
         expect(page.locator("#page")).to_contain_text("It can be either end")
-        page.get_by_role("button", name="3, mast end").click()
-        expect(page.locator("#which")).to_have_text("Which colour is at contact 3 of the mast end?")
-        page.locator("#choices").get_by_role("button", name="green", exact=True).click()
+        tap_colour(page, "3, mast end", "green")
+        assert page.locator("#which").text_content() == "Which colour is at contact 3 of the mast end?"
         expect(page.locator("#page")).to_contain_text("The mast end is wrong")
         told = page.get_by_role("button", name="3, mast end")
         expect(told).to_have_attribute("aria-label", "3, mast end, wrong, colour told")
@@ -263,6 +283,7 @@ def test_mended_from_the_first_test_to_the_pass(crossed: Ship) -> None:
         page.get_by_role("button", name="Not now").click()
         title(page, "PASS")
         expect(page.get_by_role("button", name="Done", exact=True)).to_be_visible()
+        expect(page.get_by_role("button", name="Kept")).to_be_disabled()
     found = {one.verdict_now: one.capture for one in kept(crossed)}
     assert set(found) == {"fail", "pass"}
     assert found["pass"] is not None

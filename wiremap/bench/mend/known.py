@@ -74,7 +74,7 @@ def fault_text(fault: str, near: Sequence[str], far: Sequence[str]) -> str:
 
 
 def _is_same(before: str, now: str, made: End) -> bool:
-    """Whether a fault from before a plug was made is one of after it: of one kind, at the same contacts of the other."""
+    """Whether a fault from before a plug was made is one of after it: its kind, and its contacts in the other plug."""
     (kind, near, far), (kind_now, near_now, far_now) = (
         re.split(" near | far ", f"{text} ", maxsplit=2) for text in (before, now)
     )

@@ -78,6 +78,18 @@ function paint(root) {
     wire.style.background = stripe ? `repeating-linear-gradient(90deg,${body} 0 9px,${stripe} 9px 14px)` : body;
   }
 }
+// A button that wants two taps; it stays so where the page is made anew and the button means the same.
+function arm(button) {
+  armed = button;
+  button.classList.add("armed");
+  button.textContent = `${button.dataset.arm}: tap again`;
+}
+function armAgain() {
+  const { arm: says, words } = armed.dataset;
+  const same = [...at("page").querySelectorAll("[data-arm]")].find((one) => one.dataset.arm === says && one.dataset.words === words);
+  armed = null;
+  if (same) arm(same);
+}
 function show(event) {
   if (isDown) { held = event; return; } // a button must not go from under a finger
   const isNew = event.test !== now.test || event.step !== now.step || event.ring?.id !== now.ring?.id;
@@ -85,6 +97,7 @@ function show(event) {
   const open = document.activeElement?.dataset?.pick;
   at("page").innerHTML = event.html;
   paint(at("page"));
+  if (armed) armAgain();
   if (isNew) scrollTo(0, 0); // what is new stands at the top
   if (open) at("page").querySelector(`[data-pick="${CSS.escape(open)}"]`)?.focus();
   at("bar").hidden = Boolean(event.lot); // a lot keeps by itself; its buttons are the page's own
@@ -175,9 +188,9 @@ for (const name of ["pointerup", "pointercancel"]) document.addEventListener(nam
 document.addEventListener("click", (event) => {
   const button = event.target.closest("button");
   if (!button || button.disabled) return;
-  const { do: what, words, arm, pick, which, colour, type } = button.dataset;
+  const { do: what, words, pick, which, colour, type } = button.dataset;
   if (armed && armed !== button) { armed.textContent = armed.dataset.arm; armed.classList.remove("armed"); armed = null; }
-  if (arm && armed !== button) { armed = button; button.classList.add("armed"); button.textContent = `${arm}: tap again`; return; }
+  if (button.dataset.arm && armed !== button) { arm(button); return; }
   armed = null;
   if (what) { button.disabled = true; setTimeout(() => { button.disabled = false; }, 1500); ask(what, JSON.parse(words)); }
   if (type) {
