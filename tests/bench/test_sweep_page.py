@@ -6,7 +6,6 @@ from msgspec.structs import replace
 
 from tests.bench.lots import STRAIGHT
 from tests.bench.world import Cable
-from tests.records.lots.summaries import summarise_entries
 from wiremap.bench.sweep import Phase, Sweep
 from wiremap.bench.sweep_events import Labels, Last, Plan
 from wiremap.bench.sweep_page import (
@@ -22,6 +21,7 @@ from wiremap.bench.sweep_page import (
 from wiremap.judge.case import Case, JobNames, judge_case
 from wiremap.records.lots.ledger import LeftBehind
 from wiremap.records.lots.ledger_entry import FORMAT, Entry
+from wiremap.records.lots.so_far import LotSoFar
 from wiremap.report.terminal.display import Terminal
 from wiremap.report.words.lots import found_said
 
@@ -44,7 +44,7 @@ def cable(fault: str) -> Case:
 
 def standing(fault: str | None = "exchanged") -> Standing:
     """Return a lot of two cables, the second of which has a fault."""
-    return Standing("rack", summarise_entries(ENTRIES, "rack"), cable(fault) if fault else None)
+    return Standing("rack", LotSoFar().counts(ENTRIES), cable(fault) if fault else None)
 
 
 def sweep(phase: Phase, said: str = "") -> Sweep:
@@ -103,7 +103,7 @@ def test_yield_and_tally_are_in_the_first_line() -> None:
 def test_a_yield_after_repair_stands_apart() -> None:
     """When a cable passed after repair, the first line has both yields; what still fails is named where hands wait."""
     mended = Entry(FORMAT, "test", 3, "2026-03-01T08:02:00Z", "RACK-002", verdict="pass", of=2)
-    after = Standing("rack", summarise_entries([*ENTRIES, mended], "rack"))
+    after = Standing("rack", LotSoFar().counts([*ENTRIES, mended]))
     assert "first-pass yield 50 %, after repair 100 %" in progress(sweep("waiting"), after)
     assert not any("Not passed" in line for line in plain(sweep_page(sweep("waiting"), after, Terminal(80, 24))))
     for phase in ("waiting", "done"):

@@ -5,7 +5,6 @@ from collections.abc import Sequence
 from msgspec.structs import replace
 
 from tests.bench.world import Cable
-from tests.records.lots.summaries import summarise_entries
 from wiremap.bench.handset import TOO_LATE
 from wiremap.bench.sweep import Sweep, step
 from wiremap.bench.sweep_events import Bell, Labelled, Labels, Last, Looked, Outcome, Plan, Pressed, Show
@@ -14,6 +13,7 @@ from wiremap.errors import FileError, WiremapError
 from wiremap.phone.lot.desk import LOT_STOPPED, PhoneDesk
 from wiremap.phone.lot.keys import LotKey, LotWish, meant_for, of_lot
 from wiremap.records.lots.ledger_entry import FORMAT, Entry
+from wiremap.records.lots.so_far import LotSoFar
 
 SWEEP = Sweep(Plan(Labels("R-"), 4, (), None), {"R-001": 1}, 2, phase="waiting", last=Last(1, "R-001", "pass"))
 
@@ -64,7 +64,7 @@ class Both:
 
     def standing(self, _: Sweep) -> Standing:
         """Return what a page says beside the sweep."""
-        return Standing("rack", summarise_entries(self.entries, "rack"))
+        return Standing("rack", LotSoFar().counts(self.entries))
 
     def wish(self, what: LotKey, mark: str = "abcdefgh", text: str = "") -> LotWish:
         """Return the wish of a button as the page has it now."""

@@ -10,7 +10,6 @@ from tests.bench.lots import STRAIGHT
 from tests.bench.world import Cable
 from tests.phone.asking import Boat
 from tests.phone.rules import jpeg
-from tests.records.lots.summaries import summarise_entries
 from wiremap.bench.sweep import Phase, Sweep
 from wiremap.bench.sweep_events import Labels, Last, Outcome, Plan
 from wiremap.bench.sweep_page import Standing
@@ -22,6 +21,7 @@ from wiremap.phone.lot.fragment import lot_event, lot_fragment
 from wiremap.phone.lot.keys import LotWish
 from wiremap.phone.wishes import lot_wish_sent
 from wiremap.records.lots.ledger_entry import FORMAT, Entry
+from wiremap.records.lots.so_far import LotSoFar
 
 WISH = {"id": "abcdefgh", "what": "skip", "test": 0, "words": ["next  R-001", ""], "age": 0.5}
 EVIL = "<img src=x onerror=alert(1)>'\""
@@ -98,7 +98,7 @@ def test_whose_turn_it_is_stands_large(phase: Phase, scanned: bool, large: str) 
     """The label that comes next, the reference cord, or that the lot is done; the last verdict only beside no cable."""
     plan = Plan(Labels("R-", scanned=scanned), 4, (), None)
     sweep = Sweep(plan, {"R-001": 1, "R-002": 2}, 3, phase=phase, last=Last(2, "R-002", "fail"))
-    page = lot_fragment(LotView(1, sweep, Standing("rack", summarise_entries([], "rack"))))
+    page = lot_fragment(LotView(1, sweep, Standing("rack", LotSoFar().counts([]))))
     assert f'<h1 class="name">{large}</h1>' in page
     assert ("Last: R-002 FAIL" in page) == (phase != "measuring")
     assert '<header class="none">' in page
@@ -108,7 +108,7 @@ def test_what_comes_from_outside_is_text_on_the_page() -> None:
     """Labels, the lot's name, trouble: whatever stands in them is shown, and is no HTML."""
     entry = Entry(FORMAT, "test", 1, "2026-03-01T08:00:00Z", EVIL, verdict="fail")
     case = judge_case(Cable(1, "exchanged").reading(0), STRAIGHT, JobNames(EVIL, EVIL, EVIL))
-    standing = Standing(EVIL, summarise_entries([entry], EVIL), case, EVIL)
+    standing = Standing(EVIL, LotSoFar().counts([entry]), case, EVIL)
     sweep = Sweep(Plan(Labels(EVIL), 4, (), None), {EVIL: 1}, 2, phase="shown", last=Last(1, EVIL, "fail"))
     sweep = replace(sweep, outcome=Outcome("fail", frozenset()), label=EVIL)
     for phase in ("shown", "waiting", "lost", "done", "label"):

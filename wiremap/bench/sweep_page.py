@@ -1,15 +1,14 @@
 """What the technician sees while a lot is swept: progress, the last verdict, what to do, the keys; pure."""
 
 import textwrap
-from bisect import bisect_left
 from collections.abc import Sequence
-from operator import attrgetter
 
 from msgspec import Struct
 
 from wiremap.bench.sweep import Phase, Sweep, running_label
 from wiremap.judge.case import Case
-from wiremap.records.lots.statistics import LotSummary, Share
+from wiremap.records.lots.so_far import LotCounts
+from wiremap.records.lots.statistics import Share
 from wiremap.report.terminal.display import Terminal
 from wiremap.report.terminal.page import page
 from wiremap.report.words.faults import VERDICT_WORDS
@@ -61,7 +60,6 @@ ANOTHER_IN = ("seating", "not-seated", "measuring", "checking", "recording", "la
 TAKEN_BACK = ("undone", "before")
 COUNTED_AGAIN = "The verdicts before stay in the record; this one counts."
 SWEEP_KEYS = "space again  r retest  n note  s skip  u undo  l label  q stop"
-MOST_LABELS_SHOWN = 6
 LEAST_LARGE_ROWS = 8  # a verdict in large letters needs four of them; with fewer the next step would have no room
 SHORT_KEYS = "space r n s u l q: see wiremap batch --help"
 
@@ -74,7 +72,7 @@ class Standing(Struct, frozen=True):
     """
 
     lot: str
-    summary: LotSummary
+    counts: LotCounts
     case: Case | None = None
     trouble: str = ""
     found: str = ""
@@ -116,14 +114,14 @@ def progress(sweep: Sweep, standing: Standing) -> str:
 
 def progress_parts(sweep: Sweep, standing: Standing) -> list[str]:
     """Return the parts of that line."""
-    summary = standing.summary
+    counts = standing.counts
     of = f" of {sweep.plan.count}" if sweep.plan.count else ""
-    parts = [standing.lot, f"{summary.cables}{of} tested"]
-    if summary.first_pass is not None:
-        yields = f"first-pass yield {_percent(summary.first_pass)}"
-        repaired = summary.final is not None and summary.final != summary.first_pass
-        parts.append(yields + (f", after repair {_percent(summary.final)}" if repaired else ""))
-        parts.append(", ".join(f"{count} {word}" for word, count in summary.newest if count))
+    parts = [standing.lot, f"{counts.cables}{of} tested"]
+    if counts.first_pass is not None:
+        yields = f"first-pass yield {_percent(counts.first_pass)}"
+        repaired = counts.final is not None and counts.final != counts.first_pass
+        parts.append(yields + (f", after repair {_percent(counts.final)}" if repaired else ""))
+        parts.append(", ".join(f"{count} {word}" for word, count in counts.newest if count))
     return parts
 
 
@@ -178,7 +176,7 @@ def beside_prompt(sweep: Sweep) -> str:
 def _verdict_lines(sweep: Sweep, standing: Standing, terminal: Terminal, room: int) -> Sequence[str]:
     """Return the verdict large while its cable is in, in one line when it is out, and nothing while another is in."""
     if sweep.phase in ("waiting", "done"):
-        return [*_last_line(sweep), *_to_mend(standing.summary, terminal.width)]
+        return [*_last_line(sweep), *_to_mend(standing.counts, terminal.width)]
     if standing.case is None or sweep.phase in ANOTHER_IN:
         return []
     if sweep.phase == "shown" and sweep.said not in TAKEN_BACK:
@@ -192,15 +190,14 @@ def _last_line(sweep: Sweep) -> list[str]:
     return [] if last is None else [f"Last: {last.label or 'reference cord'}  {VERDICT_WORDS[last.verdict]}"]
 
 
-def _to_mend(summary: LotSummary, width: int) -> list[str]:
+def _to_mend(counts: LotCounts, width: int) -> list[str]:
     """Return which labels do not pass, and how a mended cable goes back under its label."""
-    count = bisect_left(summary.failed_labels, True, key=attrgetter("mended"))  # those that do not pass come first
-    if not count:
+    if not counts.not_passed:
         return []
-    labels = [label.label for label in summary.failed_labels[: min(count, MOST_LABELS_SHOWN)]]
-    more = f" and {count - MOST_LABELS_SHOWN} more" if count > MOST_LABELS_SHOWN else ""
+    unnamed = counts.not_passed - len(counts.labels)
+    more = f" and {unnamed} more" if unnamed else ""
     return [
-        *_wrapped(f"Not passed: {', '.join(labels)}{more}.", width),
+        *_wrapped(f"Not passed: {', '.join(counts.labels)}{more}.", width),
         *_wrapped("When one is mended: press l, give its label, put it in.", width),
     ]
 

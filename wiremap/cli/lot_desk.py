@@ -18,7 +18,7 @@ from wiremap.cli.screen import Screen
 from wiremap.errors import WiremapError, spelled_out
 from wiremap.judge.case import Case
 from wiremap.judge.findings import VERDICTS, Verdict
-from wiremap.records.lots.statistics import LotSoFar
+from wiremap.records.lots.so_far import LotSoFar
 from wiremap.report.content import content
 from wiremap.report.lot_rows import brief
 from wiremap.report.terminal.display import Terminal
@@ -61,7 +61,7 @@ class LotDesk:
         of phones that are served, None = none are."""
         self._lot = lot
         self._book = book
-        self._so_far = LotSoFar(lot)
+        self._so_far = LotSoFar()
         self._keyboard = keyboard
         self._json = as_json
         self._bell = bell
@@ -116,10 +116,10 @@ class LotDesk:
             where = replace(where, height=where.height - len(code))
         self._screen.page(sweep_page(sweep, standing, where) + "".join(f"{line}\n" for line in code))
 
-    def standing(self, sweep: Sweep) -> Standing:
+    def standing(self, _sweep: Sweep) -> Standing:
         """Return what a page says beside the sweep's own state."""
-        summary = self._so_far.summary(self._book.ledger.entries, sweep.plan.count)
-        return Standing(self._lot, summary, self._case, self._trouble, self._found)
+        counts = self._so_far.counts(self._book.ledger.entries)
+        return Standing(self._lot, counts, self._case, self._trouble, self._found)
 
     def verdict(self, shown: Show, sweep: Sweep) -> None:
         """Show a verdict that is on the disk."""
@@ -174,7 +174,9 @@ class LotDesk:
 
     def farewell(self) -> tuple[Verdict, ...]:
         """Say how the lot stands, and return the verdicts that its cables stand at."""
-        summary = self._so_far.summary(self._book.ledger.entries)
+        from wiremap.records.lots.statistics import summarise_entries
+
+        summary = summarise_entries(self._book.ledger.entries, self._lot)
         self._screen.leave()
         if self._json:
             write_json({"summary": {"lot": self._lot, **brief(summary)}})

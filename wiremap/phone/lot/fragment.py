@@ -6,7 +6,6 @@ from typing import Any
 from wiremap.bench.sweep import Phase, Sweep
 from wiremap.bench.sweep_page import (
     ANOTHER_IN,
-    MOST_LABELS_SHOWN,
     TAKEN_BACK,
     Standing,
     is_troubled,
@@ -73,7 +72,7 @@ def _head(sweep: Sweep, standing: Standing, case: Case | None) -> str:
         return verdict_head(case, f'<p class="cable">{esc(capital(called(last)))}</p>{counted}{coming}')
     is_past = sweep.phase not in ANOTHER_IN
     before = f"<p>Last: {esc(called(last))} {VERDICT_WORDS[last.verdict]}</p>" if last is not None and is_past else ""
-    flags = [FLAGS[origin] for origin, count in standing.summary.origins if count and FLAGS[origin]]
+    flags = [FLAGS[origin] for origin, count in standing.counts.origins if count and FLAGS[origin]]
     flag = "".join(f'<p class="flag">{esc(said)}</p>' for said in flags)
     return f'<header class="none">{flag}<h1 class="name">{esc(_large(sweep))}</h1>{before}{counted}</header>'
 
@@ -119,10 +118,11 @@ def _cable(case: Case) -> list[str]:
 
 def _to_mend(sweep: Sweep, standing: Standing) -> list[str]:
     """Return which labels do not pass, each a button that puts its cable in again."""
-    labels = [label.label for label in standing.summary.failed_labels if not label.mended]
-    if not labels or sweep.phase not in ("waiting", "done"):
+    counts = standing.counts
+    if not counts.not_passed or sweep.phase not in ("waiting", "done"):
         return []
     seen = of_lot(standing.lot, meant_for(sweep, "label"))
-    more = f" {len(labels) - MOST_LABELS_SHOWN} more have not passed." if len(labels) > MOST_LABELS_SHOWN else ""
-    shown = [f'<button class="wide" {button("label", seen, label)}>{esc(label)}</button>' for label in labels]
-    return [f"<h2>Not passed</h2><p>{TAP_MENDED}{more}</p>", *shown[:MOST_LABELS_SHOWN]]
+    unnamed = counts.not_passed - len(counts.labels)
+    more = f" {unnamed} more have not passed." if unnamed else ""
+    shown = [f'<button class="wide" {button("label", seen, label)}>{esc(label)}</button>' for label in counts.labels]
+    return [f"<h2>Not passed</h2><p>{TAP_MENDED}{more}</p>", *shown]

@@ -233,25 +233,11 @@ def summarise(path: Path, lot: str, planned: int | None = None) -> LotSummary:
     return summary_of(tally, lot, planned)
 
 
-class LotSoFar:
-    """The summary of a lot that is open, worked out anew only when there are more lines, each of which is taken once.
-
-    A page is made thirty times a second, and must not cost more the longer the lot is.
-    """
-
-    def __init__(self, lot: str) -> None:
-        self._lot = lot
-        self._tally = Tally()
-        self._taken: tuple[int, int | None] = (0, None)
-        self._summary: LotSummary | None = None
-
-    def summary(self, entries: Sequence[Entry], planned: int | None = None) -> LotSummary:
-        """Return the summary; entries: of the ledger, which only ever grows; planned as in `summary_of`."""
-        if self._summary is None or (len(entries), planned) != self._taken:
-            self._tally.add(entries[self._taken[0] :])
-            self._taken = len(entries), planned
-            self._summary = summary_of(self._tally, self._lot, planned)
-        return self._summary
+def summarise_entries(entries: Sequence[Entry], lot: str) -> LotSummary:
+    """Return the summary of a lot whose ledger has these lines."""
+    tally = Tally()
+    tally.add(entries)
+    return summary_of(tally, lot)
 
 
 def together(summaries: Sequence[LotSummary]) -> LotSummary:

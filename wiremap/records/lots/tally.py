@@ -66,10 +66,21 @@ class Tests(Struct, frozen=True, eq=False):
     labels: Sequence[str]
 
     def next_numbers(self) -> Counts:
-        """Return, by number of a test, the number of the test that repeats it; 0 = none does, it is the newest."""
+        """Return, by number of a test, that of the next test of the same cable; 0 = none, it is the newest.
+
+        Two repeat one test where a test between them was taken back and the ledger was made again, which loses that.
+        """
         following = np.zeros(int(self.number.max(initial=0)) + 1, dtype=np.int64)
-        later = (self.of > 0) & (self.of < self.number)
-        following[self.of[later]] = self.number[later]
+        stands = np.zeros(len(following), dtype=bool)
+        stands[self.number] = True
+        later = np.flatnonzero((self.of > 0) & (self.of < self.number))
+        later = later[stands[self.of[later]]]
+        later = later[np.argsort(self.of[later], kind="stable")]
+        of, number = self.of[later], self.number[later]
+        beside = np.flatnonzero(of[1:] == of[:-1])
+        following[number[beside]] = number[beside + 1]
+        first = np.flatnonzero(np.diff(of, prepend=0))
+        following[of[first]] = number[first]
         return following
 
 
