@@ -10,9 +10,10 @@ import msgspec
 import pytest
 import rfc8785
 
+from tests.reading.mutated import full_reading
 from tests.records.samples import content
 from wiremap.errors import FileError
-from wiremap.records.canonical import decode, is_written_so
+from wiremap.records.canonical import decode, written_fast
 
 ODD = (0.0, -0.0, 1.0, 1e-6, 1e-7, 1.234e-6, 1e20, 1e21, 123456789012345680000.0, 1e16, 5e-324, 0.1 + 0.2, 1 / 3, 2**53)
 
@@ -29,6 +30,8 @@ def number(chance: random.Random) -> float:
 
 def text(chance: random.Random) -> str:
     """Return a short text of letters that are escaped, sorted or written in ways of their own."""
+    if chance.random() < 0.3:
+        return "".join(chance.choice("019e-+.:,[t") for _ in range(chance.randrange(6)))
     spans = ((32, 127), (0, 0x300), (0xD000, 0xD800), (0xE000, 0x110000), (8, 14), (0x2028, 0x202A))
     return "".join(chr(chance.randrange(*chance.choice(spans))) for _ in range(chance.randrange(4)))
 
@@ -67,9 +70,9 @@ def believed_as_written(seed: int, count: int) -> int:
                 again = msgspec.json.decode(written)
             except (ValueError, msgspec.DecodeError, RecursionError):
                 continue
-            if is_written_so(written, again):
+            if b"\\" not in written and (fast := written_fast(again)) is not None:
                 believed += 1
-                assert rfc8785.dumps(again) == written
+                assert rfc8785.dumps(again) == fast
     return believed
 
 
@@ -88,12 +91,14 @@ NOT_CANONICAL = (
 @pytest.mark.parametrize("line", NOT_CANONICAL)
 def test_what_is_not_canonical_is_never_believed(line: bytes) -> None:
     """Spellings that decode well and that RFC 8785 writes otherwise are refused."""
-    assert not is_written_so(line, msgspec.json.decode(line))
+    assert written_fast(msgspec.json.decode(line)) != line
     with pytest.raises(FileError):
         decode(b" " + line, "x")
 
 
 def test_a_capture_takes_the_fast_way() -> None:
-    """The record of a capture, a digest with digits around an e in it too, is believed without the library."""
-    line = content(before="sha256:" + "1e2f" * 16).partition(b"\n")[0]
-    assert is_written_so(line, msgspec.json.decode(line))
+    """A record, its digest with digits around an e, its kind "cat5e-utp", is written without the library."""
+    for made in (content(before="sha256:" + "1e2f" * 16), content(full_reading(True))):
+        line = made.partition(b"\n")[0]
+        assert b"cat5e-" in line or b"1e2f" in line
+        assert written_fast(msgspec.json.decode(line)) == line
