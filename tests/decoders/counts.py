@@ -3,14 +3,16 @@
 import random
 import time
 import warnings
+from collections.abc import Iterator
+from contextlib import contextmanager
 from pathlib import Path
 from tempfile import TemporaryDirectory
 
 from tests.decoders.entries import Entry, entries
+from tests.decoders.guided import guided
 from tests.decoders.hurt import hurt
 from wiremap.errors import WiremapError
 
-AT_ONCE = 200
 IN_MEMORY = Path("/dev/shm")  # files that nothing is lost with, where the system has such a place
 NEARLY = ("lines", "texts of testers", "words beside photos")  # of which none given is sound
 
@@ -29,31 +31,49 @@ def refused_of(entry: Entry, chance: random.Random, count: int) -> int:
     return refused
 
 
-def decoders_refuse_or_read(seed: int, count: int, limit_s: float | None = None) -> str:
-    """Give every decoder so many hurt bytes, or fewer where the time is over; say how many, and how many a second.
+def decoders_refuse_or_read(seed: int, count: int, least: int = 1) -> str:
+    """Give every decoder so many hurt bytes, the slow ones a part of them; say how many, and how many a second.
 
-    limit_s: seconds for all of them together, the slow ones get fewer; None = no limit.
+    least: so many each, however slow. Seconds are of processor time.
     """
     said, read_any = [], 0
+    with _every() as every:
+        for name, entry in every.items():
+            for sound in entry.sound if name not in NEARLY else ():
+                entry.read(sound)
+        for name, entry in every.items():
+            part = max(min(least, count), count // entry.one_in)
+            began = time.process_time()
+            refused = refused_of(entry, random.Random(f"{seed} {name}"), part)
+            assert refused, f"{name}: nothing is refused"
+            read_any += part - refused
+            rate = part / max(time.process_time() - began, 1e-9)
+            said.append(f"{name} {part} ({rate:.0f}/s, {part - refused} read)")
+    assert read_any
+    return "; ".join(said)
+
+
+def decoders_are_searched(seed: int, count: int, least: int = 1) -> str:
+    """Let hurt bytes look for their way into every decoder; say how many, lines reached, and how many led on.
+
+    count: to the fastest; least: so many each, however slow.
+    """
+    said = []
+    with _every() as every:
+        for name, entry in every.items():
+            part = max(min(least, count), count // entry.one_in)
+            lines, new = guided(entry.sound, entry.read, random.Random(f"{seed} {name}"), part)
+            said.append(f"{name} {part} ({lines} lines, {new} led on)")
+    return "; ".join(said)
+
+
+@contextmanager
+def _every() -> Iterator[dict[str, Entry]]:
+    """Give every decoder, its files in memory where the system has such a place."""
     with (
         TemporaryDirectory(dir=IN_MEMORY if IN_MEMORY.is_dir() else None) as folder,
         warnings.catch_warnings(),
         entries(Path(folder)) as every,
     ):
         warnings.simplefilter("ignore")  # of the picture library, on half pictures
-        for name, entry in every.items():
-            for sound in entry.sound if name not in NEARLY else ():
-                entry.read(sound)
-        for name, entry in every.items():
-            chance = random.Random(f"{seed} {name}")
-            done = refused = 0
-            began = time.monotonic()
-            while done < count and (limit_s is None or time.monotonic() - began < limit_s / len(every)):
-                part = min(AT_ONCE, count - done)
-                refused += refused_of(entry, chance, part)
-                done += part
-            assert refused, f"{name}: nothing is refused"
-            read_any += done - refused
-            said.append(f"{name} {done} ({done / max(time.monotonic() - began, 1e-9):.0f}/s, {done - refused} read)")
-    assert read_any
-    return "; ".join(said)
+        yield every

@@ -1,14 +1,11 @@
-"""Bytes for every decoder, hurt in every way; a million each where the time allows, and how many a second."""
+"""Bytes for every decoder, hurt in every way: a million where one takes microseconds, and searched by what they reach."""
 
-from tests.decoders.counts import decoders_refuse_or_read
+from functools import partial
+
+from tests.decoders.counts import decoders_are_searched, decoders_refuse_or_read
 from tests.long import Check
 
-LIMIT_S = 400.0  # of all decoders together
-
-
-def hurt_bytes(seed: int, count: int) -> str:
-    """Give every decoder so many hurt bytes, or as many as the time allows."""
-    return decoders_refuse_or_read(seed, count, LIMIT_S)
-
-
-CHECKS = (Check("decoders: hurt bytes", hurt_bytes, 1_000_000),)
+CHECKS = (
+    Check("decoders: hurt bytes", partial(decoders_refuse_or_read, least=1000), 1_000_000),
+    Check("decoders: hurt bytes that look for their way", partial(decoders_are_searched, least=500), 60_000),
+)
