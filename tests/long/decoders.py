@@ -1,4 +1,4 @@
-"""Bytes for every decoder, hurt in every way: a million where one takes microseconds, and searched by what they reach."""
+"""Bytes for every decoder, hurt in every way: a million where one takes microseconds, and searched for lines."""
 
 from functools import partial
 
