@@ -2,6 +2,7 @@
 
 from tests.long import Check
 from tests.reading.mutated import descriptions_are_refused_or_sound, readings_are_refused_or_judged
+from tests.reading.plausible import plausible_are_judged
 
 
 def readings(seed: int, count: int) -> str:
@@ -19,6 +20,7 @@ def descriptions(seed: int, count: int) -> str:
 
 
 CHECKS = (
-    Check("mutated: full readings", readings, 50_000),
+    Check("mutated: full readings", readings, 10_000),
+    Check("mutated: plausible readings are judged", plausible_are_judged, 50_000),
     Check("mutated: patterns, colours, captures", descriptions, 100_000),
 )
