@@ -16,13 +16,13 @@ from wiremap.records.lots.ledger_entry import Entry
 from wiremap.records.lots.statistics import Share, share
 from wiremap.records.lots.tally import CODES
 
-MOST_LABELS = 6
+LABELS_NAMED = 6
 
 
 class LotCounts(Struct, frozen=True):
     """What the page of an open lot says of it; first_pass, final, newest and origins as of a LotSummary.
 
-    cables: tested at least once. not_passed: how many labels do not pass; labels: the first MOST_LABELS of them, in
+    cables: tested at least once. not_passed: how many labels do not pass; labels: the first LABELS_NAMED of them, in
     the order in which they first did not. Tests taken back do not count.
     """
 
@@ -63,7 +63,7 @@ class LotSoFar:
             tuple((word, self._newest[word]) for word in VERDICTS),
             tuple(sorted((origin, count) for origin, count in self._origins.items() if count)),
             len(self._bad),
-            tuple(spelled_out(self._tests[number][0].label, lines=False) for number in self._bad[:MOST_LABELS]),
+            tuple(spelled_out(self._tests[number][0].label, lines=False) for number in self._bad[:LABELS_NAMED]),
         )
 
     def _take(self, entry: Entry) -> None:
