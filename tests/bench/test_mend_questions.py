@@ -2,13 +2,14 @@
 
 from tests.bench.test_mend import EXCHANGED, after, answered
 from tests.records.samples import reading
-from wiremap.bench.mend.course.plugs import NEITHER, THERE, WELL
-from wiremap.bench.mend.events import Answered, Asked, Did, Tested
-from wiremap.bench.mend.known import WAITS, Known
+from wiremap.bench.mend.course.plugs import WELL
+from wiremap.bench.mend.events import Answered, Asked, Did, Mend, Tested
+from wiremap.bench.mend.known import CLOSED, NEITHER, WAITS, Known
 from wiremap.bench.mend.machine import what_now
 from wiremap.bench.mend.shown import step_shown
 
 OPENED = (0, 1, None, 3, 4, 5, 6, 7)  # contact 3 reaches nothing
+OF_BOTH = Asked("in-plugs", None, ("3", "3"), "open")
 
 
 def said(contact: str, colour: str) -> Answered:
@@ -28,20 +29,46 @@ def test_of_two_contacts_that_cannot_both_be_so_the_one_that_was_said_twice_is_b
     assert any("near 1 cannot be" in text for text in step_shown(mend, then).wrong)
 
 
-def test_what_was_said_of_both_plugs_holds_when_one_of_them_was_made() -> None:
-    """Both plugs were said to be well, twice; when the one that could not be told is made, nobody is asked again."""
+def one_by_one() -> Mend:
+    """Return a repair where of both plugs nobody could tell, nor of the near one alone, and the far one is well."""
     mend = after(Tested(reading(OPENED)))
+    both = what_now(mend)
+    assert both.asked == OF_BOTH
+    mend = after(answered(both, "?"), mend=mend)
     near = what_now(mend)
-    assert near.asked is not None
-    assert (near.asked.kind, near.asked.end) == ("in-plug", "near")
+    assert (near.asked, near.again) == (Asked("in-plug", "near", ("3",), "open"), False)
     mend = after(answered(near, "?"), mend=mend)
     far = what_now(mend)
-    assert far.asked is not None
-    assert (far.asked.kind, far.asked.end) == ("in-plug", "far")
-    mend = after(answered(far, WELL), mend=mend)
+    assert (far.asked, far.again) == (Asked("in-plug", "far", ("3",), "open"), False)
+    return after(answered(far, WELL), mend=mend)
+
+
+def test_both_plugs_are_looked_into_in_one_question_and_none_is_given_up_for_one_word() -> None:
+    """The near plug, then the far one; said to be in neither, both are looked into twice more before the cable goes.
+
+    Where a plug cannot be got at each is asked about alone.
+    """
+    mend = after(Tested(reading(OPENED)))
     both = what_now(mend)
-    assert both.asked is not None
-    assert both.asked.kind == "in-plugs"
+    assert (both.asked, both.choices, both.again) == (OF_BOTH, ("near", "far", NEITHER, CLOSED), False)
+    assert step_shown(mend, both).now.startswith("Look into the near plug, and if all is well there into the far plug,")
+    alone = what_now(after(answered(both, CLOSED), mend=mend))
+    assert alone.asked == Asked("in-plug", "near", ("3",), "open")
+    card = what_now(after(answered(both, "far"), mend=mend))
+    assert (card.kind, card.end) == ("card", "far")
+    for _ in range(2):
+        mend = after(answered(both, NEITHER), mend=mend)
+        both = what_now(mend)
+        assert (both.asked, both.choices, both.again) == (OF_BOTH, ("near", "far", NEITHER), True)
+    assert what_now(after(answered(both, "near"), mend=mend)).end == "near"
+    assert what_now(after(answered(both, NEITHER), mend=mend)).asked == Asked("lead")
+
+
+def test_what_was_said_of_both_plugs_holds_when_one_of_them_was_made() -> None:
+    """Looked into one by one, then both again; when the one that could not be told is made, nobody is asked again."""
+    mend = one_by_one()
+    both = what_now(mend)
+    assert (both.asked, both.again) == (OF_BOTH, True)
     mend = after(answered(both, NEITHER), mend=mend)
     card = what_now(mend)
     assert (card.kind, card.end) == ("card", "near")
@@ -56,7 +83,7 @@ def test_the_plug_of_a_fault_is_sought_before_colours_are_asked_for() -> None:
     mixed = (0, 1, 5, 3, 4, 2, 6, None)
     stage = what_now(after(Tested(reading(mixed))))
     assert stage.asked is not None
-    assert stage.asked.kind == "in-plug"
+    assert stage.asked.kind == "in-plugs"
 
 
 def test_a_fault_that_another_order_moved_to_another_contact_is_the_same() -> None:
@@ -72,19 +99,18 @@ def test_a_fault_that_another_order_moved_to_another_contact_is_the_same() -> No
 
 
 def test_where_one_plug_was_made_in_vain_the_other_is_asked_about_until_that_is_told() -> None:
-    """Not known is no answer: asked once more, and then that plug is made; nothing is asked once both are made."""
+    """The far plug was made and the fault is there: the near one is looked into; not known, it is made, no more."""
     mend = after(Tested(reading(OPENED)))
-    mend = after(answered(what_now(mend), WELL), mend=mend)
-    mend = after(answered(what_now(mend), THERE), mend=mend)
+    mend = after(answered(what_now(mend), "far"), mend=mend)
     card = what_now(mend)
-    assert (card.kind, card.end) == ("card", "far")
     mend = after(Did("re-terminate", "far", (), card.faults), Tested(reading(OPENED)), mend=mend)
-    for _ in range(2):
-        both = what_now(mend)
-        assert both.asked is not None
-        assert (both.asked.kind, both.choices, both.again) == ("in-plugs", ("near", NEITHER), True)
-        assert step_shown(mend, both).now.startswith("In no plug as it is was it seen, yet the fault is there.")
-        mend = after(answered(both, "?"), mend=mend)
+    near = what_now(mend)
+    assert near.asked == Asked("in-plug", "near", ("3",), "open")
+    mend = after(answered(near, WELL), mend=mend)
+    both = what_now(mend)
+    assert (both.asked, both.choices, both.again) == (OF_BOTH, ("near", NEITHER), True)
+    assert step_shown(mend, both).now.startswith("In no plug as it is was it seen, yet the fault is there.")
+    mend = after(answered(both, "?"), mend=mend)
     card = what_now(mend)
     assert (card.kind, card.end) == ("card", "near")
     mend = after(Did("re-terminate", "near", (), card.faults), Tested(reading(OPENED)), mend=mend)

@@ -120,7 +120,7 @@ def looked_at(seed: int, count: int) -> str:
 def lot_killed(seed: int, count: int) -> str:
     """A lot on a phone, the program killed at any moment while verdicts come and notes are sent: nothing is lost."""
     with TemporaryDirectory() as folder:
-        return lot_loses_nothing(Path(folder), seed, 2 * count, count)
+        return lot_loses_nothing(Path(folder), seed, count, count)
 
 
 def lot_simulated(_: int, __: int) -> str:

@@ -16,6 +16,7 @@ from wiremap.records.lots.ledger_entry import Entry
 
 FAULTS = ("none", "exchanged", "short", "open-middle", "none")
 LIFE_S = (0.1, 1.6)  # from the first page until it is killed: a cable or two
+AHEAD = 3  # cables that wait, so that no life has none
 
 
 class Seen:
@@ -54,7 +55,7 @@ def lot_loses_nothing(folder: Path, seed: int, cables: int, kills: int) -> str:
     pocket: LotPocket | None = None
     with plugged_in(bench) as address:
         while bench.todo:
-            while (killed < kills and len(bench.todo) < 6) or len(bench.rack) < cables:
+            while (killed < kills and len(bench.todo) < AHEAD) or len(bench.rack) < cables:
                 bench.add(draw.choice(FAULTS))
             words = ("--expect", "straight", "--prefix", "R-", "--idle", "5", *on_phones(port))
             swept = Swept(folder, address, *words)

@@ -84,13 +84,14 @@ class GuidedInstalled(Guided):
     def _count_cut(self, stage: Stage) -> None:
         """Count a plug that is cut on a guess, though a joint could be opened that would tell more.
 
-        No guess is what is measured to be at that end, what was seen there, what an order wants, or what only moving
-        shows.
+        No guess is what is measured to be at that end or so far along the run, what was seen there, what an order
+        wants, or what only moving shows.
         """
         if (
             stage.kind != "card"
             or stage.case is None
             or stage.finding is None
+            or stage.finding.at_m is not None
             or stage.step is not None
             or self.job.pattern.near != self.job.pattern.far
         ):

@@ -16,6 +16,7 @@ from wiremap.judge.plugs.evidence import UNREAD
 from wiremap.judge.remedy.knowledge import Statements
 from wiremap.reading.reading import FARS, Reading
 
+NEITHER = "neither"  # of both plugs: in none of them is what was asked for
 CLOSED = "closed"  # the plug cannot be got at
 SLOW = "slow"  # it takes long to get at it
 SLOW_MINUTES = 60
@@ -29,7 +30,8 @@ class Known(Struct):
 
     tested: whether the newest reading is of the cable as it is now. moved: whether it was moved in it, or is not to be;
     movement: the test in which it was. reads: what is in the contacts, in the order in which it was said. times: how
-    often a question was answered; answers: the newest, of a plug that was made anew since none. made: (end, faults) of
+    often a question was answered; answers: the newest, of a plug that was made anew since none; neither: how often no
+    plug was said to have what was asked for. made: (end, faults) of
     every plug that was made. done: other work. lacking: the cable has no conductor that a card named. pieces: readings
     of the run up to a joint, by its name; opened: joints that were opened since the whole cable was tested. shaken:
     ends whose plug was moved alone, and whether something came and went. lead: the reading of one in the cable's place.
@@ -43,6 +45,7 @@ class Known(Struct):
     said: set[Spot] = field(default_factory=set)
     times: dict[Asked, int] = field(default_factory=dict)
     answers: dict[Asked, str] = field(default_factory=dict)
+    neither: dict[Asked, int] = field(default_factory=dict)
     made: list[tuple[End, tuple[str, ...]]] = field(default_factory=list)
     done: list[Did] = field(default_factory=list)
     ticked: set[str] = field(default_factory=set)
@@ -127,6 +130,7 @@ def _answer(known: Known, event: Answered) -> None:
     asked, word = event.asked, event.word
     known.times[asked] = known.times.get(asked, 0) + 1
     known.answers[asked] = word
+    known.neither[asked] = known.neither.get(asked, 0) + (word == NEITHER)
     if asked.end is not None and word in (CLOSED, SLOW):
         known.closed[asked.end] = asked.end if word == CLOSED else f"{asked.end}={SLOW_MINUTES}"
     elif asked.end is not None and word not in (UNREAD, WAITS):

@@ -5,9 +5,9 @@ from collections.abc import Sequence
 from msgspec import Struct
 from msgspec.structs import replace
 
-from wiremap.bench.mend.course.plugs import NEITHER, THERE, WELL
+from wiremap.bench.mend.course.plugs import THERE, WELL
 from wiremap.bench.mend.events import Asked, Mend, can_take_back
-from wiremap.bench.mend.known import CLOSED, SLOW, learned
+from wiremap.bench.mend.known import CLOSED, NEITHER, SLOW, learned
 from wiremap.bench.mend.part_words import (
     READY,
     SOCKET,
@@ -306,6 +306,9 @@ def _question(mend: Mend, stage: Stage, asked: Asked, ends: Ends) -> str:
             return f"Look into {plug_named(mend, asked.end, ends)} for {what}: what do you see?"
         case "in-plugs":
             what = _to_see(stage.finding, asked, ends)
+            if not stage.again:
+                first, then = (plug_named(mend, end, ends) for end in ENDS)
+                return f"Look into {first}, and if all is well there into {then}, for {what}: where is it?"
             return f"In no plug as it is was it seen, yet the fault is there. Look once more for {what}: where is it?"
         case "reach":
             return f"Can you get at {plug_named(mend, asked.end, ends)}?"

@@ -8,7 +8,7 @@ from msgspec.structs import replace
 from wiremap.bench.mend.course.pieces import JOINT_MINUTES, Piece, of_joint, piece_of
 from wiremap.bench.mend.course.weighing import MOST_TIMES
 from wiremap.bench.mend.events import Asked, Mend
-from wiremap.bench.mend.known import CLOSED, SLOW, Known, fault_text
+from wiremap.bench.mend.known import CLOSED, NEITHER, SLOW, Known, fault_text
 from wiremap.bench.mend.stage import Stage
 from wiremap.contact import ENDS, End
 from wiremap.judge.case import Case
@@ -20,7 +20,7 @@ from wiremap.report.words.faults import urgent_first
 from wiremap.report.words.next_steps import FOUND_BY_EYE, pairs_are_hidden, too_few_sentence, urgent_together
 
 WELL, THERE = "well", "there"  # the plug is as it should be; the fault is to be seen in it
-NEITHER = "neither"
+MOST_NEITHER = 3  # times that both plugs are said to be well, until the fault is taken to be elsewhere
 BY_ORDER = ("order", "split", "wrong-kind")
 
 
@@ -102,11 +102,15 @@ def in_which(mend: Mend, known: Known, case: Case) -> Stage | None:
 
 
 def _found_in(known: Known, case: Case, finding: Finding, piece: Piece, made: Collection[End]) -> Stage:
-    state = {end: WELL if end in made or end not in piece.plugs else _state(known, finding, end) for end in ENDS}
+    both = _of_both(finding)
+    seen = known.answers.get(both, "")
+    state = {end: WELL if end in made or end not in piece.plugs else _state(known, finding, end, seen) for end in ENDS}
     for end in by_ease(known):
         if state[end] == THERE:
             return remake(case, end)
     unseen = [end for end in by_ease(known) if state[end] == ""]
+    if len(unseen) == len(ENDS) and piece.next_joint is None and not (seen or known.closed):
+        return Stage("ask", case, both, (*ENDS, NEITHER, CLOSED), finding=finding)
     if unseen and (piece.next_joint is None or minutes_to_open(known, unseen[0]) < JOINT_MINUTES):
         return Stage("ask", case, _question(finding, unseen[0]), (WELL, THERE, CLOSED), finding=finding)
     if piece.next_joint is not None:
@@ -117,15 +121,18 @@ def _found_in(known: Known, case: Case, finding: Finding, piece: Piece, made: Co
 def _seen_in_neither(
     known: Known, case: Case, finding: Finding, piece: Piece, made: Collection[End], state: Mapping[End, str]
 ) -> Stage:
-    """Settle it where no plug was seen to have the fault: by a second look, by what cannot be seen, or not."""
-    both = Asked("in-plugs", None, (*finding.near, *finding.far), finding.fault)
-    answer = known.answers.get(both)
-    if answer in ENDS and answer not in made and answer in piece.plugs:
-        return remake(case, answer)
+    """Settle it where no plug was seen to have the fault: by further looks, by what cannot be seen, or not.
+
+    What was looked at plug by plug is looked at once more; what was answered of both in one, twice more.
+    """
+    both = _of_both(finding)
+    answer, times = known.answers.get(both, ""), known.times.get(both, 0)
     left = tuple(end for end in ENDS if end in piece.plugs and end not in made)
     said_well = any(state[end] == WELL for end in left)
-    unsettled = answer is None or (answer == UNREAD and known.times.get(both, 0) < MOST_TIMES)
-    if unsettled and said_well and CLOSED not in state.values():
+    one_by_one = any(known.answers.get(_question(finding, end)) == WELL for end in left)
+    is_sure = known.neither.get(both, 0) + (MOST_NEITHER - 1 if one_by_one else 0) >= MOST_NEITHER
+    is_vain = answer in ENDS or (answer == UNREAD and times >= MOST_TIMES)
+    if said_well and CLOSED not in state.values() and not (is_sure or is_vain):
         return Stage("ask", case, both, (*left, NEITHER), True, finding=finding)
     for end in by_ease(known):
         if state[end] == UNREAD or (answer == UNREAD and end in left):
@@ -164,12 +171,20 @@ def _question(finding: Finding, end: End) -> Asked:
     return Asked("in-plug", end, finding.near if end == "near" else finding.far, finding.fault)
 
 
-def _state(known: Known, finding: Finding, end: End) -> str:
-    """Return what is known of a fault in a plug: THERE, WELL, UNREAD = it cannot be told, CLOSED, "" = not looked."""
+def _of_both(finding: Finding) -> Asked:
+    return Asked("in-plugs", None, (*finding.near, *finding.far), finding.fault)
+
+
+def _state(known: Known, finding: Finding, end: End, of_both: str) -> str:
+    """Return what is known of a fault in a plug: THERE, WELL, UNREAD = it cannot be told, CLOSED, "" = not looked.
+
+    of_both: what was said of both plugs.
+    """
     asked = _question(finding, end)
     if not asked.contacts:
         return WELL  # nothing of it is at this end
-    return known.answers.get(asked, "")
+    word = THERE if of_both == end else WELL if of_both == NEITHER else ""
+    return word if of_both == end else known.answers.get(asked, word)
 
 
 def reach_first(known: Known, case: Case, step: Step) -> Stage | None:
