@@ -11,6 +11,7 @@ from wiremap.records.captures.check import check
 from wiremap.records.handset_file import read_handset
 
 MOST_WAIT_S = 0.12  # Keep takes about half of it
+KEPT_AS, DONE_BEFORE = "Kept as ", "Done before."
 
 
 def killed_often(folder: Path, seed: int, count: int) -> str:
@@ -45,6 +46,7 @@ def killed_often(folder: Path, seed: int, count: int) -> str:
         assert len(kept) == count, (kept, waits)
         # Tests of the same second whose readings are alike to the bit are one record: nothing tells them apart.
         files = set(kept.values())
+        assert all(said.startswith(KEPT_AS) for said in files), files
         assert len(list(served.captures.glob("*.json"))) == len(files)
         return f"{count} kills, {mid} with a Keep unheard, {len(files)} captures of {len(kept)} tests kept"
 
@@ -59,7 +61,10 @@ def _press(pocket: Pocket, waits: dict[str, int], heard: dict[int, str]) -> None
 
 
 def _look(served: Aboard, kept: dict[int, str]) -> None:
-    """Hold the folder and the state against what was heard: all whole, and what was said to be kept is there."""
+    """Hold the folder and the state against what was heard: all whole, and what was said to be kept is there.
+
+    What was heard of a test that was kept before its answer was lost gets the file's name from the state.
+    """
     names = [path.name for path in served.captures.iterdir() if not path.name.startswith(".")]
     for name in names:
         found = check((served.captures / name).read_bytes(), name, {})
@@ -71,9 +76,10 @@ def _look(served: Aboard, kept: dict[int, str]) -> None:
         if shot.kept is not None:
             assert shot.kept.file in names
     of_test = {shot.number: shot.kept.file for shot in state.shots if shot.kept is not None}
-    for test, said in kept.items():
-        if said.startswith("Kept as"):
-            assert said.removeprefix("Kept as ").removesuffix(".") in names, (test, said)
+    for test, said in list(kept.items()):
         if test > state.count - len(state.shots):
             assert test in of_test, (test, said)
+        if said == DONE_BEFORE:
+            kept[test] = f"{KEPT_AS}{of_test[test]}."
+        assert kept[test].removeprefix(KEPT_AS).removesuffix(".") in names, (test, said)
     assert len(names) <= state.count
