@@ -1,6 +1,7 @@
 """Faults of the program itself, planted in the judge and the page: nothing measured is lost, the rest goes on."""
 
 import json
+from collections.abc import Callable
 from pathlib import Path
 from typing import NoReturn
 
@@ -90,9 +91,9 @@ def test_one_file_that_breaks_the_program_does_not_end_the_others(
         real = __import__(place.rpartition(".")[0], fromlist=["x"]).__dict__[place.rpartition(".")[2]]
         calls: list[int] = []
 
-        def second_fails(*given: object, real: object = real, calls: list[int] = calls) -> object:
+        def second_fails(*given: object, real: Callable[..., object] = real, calls: list[int] = calls) -> object:
             calls.append(1)
-            return fails() if len(calls) == 2 else real(*given)  # type: ignore[operator]
+            return fails() if len(calls) == 2 else real(*given)
 
         with monkeypatch.context() as patch:
             patch.setattr(place, second_fails)

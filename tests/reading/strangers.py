@@ -132,7 +132,9 @@ def all_masks(ends: tuple[str, str]) -> Callable[[Stranger, Sight], list[str]]:
     return printed
 
 
-def lists(style: str, between: str = " ", none: str = "none", ends: tuple[str, str] = ("", ""), turned: bool = False):  # type: ignore[no-untyped-def]
+def lists(
+    style: str, between: str = " ", none: str = "none", ends: tuple[str, str] = ("", ""), turned: bool = False
+) -> Callable[[Stranger, Sight], list[str]]:
     """Return a printer of what each contact of one plug reaches in the other."""
 
     def printed(tester: Stranger, seen: Sight) -> list[str]:
@@ -146,7 +148,9 @@ def lists(style: str, between: str = " ", none: str = "none", ends: tuple[str, s
     return printed
 
 
-def links(style: str, ends: tuple[str, str] = ("", ""), turned: bool = False, one_line: bool = False):  # type: ignore[no-untyped-def]
+def links(
+    style: str, ends: tuple[str, str] = ("", ""), turned: bool = False, one_line: bool = False
+) -> Callable[[Stranger, Sight], list[str]]:
     """Return a printer of the pairs that are joined, and nothing of others."""
 
     def printed(tester: Stranger, seen: Sight) -> list[str]:

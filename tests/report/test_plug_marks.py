@@ -4,6 +4,7 @@ from msgspec.structs import replace
 
 from tests.report.print.goldens import pdf_text
 from tests.report.proofs import REVERSED_AND_OPEN, case, loopback, proof, shorted
+from wiremap.contact import End
 from wiremap.judge.case import Case
 from wiremap.judge.findings import Finding
 from wiremap.judge.remedy.knowledge import statements
@@ -24,10 +25,11 @@ def found(finding: Finding, shown: Case | None = None) -> Case:
 
 def test_the_right_plug_stays_light() -> None:
     """With one plug known to be right, the exchanged contacts of the other alone are dark."""
-    for right, wrong in (("near", "far"), ("far", "near")):
+    both: tuple[tuple[End, End], ...] = (("near", "far"), ("far", "near"))
+    for right, wrong in both:
         marks = plug_marks(case(EXCHANGED, statements=statements(sound=[right])))
-        assert dict(marks[wrong]) == {"3": "wrong", "6": "wrong"}  # type: ignore[index]
-        assert dict(marks[right]) == {}  # type: ignore[index]
+        assert dict(marks[wrong]) == {"3": "wrong", "6": "wrong"}
+        assert dict(marks[right]) == {}
 
 
 def test_an_end_that_nobody_knows_is_framed_at_both() -> None:

@@ -143,8 +143,8 @@ def test_what_is_kept_is_what_is_worked_out(name: str) -> None:
     again = worked_out(kinds()[name])
     kept = matrices()[name]
     assert again["crowding"] == pytest.approx(kept.crowding, rel=1e-3)
-    for key, values in (("pf", kept.pf), ("nh", kept.nh)):
-        for word, rows in again[key].items():  # type: ignore[attr-defined]
+    for worked, values in ((again["pf"], kept.pf), (again["nh"], kept.nh)):
+        for word, rows in worked.items():
             assert np.array(rows) == pytest.approx(values[word], rel=1e-3, abs=1e-3)
 
 

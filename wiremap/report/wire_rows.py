@@ -12,7 +12,7 @@ from wiremap.judge.case import Case, colours_read, near_holds, read_in_plugs
 from wiremap.judge.findings import MISPLACED, ONE_OF, Finding
 from wiremap.judge.verdict import Diagnosis
 from wiremap.report.words.cases import ends_of
-from wiremap.report.words.faults import Ends, amount, listed
+from wiremap.report.words.faults import Ends, amount_found, listed
 from wiremap.report.words.terminators import terminators_note
 
 NOT_ASKED = "not asked for"
@@ -132,7 +132,8 @@ def _notes(contact: Contact, diagnosis: Diagnosis, pattern: Pattern | None, ends
 
 
 def _note(finding: Finding, end: str, name: str, pattern: Pattern | None, ends: Ends) -> str:
-    measured = "" if finding.value is None else f"{amount(finding.value, finding.unit or '')}, "
+    found = amount_found(finding)
+    measured = f"{found}, " if found else ""
     match finding.fault:
         case "reversed-pair" | "crossed-pairs" | "miswire":
             wanted = dict(pattern.conductors).get(name) if pattern else None

@@ -5,13 +5,22 @@
 
 import json
 import sys
+from typing import TypedDict
 
 from tests.world.analog.kinds import Kind, kinds
 from tests.world.analog.matrices import FILE
 from tests.world.analog.sections import changed, pair_crowding, per_metre
 
 
-def worked_out(kind: Kind) -> dict[str, object]:
+class WorkedOut(TypedDict):
+    """A kind's matrices as they are written: by what was changed of it, pF and nH a metre; how its pairs crowd."""
+
+    pf: dict[str, list[list[float]]]
+    nh: dict[str, list[list[float]]]
+    crowding: float
+
+
+def worked_out(kind: Kind) -> WorkedOut:
     """Return the matrices of a kind as they are written, to five places."""
     pf, nh = {}, {}
     for word, other in changed(kind).items():

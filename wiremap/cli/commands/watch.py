@@ -41,7 +41,7 @@ def command(
     as_json: options.Json = False,
     bell: options.Bell = False,
 ) -> None:
-    """Watch all contacts while the cable is moved; each opening of 2 ms or more is kept with its time.
+    """Watch all contacts while the cable is moved; each opening of 3 ms or more is kept with its time.
 
     Keys: space or Enter each time you move the cable, q stops. A pass needs the whole time and all movements,
     without an event. Without a terminal --minutes must be given, and the watch ends with it.

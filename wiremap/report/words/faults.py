@@ -156,14 +156,18 @@ def _pair_phrase(finding: Finding, pattern: Pattern | None) -> str:
     return f"pair {pairs[0]}" if len(pairs) == 1 else f"pairs {listed(pairs)}"
 
 
-def _measured(finding: Finding) -> str:
+def amount_found(finding: Finding) -> str:
+    """Return what was measured in words, "" where nothing was; a voltage beyond what the board shows is "or more"."""
     if finding.value is None:
         return ""
-    unit = finding.unit or ""
-    if unit == "V":
-        return amount(finding.value, unit) if finding.low is None else f"{amount(finding.low, unit)} or more"
-    limit = f", limit {amount(finding.limit, unit)}" if finding.limit is not None else ""
-    return f"{amount(finding.value, unit)}{limit}"
+    beyond = finding.unit == "V" and finding.low is not None
+    return f"{amount(finding.value, finding.unit or '')}{' or more' if beyond else ''}"
+
+
+def _measured(finding: Finding) -> str:
+    limited = finding.value is not None and finding.limit is not None and finding.unit != "V"
+    limit = f", limit {amount(finding.limit or 0.0, finding.unit or '')}" if limited else ""
+    return f"{amount_found(finding)}{limit}"
 
 
 def _bare(finding: Finding, ends: Ends, pattern: Pattern | None) -> str:
