@@ -1,9 +1,14 @@
-"""What is shown of the near plug: what was read off it goes before what is usual."""
+"""What is shown of each contact: what was read off it goes before what is usual, and a bound stays one."""
+
+import pytest
+from msgspec.structs import replace
 
 from tests.judge.plugs.as_built_trials import T568A
+from tests.report.proofs import case
 from tests.strategies import cable, joined, plugs, reading_of
 from wiremap.cable.patterns import pattern
 from wiremap.judge.case import Case, judge_case, requirements
+from wiremap.judge.findings import Finding
 from wiremap.judge.remedy.knowledge import Statements
 from wiremap.report.wire_rows import colour_heading, wire_rows
 
@@ -43,3 +48,12 @@ def test_the_usual_order_is_one_of_the_colours_that_were_told() -> None:
     case = seen("", "straight-2pair")
     assert case.order is not None
     assert case.order.name == "T568B-2pair"
+
+
+@pytest.mark.parametrize(("value", "low", "said"), [(-4.0, 4.0, "4 V or more, not"), (-48.0, None, "-48 V, not")])
+def test_a_voltage_beyond_what_the_board_shows_is_that_or_more(value: float, low: float | None, said: str) -> None:
+    """The line of the contact bounds a voltage as the sentence above it does."""
+    shown = case(range(8))
+    finding = Finding("foreign-voltage", ("4",), (), value=value, unit="V", low=low)
+    rows = wire_rows(replace(shown, diagnosis=replace(shown.diagnosis, findings=(finding,))))
+    assert [row.notes for row in rows if row.near == "4"] == [(f"{said} from the tester",)]

@@ -158,10 +158,9 @@ def _pair_phrase(finding: Finding, pattern: Pattern | None) -> str:
 
 def amount_found(finding: Finding) -> str:
     """Return what was measured in words, "" where nothing was; a voltage beyond what the board shows is "or more"."""
-    if finding.value is None:
-        return ""
-    beyond = finding.unit == "V" and finding.low is not None
-    return f"{amount(finding.value, finding.unit or '')}{' or more' if beyond else ''}"
+    if finding.unit == "V" and finding.low is not None:
+        return f"{amount(finding.low, finding.unit)} or more"
+    return "" if finding.value is None else amount(finding.value, finding.unit or "")
 
 
 def _measured(finding: Finding) -> str:
