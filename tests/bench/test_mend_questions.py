@@ -52,6 +52,12 @@ def test_both_plugs_are_looked_into_in_one_question_and_none_is_given_up_for_one
     both = what_now(mend)
     assert (both.asked, both.choices, both.again) == (OF_BOTH, ("near", "far", NEITHER, CLOSED), False)
     assert step_shown(mend, both).now.startswith("Look into the near plug, and if all is well there into the far plug,")
+    assert [choice.said for choice in step_shown(mend, both).choices] == [
+        "in the near plug",
+        "in the far plug",
+        "in neither",
+        "one of them is out of reach",
+    ]
     alone = what_now(after(answered(both, CLOSED), mend=mend))
     assert alone.asked == Asked("in-plug", "near", ("3",), "open")
     card = what_now(after(answered(both, "far"), mend=mend))

@@ -233,6 +233,8 @@ def _choice(mend: Mend, word: str, stage: Stage, ends: Ends) -> Choice:
     asked = stage.asked
     if asked is not None and asked.kind == "in-plugs" and word in ("near", "far"):
         return Choice(word, f"in {plug_named(mend, word, ends)}")
+    if asked is not None and asked.kind == "in-plugs" and word == CLOSED:
+        return Choice(word, "one of them is out of reach")
     if asked is not None and asked.kind == "reach" and word == CLOSED:
         return Choice(word, "no")
     return Choice(word, CHOICES.get(word, word))
