@@ -240,6 +240,34 @@ def test_a_ledger_is_made_again(lots: Path) -> None:
     assert json.loads(ran.out.splitlines()[0])["cables"] == 5
 
 
+def test_a_lot_that_is_none_is_not_made_by_making_its_ledger_again(lots: Path, tmp_path: Path) -> None:
+    """A name that was mistyped, or a folder that is no lot, is refused, and nothing is made there."""
+    for name in ("rakc", str(tmp_path)):
+        before = sorted(tmp_path.rglob("*"))
+        ran = run("lots", name, "--rebuild")
+        assert (ran.code, ran.out) == (6, "")
+        assert "there is no such lot" in ran.err
+        assert sorted(tmp_path.rglob("*")) == before
+    assert lots.is_dir()
+
+
+def test_a_capture_without_its_line_is_told_with_what_enters_it(lots: Path) -> None:
+    """After a program was stopped between capture and line, it says so and what to do; `batch` then enters it."""
+    path = lots / "rack" / LEDGER
+    whole = path.read_bytes().splitlines(keepends=True)
+    path.write_bytes(b"".join(whole[:-1]))
+    ran = run("lots", "rack")
+    assert ran.code == 3
+    assert "a program was stopped between the two" in ran.out
+    assert "`wiremap batch LOT` enters it as a test whose verdict nobody saw" in ran.out
+    path.write_bytes(b"".join(whole[:-2]))
+    ran = run("lots", "rack")
+    assert "stopped" not in ran.out
+    assert ran.out.count("no line of the ledger names the capture") == 2
+    with open_ledger(lots / "rack"):
+        assert run("lots", "rack").code == 0
+
+
 def test_without_duckdb(lots: Path, tmp_path: Path, monkeypatch: pytest.MonkeyPatch) -> None:
     """Without DuckDB, Parquet is refused with how to install it; everything else goes without it."""
     assert lots.is_dir()

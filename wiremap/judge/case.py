@@ -234,6 +234,15 @@ def _near_plug(wanted: Requirements, likeliest: Pattern) -> tuple[Termination | 
     return order, wanted.colours or (colour_set(order.colours) if order else None)
 
 
+def check_near_order(order: Termination | None, cable: Pattern) -> None:
+    """Refuse a termination, None = none was named, of another plug than a pattern's near one; UsageError says which."""
+    if order is not None and order.connector != cable.near_connector:
+        raise UsageError(
+            f"--near-order {order.name} is for {order.connector.title}, the near plug is {cable.near_connector.title}",
+            "Name how the near plug of this cable is terminated.",
+        )
+
+
 def judge_case(
     reading: Reading,
     wanted: Requirements | None = None,
@@ -252,12 +261,7 @@ def judge_case(
     if likeliest is None or laid is None:
         return Case(reading, wanted, names, diagnosis, None, laid, wanted.near_order, wanted.colours)
     order, colours = _near_plug(wanted, likeliest)
-    if order is not None and order.connector != likeliest.near_connector:
-        plug = likeliest.near_connector.title
-        raise UsageError(
-            f"--near-order {order.name} is for {order.connector.title}, the near plug is {plug}",
-            "Name how the near plug of this cable is terminated.",
-        )
+    check_near_order(order, likeliest)
     known = wanted.statements.in_contacts_of(likeliest, wanted.near_order, colours)
     advice = advice_on(laid, diagnosis, known, colours, wanted.kind)
     seen = known.near_colours if wanted.near_order is None else ()

@@ -6,11 +6,13 @@ from datetime import timedelta, timezone
 from pathlib import Path
 from typing import Any
 
+import msgspec
 import pytest
 
 from tests.records.captures.nonsense import nonsense_is_refused_or_judged
 from tests.records.captures.tampering import every_cut_is_caught, every_flip_is_caught, is_caught
 from tests.records.samples import START, content, lot, plain_record, published_key, reading, small_content
+from wiremap.cable.terminations import termination
 from wiremap.errors import FileError
 from wiremap.records.canonical import encode
 from wiremap.records.captures.capture import Job, Lot, read_capture, save, to_bytes
@@ -110,6 +112,7 @@ def test_rules_that_cannot_be_are_said() -> None:
         {"rules": {"require": ["colour of the sea"]}},
         {"limits": {"joined_ohm": -1}},
         {"limits": {"unheard_of": 1}},
+        {"near_order": msgspec.to_builtins(termination("m12d-T568B"))},
     ]
     for change in changes:
         assert check(resealed(plain | change), "x", {}).verdict == "cannot-be-judged"

@@ -6,8 +6,9 @@ from typing import Any, cast
 from wiremap.cable.kinds import kind_from_builtins
 from wiremap.cable.patterns import SCREEN_RULES, ScreenRule
 from wiremap.errors import FileError
+from wiremap.judge.case import check_near_order
 from wiremap.judge.run.length.specified import wanted_from_builtins
-from wiremap.judge.verdict import Diagnosis, Options, judge, to_builtins
+from wiremap.judge.verdict import Diagnosis, Options, judged, to_builtins
 from wiremap.reading.reading import Reading
 from wiremap.records.canonical import encode
 from wiremap.records.captures.capture import Record
@@ -25,7 +26,10 @@ def rejudge(record: Record, reading: Reading) -> Diagnosis:
     terminators = record.rules.get("terminators")
     kind = kind_from_builtins(record.rules.get("kind"))
     options = Options(cast(ScreenRule | None, screen), tuple(require), limits, length, terminators, kind)
-    return judge(reading, record.expect, options)
+    found = judged(reading, record.expect, options)
+    if found.laid is not None and record.expect is not None:
+        check_near_order(record.near_order, record.expect)
+    return found.diagnosis
 
 
 def differs(record: Record, now: Diagnosis) -> str | None:

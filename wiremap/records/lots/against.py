@@ -22,7 +22,16 @@ SAID_TWICE = ("made_utc", "label", "verdict", "faults", "tester", "contact_ohm",
 TESTS = ("test", "unshown", "reference")
 
 DifferenceKind = Literal[
-    "no-capture", "missing", "changed", "not-the-one", "not-entered", "says-other", "order", "repeats", "unreadable"
+    "no-capture",
+    "missing",
+    "changed",
+    "not-the-one",
+    "not-entered",
+    "no-line-yet",
+    "says-other",
+    "order",
+    "repeats",
+    "unreadable",
 ]
 
 
@@ -31,6 +40,7 @@ class Difference(msgspec.Struct, frozen=True):
 
     kind: "no-capture", a test that names none; "missing", no such file; "changed", the file's record is not what its
     seal says; "not-the-one", it is another record than the ledger names; "not-entered", a capture that no line names;
+    "no-line-yet", one that follows the newest that a line names, as a program leaves it that is stopped between;
     "says-other", `what` is said otherwise by the capture; "order", the capture follows another one than the line does;
     "repeats", it repeats another test than the line says; "unreadable", it is no capture.
     line: of the ledger, from 1, None = no line names it. file: name of the capture, "" = none.
@@ -93,8 +103,17 @@ def differences(folder: Path, entries: Sequence[Entry]) -> tuple[Difference, ...
             del there[entry.file]
             found.extend(_differences(captures / entry.file, entry, entries, before))
         before = entry.capture
-    found.extend(Difference("not-entered", None, name) for name in there)
+    kind: DifferenceKind = "no-line-yet" if _follows(captures, tuple(there), before) else "not-entered"
+    found.extend(Difference(kind, None, name) for name in there)
     return tuple(found)
+
+
+def _follows(captures: Path, names: Sequence[str], before: str | None) -> bool:
+    """Whether a capture is the only one without a line, and follows the newest that has one."""
+    try:
+        return len(names) == 1 and _read(captures / names[0])[1].before == before
+    except FileError:
+        return False
 
 
 def _differences(path: Path, entry: Entry, entries: Sequence[Entry], before: str | None) -> list[Difference]:

@@ -196,8 +196,11 @@ def rebuild(folder: Path) -> int:
     """Make a lot's ledger again from its captures and return how many there are; what was there is set aside.
 
     Notes, undone and skipped labels and the count of insertions were in the ledger alone, and are lost. The ledger is
-    the old one, whole, until it is the new one, whole; FileError, and all as before, when a program works on the lot.
+    the old one, whole, until it is the new one, whole; FileError, and all as before, when a program works on the lot,
+    or there is none.
     """
+    if not is_there(folder / CAPTURES):
+        raise FileError(f"{folder}: there is no such lot", "`wiremap lots` says which there are.")
     with locked(folder):
         return _made_again(folder)
 

@@ -20,6 +20,8 @@ DIFFERENCES: dict[DifferenceKind, str] = {
     "changed": "the capture {file} of line {line} was changed after it was written",
     "not-the-one": "the capture {file} is another one than line {line} of the ledger names",
     "not-entered": "no line of the ledger names the capture {file}",
+    "no-line-yet": "the newest capture, {file}, has no line in the ledger: a program was stopped between the two, "
+    "or the line was cut off since; `wiremap batch LOT` enters it as a test whose verdict nobody saw",
     "says-other": "line {line} of the ledger and its capture {file} differ in {what}",
     "order": "the capture {file} of line {line} does not follow the capture that stands before it",
     "repeats": "the capture {file} repeats another test than line {line} of the ledger says",
