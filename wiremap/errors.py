@@ -11,13 +11,17 @@ Every one carries what happened, with the value that was met, and a hint: what t
 
 
 class WiremapError(Exception):
-    """Something that a technician can put right; `what` happened and a `hint` what to do next."""
+    """Something that a technician can put right; `what` happened and a `hint` what to do next.
+
+    What happened is one line, whatever the file's name in it, but where `has_lines` says otherwise.
+    """
 
     kind = "error"
+    has_lines = False
 
     def __init__(self, what: str, hint: str) -> None:
-        super().__init__(spelled_out(what))
-        self.what = spelled_out(what)
+        self.what = spelled_out(what, lines=self.has_lines)
+        super().__init__(self.what)
         self.hint = spelled_out(hint)
 
     @property
@@ -57,6 +61,7 @@ class TesterError(WiremapError):
     """The tester is not there, does not answer, or its answer cannot be believed."""
 
     kind = "tester"
+    has_lines = True  # of what the tester said
 
 
 class FileError(WiremapError, ValueError):

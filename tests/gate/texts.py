@@ -77,6 +77,7 @@ class Structure(HTMLParser):
 
 ELEMENTS = {
     "html", "head", "meta", "title", "style", "body", "header", "h1", "h2", "p", "strong", "main", "section", "table",
+    "caption",
     "tr", "th", "td", "span", "b", "dl", "dt", "dd", "svg", "path", "div", "ul", "li", "button", "i", "template",
 }  # fmt: skip
 

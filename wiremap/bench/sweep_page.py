@@ -60,6 +60,7 @@ ANOTHER_IN = ("seating", "not-seated", "measuring", "checking", "recording", "la
 TAKEN_BACK = ("undone", "before")
 COUNTED_AGAIN = "The verdicts before stay in the record; this one counts."
 SWEEP_KEYS = "space again  r retest  n note  s skip  u undo  l label  q stop"
+LONGEST_LABEL = 60  # of a label within a sentence
 LEAST_LARGE_ROWS = 8  # a verdict in large letters needs four of them; with fewer the next step would have no room
 SHORT_KEYS = "space r n s u l q: see wiremap batch --help"
 
@@ -150,7 +151,7 @@ def least_rows(sweep: Sweep, standing: Standing, terminal: Terminal) -> int:
 def _foot(sweep: Sweep, standing: Standing, terminal: Terminal) -> list[str]:
     """Return what went wrong, or what was found of a lot that was stopped; what to do, and the keys."""
     said = standing.trouble if is_troubled(sweep) else standing.found if standing.case is None else ""
-    foot = _wrapped(said, terminal.width) if said else []
+    foot = _wrapped(said, terminal.width)[: (terminal.height or 24) // 3] if said else []
     foot += [terminal.styled(line, "1") for line in _wrapped(_prompt_with_label(sweep), terminal.width)]
     foot.append(SWEEP_KEYS if terminal.width >= len(SWEEP_KEYS) else _cut(SHORT_KEYS, terminal.width))
     return foot
@@ -170,7 +171,7 @@ def beside_prompt(sweep: Sweep) -> str:
     label = next_label(sweep)
     named = sweep.phase in ("waiting", "seating", "measuring") and label
     again = sweep.phase == "shown" and sweep.said not in TAKEN_BACK and sweep.last and sweep.last.of is not None
-    return (f" Next: {label}." if named else "") + (f" {COUNTED_AGAIN}" if again else "")
+    return (f" Next: {_cut(label, LONGEST_LABEL)}." if named else "") + (f" {COUNTED_AGAIN}" if again else "")
 
 
 def _verdict_lines(sweep: Sweep, standing: Standing, terminal: Terminal, room: int) -> Sequence[str]:

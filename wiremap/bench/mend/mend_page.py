@@ -5,6 +5,7 @@ from collections.abc import Iterable
 
 from wiremap.bench.mend.known import CLOSED
 from wiremap.bench.mend.shown import MendStep, WorkLine
+from wiremap.errors import spelled_out
 from wiremap.judge.plugs.evidence import UNREAD
 from wiremap.report.card import EMPTY_WORD, Card, CardLine
 from wiremap.report.terminal.card_page import card_page
@@ -85,7 +86,7 @@ def _danger(shown: MendStep, terminal: Terminal) -> list[str]:
 
 
 def _head(shown: MendStep, terminal: Terminal, title: str) -> str:
-    parts = [shown.head or "MEND", shown.flag, title]
+    parts = [shown.head or "MEND", shown.flag, spelled_out(title, lines=False)]
     text = BETWEEN.join(part for part in parts if part)[: terminal.width]
     return terminal.bar(text, shown.verdict) if shown.verdict is not None else terminal.styled(text, "1")
 

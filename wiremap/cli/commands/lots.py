@@ -122,7 +122,9 @@ def _summaries(
 def _say_held(lot: str, rows: Mapping[str, Sequence[str]]) -> None:
     """Say what is wrong with a lot, or what its ends say, before any figure of it."""
     from wiremap.cli.output import write
+    from wiremap.errors import spelled_out
 
+    lot = spelled_out(lot, lines=False)
     for problem in rows["problems"]:
         write(f"{lot}: NOT SOUND: {problem}\n")
     for note in rows["notes"]:

@@ -36,7 +36,7 @@ def command(
 ) -> None:
     """Make a sheet (PDF), pictures (PNG, SVG), a cable label and a phone page (HTML) of each capture."""
     from wiremap.cli.output import EXIT_OF_ERROR, error_content, exit_code_of_many, talk, talk_error, write, write_json
-    from wiremap.errors import FileError, ProgramError, UsageError
+    from wiremap.errors import FileError, ProgramError, UsageError, spelled_out
     from wiremap.records.broken import keeping
     from wiremap.report.print.sheet import PAPERS
     from wiremap.report.words.records import SEAL_CLAIM
@@ -66,7 +66,7 @@ def command(
         if as_json:
             write_json(planned.content())
         else:
-            write("".join(f"{path}\n" for path in planned.paths))
+            write("".join(f"{spelled_out(str(path), lines=False)}\n" for path in planned.paths))
     if as_json and len(captures) > 1:
         write_json({"summary": counts})
     if not as_json and counts["made"]:

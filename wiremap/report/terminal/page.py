@@ -4,6 +4,7 @@ import textwrap
 from collections.abc import Iterable, Sequence
 from typing import Any
 
+from wiremap.errors import spelled_out
 from wiremap.judge.case import Case
 from wiremap.report.terminal.big_letters import big
 from wiremap.report.terminal.display import Terminal
@@ -91,7 +92,7 @@ def line(case: Case, source: str) -> str:
     more = len(all_said) - 1 if case.diagnosis.findings else 0
     flag = FLAGS[case.reading.origin]
     said = f"{flag}: {first}" if flag else first
-    return f"{word:<9}  {source}  {said}" + (f" And {more} more." if more else "")
+    return f"{word:<9}  {spelled_out(source, lines=False)}  {said}" + (f" And {more} more." if more else "")
 
 
 def _banner(case: Case, terminal: Terminal) -> list[str]:

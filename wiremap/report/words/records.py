@@ -5,6 +5,7 @@ from datetime import UTC, datetime, timedelta, timezone
 from typing import Any
 
 from wiremap.cable.kinds import Kind
+from wiremap.errors import spelled_out
 from wiremap.judge.findings import Verdict
 from wiremap.judge.remedy.service import Service
 from wiremap.reading.reading import Origin
@@ -271,7 +272,8 @@ def _word(verdict: str | None, origin: Origin) -> str:
 
 def verify_line(source: str, problems: Sequence[str], notes: Sequence[str]) -> str:
     """Return one line of a capture that was verified."""
-    return f"{NOT_SOUND if problems else SOUND:<9}  {source}  {'; '.join((*problems, *notes))}"
+    named = spelled_out(source, lines=False)
+    return f"{NOT_SOUND if problems else SOUND:<9}  {named}  {'; '.join((*problems, *notes))}"
 
 
 def verify_summary(counts: Mapping[str, int]) -> str:
