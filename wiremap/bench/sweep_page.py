@@ -60,7 +60,7 @@ ANOTHER_IN = ("seating", "not-seated", "measuring", "checking", "recording", "la
 TAKEN_BACK = ("undone", "before")
 COUNTED_AGAIN = "The verdicts before stay in the record; this one counts."
 SWEEP_KEYS = "space again  r retest  n note  s skip  u undo  l label  q stop"
-LONGEST_LABEL = 60  # of a label within a sentence
+LETTERS_SHOWN = 60  # of a label within a sentence
 LEAST_LARGE_ROWS = 8  # a verdict in large letters needs four of them; with fewer the next step would have no room
 SHORT_KEYS = "space r n s u l q: see wiremap batch --help"
 
@@ -171,7 +171,7 @@ def beside_prompt(sweep: Sweep) -> str:
     label = next_label(sweep)
     named = sweep.phase in ("waiting", "seating", "measuring") and label
     again = sweep.phase == "shown" and sweep.said not in TAKEN_BACK and sweep.last and sweep.last.of is not None
-    return (f" Next: {_cut(label, LONGEST_LABEL)}." if named else "") + (f" {COUNTED_AGAIN}" if again else "")
+    return (f" Next: {_cut(label, LETTERS_SHOWN)}." if named else "") + (f" {COUNTED_AGAIN}" if again else "")
 
 
 def _verdict_lines(sweep: Sweep, standing: Standing, terminal: Terminal, room: int) -> Sequence[str]:
