@@ -5,6 +5,7 @@ import binascii
 INFINITY = "9.9E37"  # SCPI-1999: infinity, here also over range and no echo
 NOT_MEASURED = "9.91E37"  # SCPI-1999: not a number
 TOGETHER = 50
+PIECE = 8
 
 
 def crc(text: str) -> str:
@@ -19,8 +20,8 @@ def sealed(tag: int, status: str, fields: "list[str]") -> str:
     """
     pieces = ["%d,%s" % (tag, status)]
     value = binascii.crc32(pieces[0].encode())
-    for field in fields:
-        piece = "," + field
+    for start in range(0, len(fields), PIECE):
+        piece = "," + ",".join(fields[start : start + PIECE])
         value = binascii.crc32(piece.encode(), value)
         pieces.append(piece)
     pieces.append(",#H%08X" % (value & 0xFFFFFFFF))

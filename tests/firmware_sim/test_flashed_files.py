@@ -11,7 +11,7 @@ import pytest
 from firmware_sim.launcher import PACKAGE
 
 FILES = sorted((PACKAGE / "firmware").rglob("*.py"))
-ALLOWED_MODULES = {"binascii", "machine", "rp2", "select", "sys", "time", *(path.stem for path in FILES)}
+ALLOWED_MODULES = {"binascii", "machine", "micropython", "rp2", "select", "sys", "time", *(path.stem for path in FILES)}
 ONLY_FOR_CHECKERS = {"typing", "rp2.asm_pio", "_mpy_shed.time_mp"}
 
 

@@ -11,6 +11,7 @@ converter's code jumps, another one is wrong by it.
 import time
 
 import analog
+import micropython
 import pins
 import scan
 import selftest
@@ -135,19 +136,6 @@ def _weigh(
     time.sleep_us(settle_us)
 
     looks = LOOKS * (1 + settle_us // SLOW_US)
-
-    high = 0
-
-    def looked() -> "tuple[int, _TicksUs]":
-        time.sleep_us(settle_us)
-        return analog.mean(side, looks), time.ticks_us()
-
-    def turn(*nets: int) -> None:
-        nonlocal high
-        for other in nets:
-            high ^= masks[other]
-        pins.hold(low & ~high, high)
-
     # What is high at first goes low as the rest goes high; what is spare stays high.
     first = max(0, lifting - len(spare))
     turned = []
@@ -156,22 +144,20 @@ def _weigh(
             turned.append((others[first + place], 1))
         if place < first:
             turned.append((others[place], -1))
+    highs = [sum([masks[other] for other in (spare + others)[:lifting]])]
+    for other, _ in turned:
+        highs.append(highs[-1] ^ masks[other])
     pins.step(pedestal)
-    turn(*(spare + others)[:lifting])
-    up = [looked()]
+    up = _levels(side, low, highs[:1], settle_us, looks)
     back = []
     if up[0][0] >= LOWEST:
         pins.step(stepped)
-        up.append(looked())
-        for other, _ in turned:
-            turn(other)
-            up.append(looked())
+        up.extend(_levels(side, low, highs, settle_us, looks))
+        highs.reverse()
         back.append(up[-1])
-        for place in range(len(turned) - 1, -1, -1):
-            turn(turned[place][0])
-            back.append(looked())
+        back.extend(_levels(side, low, highs[1:], settle_us, looks))
         pins.step(pedestal)
-        back.append(looked())
+        back.extend(_levels(side, low, highs[-1:], settle_us, looks))
         back.reverse()
     # Others down first, then PED, while the net still floats: nothing is kicked below ground.
     pins.hold(low, 0)
@@ -180,6 +166,18 @@ def _weigh(
     return _weighed(up, back, turned, side)
 
 
+@micropython.native
+def _levels(side: int, low: int, highs: "list[int]", settle_us: int, looks: int) -> "list[tuple[int, _TicksUs]]":
+    """Return what a common shows, and when, as one mask of contacts after the other is high."""
+    found = []
+    for high in highs:
+        pins.hold(low & ~high, high)
+        time.sleep_us(settle_us)
+        found.append((analog.mean(side, looks), time.ticks_us()))
+    return found
+
+
+@micropython.native
 def _weighed(
     up: "list[tuple[int, _TicksUs]]", back: "list[tuple[int, _TicksUs]]", turned: "list[tuple[int, int]]", side: int
 ) -> Weighing:
@@ -220,6 +218,7 @@ def double(found: Bridge, i: int, j: int) -> int:
     return found.own[i] + found.own[j] - 2 * found.direct[i][j]
 
 
+@micropython.native
 def pairs(found: Bridge) -> "list[list[int]]":
     """Return each two nets, the first driven, the second low, all others floating: (1/K_ii - ...) of the inverse."""
     size = len(found.nets)
@@ -230,10 +229,13 @@ def pairs(found: Bridge) -> "list[list[int]]":
     ]
     for at in range(size):
         pivot = rows[at][at] or 1
+        # Left of these columns nothing is looked at any more, and right of them nothing changes yet.
+        first, end = at + 1, size + at + 1
+        head = rows[at][first:end]
         for n in range(size):
-            if n != at and rows[n][at]:
-                factor, head = rows[n][at], rows[at]
-                rows[n] = [value - factor * over // pivot for value, over in zip(rows[n], head)]
+            factor = rows[n][at]
+            if n != at and factor:
+                rows[n][first:end] = [value - factor * over // pivot for value, over in zip(rows[n][first:end], head)]
     # K_ij in FIXED / femtofarad.
     k = [[rows[i][size + j] // (rows[i][i] or 1) for j in range(size)] for i in range(size)]
     values = [[0] * size for _ in range(size)]

@@ -2,6 +2,7 @@
 
 import time
 
+import micropython
 from machine import I2C, Pin
 
 ADDRESS = 0x48
@@ -37,6 +38,7 @@ def answers() -> bool:
     return took < 2 * SLOWEST_US
 
 
+@micropython.native
 def begin(inputs: int, gain: int) -> None:
     """Start a conversion."""
     setting = SINGLE_SHOT | inputs | gain << 9 | FASTEST
@@ -54,6 +56,7 @@ def lasts_us() -> int:
     return _lasts_us[0]
 
 
+@micropython.native
 def take() -> int:
     """Return what was converted last, nanovolts."""
     _bus.writeto(ADDRESS, b"\x00")
@@ -64,6 +67,7 @@ def take() -> int:
     return count * GAINS_UV[_gain[0]] * 1000 // 32768
 
 
+@micropython.native
 def nanovolts(inputs: int, gain: int) -> int:
     """Convert once."""
     begin(inputs, gain)

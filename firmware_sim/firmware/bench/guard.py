@@ -4,6 +4,7 @@ import time
 
 import answer
 import look
+import micropython
 import pins
 import safety
 import selftest
@@ -54,6 +55,7 @@ def look_over() -> None:
         _refuse_what(voltages(LIMIT_MV, True))
 
 
+@micropython.native
 def look_at_nets(nets: "list[list[int]]") -> None:
     """Look once at every net while all of it floats: a wet plug is too weak to hold up a conductor's other end.
 
@@ -70,6 +72,7 @@ def look_at_nets(nets: "list[list[int]]") -> None:
     _refuse_what(found)
 
 
+@micropython.native
 def look_again(contact: int) -> None:
     """Look at one contact between two rows of a scan."""
     pins.hold(pins.ALL, 0)

@@ -8,6 +8,7 @@ while the contact is still low, so that the common brings nothing along.
 import time
 
 import analog
+import micropython
 import pins
 import watchdog
 import whole
@@ -16,14 +17,16 @@ TYPE_CHECKING = False
 if TYPE_CHECKING:
     from _mpy_shed.time_mp import _TicksUs
 
-ROUNDS = 28
-WINDOW_US = 100_000  # whole periods of 50 and of 60 Hz, and no round in step with either
+# Seven rounds each way meet five or six periods of the mains at seven phases of theirs. A round has 7.1 ms, so that the
+# clock and not the program says how long a window lasts.
+ROUNDS = 14
+WINDOW_US = 100_000
 SEE_US = 60
 SEE_NET_US = 600  # 90 m of conductor, filled by a wet plug
 LOOKS_EACH = 4
 HIGHEST_MV = 4000  # beyond, all voltages look alike
-# Millivolts at a contact for a count: 3300 mV / 4096, by 122.1 kohm / 100 kohm. Times 2^20 / 256, for 256ths.
-SCALE = 3300 * 1221 * 4096 // (4096 * 1000)
+# Millivolts at a contact for a count: 3300 mV / 4096, by 122.1 kohm / 100 kohm. Times 2^16 / 64, for 64ths.
+SCALE = 3300 * 1221 // 4000
 GROUNDED = 4096 * 256 * 221 // 1221  # with UP, of a contact at the others' voltage; a source would hold a low one, too
 OFFSET_COUNTS = 25 * 256  # an amplifier's floor and offset
 
@@ -37,21 +40,28 @@ class Seen:
         self.swing = [0] * pins.CONTACTS
 
 
+@micropython.native
 def _millivolts(x256: int) -> int:
-    value = x256 * SCALE >> 20 if x256 >= 0 else -(-x256 * SCALE >> 20)
+    value = (x256 >> 2) * SCALE >> 16 if x256 >= 0 else -((-x256 >> 2) * SCALE >> 16)
     return value if value < HIGHEST_MV else HIGHEST_MV
 
 
+@micropython.native
 def one(contact: int, up: bool = False, net: int = 0) -> int:
     """Return the voltage of a contact against all others at this moment, millivolts; with UP only what lies below.
 
-    net: what floats with it, a bit each, so that a weak source is not held down at its conductor's other end.
+    All others are low already. net: what floats with it, a bit each, so that a weak source is not held down at its
+    conductor's other end.
     """
     side = pins.see(contact)
     pins.pull((pins.UPS if up else pins.DOWNS)[side])
     time.sleep_us(SEE_US if up else 0)
-    pins.hold(pins.ALL & ~(1 << contact | net), 0)
-    time.sleep_us(SEE_NET_US if net else SEE_US)
+    if net:
+        pins.hold(pins.ALL & ~(1 << contact | net), 0)
+        time.sleep_us(SEE_NET_US)
+    else:
+        pins.let_go_of(contact)
+        time.sleep_us(SEE_US)
     seen = analog.mean(side, LOOKS_EACH)
     pins.hold(pins.ALL, 0)
     if up:
@@ -59,19 +69,30 @@ def one(contact: int, up: bool = False, net: int = 0) -> int:
     return _millivolts(seen) if seen > OFFSET_COUNTS else 0
 
 
-def _briefly(contact: int, up: bool) -> int:
-    """Do what one() does, with the least work: a window has 504 of it, and 200 us for each."""
-    side = pins.see(contact)
-    pins.pull((pins.UPS if up else pins.DOWNS)[side])
-    if up:
+@micropython.native
+def _round(up: bool, sums: "list[int]", squares: "list[int]") -> None:
+    """Do what one() does for every contact, with the least work, and add up what it sees, and its squares."""
+    side = -1
+    for contact in range(pins.CONTACTS):
+        before = side
+        side = pins.see(contact)
+        if side != before:
+            pins.pull((pins.UPS if up else pins.DOWNS)[side])
+        if up:
+            time.sleep_us(SEE_US)
+        pins.let_go_of(contact)
         time.sleep_us(SEE_US)
-    pins.let_go_of(contact)
-    time.sleep_us(SEE_US)
-    seen = analog.brief(side)
-    pins.take_back(side)
-    if up:
-        return _millivolts(seen - GROUNDED) if seen < GROUNDED else 0
-    return _millivolts(seen) if seen > OFFSET_COUNTS else 0
+        seen = analog.mean(side, LOOKS_EACH)
+        pins.take_back(side)
+        if up:
+            seen -= GROUNDED
+            if seen >= 0:
+                continue
+        elif seen <= OFFSET_COUNTS:
+            continue
+        value = _millivolts(seen)
+        sums[contact] += value
+        squares[contact] += value * value
 
 
 def begin() -> None:
@@ -81,6 +102,7 @@ def begin() -> None:
     time.sleep_us(SEE_US)
 
 
+@micropython.native
 def quick(limit_mv: int, ups: bool) -> "list[int]":
     """Look once at every contact, with DN and if wanted with UP; return those that seem to have more than the limit."""
     begin()
@@ -101,13 +123,7 @@ def window(ups: bool) -> Seen:
     begun = time.ticks_us()
     for turn in range(ROUNDS):
         up = ups and turn & 1 == 1
-        for contact in range(pins.CONTACTS):
-            value = _briefly(contact, up)
-            if up:
-                below[contact] += value
-            else:
-                above[contact] += value
-            squares[contact] += value * value
+        _round(up, below if up else above, squares)
         _until(begun, (turn + 1) * WINDOW_US // ROUNDS)
     watchdog.alive()
     seen = Seen()

@@ -10,9 +10,14 @@ import time
 
 import analog
 import converter
+import micropython
 import pins
 import selftest
 import watchdog
+
+TYPE_CHECKING = False
+if TYPE_CHECKING:
+    from typing import Callable
 
 HELD_MILLIOHM = 3_390_000  # of a contact held low
 SEEN_PPM = 815_000  # of what stands at a contact, behind 22 kohm and UP's 100
@@ -95,6 +100,7 @@ def _doubtful(joints: "list[Joint]") -> "list[Joint]":
     return [joint for joint, value in zip(joints, rough) if value > limit]
 
 
+@micropython.native
 def _look_at(a: int, b: int) -> None:
     pins.pull(0)
     pins.look_at(a, b)
@@ -102,6 +108,7 @@ def _look_at(a: int, b: int) -> None:
     time.sleep_us(LIFT_US)
 
 
+@micropython.native
 def _arrives(far: int) -> int:
     _look_at(pins.PARK, far)
     without = analog.mean(1, LIFT_READINGS)
@@ -125,6 +132,7 @@ def _lift_by(joint: Joint) -> int:
     return total // LIFT_TURNS * 1000 // SEEN_PPM * 1_000_000 // (selftest.known.rail_nv() // 1000)
 
 
+@micropython.native
 def _across(joints: "list[Joint]") -> None:
     """Look across joints: each in its place in every frame, lifted in every second one."""
     if not joints:
@@ -160,14 +168,29 @@ def milliohm(joints: "list[Joint]", seen_nets: "list[list[int]]") -> "dict[tuple
     shows how much.
     """
     found: "dict[tuple[int, int], int]" = {}
-    for joint in joints:
-        value = joint.milliohm(_unlike_ppm(joint, seen_nets))
-        if value < LARGEST_MILLIOHM:
-            found[(joint.near, joint.far + pins.SIDE)] = value if value > 0 else 0
+    for look in looks(joints, seen_nets, found):
+        look()
     pins.release()
     return found
 
 
+def looks(
+    joints: "list[Joint]", seen_nets: "list[list[int]]", found: "dict[tuple[int, int], int]"
+) -> "list[Callable[[], None]]":
+    """Return the steps of `milliohm`, one a joint and a few milliseconds each; found takes what they find."""
+
+    def step(joint: Joint) -> "Callable[[], None]":
+        def look() -> None:
+            value = joint.milliohm(_unlike_ppm(joint, seen_nets))
+            if value < LARGEST_MILLIOHM:
+                found[(joint.near, joint.far + pins.SIDE)] = value if value > 0 else 0
+
+        return look
+
+    return [step(joint) for joint in joints]
+
+
+@micropython.native
 def _unlike_ppm(joint: Joint, seen_nets: "list[list[int]]") -> int:
     """Return by how much more of a voltage at both ends shows at common A than at B, with UP on, millionths."""
     near, far = 1 << joint.near, 1 << joint.far + pins.SIDE

@@ -3,14 +3,15 @@
 Once one way, once the other: what stands there anyhow goes out in the difference. Hum picked up by a coil of cable
 goes out too where readings lie whole frames apart, each the other way round than the one before: so all conductors
 are gone round frame by frame. Eight frames of 12.5 ms cancel 50, 60, 100 Hz and their like; where a round does not
-fit, six of 33.3 ms. The current is what stands at the contact held low over that contact's own resistance, which the
-board measures itself with UP, once.
+fit, six of 33.3 ms, whose second half other work fills. The current is what stands at the contact held low over that
+contact's own resistance, which the board measures itself with UP, once.
 """
 
 import time
 
 import analog
 import converter
+import micropython
 import pins
 import scan
 import selftest
@@ -18,6 +19,8 @@ import watchdog
 
 TYPE_CHECKING = False
 if TYPE_CHECKING:
+    from typing import Callable
+
     from _mpy_shed.time_mp import _TicksUs
 
 STEP_MILLIOHM = 20
@@ -34,6 +37,7 @@ TAKE_US = 180  # to take a reading
 BEGIN_US = 130  # to begin a conversion, and what is left over
 MOST = 18  # readings in a long frame
 SETTLED_US = 150
+BESIDE_US = 8_000  # longer than any piece of other work
 
 _own_milliohm = [0] * pins.CONTACTS  # of a contact held low, 0 = not measured yet
 
@@ -54,8 +58,18 @@ class Reading:
         self.sign = sign
 
 
-def run(seen: scan.Scan) -> None:
-    """Measure every two contacts that are joined through less than 1 kohm; the scan's triangle takes the values."""
+def run(seen: scan.Scan, beside: "list[Callable[[], None]]") -> None:
+    """Measure every two contacts that are joined through less than 1 kohm; the scan's triangle takes the values.
+
+    beside: other work, in pieces that leave the board as they like; what of it fits is done between frames, the rest at
+    the end.
+    """
+    _measure_all(seen, beside)
+    while beside:
+        beside.pop()()
+
+
+def _measure_all(seen: scan.Scan, beside: "list[Callable[[], None]]") -> None:
     pairs = []
     for net in seen.nets:
         for n, a in enumerate(net):
@@ -77,7 +91,7 @@ def run(seen: scan.Scan) -> None:
         while end < len(pairs) and readings + _count(pairs[end]) <= MOST:
             readings += _count(pairs[end])
             end += 1
-        _measure(pairs[start:end], masks, seen)
+        _measure(pairs[start:end], masks, seen, beside)
         start = end
 
 
@@ -135,7 +149,10 @@ def _readings(pairs: "list[tuple[int, int]]") -> "list[Reading]":
     return found
 
 
-def _measure(pairs: "list[tuple[int, int]]", masks: "list[int]", seen: scan.Scan) -> None:
+@micropython.native
+def _measure(
+    pairs: "list[tuple[int, int]]", masks: "list[int]", seen: scan.Scan, beside: "list[Callable[[], None]]"
+) -> None:
     readings = _readings(pairs)
     settle_us = max(SETTLED_US, 2 * seen.settle_us)
     own_us = PORTS_US + max(settle_us, TAKE_US) + BEGIN_US + converter.lasts_us()
@@ -160,6 +177,11 @@ def _measure(pairs: "list[tuple[int, int]]", masks: "list[int]", seen: scan.Scan
                 _drive(readings[0], frame + 1 & 1, masks)
             value = converter.take() * reading.sign
             totals[reading.pair] += value if frame & 1 == 0 else -value
+        if beside and frame + 1 < frames:
+            while beside and (frame + 1) * frame_us - time.ticks_diff(time.ticks_us(), begun) > BESIDE_US:
+                beside.pop()()
+            pins.pull(0)
+            _drive(readings[0], frame + 1 & 1, masks)
         watchdog.alive()
     for number, (a, b) in enumerate(pairs):
         across = 2 * totals[number] // frames
@@ -169,6 +191,7 @@ def _measure(pairs: "list[tuple[int, int]]", masks: "list[int]", seen: scan.Scan
             seen.milliohm[scan.place(a, b)] = max(0, across * 1000 // currents[number])
 
 
+@micropython.native
 def _drive(reading: Reading, back: int, masks: "list[int]") -> None:
     """Let half a milliampere pass from a to b, or back; the rest of the net floats, all others are low."""
     high, low = (reading.b, reading.a) if back else (reading.a, reading.b)
@@ -176,6 +199,7 @@ def _drive(reading: Reading, back: int, masks: "list[int]") -> None:
     pins.hold(pins.ALL & ~masks[low] | 1 << low, 1 << high)
 
 
+@micropython.native
 def _currents(
     pairs: "list[tuple[int, int]]", masks: "list[int]", settle_us: int
 ) -> "tuple[list[int], list[tuple[int, int]]]":

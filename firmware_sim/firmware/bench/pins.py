@@ -6,6 +6,7 @@ held low, held high, or floats; what a port's pin is let go from stays in its la
 
 import time
 
+import micropython
 from machine import SPI, Pin, mem32
 
 NEAR = ("1", "2", "3", "4", "5", "6", "7", "8", "S")
@@ -48,7 +49,11 @@ _lift = Pin(14)
 _channels = [0]
 _held = [0, 0]  # contacts low, high
 _steps = [0]
+_stepped = [0, 0]  # STEP and PED on each port's pins
 _latches = [0, 0]  # of each port
+_sent = bytearray((0, LATCH_A, 0, 0, 0, 0))  # one message after the other: no memory is asked for
+_write = bus.write
+_chosen = select.value
 
 
 def power() -> None:
@@ -65,15 +70,17 @@ def power() -> None:
     _message(bytes((WRITE, CONTROL, ADDRESSED)))
     _held[:] = [0, 0]
     _steps[0] = 0
+    _stepped[:] = [0, 0]
     _latches[:] = [0, 0]
     for port in range(2):
         _tell(port, 0, 0)
 
 
+@micropython.native
 def _message(content: "bytes | bytearray") -> None:
-    select.value(0)
-    bus.write(content)
-    select.value(1)
+    _chosen(0)
+    _write(content)
+    _chosen(1)
 
 
 def port_answers(port: int) -> bool:
@@ -85,25 +92,40 @@ def port_answers(port: int) -> bool:
     return found[2] == ADDRESSED
 
 
+@micropython.native
 def hold(low: int, high: int) -> None:
     """Hold contacts low and high; all others float."""
-    if (low ^ _held[0]) & SIDE_MASK | (high ^ _held[1]) & SIDE_MASK:
+    changed = low ^ _held[0] | high ^ _held[1]
+    if changed & SIDE_MASK:
         _tell(0, low & SIDE_MASK, high & SIDE_MASK)
-    if (low ^ _held[0] | high ^ _held[1]) >> SIDE:
+    if changed >> SIDE:
         _tell(1, low >> SIDE, high >> SIDE)
-    _held[0], _held[1] = low, high
+    _held[0] = low
+    _held[1] = high
 
 
+@micropython.native
 def _tell(port: int, low: int, high: int) -> None:
-    _message(_told(port, low, high))
+    """Tell a port which contacts of its side to hold, with STEP and PED as they are."""
+    # As _on_port has them: bits 7 and 8 of a side, added once more, are one place further up.
+    driven = low | high
+    driven += driven & 0x180 | 3 << 10
+    latch = _latches[port] & ~driven | high + (high & 0x180) | _stepped[port]
+    _latches[port] = latch
+    _sent[0] = WRITE | port << 1
+    _sent[2] = latch & 255
+    _sent[3] = latch >> 8
+    _sent[4] = ~driven & 255
+    _sent[5] = ~driven >> 8 & 255
+    _chosen(0)
+    _write(_sent)
+    _chosen(1)
 
 
 def _told(port: int, low: int, high: int) -> bytes:
-    """Return what tells a port which contacts of its side to hold, with STEP and PED as they are."""
+    """Return what tells a port to hold all contacts of its side so, nothing stepped."""
     driven = _on_port(low | high) | 3 << 10
-    latch = _latches[port] & ~driven | _on_port(high) | (_steps[0] >> 2 * port & 3) << 10
-    _latches[port] = latch
-    inputs = 0xFFFF & ~driven
+    latch, inputs = _on_port(high), 0xFFFF & ~driven
     return bytes((WRITE | port << 1, LATCH_A, latch & 255, latch >> 8, inputs & 255, inputs >> 8))
 
 
@@ -121,16 +143,13 @@ def turns(contacts: "list[int]") -> "list[tuple[int, list[bytes]]]":
         if other != port:
             messages.insert(0, _told(other, SIDE_MASK, 0))
         found.append(((_toward(contact) ^ _toward(before)) << 2, messages))
-    for port in range(2):
-        _told(port, SIDE_MASK, 0)
     return found
 
 
 def end_turns(contact: int) -> None:
     """After turns up to a contact: all are low again."""
     _channels[0] = _toward(contact)
-    port = contact // SIDE
-    _message(_told(port, SIDE_MASK, 0))
+    take_back(contact // SIDE)
 
 
 def _toward(contact: int) -> int:
@@ -143,24 +162,22 @@ def _on_port(contacts: int) -> int:
     return contacts & 0x7F | (contacts & 0x180) << 1
 
 
-def _all_low_but(side: int, floating: int) -> bytes:
-    inputs = 0xFFFF & ~(_on_port(SIDE_MASK & ~floating) | 3 << 10)
-    return bytes((WRITE | side << 1, LATCH_A, 0, 0, inputs & 255, inputs >> 8))
+_ALONE = [_told(contact // SIDE, SIDE_MASK & ~(1 << contact % SIDE), 0) for contact in range(CONTACTS)]
+_LOW = [_told(side, SIDE_MASK, 0) for side in range(2)]
 
 
-_ALONE = [_all_low_but(contact // SIDE, 1 << contact % SIDE) for contact in range(CONTACTS)]
-_LOW = [_all_low_but(side, 0) for side in range(2)]
-
-
+@micropython.native
 def step(steps: int) -> None:
     """Set which of STEP and PED are up, both sides; the contacts stay as they are held."""
     changed = steps ^ _steps[0]
     _steps[0] = steps
     for port in range(2):
         if changed >> 2 * port & 3:
+            _stepped[port] = (steps >> 2 * port & 3) << 10
             _tell(port, _held[0] >> SIDE * port & SIDE_MASK, _held[1] >> SIDE * port & SIDE_MASK)
 
 
+@micropython.native
 def look_at(a: int, b: int) -> None:
     """Turn both multiplexers to channels, in one write."""
     both = a | b << 4
@@ -168,18 +185,21 @@ def look_at(a: int, b: int) -> None:
     _channels[0] = both
 
 
+@micropython.native
 def let_go_of(contact: int) -> None:
     """Let one contact float while all others are low and nothing is stepped, in as little time as can be."""
     _message(_ALONE[contact])
     _held[0] = ALL & ~(1 << contact)
 
 
+@micropython.native
 def take_back(side: int) -> None:
     """Hold it low again."""
     _message(_LOW[side])
     _held[0] = ALL
 
 
+@micropython.native
 def see(contact: int) -> int:
     """Turn the multiplexer of a contact's side to it and park the other; return the side."""
     if contact < SIDE:
@@ -189,6 +209,7 @@ def see(contact: int) -> int:
     return 1
 
 
+@micropython.native
 def pull(on: int) -> None:
     """Let these pull, in one write, and no others."""
     mem32[ENABLE_CLEAR] = PULLS & ~on

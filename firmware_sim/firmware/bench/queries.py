@@ -5,6 +5,7 @@ import bridge
 import guard
 import look
 import lowlevel
+import micropython
 import ohms
 import own
 import pins
@@ -80,14 +81,15 @@ def _scan() -> Scanned:
     equipment = guard.pass_windings(seen.milliohm)
     low: "dict[tuple[int, int], int]" = {}
     if not equipment:
-        low = lowlevel.milliohm(joints, seen.nets)
-        ohms.run(seen)
+        ohms.run(seen, lowlevel.looks(joints, seen.nets, low))
+        pins.release()
         guard.look_over()
     _last.append(Scanned(seen, low, equipment))
     safety.bring_down()
     return _last[0]
 
 
+@micropython.native
 def _fields(values: "list[int | None]", missing: str) -> "list[str]":
     return ["%d" % pins.CONTACTS] + [missing if value is None else "%d" % value for value in values]
 
@@ -116,6 +118,7 @@ def capacitances(given: "list[str]") -> "list[str]":
     return head + ["%d" % deviation] + _shown(held, form)
 
 
+@micropython.native
 def _shown(held: bridge.Bridge, form: str) -> "list[str]":
     size = pins.CONTACTS
     net_of = [0] * size
@@ -140,6 +143,7 @@ def _shown(held: bridge.Bridge, form: str) -> "list[str]":
     return found
 
 
+@micropython.native
 def _femtofarads(value: int, spoilt: bool) -> str:
     if spoilt:
         return answer.NOT_MEASURED

@@ -7,6 +7,7 @@ import time
 
 import analog
 import guard
+import micropython
 import nets
 import pins
 import watchdog
@@ -63,28 +64,35 @@ def _candidates() -> "tuple[list[tuple[int, int]], list[int]]":
     """Return the contacts of which one, high, shows at the other, held low; and how long each moved, microseconds."""
     moved_us = []
     zero = [0] * pins.CONTACTS
-    seen = []
+    seen: "list[tuple[int, int]]" = []
     _begin()
     for channel in range(pins.SIDE):
         pins.look_at(channel, channel)
         time.sleep_us(analog.SETTLE_US)
         for side in range(2):
-            zero[channel + pins.SIDE * side] = analog.mean(side, READINGS)
+            zero[channel + pins.SIDE * side] = analog.mean(side, 4)
     for a in range(pins.CONTACTS):
         _begin()
         side = 0 if a < pins.SIDE else 1
         pins.look_at(a % pins.SIDE, a % pins.SIDE)
         pins.hold(pins.ALL & ~(1 << a), 1 << a)
         moved_us.append(analog.still(side))
-        for channel in range(pins.SIDE):
-            pins.look_at(channel, channel)
-            time.sleep_us(analog.SETTLE_US)
-            for side in range(2):
-                b = channel + pins.SIDE * side
-                if b > a and analog.mean(side, READINGS) - zero[b] > CANDIDATE:
-                    seen.append((a, b))
+        _row(a, zero, seen)
         guard.look_again(a)
     return seen, moved_us
+
+
+@micropython.native
+def _row(a: int, zero: "list[int]", seen: "list[tuple[int, int]]") -> None:
+    """Note all contacts behind one, high, at which it shows."""
+    for channel in range(0 if a < pins.SIDE else a - pins.SIDE + 1, pins.SIDE):
+        pins.look_at(channel, channel)
+        time.sleep_us(analog.SETTLE_US)
+        if channel > a and analog.mean(0, 4) - zero[channel] > CANDIDATE:
+            seen.append((a, channel))
+        b = channel + pins.SIDE
+        if b > a and analog.mean(1, 4) - zero[b] > CANDIDATE:
+            seen.append((a, b))
 
 
 def _begin() -> None:
@@ -110,6 +118,7 @@ def _between(a: int, b: int, group: int) -> "int | None":
     return _milliohm(_lifted(low, 1 << a, b, READINGS), FEED_OHM)
 
 
+@micropython.native
 def _lifted(low: int, high: int, seen: int, readings: int) -> int:
     """Return by how much contacts that are high instead of low lift the one that is seen."""
     side = pins.see(seen)
@@ -129,6 +138,7 @@ def _milliohm(lifted: int, feed_ohm: int) -> "int | None":
     return ohm_x1000 if ohm_x1000 > 0 else 0
 
 
+@micropython.native
 def _leaks(found: Scan) -> None:
     """Measure what leaks between nets: one high as a whole, the other held low by one contact alone."""
     masks = [sum([1 << contact for contact in net]) for net in found.nets]
