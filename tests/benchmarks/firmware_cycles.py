@@ -20,12 +20,11 @@ from tests.firmware_sim.processes import Tables, run_program, straight, tables
 CYCLES = (60, 120)
 NATIVE_PERCENT = (50, 80)  # of that, in native code
 CLOCK_MHZ = 125
-PROGRAM = """
+COUNTER = """
 import json, opcode, sys
 import micropython
-ONLY_HERE = {{opcode.opmap[name] for name in ("PRECALL", "PUSH_NULL", "RESUME", "EXTENDED_ARG", "COPY_FREE_VARS",
-              "MAKE_CELL", "KW_NAMES", "NOP") if name in opcode.opmap}}
-NANOSECONDS, NATIVE_PERCENT, STEPS, MESSAGES = {nanoseconds}, {native_percent}, {steps}, {messages}
+ONLY_HERE = {opcode.opmap[name] for name in ("PRECALL", "PUSH_NULL", "RESUME", "EXTENDED_ARG", "COPY_FREE_VARS",
+              "MAKE_CELL", "KW_NAMES", "NOP") if name in opcode.opmap}
 natives = set()
 def native(function):
     add(function.__code__)
@@ -38,9 +37,6 @@ def add(code):
 micropython.native = native
 import commands, dialogue, queries, safety, scpi, watch, watchdog
 from firmware_sim.board.power import clock
-safety.begin()
-parser = commands.parser(scpi.Status())
-parser.obey("MEAS:ARR:RES? 1")
 folder = dialogue.__file__.rpartition("dialogue")[0]
 owed, counted, steps = [0], [0], []
 def trace(frame, event, argument):
@@ -54,6 +50,17 @@ def trace(frame, event, argument):
         clock.now_us += owed[0] // 1000
         owed[0] %= 1000
     return trace
+def measured(action):
+    counted[0], owed[0], begun = 0, 0, clock.now_us
+    sys.settrace(trace)
+    action()
+    sys.settrace(None)
+    return clock.now_us - begun, counted[0]
+"""
+PROGRAM = """
+safety.begin()
+parser = commands.parser(scpi.Status())
+parser.obey("MEAS:ARR:RES? 1")
 def timed(label, action):
     def wrapped(*given):
         begun, before = clock.now_us, counted[0]
@@ -63,13 +70,7 @@ def timed(label, action):
     return wrapped
 for module, name, label in STEPS:
     setattr(sys.modules[module], name, timed(label, getattr(sys.modules[module], name)))
-def measured(action):
-    counted[0], owed[0], begun = 0, 0, clock.now_us
-    sys.settrace(trace)
-    action()
-    sys.settrace(None)
-    return clock.now_us - begun, counted[0]
-found = {{}}
+found = {}
 for name, message in MESSAGES:
     if name.upper() not in queries.FEATURES and name in ("echo", "trace"):
         continue
@@ -112,11 +113,15 @@ STEPS = (
 LOW_LEVEL = ("low level", "low level: what sees its ends")
 
 
+def counter(cycles: int) -> str:
+    """Return the beginning of a program: measured(action) returns the board time and the instructions that it takes."""
+    nanoseconds, percent = cycles * 1000 // CLOCK_MHZ, NATIVE_PERCENT[CYCLES.index(cycles)]
+    return f"NANOSECONDS, NATIVE_PERCENT = {nanoseconds}, {percent}\n{COUNTER}"
+
+
 def counted(given: Tables, cycles: int, messages: tuple[tuple[str, str], ...], steps: object = ()) -> list[Any]:
     """Return board time and instructions of each message, and of each step of them, [name, us, instructions]."""
-    native = NATIVE_PERCENT[CYCLES.index(cycles)]
-    nanoseconds = cycles * 1000 // CLOCK_MHZ
-    program = PROGRAM.format(nanoseconds=nanoseconds, native_percent=native, steps=steps, messages=messages)
+    program = f"{counter(cycles)}STEPS, MESSAGES = {steps}, {messages}\n{PROGRAM}"
     with tempfile.TemporaryDirectory() as folder:
         done = run_program(Path(folder), program, given, timeout_s=600)
     assert done.returncode == 0, done.stderr

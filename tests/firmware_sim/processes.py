@@ -157,13 +157,13 @@ class Firmware:
 
 
 def run_program(
-    folder: Path, program: str, given: Tables, vm: str = "cpython", timeout_s: float = 60
+    folder: Path, program: str, given: Tables, vm: str = "cpython", timeout_s: float = 60, pace: str = "fast"
 ) -> subprocess.CompletedProcess[str]:
     """Run a program in the place of main.py, with the firmware's modules and the board at hand."""
     need_vm(vm)
     (folder / "tables.json").write_text(json.dumps(given))
     (folder / "trial.py").write_text(program)
-    last = [str(folder / "tables.json"), "fast", str(folder / "driven.txt")]
+    last = [str(folder / "tables.json"), pace, str(folder / "driven.txt")]
     environment = firmware_environment((given.get("board") or {}).get("name", "reference"))
     if vm == "cpython":
         start = f"import sys; sys.path[:0] = [{str(PACKAGE / 'board')!r}, {str(folder)!r}]; import cpython"

@@ -5,8 +5,9 @@ from typing import Any
 
 import pytest
 
+from tests.benchmarks.firmware_cycles import counter
 from tests.firmware_sim.bench_boards import bench_tables
-from tests.firmware_sim.processes import Firmware, source
+from tests.firmware_sim.processes import Firmware, run_program, source
 
 
 def refused(
@@ -85,3 +86,12 @@ def test_salt_water_in_a_plug_of_a_whole_cable_is_a_cell(tmp_path: Path, metres:
     assert high == []
     assert set(found) == {1, 10}
     assert {kind for _, kind in found.values()} == {"CELL"}
+
+
+@pytest.mark.parametrize("cycles", [60, 120])
+def test_a_look_lasts_whole_periods_of_the_mains_however_slow_the_chip(tmp_path: Path, cycles: int) -> None:
+    """By the estimate of a benchmark, at either end, a window takes 100 ms by the board's clock."""
+    look = "import look\nsafety.begin()\nprint(measured(lambda: look.window(True))[0])"
+    done = run_program(tmp_path, counter(cycles) + look, bench_tables())
+    assert done.returncode == 0, done.stderr
+    assert 100_000 <= int(done.stdout) < 102_000

@@ -6,6 +6,7 @@ from pathlib import Path
 
 from tests.firmware_sim.bare_boards import nets_are_read_rightly
 from tests.firmware_sim.bench_checks import films, sound_cables
+from tests.firmware_sim.damaged_scans import damaged_scans
 from tests.firmware_sim.nano.counts import count_hurt, count_nets
 from tests.firmware_sim.nano.strange import count_sketches
 from tests.firmware_sim.pio_checks import counters_over_their_range, pio_programs_at_random, programs
@@ -40,6 +41,7 @@ CHECKS = (
     Check("bench board: sound cables on boards of worst parts", sound_cables, 150),
     Check("bench board: films, and none, on boards of worst parts", films, 400),
     Check("firmware: scans over a bad line", scans_over_a_bad_line, 10_000),
+    Check("bench board: damaged scans", damaged_scans, 10_000),
     Check("firmware: echo counters over their whole range", _counters, 160),
     Check("firmware: PIO programs at random", _programs_at_random, 60),
     Check("firmware: opens of 2 ms while watching", opens_caught, 600),
