@@ -15,6 +15,7 @@ if TYPE_CHECKING:
 MOST_SQUARES = 8  # squares of a step; longer waits take several of the longest
 
 if sys.implementation.name != "micropython":
+    from operator import mul
 
     class micropython:  # noqa: N801  the compiler's own word there, which no import gives
         """Stands in where nothing compiles to the machine's own code."""
@@ -60,11 +61,21 @@ def steady(links: "list[dict[int, float]]", ground: "list[float]", driven: "list
 
 def _product(a: "Rows", b: "Rows") -> "Rows":
     columns = list(zip(*b))
-    return [array("d", [sum([x * y for x, y in zip(row, column)]) for column in columns]) for row in a]
+    return [array("d", [sum(map(mul, row, column)) for column in columns]) for row in a]
 
 
 def _applied(matrix: "Rows", vector: "Row") -> "Row":
-    return [sum([x * y for x, y in zip(row, vector)]) for row in matrix]
+    return [sum(map(mul, row, vector)) for row in matrix]
+
+
+def _cleared(rows: "list[array[float]]", at: int) -> None:
+    """Take one row, divided by what it has there, off all others as often as they have of it."""
+    pivot = rows[at][at]
+    head = rows[at] = array("d", [value / pivot for value in rows[at]])
+    for n, row in enumerate(rows):
+        factor = row[at]
+        if n != at and factor != 0.0:
+            rows[n] = array("d", [value - factor * over for value, over in zip(row, head)])
 
 
 @micropython.native
@@ -103,8 +114,8 @@ def _plain_applied(matrix, vector):  # type: ignore[no-untyped-def]
 
 
 @micropython.native
-def _cleared(rows, at):  # type: ignore[no-untyped-def]
-    """Take one row, divided by what it has there, off all others as often as they have of it."""
+def _plain_cleared(rows, at):  # type: ignore[no-untyped-def]
+    """Do what _cleared does, likewise."""
     head = rows[at]
     width = len(head)
     pivot = head[at]
@@ -123,8 +134,10 @@ def _cleared(rows, at):  # type: ignore[no-untyped-def]
         n += 1
 
 
-product, applied = (
-    (_plain_product, _plain_applied) if sys.implementation.name == "micropython" else (_product, _applied)
+product, applied, cleared = (
+    (_plain_product, _plain_applied, _plain_cleared)
+    if sys.implementation.name == "micropython"
+    else (_product, _applied, _cleared)
 )
 
 
@@ -133,7 +146,7 @@ def inverse(matrix: "Rows") -> "Rows":
     size = len(matrix)
     rows = [array("d", list(row) + [1.0 if k == n else 0.0 for k in range(size)]) for n, row in enumerate(matrix)]
     for at in range(size):
-        _cleared(rows, at)  # type: ignore[no-untyped-call]
+        cleared(rows, at)
     return [array("d", list(row)[size:]) for row in rows]
 
 
