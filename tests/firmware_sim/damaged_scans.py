@@ -8,6 +8,7 @@ import random
 import tempfile
 from collections.abc import Callable
 from pathlib import Path
+from typing import TYPE_CHECKING, Any
 
 import serial
 
@@ -16,6 +17,9 @@ from tests.firmware_sim.processes import Firmware
 from wiremap.errors import TesterError
 from wiremap.tester.answers import Answer
 from wiremap.tester.line import Line
+
+if TYPE_CHECKING:
+    from _typeshed import ReadableBuffer
 
 ASKED = (
     ("MEASure:ARRay:RESistance?", ()),
@@ -34,7 +38,7 @@ def sealed(tag: str, fields: list[str]) -> bytes:
     return f"{content},#H{binascii.crc32(content.encode()):08X}\n".encode()
 
 
-def recorded(board: dict[str, object], **cable: object) -> list[list[str]]:
+def recorded(board: dict[str, Any], **cable: Any) -> list[list[str]]:
     """Return status and fields of all that is asked, as a bench board answers."""
     with tempfile.TemporaryDirectory() as folder, Firmware(Path(folder), bench_tables(board, **cable)) as firmware:
         return [firmware.measure(header, *parameters) for header, parameters in ASKED]
@@ -106,14 +110,15 @@ class Replay(serial.Serial):
         self.due = False  # the next answer is to be hurt
         self.hurt = 0
 
-    def write(self, data: "bytes | bytearray | memoryview", /) -> int:
+    def write(self, data: "ReadableBuffer", /) -> int:
         """Take a question and have its answer ready."""
-        text = bytes(data).decode().strip()
+        question = bytes(data)
+        text = question.decode().strip()
         header, _, parameters = text.partition(" ")
         tag, *rest = [part for part in parameters.split(",") if not part.startswith("#H")]
         if not tag:
             self._waiting += b'0,"No error"\n'
-            return len(data)
+            return len(question)
         line = sealed(tag, self._answers[",".join([header, *rest])])
         if self.due:
             self.hurt += 1
@@ -122,7 +127,7 @@ class Replay(serial.Serial):
         else:
             self._waiting += line
         self._earlier = line
-        return len(data)
+        return len(question)
 
     def read(self, size: int = 1, /) -> bytes:
         """Return what is there."""
