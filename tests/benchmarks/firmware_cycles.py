@@ -103,14 +103,13 @@ STEPS = (
     ("lowlevel", "run", "low level"),
     ("scan", "run", "joined, leaking, open"),
     ("guard", "look_at_nets", "look at nets"),
-    ("lowlevel", "milliohm", "low level: what sees its ends"),
     ("ohms", "run", "four-wire ohms"),
     ("guard", "look_over", "looks between"),
     ("safety", "bring_down", "bring down"),
     ("bridge", "run", "capacitance: weighing"),
     ("bridge", "pairs", "capacitance: arithmetic of pairs"),
 )
-LOW_LEVEL = ("low level", "low level: what sees its ends")
+LOW_LEVEL = ("low level",)
 
 
 def counter(cycles: int) -> str:

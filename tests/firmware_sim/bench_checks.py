@@ -94,7 +94,7 @@ def sound_cables(seed: int, count: int) -> str:
 
 PLUGGED_IN_AGAIN = """
 import json, sys
-import lowlevel, queries, safety, selftest
+import lowlevel, pins, queries, safety, selftest
 from firmware_sim.board.power import bench
 safety.begin()
 bench.nodes._broken = True  # by hand: half a milliampere through 3 ohm breaks none
@@ -103,7 +103,10 @@ full, found = last.seen.milliohm, []
 for whole in [True] * {films} + [False] * {sound}:
     bench.nodes._broken, bench.nodes._known = not whole, {{}}  # as if plugged in again
     selftest.run()
-    low = lowlevel.milliohm(lowlevel.run(), last.seen.nets)
+    low = {{}}
+    for look in lowlevel.looks(lowlevel.run(), last.seen.nets, low):
+        look()
+    pins.release()
     found.append([whole, [[near, far, ohm] for (near, far), ohm in low.items()]])
 print(json.dumps([queries.resolution([]), full, found]))
 """

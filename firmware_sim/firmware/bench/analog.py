@@ -17,7 +17,7 @@ FULL_SCALE = 4096
 # Codes beyond which another eight is too much, and what is left of the scale without them.
 JUMPED = (516 * 256, 1548 * 256, 2580 * 256, 3612 * 256)
 JUMP = 8 * 256
-NEAR = 12 * 256  # from such a code, where some readings may lie beyond it and some not
+AT_A_JUMP = 12 * 256  # from such a code, where some readings may lie beyond it and some not
 STRETCHED = (128, 127)  # what is left of the scale without them is 4064 of 4096
 SETTLE_US = 90  # after a multiplexer turned
 COMMON_US = 70
@@ -40,9 +40,9 @@ def mean(side: int, readings: int) -> int:
     beyond = 0
     # One jump after the other: as a rule all readings are beyond it, or none is.
     for at in JUMPED:
-        if value < at - NEAR:
+        if value < at - AT_A_JUMP:
             break
-        if value <= at + NEAR:
+        if value <= at + AT_A_JUMP:
             return _mean_at_a_jump(side, readings)
         beyond += JUMP
     return (value - beyond) * STRETCHED[0] // STRETCHED[1]

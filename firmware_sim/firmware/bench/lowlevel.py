@@ -161,23 +161,14 @@ def _across(joints: "list[Joint]") -> None:
     pins.pull(0)
 
 
-def milliohm(joints: "list[Joint]", seen_nets: "list[list[int]]") -> "dict[tuple[int, int], int]":
-    """Return the milliohm of joints by near and far contact, once more may pass through them.
-
-    What looks at the two ends is not quite alike, and so much of the lift comes of it: half the supply at both ends
-    shows how much.
-    """
-    found: "dict[tuple[int, int], int]" = {}
-    for look in looks(joints, seen_nets, found):
-        look()
-    pins.release()
-    return found
-
-
 def looks(
     joints: "list[Joint]", seen_nets: "list[list[int]]", found: "dict[tuple[int, int], int]"
 ) -> "list[Callable[[], None]]":
-    """Return the steps of `milliohm`, one a joint and a few milliseconds each; found takes what they find."""
+    """Return what is left to be looked at, a few milliseconds for each joint, once more may pass through them.
+
+    found takes the milliohm of joints by near and far contact. What looks at the two ends is not quite alike, and so
+    much of the lift comes of it: half the supply at both ends shows how much.
+    """
 
     def step(joint: Joint) -> "Callable[[], None]":
         def look() -> None:
