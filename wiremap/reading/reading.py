@@ -173,6 +173,8 @@ def _contact(wanted: type, text: object) -> object:
 
 def refuse_unknown(given: object, known: object, place: str) -> None:
     """Refuse a key that what was read, written again, does not have; keys left out are left to their defaults."""
+    if given == known:  # soon seen, and what is alike has no key more
+        return
     if isinstance(given, dict) and isinstance(known, dict):
         for key, value in given.items():
             if key not in known:
