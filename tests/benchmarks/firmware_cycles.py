@@ -3,9 +3,9 @@
 `python -m tests.benchmarks.firmware_cycles` counts the interpreter's instructions in the firmware's own files on
 CPython and lets each last 60 to 120 cycles at 125 MHz (from memory; calls into the chip's own functions have times of
 their own) of board time, so that a wait for a moment is shorter by what was worked meanwhile. Instructions that only
-CPython has are not counted. One of a function in native code lasts half to two thirds of that: MicroPython's manual
+CPython has are not counted. One of a function in native code lasts a half to four fifths of that: MicroPython's manual
 ("Maximising MicroPython speed") says "roughly twice as fast as bytecode"; in MicroPython's VM on x86-64 the files' own
-functions were 1.5 times (`pins.hold`, `look.window`) to 5 times (`analog.mean`) as fast. For the bench board it gives
+functions were 1.15 times (short calls) to 5 times (`analog.mean`) as fast. For the bench board it gives
 the budget of a test, from a plug that sits still to what the page needs for its bell.
 """
 
