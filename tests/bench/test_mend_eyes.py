@@ -69,6 +69,21 @@ def test_one_answer_that_cannot_be_alone_makes_no_plug() -> None:
         assert any(stage.again for stage in stages)
 
 
+def test_of_two_contacts_said_to_hold_one_conductor_both_are_asked_about_again_where_the_first_answer_changes() -> None:
+    """Two wrong words that exchange two conductors make no cable right: the other contact is looked at again, too."""
+    plugs = {"near": {**T568B, "1": "green", "6": "white-orange"}, "far": T568B}
+    mend, lied = BY_EYE, {"6": ["green"], "1": ["green", "white-orange"]}
+    again: list[str] = []
+    while (stage := what_now(mend)).kind == "ask" and len(again) < 2:
+        assert stage.asked is not None
+        end, contact = stage.asked.end, stage.asked.contacts[0]
+        assert end is not None
+        word = lied[contact].pop(0) if end == "near" and lied.get(contact) else plugs[end][contact]
+        again += [contact] if stage.again else []
+        mend = reported(mend, Answered(stage.asked, word))
+    assert sorted(again) == ["1", "6"]
+
+
 def test_after_the_card_only_what_is_left_is_looked_at() -> None:
     """What was put into the new plug is known: its contacts are not asked for again."""
     *looks, card = answered(BY_EYE, T568B, EXCHANGED)

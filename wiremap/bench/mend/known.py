@@ -29,12 +29,13 @@ class Known(Struct):
     """What follows from the events that stand.
 
     tested: whether the newest reading is of the cable as it is now. moved: whether it was moved in it, or is not to be;
-    movement: the test in which it was. reads: what is in the contacts, in the order in which it was said. times: how
-    often a question was answered; answers: the newest, of a plug that was made anew since none; neither: how often no
-    plug was said to have what was asked for. made: (end, faults) of
-    every plug that was made. done: other work. lacking: the cable has no conductor that a card named. pieces: readings
-    of the run up to a joint, by its name; opened: joints that were opened since the whole cable was tested. shaken:
-    ends whose plug was moved alone, and whether something came and went. lead: the reading of one in the cable's place.
+    movement: the test in which it was. reads: what is in the contacts, in the order in which it was said; changed: what
+    was said before of a contact of which something else is said now. times: how often a question was answered; answers:
+    the newest, of a plug that was made anew since none; neither: how often no plug was said to have what was asked for.
+    made: (end, faults) of every plug that was made. done: other work. lacking: the cable has no conductor that a card
+    named. pieces: readings of the run up to a joint, by its name; opened: joints that were opened since the whole cable
+    was tested. shaken: ends whose plug was moved alone, and whether something came and went. lead: the reading of one
+    in the cable's place.
     """
 
     reading: Reading | None = None
@@ -43,6 +44,7 @@ class Known(Struct):
     movement: Tested | None = None
     reads: dict[Spot, str] = field(default_factory=dict)
     said: set[Spot] = field(default_factory=set)
+    changed: dict[Spot, str] = field(default_factory=dict)
     times: dict[Asked, int] = field(default_factory=dict)
     answers: dict[Asked, str] = field(default_factory=dict)
     neither: dict[Asked, int] = field(default_factory=dict)
@@ -137,7 +139,9 @@ def _answer(known: Known, event: Answered) -> None:
         known.reached.add(asked.end)
     if asked.kind == "colour" and asked.end is not None and word != CLOSED:
         spot = (asked.end, asked.contacts[0])
-        known.reads.pop(spot, None)  # what is said again is the newest
+        before = known.reads.pop(spot, UNREAD)  # what is said again is the newest
+        if UNREAD not in (before, word) and before != word:
+            known.changed[spot] = before
         known.reads[spot] = word
         known.said.add(spot)
     if asked.kind == "card":  # the cable has no such conductor: no colour that was said is believed
@@ -166,6 +170,7 @@ def _did(known: Known, event: Did) -> None:
     known.answers = {asked: word for asked, word in known.answers.items() if _holds_still(asked, word, end)}
     known.reads = {spot: word for spot, word in known.reads.items() if spot[0] != end}
     known.said = {spot for spot in known.said if spot[0] != end}
+    known.changed = {spot: word for spot, word in known.changed.items() if spot[0] != end}
     known.reads |= {(end, contact): name or EMPTY for contact, name in event.order}
 
 

@@ -116,7 +116,10 @@ def _colours(mend: Mend, wanted: Pattern) -> ColourSet:
 
 
 def _cannot_be(known: Known, colours: ColourSet) -> Spot | None:
-    """Return the contact to look at once more: of two that were said to hold one conductor, the one said last."""
+    """Return the contact to look at once more: of two that were said to hold one conductor, the one said last.
+
+    Where that one is said otherwise then, the other of the two as well: both were said, and one was wrong.
+    """
     for end in ENDS:
         held: defaultdict[str, list[Spot]] = defaultdict(list)
         for spot, word in known.reads.items():
@@ -127,6 +130,11 @@ def _cannot_be(known: Known, colours: ColourSet) -> Spot | None:
                 once = [one for one in reversed(spots) if known.times.get(of_spot(one), 0) < MOST_TIMES_SEEN]
                 if once:
                     return once[0]
+    for changed, before in known.changed.items():
+        for spot, word in known.reads.items():
+            is_other = spot[0] == changed[0] and spot != changed and word == before and spot in known.said
+            if is_other and known.times.get(of_spot(spot), 0) < MOST_TIMES_SEEN:
+                return spot
     return None
 
 
