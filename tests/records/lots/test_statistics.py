@@ -8,7 +8,7 @@ from scipy import stats
 
 from wiremap.errors import FileError
 from wiremap.judge.findings import Verdict
-from wiremap.records.lots.ledger_entry import FORMAT, Entry, EntryKind, LedgerFault, line_digest, line_of
+from wiremap.records.lots.ledger_entry import FORMAT, Entry, EntryKind, LedgerFault, entry_of, line_digest, line_of
 from wiremap.records.lots.so_far import LotSoFar
 from wiremap.records.lots.statistics import (
     FailedLabel,
@@ -281,6 +281,22 @@ def test_a_long_lot_is_thinned_for_the_picture() -> None:
     assert list(thin) == sorted(thin)
     assert [thin[0], thin[-1]] == pytest.approx([0.2, 0.205], abs=1e-5)
     assert len(summarise_entries(entries[:50], "short").contact_ohm) == 50
+
+
+@pytest.mark.parametrize(
+    "wrong", ['"number":1000000000000', f'"number":{10**30}', '"number":0', '"number":-1', '"of":0']
+)
+def test_numbers_that_no_line_has_are_refused(tmp_path: Path, wrong: str) -> None:
+    """A number that no ledger has so many lines for is no line of one, before anything is made as large."""
+    path = tmp_path / "ledger.jsonl"
+    line = line_of(entry(2, of=1))
+    hurt = line.replace(b'"of":1' if "of" in wrong else b'"number":2', wrong.encode())
+    assert hurt != line
+    path.write_bytes(line_of(entry(1)) + hurt)
+    with pytest.raises(FileError, match="line 2: no line of a ledger"):
+        summarise(path, "rack")
+    with pytest.raises(FileError, match="no line of a ledger"):
+        entry_of(hurt.rstrip(b"\n"), "here")
 
 
 def test_lines_of_the_chain_are_not_read_twice() -> None:

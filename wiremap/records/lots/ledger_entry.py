@@ -1,6 +1,6 @@
 """One line of a lot's ledger: what it holds, and its bytes."""
 
-from typing import Any, Literal
+from typing import Annotated, Any, Literal
 
 import msgspec
 
@@ -12,8 +12,10 @@ from wiremap.records.captures.seal import digest
 
 FORMAT = 1
 LARGEST_LEDGER_BYTES = 500_000_000  # a million lines
+MOST_LINES = 10_000_000  # no number of a line is above it, whatever a ledger says
 HINT = "A ledger is written by wiremap and never edited; `wiremap lots --rebuild LOT` makes it again from the captures."
 
+LineNumber = Annotated[int, msgspec.Meta(ge=1, le=MOST_LINES)]
 EntryKind = Literal["test", "unshown", "reference", "note", "undo", "skip"]
 
 
@@ -43,11 +45,11 @@ class Entry(msgspec.Struct, frozen=True, omit_defaults=True, forbid_unknown_fiel
 
     format: int
     kind: EntryKind
-    number: int
+    number: LineNumber
     made_utc: str
     label: str = ""
     before: str | None = None
-    of: int | None = None
+    of: LineNumber | None = None
     verdict: Verdict | None = None
     faults: tuple[LedgerFault, ...] = ()
     capture: str | None = None

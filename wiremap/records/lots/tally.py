@@ -11,7 +11,7 @@ from msgspec import Struct
 from wiremap.errors import spelled_out
 from wiremap.judge.findings import VERDICTS, Verdict
 from wiremap.reading.reading import Origin
-from wiremap.records.lots.ledger_entry import Entry, EntryKind, LedgerFault
+from wiremap.records.lots.ledger_entry import Entry, EntryKind, LedgerFault, LineNumber
 
 Named = TypeVar("Named")
 Counts = np.ndarray[tuple[int], np.dtype[np.signedinteger]]
@@ -25,10 +25,10 @@ class LedgerLine(msgspec.Struct, frozen=True, gc=False):
     """What statistics need of a line of a ledger; see `ledger_entry.Entry`."""
 
     kind: EntryKind
-    number: int
+    number: LineNumber
     made_utc: str = ""
     label: str = ""
-    of: int | None = None
+    of: LineNumber | None = None
     verdict: Verdict | None = None
     faults: tuple[LedgerFault, ...] = ()
     contact_ohm: float | None = None
