@@ -29,6 +29,9 @@ def main() -> int:
     for check in checks:
         if words and not any(word in check.name for word in words):
             continue
+        if asked.share < check.from_share:
+            print(f"left out {check.name}: at a share of {check.from_share:g} or more")
+            continue
         count = max(check.least, round(check.count * asked.share))
         began = time.monotonic()
         try:

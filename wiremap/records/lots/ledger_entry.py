@@ -12,10 +12,10 @@ from wiremap.records.captures.seal import digest
 
 FORMAT = 1
 LARGEST_LEDGER_BYTES = 500_000_000  # a million lines
-MOST_LINES = 10_000_000  # no number of a line is above it, whatever a ledger says
+MOST_LEDGER_LINES = 10_000_000  # no number of a line is above it, whatever a ledger says
 HINT = "A ledger is written by wiremap and never edited; `wiremap lots --rebuild LOT` makes it again from the captures."
 
-LineNumber = Annotated[int, msgspec.Meta(ge=1, le=MOST_LINES)]
+LineNumber = Annotated[int, msgspec.Meta(ge=1, le=MOST_LEDGER_LINES)]
 EntryKind = Literal["test", "unshown", "reference", "note", "undo", "skip"]
 
 
