@@ -97,7 +97,7 @@ def mended(seed: int, count: int) -> str:
 
 CHECKS = (
     Check("as-built: chances are honest and looking settles", honest, 10_000),
-    Check("as-built: a prior of another workshop", ill_matched_prior, 1_000, least=1_000),
+    Check("as-built: a prior of another workshop", ill_matched_prior, 1_000, least=1_000, from_share=0.1),
     Check("as-built: any order at all", any_order, 150),
     Check("remote: no wrong mapping is exact", remotes, 100_000),
     Check("repair: cables mended by advice pass", mended, 80),

@@ -49,7 +49,7 @@ CHECKS = (
     Check("bench board: a quiet cable watched, seconds", partial(quiet_watch, board="bench"), 60),
     Check("firmware: random nets on bare boards", _bare_nets, 300),
     Check("nano: random cables at its pins", count_nets, 200, least=3),
-    Check("nano: scans over a bad line", count_hurt, 60, least=2),
+    Check("nano: scans over a bad line", count_hurt, 60, least=2, from_share=0.1),
     Check("nano: strangers' sketches, cables", count_sketches, 36, least=3),
     Check("firmware: a quiet cable watched, seconds", quiet_watch, 60),
 )

@@ -16,6 +16,6 @@ CHECKS = (
     Check("lengths-wet-without-trace", analog_stress.wet_without_trace, 360, least=72),
     Check("lengths-dry", analog_stress.dry, 480, least=24),
     Check("lengths-kinds-said", analog_stress.kinds_said, 480, least=48),
-    Check("calibrated-kinds", analog_calibrated.held_by, 160, least=22),
+    Check("calibrated-kinds", analog_calibrated.held_by, 160, least=22, from_share=0.1),
     Check("calibrated-lengths", analog_calibrated.lengths_checked, 120, least=11),
 )
