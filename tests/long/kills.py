@@ -18,7 +18,7 @@ def _check(name: str, tried: Callable[[Path, int, int, bool], str], killed: bool
 
 
 CHECKS = tuple(
-    _check(name, tried, killed, 100 if killed else 40)
+    _check(name, tried, killed, 100 if killed else 15)
     for name, tried in {**COMMANDS, "batches": batches}.items()
     for killed in (True, False)
 )
