@@ -4,9 +4,9 @@ from pathlib import Path
 
 import pytest
 
-from tests.cli.running import run
 from tests.gate import texts
 from tests.gate.captures import full_of, lot_of, sealed
+from tests.gate.commands import said
 from wiremap.cli import output
 from wiremap.report.terminal.display import Terminal
 
@@ -18,18 +18,6 @@ TERMINALS = {"a pipe": Terminal(), "a small one": Terminal(40, 16), "colours": T
 def _at_home(tmp_path: Path, monkeypatch: pytest.MonkeyPatch) -> None:
     monkeypatch.chdir(tmp_path)
     monkeypatch.setenv("WIREMAP_HOME", str(tmp_path / "home"))
-
-
-def said(*words: str) -> str:
-    """Run a command and check what it says; return it."""
-    ran = run(*words)
-    assert ran.code in (0, 2, 3, 4, 6), ran
-    texts.check_text(ran.err)
-    if "--json" in words:
-        texts.check_json(ran.out)
-    else:
-        texts.check_text(ran.out, styled=True)
-    return ran.out + ran.err
 
 
 @pytest.mark.parametrize("name", texts.HOSTILE)

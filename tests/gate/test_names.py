@@ -6,9 +6,9 @@ from pathlib import Path
 import pytest
 
 from tests.cli.benches import Bench, plugged_in
-from tests.cli.running import run
 from tests.gate import texts
 from tests.gate.captures import lot_of, plain_capture, sealed
+from tests.gate.commands import said
 from wiremap.cable.patterns import FOLDER
 
 FILES = {
@@ -31,18 +31,6 @@ def _at_home(tmp_path: Path, monkeypatch: pytest.MonkeyPatch) -> None:
     (tmp_path / "here").mkdir()
     monkeypatch.chdir(tmp_path / "here")
     monkeypatch.setenv("WIREMAP_HOME", str(tmp_path / "home"))
-
-
-def said(*words: str) -> str:
-    """Run a command and check what it says; return it."""
-    ran = run(*words)
-    assert ran.code in (0, 2, 3, 4, 5, 6), ran
-    texts.check_text(ran.err)
-    if "--json" in words:
-        texts.check_json(ran.out)
-    else:
-        texts.check_text(ran.out, styled=True)
-    return ran.out + ran.err
 
 
 @pytest.mark.parametrize("kind", FILES)

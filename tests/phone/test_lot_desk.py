@@ -62,7 +62,7 @@ class Both:
         self.desk = PhoneDesk(self.laptop, "rack", self.standing, self.entries, lambda: self.now)
         self.desk.page(SWEEP)
 
-    def standing(self, _: Sweep) -> Standing:
+    def standing(self) -> Standing:
         """Return what a page says beside the sweep."""
         return Standing("rack", LotSoFar().counts(self.entries))
 

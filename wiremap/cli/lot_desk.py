@@ -110,13 +110,13 @@ class LotDesk:
                 talk(told)
                 self._shown = told
             return
-        where, standing, code = self._screen.terminal, self.standing(sweep), list[str]()
+        where, standing, code = self._screen.terminal, self.standing(), list[str]()
         if self._code is not None and where.height is not None:
             code = self._code.lines(where, where.height - 1 - least_rows(sweep, standing, where))
             where = replace(where, height=where.height - len(code))
         self._screen.page(sweep_page(sweep, standing, where) + "".join(f"{line}\n" for line in code))
 
-    def standing(self, _sweep: Sweep) -> Standing:
+    def standing(self) -> Standing:
         """Return what a page says beside the sweep's own state."""
         counts = self._so_far.counts(self._book.ledger.entries)
         return Standing(self._lot, counts, self._case, self._trouble, self._found)

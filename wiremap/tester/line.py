@@ -108,7 +108,7 @@ class Line:
         raise self._silence(message, timeout_s)
 
     def identification(self) -> tuple[str, str, str, str]:
-        """Ask who is there, again and again for 5 s; return maker, model, serial and firmware version.
+        """Ask who is there, again and again for 5 s times the patience; return maker, model, serial, firmware version.
 
         What an earlier session may have left half sent is ended first. TesterError says whether text of its own comes,
         or a board whose program was never flashed answers.
@@ -126,7 +126,7 @@ class Line:
             if attempt:  # it may answer as often as it was asked
                 self._settle()
             return found
-        raise self._with_talk(self._nobody(self._silence("*IDN?", WAKE_S * WAKE_TRIES)))
+        raise self._with_talk(self._nobody(self._silence("*IDN?", WAKE_S * WAKE_TRIES * self._patience)))
 
     def _at_prompt(self) -> bool:
         return any(line.lstrip().startswith(PROMPT) for line in (*self._said, self._buffer.decode("ascii", "replace")))

@@ -79,7 +79,7 @@ def _cleared(rows: "list[array[float]]", at: int) -> None:
 
 
 @micropython.native
-def _plain_product(a, b):  # type: ignore[no-untyped-def]
+def _plain_product(a: "Rows", b: "Rows") -> "Rows":
     """Do what _product does, in the same order, as the MicroPython VM's compiler wants it."""
     size = len(a)
     found = []
@@ -99,7 +99,7 @@ def _plain_product(a, b):  # type: ignore[no-untyped-def]
 
 
 @micropython.native
-def _plain_applied(matrix, vector):  # type: ignore[no-untyped-def]
+def _plain_applied(matrix: "Rows", vector: "Row") -> "Row":
     """Do what _applied does, likewise."""
     size = len(matrix)
     found = []
@@ -114,7 +114,7 @@ def _plain_applied(matrix, vector):  # type: ignore[no-untyped-def]
 
 
 @micropython.native
-def _plain_cleared(rows, at):  # type: ignore[no-untyped-def]
+def _plain_cleared(rows: "list[array[float]]", at: int) -> None:
     """Do what _cleared does, likewise."""
     head = rows[at]
     width = len(head)

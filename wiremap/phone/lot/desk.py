@@ -42,7 +42,7 @@ class PhoneDesk:
         self,
         desk: Desk,
         lot: str,
-        standing: Callable[[Sweep], Standing],
+        standing: Callable[[], Standing],
         entries: Sequence[Entry],
         clock: Callable[[], float],
     ) -> None:
@@ -170,7 +170,7 @@ class PhoneDesk:
 
     def _show(self, ring: tuple[str, Bell] | None = None, typing: bool = False, ended: bool = False) -> None:
         sweep = self._sweep
-        standing = self._standing(sweep) if sweep is not None else None
+        standing = self._standing() if sweep is not None else None
         self._shown = _what_shows(sweep, self._entries) if sweep is not None else ()
         self.view = LotView(self.view.version + 1, sweep, standing, ring or self.view.ring, typing, ended)
         self.on_view()
