@@ -1,5 +1,7 @@
 """What is known of one tester: zero, scale, age, uncertainty. A Reading carries it, so judging reads no files."""
 
+from itertools import chain
+
 from msgspec import Struct
 
 from wiremap import ranges
@@ -26,7 +28,7 @@ MATRICES = ("open_pf", "open_double_pf", "cord_pf", "cord_double_pf")
 ROWS = ("open_single_pf", "cord_single_pf")
 
 
-class Calibration(Struct, frozen=True):
+class Calibration(Struct, frozen=True, forbid_unknown_fields=True):
     """Corrections of one tester, found with an open socket and with cables of known length.
 
     tester_serial: whose it is. made_utc: "YYYY-MM-DDTHH:MM:SSZ".
@@ -78,5 +80,4 @@ class Calibration(Struct, frozen=True):
             rows = getattr(self, key) or ()
             if len(rows) > LARGEST_MATRIX or any(len(row) != len(rows) for row in rows):
                 raise ranges.wrong(f"calibration: {key}", f"{len(rows)} rows", f"a square of at most {LARGEST_MATRIX}")
-            for row in rows:
-                ranges.check_numbers(f"calibration: {key}", row, ranges.PICOFARADS)
+            ranges.check_numbers(f"calibration: {key}", list(chain.from_iterable(rows)), ranges.PICOFARADS)

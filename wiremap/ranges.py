@@ -14,7 +14,7 @@ from msgspec import Struct
 from wiremap.errors import FileError
 
 LONGEST_TEXT, LONGEST_FOUND, LONGEST_LIST = 200, 60, 100_000
-MOMENT = re.compile(r"\d{4}-\d\d-\d\dT\d\d:\d\d:\d\dZ", re.ASCII)
+MOMENT = re.compile(r"(\d{4})-(\d\d)-(\d\d)T(\d\d):(\d\d):(\d\d)Z", re.ASCII)
 NAME = re.compile(r"[A-Za-z0-9]{1,8}", re.ASCII)
 YEARS = (2000, 2199)  # a tester whose clock was never set says 1970 or 2000
 
@@ -40,7 +40,7 @@ class Range(Struct, frozen=True):
     def misfits(self, values: Iterable[Any]) -> list[Any]:
         """Return the values that are no such numbers; no call for a plain one, since a reading has thousands."""
         low, high = self.low, self.high
-        plain: tuple[type, ...] = (int,) if self.whole else (int, float)
+        plain: tuple[type, ...] = (int,) if self.whole else (float, int)
         return [value for value in values if not ((type(value) in plain and low <= value <= high) or self.has(value))]
 
 
@@ -90,6 +90,8 @@ def check_numbers(place: str, values: Sequence[object], allowed: Range, otherwis
     """Refuse a list with anything but numbers of the range, or one of a few other values; or one that never ends."""
     if len(values) > LONGEST_LIST:
         raise wrong(place, f"{len(values)} values", f"at most {LONGEST_LIST} values")
+    if None in otherwise:
+        values = [value for value in values if value is not None]
     for value in allowed.misfits(values):
         if not any(value is other or value == other for other in otherwise):
             raise wrong(place, value, f"{allowed}" + (", or null" if None in otherwise else ""))
@@ -109,9 +111,9 @@ def check_names(place: str, names: Sequence[object], most: int) -> None:
         raise wrong(place, f"{len(names)} names", f"at most {most} names")
 
 
-def check_among(place: str, names: Iterable[object], known: Iterable[object]) -> None:
+def check_among(place: str, names: Sequence[object], known: Iterable[object]) -> None:
     """Refuse a name that is not among those known."""
-    there = tuple(known)
+    there = dict.fromkeys(known if names else ())
     for name in names:
         if name not in there:
             raise wrong(place, name, "one of " + ", ".join(map(str, there)))
@@ -120,10 +122,11 @@ def check_among(place: str, names: Iterable[object], known: Iterable[object]) ->
 def check_moment(place: str, value: object) -> None:
     """Refuse what is no date and time that a clock may have shown, such as a 30th of February or the year 1."""
     try:
-        if not isinstance(value, str) or not MOMENT.fullmatch(value):
+        found = MOMENT.fullmatch(value) if isinstance(value, str) else None
+        if found is None:
             raise ValueError
-        year = datetime.strptime(value, "%Y-%m-%dT%H:%M:%SZ").replace(tzinfo=UTC).year
-        if not YEARS[0] <= year <= YEARS[1]:
+        year, month, day, hour, minute, second = map(int, found.groups())
+        if not YEARS[0] <= datetime(year, month, day, hour, minute, second, tzinfo=UTC).year <= YEARS[1]:
             raise ValueError
     except ValueError as error:
         allowed = f"a time like 2026-03-01T08:30:00Z, from {YEARS[0]} to {YEARS[1]}"

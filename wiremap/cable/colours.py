@@ -18,7 +18,7 @@ FOLDER = Path(__file__).with_name("colours")
 HEX = re.compile(r"#[0-9a-f]{6}")
 
 
-class Colour(Struct, frozen=True):
+class Colour(Struct, frozen=True, forbid_unknown_fields=True):
     """One conductor's insulation.
 
     name: which conductor it is. looks: what is seen; the same text for conductors that cannot be told apart.
@@ -40,7 +40,7 @@ class Colour(Struct, frozen=True):
                 raise wrong(f"colour {self.name}: {key}", paint, "a colour like #ff8800")
 
 
-class ColourSet(Struct, frozen=True):
+class ColourSet(Struct, frozen=True, forbid_unknown_fields=True):
     """The conductors of a kind of cable.
 
     pairs: names of the conductors that are twisted together, in the order of the pair numbers; a conductor may

@@ -12,7 +12,7 @@ from wiremap.ranges import check_among, check_names, check_text, wrong
 MOST_PLUG_CONTACTS = 32
 
 
-class Connector(Struct, frozen=True):
+class Connector(Struct, frozen=True, forbid_unknown_fields=True):
     """A kind of plug; `screen` is the name of the contact that carries the screen, None where there is none."""
 
     name: str

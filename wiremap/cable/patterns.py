@@ -36,7 +36,7 @@ MOST_TERMINATORS = 6
 FOLDER = Path(__file__).with_name("patterns")
 
 
-class ExpectedResistance(Struct, frozen=True):
+class ExpectedResistance(Struct, frozen=True, forbid_unknown_fields=True):
     """A resistance that belongs between two contacts of one end (a terminator), and so is no short.
 
     `ohm` lists the nominal values allowed; a reading fits within `tolerance` (relative) of one of them.
@@ -49,7 +49,7 @@ class ExpectedResistance(Struct, frozen=True):
     tolerance: float
 
 
-class BusTerminators(Struct, frozen=True):
+class BusTerminators(Struct, frozen=True, forbid_unknown_fields=True):
     """What a bus is terminated with: ohm between two contacts of either end, within tolerance (relative).
 
     right: how many may be there; 0 and 2 for a backbone of which a single lead is a part.
@@ -62,7 +62,7 @@ class BusTerminators(Struct, frozen=True):
     right: tuple[int, ...]
 
 
-class Pattern(Struct, frozen=True):
+class Pattern(Struct, frozen=True, forbid_unknown_fields=True):
     """What a cable should be.
 
     conductors: (near contact, far contact), numbered by near contact, the screen not among them.

@@ -21,7 +21,7 @@ FOLDER = Path(__file__).with_name("terminations")
 USUAL = Path(__file__).with_name("usual_terminations.toml")
 
 
-class Termination(Struct, frozen=True):
+class Termination(Struct, frozen=True, forbid_unknown_fields=True):
     """One way to fill a plug.
 
     colours: the colour set it is usually made with, a name or a file. conductors: (contact, conductor name),

@@ -7,7 +7,7 @@ from msgspec import Struct
 from wiremap.contact import Contact
 
 
-class Tester(Struct, frozen=True):
+class Tester(Struct, frozen=True, forbid_unknown_fields=True):
     """Who measured: the four fields of its identification, what it can do, and how finely it sees.
 
     resolution_ohm: smallest step of a conductor's resistance, ohms. low_level_sd_ohm: standard deviation of a
@@ -25,7 +25,7 @@ class Tester(Struct, frozen=True):
     highest_mv: int | None = None
 
 
-class Capacitance(Struct, frozen=True):
+class Capacitance(Struct, frozen=True, forbid_unknown_fields=True):
     """Capacitances over all contacts (near, then far), pF, open-socket values not yet subtracted.
 
     two_terminal_pf: [i][j] between two contacts, all others floating; symmetric, None = not measured.
@@ -44,7 +44,7 @@ class Capacitance(Struct, frozen=True):
     sd_pf: float | None = None
 
 
-class Echo(Struct, frozen=True):
+class Echo(Struct, frozen=True, forbid_unknown_fields=True):
     """Times of the first echo between two contacts, such as near 1 and near 2.
 
     ticks: one count per repeat; None = no echo within range. tick_ps: length of a tick. launch_ps: from the
@@ -62,7 +62,7 @@ class Echo(Struct, frozen=True):
     dither_ps: tuple[float, ...] | None = None
 
 
-class Trace(Struct, frozen=True):
+class Trace(Struct, frozen=True, forbid_unknown_fields=True):
     """A sampled reflection between two contacts: microvolts[k] at t0_ps + k dt_ps after the middle of the step.
 
     The voltage is that of a less that of b; a is driven by step_microvolts, b held low, through drive_ohm each.
@@ -77,7 +77,7 @@ class Trace(Struct, frozen=True):
     drive_ohm: float = 50.0
 
 
-class ForeignVoltage(Struct, frozen=True):
+class ForeignVoltage(Struct, frozen=True, forbid_unknown_fields=True):
     """A voltage that was there before the tester drove anything.
 
     kind: "dc", "ac", "probing" (a power source looking for a device), "link" (a live port), "cell" (a wet
@@ -89,7 +89,7 @@ class ForeignVoltage(Struct, frozen=True):
     kind: Literal["dc", "ac", "probing", "link", "cell"]
 
 
-class Event(Struct, frozen=True):
+class Event(Struct, frozen=True, forbid_unknown_fields=True):
     """A change seen while watching: contacts a and b opened or joined.
 
     at_us: since the watch began. for_us: how long the new state lasted, None = it still lasts.
@@ -103,7 +103,7 @@ class Event(Struct, frozen=True):
     for_us: int | None
 
 
-class HeardText(Struct, frozen=True):
+class HeardText(Struct, frozen=True, forbid_unknown_fields=True):
     """What a tester printed that has a language of its own, the last lines of it, and how it was read.
 
     alike: how many scans of it were alike; its line has no check value. language: the description, a TOML text.

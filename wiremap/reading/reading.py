@@ -36,7 +36,7 @@ FORMAT = 1
 TELLS_OHMS, TELLS_JOINED = "RES", "CONT"  # words of a tester whose scan tells ohms, or no more than joined and open
 
 
-class Reading(Struct, frozen=True):
+class Reading(Struct, frozen=True, forbid_unknown_fields=True):
     """What the tester saw, unjudged; one that exists is sound.
 
     taken_utc: "YYYY-MM-DDTHH:MM:SSZ", None where nobody knows. tester, calibration: None = not known.
@@ -88,17 +88,17 @@ class Reading(Struct, frozen=True):
             check_calibration(self.calibration, contacts)
         if self.capacitance is not None:
             check_capacitance(self.capacitance, contacts)
+        for what, parts in (("an echo", self.echoes), ("a trace", self.traces), ("an event", self.events)):
+            named = [contact for part in parts for contact in (part.a, part.b)]
+            ranges.check_among(f"reading: contact of {what}", named, contacts)
+        ranges.check_among("reading: contact of a voltage", [voltage.contact for voltage in self.foreign], contacts)
         for echo in self.echoes:
-            ranges.check_among("reading: contact of an echo", (echo.a, echo.b), contacts)
             check_echo(echo)
         for trace in self.traces:
-            ranges.check_among("reading: contact of a trace", (trace.a, trace.b), contacts)
             check_trace(trace)
         for voltage in self.foreign:
-            ranges.check_among("reading: contact of a voltage", (voltage.contact,), contacts)
             check_foreign(voltage)
         for event in self.events:
-            ranges.check_among("reading: contact of an event", (event.a, event.b), contacts)
             check_event(event)
         check_twisted(self.twisted, contacts)
         if self.heard is not None:
@@ -155,13 +155,11 @@ def from_builtins(plain: object) -> Reading:
         )
     fields = {key: value for key, value in plain.items() if key != "format"}
     try:
-        reading = msgspec.convert(fields, Reading, dec_hook=_contact)
+        return msgspec.convert(fields, Reading, dec_hook=_contact)
     except (msgspec.ValidationError, UnicodeEncodeError, RecursionError) as error:
         if isinstance(error.__cause__, FileError):
             raise error.__cause__ from error
         raise FileError(f"reading: {error}", "The place is named after '$'; mend it there.") from error
-    refuse_unknown(fields, msgspec.to_builtins(reading, enc_hook=str), "reading")
-    return reading
 
 
 def _contact(wanted: type, text: object) -> object:
@@ -169,23 +167,6 @@ def _contact(wanted: type, text: object) -> object:
     if wanted is not Contact or not isinstance(text, str):
         raise ValueError(f"{str(text)[:40]!r} is no contact; 'near 3' and 'far S' are")
     return contact_from(text)
-
-
-def refuse_unknown(given: object, known: object, place: str) -> None:
-    """Refuse a key that what was read, written again, does not have; keys left out are left to their defaults."""
-    if given == known:  # soon seen, and what is alike has no key more
-        return
-    if isinstance(given, dict) and isinstance(known, dict):
-        for key, value in given.items():
-            if key not in known:
-                raise FileError(
-                    f"{place}: key {ranges.shown(key)} is not known", "Allowed there: " + ", ".join(known) + "."
-                )
-            refuse_unknown(value, known[key], f"{place}: {key}")
-    elif isinstance(given, list | tuple) and isinstance(known, list | tuple):
-        deeper = given and isinstance(given[0], dict | list | tuple)  # lists are of one kind of thing
-        for number, (value, other) in enumerate(zip(given, known, strict=True) if deeper else ()):
-            refuse_unknown(value, other, f"{place}[{number}]")
 
 
 def from_json(content: bytes) -> Reading:

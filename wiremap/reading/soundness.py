@@ -4,9 +4,10 @@ Every check raises FileError, which names the place, the value and what is allow
 """
 
 from collections.abc import Sequence
+from itertools import chain
 from typing import TYPE_CHECKING
 
-from wiremap import ranges
+from wiremap import calibration, ranges
 from wiremap.calibration import Calibration
 from wiremap.contact import Contact
 from wiremap.errors import FileError
@@ -15,6 +16,7 @@ if TYPE_CHECKING:
     from wiremap.reading.parts import Capacitance, Echo, Event, ForeignVoltage, HeardText, Tester, Trace
 
 AnyRows = Sequence[Sequence[object]]
+WORDS = {"open", "joined", None}  # what stands in a matrix of resistances beside numbers
 MOST_HEARD_LINES = 400
 MOST_FEATURES = 100
 
@@ -30,6 +32,8 @@ def check_square(key: str, rows: AnyRows, contacts: Sequence[Contact]) -> None:
     if len(rows) != size or any(len(row) != size for row in rows):
         shape = f"{len(rows)} rows of {sorted({len(row) for row in rows})}"
         raise wrong_in_reading(key, shape, f"a square of {size} x {size}, near contacts then far")
+    if list(map(tuple, rows)) == list(zip(*rows, strict=True)):
+        return
     for i in range(size):
         for j in range(i):
             if rows[i][j] != rows[j][i]:
@@ -40,6 +44,10 @@ def check_square(key: str, rows: AnyRows, contacts: Sequence[Contact]) -> None:
 def check_ohms(key: str, rows: AnyRows, contacts: Sequence[Contact]) -> None:
     """Refuse a matrix of resistances with anything in it that is none."""
     check_square(key, rows, contacts)
+    cells = list(chain.from_iterable(rows))
+    plain = {float, int, str, type(None)}.issuperset(map(type, cells))
+    if plain and not ranges.OHM.misfits(set(cells) - WORDS) and {0.0}.issuperset(cells[:: len(contacts) + 1]):
+        return
     for i, row in enumerate(rows):
         for j, value in enumerate(row):
             if value is None or value == "open" or value == "joined":
@@ -53,24 +61,19 @@ def check_ohms(key: str, rows: AnyRows, contacts: Sequence[Contact]) -> None:
                 )
 
 
-def _check_pf(place: str, shown: "Sequence[tuple[str, object]]", contacts: Sequence[Contact]) -> None:
-    for key, values in shown:
-        if values is None or not isinstance(values, tuple):
-            continue
-        if key.removesuffix("_pf").endswith("single"):
-            if len(values) != len(contacts):
-                raise wrong_in_reading(f"{place}.{key}", f"{len(values)} values", f"{len(contacts)} values")
-            ranges.check_numbers(f"reading: {place}.{key}", values, ranges.PICOFARADS)
-        else:
-            check_square(f"{place}.{key}", values, contacts)
-            for row in values:
-                ranges.check_numbers(f"reading: {place}.{key}", row, ranges.PICOFARADS)
+def _check_row(key: str, values: Sequence[object] | None, contacts: Sequence[Contact]) -> None:
+    if values is not None and len(values) != len(contacts):
+        raise wrong_in_reading(key, f"{len(values)} values", f"{len(contacts)} values")
 
 
 def check_capacitance(seen: "Capacitance", contacts: Sequence[Contact]) -> None:
     """Refuse capacitances of another shape than the contacts have, and numbers that are none."""
-    matrices = [(key, getattr(seen, key)) for key in ("two_terminal_pf", "single_pf", "double_pf")]
-    _check_pf("capacitance", matrices, contacts)
+    _check_row("capacitance.single_pf", seen.single_pf, contacts)
+    ranges.check_numbers("reading: capacitance.single_pf", seen.single_pf or (), ranges.PICOFARADS)
+    for key, rows in (("two_terminal_pf", seen.two_terminal_pf), ("double_pf", seen.double_pf)):
+        if rows is not None:
+            check_square(f"capacitance.{key}", rows, contacts)
+            ranges.check_numbers(f"reading: capacitance.{key}", list(chain.from_iterable(rows)), ranges.PICOFARADS)
     ranges.check_numbers("reading: capacitance.pin_pf", (seen.pin_pf,), ranges.OWN_PICOFARADS)
     ranges.check_numbers("reading: capacitance.sd_pf", (seen.sd_pf,), ranges.PICOFARADS)
     ranges.check_number("reading: capacitance.repeats", seen.repeats, ranges.COUNT)
@@ -78,8 +81,11 @@ def check_capacitance(seen: "Capacitance", contacts: Sequence[Contact]) -> None:
 
 def check_calibration(known: Calibration, contacts: Sequence[Contact]) -> None:
     """Refuse a calibration (sound by itself) whose matrices are of other contacts than the reading's."""
-    keys = ("open_pf", "open_single_pf", "open_double_pf", "cord_pf", "cord_single_pf", "cord_double_pf")
-    _check_pf("calibration", [(key, getattr(known, key)) for key in keys], contacts)
+    for key in calibration.ROWS:
+        _check_row(f"calibration.{key}", getattr(known, key), contacts)
+    for key in calibration.MATRICES:
+        if (rows := getattr(known, key)) is not None:
+            check_square(f"calibration.{key}", rows, contacts)
 
 
 def check_tester(tester: "Tester") -> None:

@@ -35,9 +35,6 @@ def calibration_of(tester: Tester) -> Calibration | None:
         raise FileError(f"{path}: not JSON ({error})", HINT) from error
     if not isinstance(plain, dict) or plain.get("format") != FORMAT:
         raise FileError(f"{path}: no calibration of format {FORMAT}", HINT)
-    unknown = set(plain) - {"format", *Calibration.__struct_fields__}
-    if unknown:
-        raise FileError(f"{path}: key '{sorted(unknown)[0]}' is not known", HINT)
     try:
         known = msgspec.convert({key: value for key, value in plain.items() if key != "format"}, Calibration)
     except (msgspec.ValidationError, RecursionError) as error:

@@ -57,7 +57,7 @@ def decode(content: bytes, place: str) -> Any:
 # 0 behind its point, or so long that it may be no whole number any more. The bytes are searched with digits read as 0
 # or 1 and all that ends a number as a comma; then with every digit and sign read as 1.
 _NUMBERS = bytes.maketrans(b"23456789]}", b"11111111,,")
-_MAY_DIFFER = (b"0.000000", b".0,", b"-0,")
+_MAY_DIFFER = (b"0.000000", b".0,")  # no whole number has a sign before its 0: such a one is read as 0
 _DIGITS = bytes.maketrans(b"023456789-+E", b"11111111111e")
 _LONGEST_NUMBER = 40
 _EXPONENT, _LONG, _LONG_WHOLE = b"1e1", b"1" * 16, re.compile(rb"(?<![0-9.])[0-9]{16}")
@@ -79,7 +79,7 @@ def written_fast(value: Any) -> bytes | None:
     if not content.isascii() and len(content.translate(None, _SORTED_OTHERWISE)) != len(content):
         return None
     numbers = content.translate(_NUMBERS)
-    if any(text in numbers for text in _MAY_DIFFER) or numbers.endswith((b".0", b"-0")):
+    if any(text in numbers for text in _MAY_DIFFER) or numbers.endswith(b".0"):
         return None
     text = _DIGEST.sub(b"", content)
     digits = text.translate(_DIGITS)

@@ -7,8 +7,10 @@ import os
 import stat
 import sys
 import threading
+from collections.abc import Iterator
 from datetime import datetime
 from pathlib import Path
+from typing import Any
 
 import jsonschema
 import pytest
@@ -16,16 +18,19 @@ from hypothesis import given, settings
 from hypothesis import strategies as st
 
 from tests.reading.as_json import to_json
+from tests.reading.mutated import full_reading
 from tests.records.captures.saving import killed_saves
 from tests.records.samples import content, lot, plain_record, published_key, reading
 from wiremap.cable.colours import colour_set
 from wiremap.cable.patterns import pattern, pattern_names
 from wiremap.cable.terminations import termination
 from wiremap.errors import FileError, UsageError
+from wiremap.records.canonical import encode
 from wiremap.records.captures import schema
-from wiremap.records.captures.capture import Job, Lot, Work, job_from_words, read_capture, save, to_bytes
+from wiremap.records.captures.capture import Job, Lot, Photo, Work, job_from_words, read_capture, save, to_bytes
 from wiremap.records.captures.check import check
 from wiremap.records.captures.files import load
+from wiremap.records.captures.seal import seal
 from wiremap.records.new_file import write_new
 
 GOLDEN = Path(__file__).parents[2] / "golden"
@@ -120,6 +125,38 @@ def test_captures_fit_the_schema_and_tampered_ones_do_not() -> None:
     ]
     for value in bad:
         assert not validator.is_valid(value), value
+
+
+def test_a_key_that_nobody_knows_is_refused_wherever_it_stands() -> None:
+    """In the record, in the reading, and in everything in them that has keys of its own."""
+    plain = plain_record(
+        full_reading(True),
+        expect=pattern("m12a-5pole"),
+        near_order=termination("T568B"),
+        colours=colour_set("tia"),
+        lot=Lot("rack", 1),
+        job=Job(photos=(Photo("plug.jpg", "sha256:" + "0" * 64),)),
+    )
+    whole = json.loads(to_bytes(plain).partition(b"\n")[0])
+    free = ("rules", "diagnosis", "limits", "materials", "remotes", "kinds")  # looked at where they are used
+    objects = [one for key, part in whole.items() if key not in free for one in with_keys(part)]
+    assert len(objects) > 30
+    for each in (whole, *objects):
+        each["strange"] = None
+        line = encode(whole) + b"\n"
+        with pytest.raises(FileError, match="strange") as caught:
+            read_capture(line + seal(line), "x")
+        assert caught.value.hint
+        del each["strange"]
+    assert encode(whole) == to_bytes(plain).partition(b"\n")[0]
+
+
+def with_keys(plain: Any) -> Iterator[dict[str, Any]]:
+    """Give every object in a value, itself included."""
+    if isinstance(plain, dict):
+        yield plain
+    for part in plain.values() if isinstance(plain, dict) else plain if isinstance(plain, list) else ():
+        yield from with_keys(part)
 
 
 @pytest.mark.parametrize("path", sorted(GOLDEN.glob("capture-*.json")), ids=lambda path: path.name)

@@ -18,7 +18,7 @@ from wiremap.errors import FileError, UsageError
 from wiremap.files import opened
 from wiremap.judge.verdict import JUDGING
 from wiremap.ranges import check_moment
-from wiremap.reading.reading import Reading, from_builtins, refuse_unknown, to_builtins
+from wiremap.reading.reading import Reading, from_builtins, to_builtins
 from wiremap.records.canonical import HINT, LARGEST_RECORD_BYTES, decode, encode
 from wiremap.records.captures.seal import DIGEST, Seal, digest, read_seal, seal
 from wiremap.records.keys import Key
@@ -276,8 +276,6 @@ def read_record(line: bytes, place: str) -> tuple[Record, Reading]:
     except (ValueError, RecursionError) as error:
         raise FileError(f"{place}: {error}", "The place is named after '$'. " + HINT) from error
     try:
-        parts = {key: value for key, value in plain.items() if key not in ("reading", "diagnosis")}
-        refuse_unknown(parts, msgspec.to_builtins(found), "record")
         return found, from_builtins(found.reading)
     except FileError as error:
         raise FileError(f"{place}: {error.what}", error.hint) from error
