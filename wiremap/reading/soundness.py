@@ -16,7 +16,7 @@ if TYPE_CHECKING:
     from wiremap.reading.parts import Capacitance, Echo, Event, ForeignVoltage, HeardText, Tester, Trace
 
 AnyRows = Sequence[Sequence[object]]
-WORDS = {"open", "joined", None}  # what stands in a matrix of resistances beside numbers
+_WORDS = {"open", "joined", None}  # what stands in a matrix of resistances beside numbers
 MOST_HEARD_LINES = 400
 MOST_FEATURES = 100
 
@@ -46,7 +46,7 @@ def check_ohms(key: str, rows: AnyRows, contacts: Sequence[Contact]) -> None:
     check_square(key, rows, contacts)
     cells = list(chain.from_iterable(rows))
     plain = {float, int, str, type(None)}.issuperset(map(type, cells))
-    if plain and not ranges.OHM.misfits(set(cells) - WORDS) and {0.0}.issuperset(cells[:: len(contacts) + 1]):
+    if plain and not ranges.OHM.misfits(set(cells) - _WORDS) and {0.0}.issuperset(cells[:: len(contacts) + 1]):
         return
     for i, row in enumerate(rows):
         for j, value in enumerate(row):
