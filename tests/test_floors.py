@@ -16,7 +16,7 @@ MOST_FILES, MOST_LINES, MOST_FUNCTION_LINES = 14, 400, 60
 # folder's rooms stand here one by one, the folder has floors of its own. "judge" is what stands beside judge's folders.
 FLOORS = (
     "errors version",
-    "files ranges",
+    "files lines ranges",
     "contact",
     "cable",
     "calibration",

@@ -2,6 +2,8 @@
 
 from tests.cli.running import run
 from tests.gate import texts
+from wiremap.cli import output
+from wiremap.report.terminal.display import OWN_STYLE
 
 
 def said(*words: str) -> str:
@@ -13,4 +15,7 @@ def said(*words: str) -> str:
         texts.check_json(ran.out)
     else:
         texts.check_text(ran.out, styled=True)
+        where = output.terminal()
+        too_wide = [line for line in OWN_STYLE.sub("", ran.out).split("\n") if len(line) > where.width]
+        assert where.height is None or not too_wide, (words, too_wide)
     return ran.out + ran.err

@@ -33,7 +33,7 @@ from wiremap.phone.mend_fragment import mend_section
 from wiremap.ranges import LONGEST_TEXT
 from wiremap.records.lots.ledger_entry import FORMAT, Entry
 from wiremap.records.lots.so_far import LotSoFar
-from wiremap.report.terminal.display import Terminal
+from wiremap.report.terminal.display import OWN_STYLE, Terminal
 from wiremap.report.words.faults import Ends
 from wiremap.tester.answers import LatchedEvent
 
@@ -48,11 +48,13 @@ def case_of(text: str) -> Case:
 
 
 def on_terminals(draw: Callable[[Terminal], str]) -> None:
-    """Fail where a page, as a terminal gets it, has what that would obey, or more lines than it has rows."""
+    """Fail where a page, as a terminal gets it, has what that would obey, or more rows or columns than it has."""
     for where in TERMINALS:
         page = for_terminal(draw(where), where)
         check_text(page, styled=where.colours > 0)
         assert page.count("\n") < (where.height or 24), page
+        too_wide = [line for line in OWN_STYLE.sub("", page).split("\n") if len(line) > where.width]
+        assert not too_wide, too_wide
 
 
 def lots(text: str) -> list[tuple[Sweep, Standing]]:

@@ -1,12 +1,12 @@
 """What the technician sees while a lot is swept: progress, the last verdict, what to do, the keys; pure."""
 
-import textwrap
 from collections.abc import Sequence
 
 from msgspec import Struct
 
 from wiremap.bench.sweep import Phase, Sweep, running_label
 from wiremap.judge.case import Case
+from wiremap.lines import in_width, wrapped
 from wiremap.records.lots.so_far import LotCounts
 from wiremap.records.lots.statistics import Share
 from wiremap.report.terminal.display import Terminal
@@ -135,7 +135,7 @@ def next_label(sweep: Sweep) -> str:
 
 def sweep_page(sweep: Sweep, standing: Standing, terminal: Terminal) -> str:
     """Return the whole page, no longer than the terminal is high."""
-    top = [_cut(progress(sweep, standing), terminal.width)]
+    top = [in_width(progress(sweep, standing), terminal.width)]
     foot = _foot(sweep, standing, terminal)
     height = terminal.height or 24
     room = max(0, height - 1 - len(top) - len(foot))
@@ -153,7 +153,7 @@ def _foot(sweep: Sweep, standing: Standing, terminal: Terminal) -> list[str]:
     said = standing.trouble if is_troubled(sweep) else standing.found if standing.case is None else ""
     foot = _wrapped(said, terminal.width)[: (terminal.height or 24) // 3] if said else []
     foot += [terminal.styled(line, "1") for line in _wrapped(_prompt_with_label(sweep), terminal.width)]
-    foot.append(SWEEP_KEYS if terminal.width >= len(SWEEP_KEYS) else _cut(SHORT_KEYS, terminal.width))
+    foot.append(SWEEP_KEYS if terminal.width >= len(SWEEP_KEYS) else in_width(SHORT_KEYS, terminal.width))
     return foot
 
 
@@ -171,24 +171,26 @@ def beside_prompt(sweep: Sweep) -> str:
     label = next_label(sweep)
     named = sweep.phase in ("waiting", "seating", "measuring") and label
     again = sweep.phase == "shown" and sweep.said not in TAKEN_BACK and sweep.last and sweep.last.of is not None
-    return (f" Next: {_cut(label, LETTERS_SHOWN)}." if named else "") + (f" {COUNTED_AGAIN}" if again else "")
+    return (f" Next: {in_width(label, LETTERS_SHOWN)}." if named else "") + (f" {COUNTED_AGAIN}" if again else "")
 
 
 def _verdict_lines(sweep: Sweep, standing: Standing, terminal: Terminal, room: int) -> Sequence[str]:
     """Return the verdict large while its cable is in, in one line when it is out, and nothing while another is in."""
     if sweep.phase in ("waiting", "done"):
-        return [*_last_line(sweep), *_to_mend(standing.counts, terminal.width)]
+        return [*_last_line(sweep, terminal.width), *_to_mend(standing.counts, terminal.width)]
     if standing.case is None or sweep.phase in ANOTHER_IN:
         return []
     if sweep.phase == "shown" and sweep.said not in TAKEN_BACK:
         small = Terminal(terminal.width, room, terminal.colours, terminal.blocks and room >= LEAST_LARGE_ROWS)
         return page(standing.case, small).splitlines()
-    return _last_line(sweep)
+    return _last_line(sweep, terminal.width)
 
 
-def _last_line(sweep: Sweep) -> list[str]:
-    last = sweep.last
-    return [] if last is None else [f"Last: {last.label or 'reference cord'}  {VERDICT_WORDS[last.verdict]}"]
+def _last_line(sweep: Sweep, width: int) -> list[str]:
+    if sweep.last is None:
+        return []
+    named, verdict = f"Last: {sweep.last.label or 'reference cord'}", VERDICT_WORDS[sweep.last.verdict]
+    return [f"{in_width(named, width - len(verdict) - 2)}  {verdict}"]
 
 
 def _to_mend(counts: LotCounts, width: int) -> list[str]:
@@ -208,8 +210,4 @@ def _percent(share: Share | None) -> str:
 
 
 def _wrapped(text: str, width: int) -> list[str]:
-    return textwrap.wrap(text, width) or [""]
-
-
-def _cut(text: str, width: int) -> str:
-    return text if len(text) <= width else text[: width - 3] + "..."
+    return wrapped(text, width) or [""]

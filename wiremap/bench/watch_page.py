@@ -1,9 +1,8 @@
 """What the technician sees while a cable is watched and moved; pure."""
 
-import textwrap
-
 from wiremap.bench.watch import Log, Wanted, WatchedPlace, enough, places
 from wiremap.contact import Contact
+from wiremap.lines import wrapped
 from wiremap.report.terminal.display import Terminal
 from wiremap.report.words.faults import Ends
 
@@ -89,4 +88,4 @@ def _what_now(log: Log, watched_s: float, wanted: Wanted, looking_at: tuple[Cont
 
 
 def _wrapped(text: str, width: int) -> list[str]:
-    return textwrap.wrap(text, width, subsequent_indent="  ")
+    return wrapped(text, width, then="  ")

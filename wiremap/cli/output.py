@@ -10,6 +10,7 @@ from typing import Any
 
 from wiremap.errors import WiremapError, spelled_out
 from wiremap.judge.findings import Verdict
+from wiremap.lines import wrapped
 from wiremap.report.terminal.display import OWN_STYLE, Terminal, terminal_of
 
 FORMAT = 1
@@ -18,6 +19,7 @@ EXIT_OF_ERROR = {"tester": 5, "file": 6, "usage": 2, "program": 70}  # 70: sysex
 INTERRUPTED = 130
 BELLS: dict[Verdict, int] = {"pass": 1, "undecided": 2, "fail": 3}
 BETWEEN_BELLS_S = 0.3
+UNDER_WORD = 11  # letters of a verdict and the gap behind it, in a list of many
 
 
 def terminal() -> Terminal:
@@ -34,12 +36,8 @@ def write(text: str) -> None:
 def write_line(text: str, indent: int = 0) -> None:
     """Write a line of a list to stdout; a terminal breaks it between words, what follows is indented by so much."""
     where = terminal()
-    if where.height is not None and len(text) > where.width:
-        import textwrap
-
-        room = " " * min(indent, where.width // 4)
-        text = textwrap.fill(text, where.width, subsequent_indent=room, break_on_hyphens=False)
-    write(text + "\n")
+    lines = [text] if where.height is None else wrapped(text, where.width, then=" " * min(indent, where.width // 4))
+    write("\n".join(lines) + "\n")
 
 
 def for_terminal(text: str, where: Terminal) -> str:

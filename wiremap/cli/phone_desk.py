@@ -1,6 +1,5 @@
 """The tester in the hand, put together: options, tester, book, doors, and the code on the terminal."""
 
-import textwrap
 import time
 from collections.abc import Iterator, Sequence
 from contextlib import contextmanager
@@ -21,6 +20,7 @@ from wiremap.cli.output import talk, terminal, write_json
 from wiremap.cli.screen import Screen
 from wiremap.judge.case import Case, JobNames, Requirements, judge_case
 from wiremap.judge.findings import Verdict
+from wiremap.lines import wrapped
 from wiremap.phone.app import Served, Streams
 from wiremap.phone.doors import Doors, Rates
 from wiremap.phone.guard import Here
@@ -155,7 +155,7 @@ def code_page(url: str, lines: list[str], where: Terminal, rows: int) -> list[st
     What does not fit below the code is cut: the code is what the page is for.
     """
     code = code_lines(url)
-    said = [part for line in (url, *lines) for part in textwrap.wrap(line, where.width, break_on_hyphens=False)]
+    said = [part for line in (url, *lines) for part in wrapped(line, where.width)]
     if not where.blocks or len(code[0]) > where.width or len(code) >= rows:
         height = (where.height or TALLEST) - rows + len(code) + 2
         return [NO_ROOM.format(len(code[0]), height), *said][:rows]

@@ -8,7 +8,7 @@ from typing import Literal
 from msgspec import Struct
 
 from wiremap.cli.keyboard import Keyboard
-from wiremap.cli.output import BELLS, ring_times, write, write_json
+from wiremap.cli.output import BELLS, ring_times, write_json, write_line
 from wiremap.errors import UsageError
 from wiremap.judge.case import Case
 from wiremap.judge.findings import Verdict
@@ -113,7 +113,7 @@ def go_on(measure: Callable[[], Case], as_json: bool, bell: bool, for_s: float |
                 }
             )
         else:
-            write(f"{at.astimezone():%H:%M:%S}  {item.says}\n")
+            write_line(f"{at.astimezone():%H:%M:%S}  {item.says}", 10)
         if bell:
             ring_times(item.rings)
     return newest[0]

@@ -1,9 +1,8 @@
 """The page of a commissioning on a terminal: one step a screen, cautions first, what to type at its foot."""
 
-import textwrap
-
 from wiremap.bench.commission.course import Course, verdict_lines
 from wiremap.bench.commission.steps import BoardStep, steps_of
+from wiremap.lines import wrapped
 from wiremap.records.commissions import Commission, figure_said, limits_said
 from wiremap.report.terminal.display import Terminal
 
@@ -84,4 +83,4 @@ def _asked(course: Course, step: BoardStep, width: int) -> list[str]:
 
 
 def _wrapped(text: str, width: int) -> list[str]:
-    return textwrap.wrap(text, width, break_on_hyphens=False) or [""]
+    return wrapped(text, width) or [""]

@@ -1,12 +1,11 @@
 """The page of a guided repair on a terminal: one screen a step, the question or the work in its middle, keys below."""
 
-import textwrap
 from collections.abc import Iterable
 
 from wiremap.bench.mend.known import CLOSED
 from wiremap.bench.mend.shown import MendStep, WorkLine
-from wiremap.errors import spelled_out
 from wiremap.judge.plugs.evidence import UNREAD
+from wiremap.lines import in_width, wrapped
 from wiremap.report.card import EMPTY_WORD, Card, CardLine
 from wiremap.report.terminal.card_page import card_page
 from wiremap.report.terminal.display import Terminal
@@ -59,12 +58,8 @@ def work_page(work: tuple[WorkLine, ...], terminal: Terminal) -> str:
     keys = "1-9a-k tick   w back"
     lines = [terminal.styled("Work list: what you say you did.", "1")]
     for number, line in enumerate(work):
-        lines += textwrap.wrap(
-            f"{work_key(number)} {TICK if line.ticked else NO_TICK} {line.text}",
-            terminal.width,
-            subsequent_indent=" " * 6,
-            break_on_hyphens=False,
-        )
+        text = f"{work_key(number)} {TICK if line.ticked else NO_TICK} {line.text}"
+        lines += wrapped(text, terminal.width, then=" " * 6)
     room = (terminal.height or 24) - 2
     return "\n".join([*lines[:room], keys]) + "\n"
 
@@ -86,8 +81,7 @@ def _danger(shown: MendStep, terminal: Terminal) -> list[str]:
 
 
 def _head(shown: MendStep, terminal: Terminal, title: str) -> str:
-    parts = [shown.head or "MEND", shown.flag, spelled_out(title, lines=False)]
-    text = BETWEEN.join(part for part in parts if part)[: terminal.width]
+    text = in_width(BETWEEN.join(part for part in (shown.head or "MEND", shown.flag, title) if part), terminal.width)
     return terminal.bar(text, shown.verdict) if shown.verdict is not None else terminal.styled(text, "1")
 
 
@@ -103,7 +97,7 @@ def _choices(shown: MendStep, terminal: Terminal) -> list[str]:
     if not shown.choices:
         return []
     said = {choice.word: choice.said for choice in shown.choices} | {UNREAD: DO_NOT_KNOW}
-    words = [f"{key} {said[word]}" for key, word in choice_keys(shown).items()]
+    words = [in_width(f"{key} {said[word]}", terminal.width) for key, word in choice_keys(shown).items()]
     widest = max(map(len, words)) + len(BETWEEN)
     columns = max(1, min(3, (terminal.width + len(BETWEEN)) // widest))
     rows = -(-len(words) // columns)
@@ -146,7 +140,7 @@ def _whole(texts: Iterable[str], width: int, room: int) -> list[str]:
 
 def _short_card(shown: MendStep, card: Card, width: int) -> list[str]:
     """Return the contacts of a card side by side, those that change marked, and the first caution."""
-    words = [f"{'!' if line.changes else ' '} {line.contact} {_goes_in(line)}" for line in card.lines]
+    words = [in_width(f"{'!' if line.changes else ' '} {line.contact} {_goes_in(line)}", width) for line in card.lines]
     columns = max(1, min(4, width // (max(map(len, words)) + 1)))
     rows = -(-len(words) // columns)
     wide = width // columns
@@ -162,4 +156,4 @@ def _goes_in(line: CardLine) -> str:
 
 
 def _wrapped(text: str, width: int) -> list[str]:
-    return textwrap.wrap(text, width, break_on_hyphens=False) or [""]
+    return wrapped(text, width) or [""]

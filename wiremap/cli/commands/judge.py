@@ -103,11 +103,12 @@ def _many(files: "Sequence[Path]", judge: "Callable[[bytes, str], Case]", as_jso
     from wiremap.cli.output import (
         EXIT,
         EXIT_OF_ERROR,
+        UNDER_WORD,
         error_content,
         exit_code_of_many,
         talk_error,
-        write,
         write_json,
+        write_line,
     )
     from wiremap.errors import WiremapError
 
@@ -126,11 +127,11 @@ def _many(files: "Sequence[Path]", judge: "Callable[[bytes, str], Case]", as_jso
         counts[verdict] += 1
         codes.add(EXIT[verdict])
         if isinstance(shown, str):
-            write(shown + "\n")
+            write_line(shown, UNDER_WORD)
         else:
             write_json(shown)
     if as_json:
         write_json({"summary": counts})
     else:
-        write(", ".join(f"{count} {word}" for word, count in counts.items() if count) + f", {len(files)} in all\n")
+        write_line(", ".join(f"{count} {word}" for word, count in counts.items() if count) + f", {len(files)} in all")
     return exit_code_of_many(codes)

@@ -121,14 +121,12 @@ def _summaries(
 
 def _say_held(lot: str, rows: Mapping[str, Sequence[str]]) -> None:
     """Say what is wrong with a lot, or what its ends say, before any figure of it."""
-    from wiremap.cli.output import write
-    from wiremap.errors import spelled_out
+    from wiremap.cli.output import write_line
 
-    lot = spelled_out(lot, lines=False)
     for problem in rows["problems"]:
-        write(f"{lot}: NOT SOUND: {problem}\n")
+        write_line(f"{lot}: NOT SOUND: {problem}", 2)
     for note in rows["notes"]:
-        write(f"{lot}: {note}\n")
+        write_line(f"{lot}: {note}", 2)
 
 
 def _closed(seen: "HeldLot", key: str | None) -> "HeldLot":
@@ -159,7 +157,7 @@ def _closed(seen: "HeldLot", key: str | None) -> "HeldLot":
 
 def _show(found: "Sequence[LotSummary]", as_json: bool, failed: bool) -> None:
     """Show all lots together; failed: the labels that did not pass alone."""
-    from wiremap.cli.output import terminal, write, write_json
+    from wiremap.cli.output import terminal, write, write_json, write_line
     from wiremap.records.lots.statistics import together
     from wiremap.report.lot_rows import brief
     from wiremap.report.terminal.lot_page import failed_labels_page, lot_page
@@ -172,7 +170,9 @@ def _show(found: "Sequence[LotSummary]", as_json: bool, failed: bool) -> None:
         write(failed_labels_page(whole, terminal()))
     else:
         if len(found) > 1:
-            write("".join(in_one_line(each) + "\n" for each in found) + "\n")
+            for each in found:
+                write_line(in_one_line(each), 2)
+            write_line("")
         write(lot_page(whole, terminal()))
 
 

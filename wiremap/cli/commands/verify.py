@@ -32,7 +32,16 @@ def command(
     as_json: options.Json = False,
 ) -> None:
     """Check digest, signature and chain of captures, and judge their readings again."""
-    from wiremap.cli.output import EXIT_OF_ERROR, error_content, exit_code_of_many, talk, talk_error, write, write_json
+    from wiremap.cli.output import (
+        EXIT_OF_ERROR,
+        error_content,
+        exit_code_of_many,
+        talk,
+        talk_error,
+        write,
+        write_json,
+        write_line,
+    )
     from wiremap.errors import UsageError
     from wiremap.records.keys import known_keys, own_key, public_pem, read_public
     from wiremap.report.words import records as wording
@@ -60,7 +69,7 @@ def command(
         if as_json:
             write_json({"summary": counts})
         else:
-            write(wording.verify_summary(counts) + "\n")
+            write_line(wording.verify_summary(counts))
     if not as_json:
         talk(wording.VERIFY_CLAIM)
     codes = {EXIT_OF_ERROR[error.kind] for _, error in errors} | ({3} if unsound + lots_unsound else set())
@@ -69,7 +78,7 @@ def command(
 
 def _said(checked: Checked, state: ChainState, must_be_signed: bool, as_json: bool) -> bool:
     """Say what was found of one capture, and return whether it is not sound."""
-    from wiremap.cli.output import write_json, write_line
+    from wiremap.cli.output import UNDER_WORD, write_json, write_line
     from wiremap.report.words.records import verify_line
 
     soon = datetime.now(UTC) + CLOCKS_APART
@@ -77,7 +86,7 @@ def _said(checked: Checked, state: ChainState, must_be_signed: bool, as_json: bo
     if as_json:
         write_json(_content(checked, state, problems, notes))
     else:
-        write_line(verify_line(checked.source, problems, notes), 11)
+        write_line(verify_line(checked.source, problems, notes), UNDER_WORD)
     return bool(problems)
 
 
@@ -128,7 +137,7 @@ def _lots(given: Sequence[Path], known: Mapping[str, str], errors: list[tuple[Pa
 
 def _lot_said(seen: HeldLot, as_json: bool) -> bool:
     """Say what was found of a lot where there is anything to say, and return whether it is not sound."""
-    from wiremap.cli.output import write, write_json
+    from wiremap.cli.output import UNDER_WORD, write_json, write_line
     from wiremap.report.lot_rows import held_rows
     from wiremap.report.words.records import verify_line
 
@@ -139,7 +148,7 @@ def _lot_said(seen: HeldLot, as_json: bool) -> bool:
     if as_json:
         write_json({"command": "verify", "source": source, "sound": not rows["problems"], **rows})
     else:
-        write(verify_line(source, rows["problems"], rows["notes"]) + "\n")
+        write_line(verify_line(source, rows["problems"], rows["notes"]), UNDER_WORD)
     return bool(rows["problems"])
 
 

@@ -1,8 +1,7 @@
 """The termination card as text."""
 
-import textwrap
-
 from wiremap.cable.workmanship import workmanship
+from wiremap.lines import in_width, wrapped
 from wiremap.report.card import CAUTIONS, Card, CardLine, making
 from wiremap.report.terminal.display import Terminal
 from wiremap.report.words.faults import capital
@@ -39,20 +38,22 @@ def _wrapped(text: str | list[str] | None, width: int) -> list[str]:
     """Return a text in lines, lines as they are, and for None a blank one."""
     if text is None:
         return [""]
-    return text if isinstance(text, list) else textwrap.wrap(text, width, break_on_hyphens=False)
+    return text if isinstance(text, list) else wrapped(text, width)
 
 
 def _table(made: Card, terminal: Terminal) -> list[str]:
     narrow = terminal.width < NARROW_CARD
-    widest = max(len("conductor"), *(len(line.said) for line in made.lines))
     contact, mate, before = ("in", "with", "now") if narrow else ("contact", "twisted with", "now in")
+    told = [f"  {text}" if made.told else "" for text in (before, *map(_now, made.lines))]
+    beside = len(f"  {contact}    {terminal.swatch(None)}  {mate}") + max(map(len, told))
+    names = [in_width(line.said, terminal.width - beside) for line in made.lines]
+    widest = max(len("conductor"), *map(len, names))
     heading = f"  {contact}  {'conductor':<{widest}}  {terminal.swatch(None)}  {mate}"
-    rows = [heading + (f"  {before}" if made.told else "")]
-    for line in made.lines:
+    rows = [heading + told[0]]
+    for line, name, now in zip(made.lines, names, told[1:], strict=True):
         mark = "!" if line.changes else " "
         partner = (line.mate if narrow else f"contact {line.mate}") if line.mate else "-"
-        now = f"  {_now(line):<8}" if made.told else ""
-        text = f"{mark} {line.contact:>{len(contact)}}  {line.said:<{widest}}  "
+        text = f"{mark} {line.contact:>{len(contact)}}  {name:<{widest}}  "
         rows.append(f"{text}{terminal.swatch(line.colour)}  {partner:<{len(mate)}}{now}".rstrip())
     if any(line.changes for line in made.lines) and not narrow:
         rows.append("! another conductor is in this contact now")

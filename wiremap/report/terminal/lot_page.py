@@ -1,8 +1,8 @@
 """The page of a lot, or of several, in a terminal."""
 
-import textwrap
 from collections.abc import Sequence
 
+from wiremap.lines import wrapped
 from wiremap.records.lots.statistics import FailedLabel, LotSummary
 from wiremap.report.terminal.display import Terminal
 from wiremap.report.words.lots import failed_label_line, failed_labels_heading, origin_of_lot, percent, said_of
@@ -65,4 +65,4 @@ def busiest(hours: tuple[tuple[str, int], ...], most: int = 3) -> list[tuple[str
 def _wrapped(text: str, width: int) -> list[str]:
     if "\x1b" in text:
         return [text]
-    return textwrap.wrap(text, width, subsequent_indent="      " if text.startswith(" ") else "") or [""]
+    return wrapped(text, width, then="      " if text.startswith(" ") else "") or [""]

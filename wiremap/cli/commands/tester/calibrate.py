@@ -55,7 +55,7 @@ def command(
         return
     from wiremap.cable.limits import limits
     from wiremap.cable.patterns import pattern
-    from wiremap.cli.output import write, write_json
+    from wiremap.cli.output import write_json, write_line
     from wiremap.errors import UsageError
     from wiremap.judge.run.calibrated import scale_of, without_length, zero_of
     from wiremap.records.calibrations import calibration_of, keep_calibration
@@ -87,7 +87,8 @@ def command(
             {"command": "calibrate", "source": tester or "", "calibration": str(path), **brief_calibration(found)}
         )
     else:
-        write("\n".join((*calibration_lines(found), f"Kept: {path}")) + "\n")
+        for said in (*calibration_lines(found), f"Kept: {path}"):
+            write_line(said, 2)
 
 
 def _teach(
@@ -102,7 +103,7 @@ def _teach(
     as_json: bool,
 ) -> None:
     from wiremap.cable.limits import limits
-    from wiremap.cli.output import write, write_json
+    from wiremap.cli.output import write_json, write_line
     from wiremap.errors import UsageError
     from wiremap.judge.taught import LEVELS, kind_taught
     from wiremap.records.calibrations import calibration_of
@@ -131,7 +132,8 @@ def _teach(
         content = {"command": "calibrate", "source": tester or "", "kept": str(path)}
         write_json({**content, "kind": found.name, **found.to_builtins()})
     else:
-        write("\n".join((*taught_lines(found), f"Kept: {path}")) + "\n")
+        for said in (*taught_lines(found), f"Kept: {path}"):
+            write_line(said, 2)
 
 
 def brief_calibration(found: Calibration) -> dict[str, object]:

@@ -7,7 +7,7 @@ from wiremap.cli import options
 
 def command(as_json: options.Json = False) -> None:
     """List the testers that are connected, and why a port could not be asked."""
-    from wiremap.cli.output import error_content, talk, write, write_json
+    from wiremap.cli.output import error_content, talk, write_json, write_line
     from wiremap.records.commissions import STANDINGS, commission_of
     from wiremap.tester.measure import find_testers
 
@@ -23,9 +23,9 @@ def command(as_json: options.Json = False) -> None:
             write_json({"command": "testers", "address": port.address, "tester": known, **trouble})
         elif who is not None:
             state = "" if record is None else f", {STANDINGS[record.judged]}"
-            write(f"{port.address}  {who.model}, serial {who.serial}, firmware {who.firmware}{state}\n")
+            write_line(f"{port.address}  {who.model}, serial {who.serial}, firmware {who.firmware}{state}", 2)
         elif port.problem is not None:
-            write(f"{port.address}  {port.problem.what}\n")
+            write_line(f"{port.address}  {port.problem.what}", 2)
             talk(f"hint: {port.problem.hint}")
     sound = sum(port.tester is not None for port in found)
     if as_json:
