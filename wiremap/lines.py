@@ -5,7 +5,7 @@ import textwrap
 from wiremap.errors import spelled_out
 
 
-def wrapped(text: str, width: int, first: str = "", then: str = "", most: int | None = None) -> list[str]:
+def in_lines(text: str, width: int, first: str = "", then: str = "", most: int | None = None) -> list[str]:
     """Return a text in lines of at most so many letters, broken between words where that can be; [] for no text.
 
     What a screen would obey is spelled out before: it takes more letters then. first, then: what the first line and

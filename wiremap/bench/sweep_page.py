@@ -6,7 +6,7 @@ from msgspec import Struct
 
 from wiremap.bench.sweep import Phase, Sweep, running_label
 from wiremap.judge.case import Case
-from wiremap.lines import in_width, wrapped
+from wiremap.lines import in_lines, in_width
 from wiremap.records.lots.so_far import LotCounts
 from wiremap.records.lots.statistics import Share
 from wiremap.report.terminal.display import Terminal
@@ -210,4 +210,4 @@ def _percent(share: Share | None) -> str:
 
 
 def _wrapped(text: str, width: int) -> list[str]:
-    return wrapped(text, width) or [""]
+    return in_lines(text, width) or [""]

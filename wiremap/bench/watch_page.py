@@ -2,7 +2,7 @@
 
 from wiremap.bench.watch import Log, Wanted, WatchedPlace, enough, places
 from wiremap.contact import Contact
-from wiremap.lines import wrapped
+from wiremap.lines import in_lines
 from wiremap.report.terminal.display import Terminal
 from wiremap.report.words.faults import Ends
 
@@ -88,4 +88,4 @@ def _what_now(log: Log, watched_s: float, wanted: Wanted, looking_at: tuple[Cont
 
 
 def _wrapped(text: str, width: int) -> list[str]:
-    return wrapped(text, width, then="  ")
+    return in_lines(text, width, then="  ")

@@ -10,7 +10,7 @@ from typing import Any
 
 from wiremap.errors import WiremapError, spelled_out
 from wiremap.judge.findings import Verdict
-from wiremap.lines import wrapped
+from wiremap.lines import in_lines
 from wiremap.report.terminal.display import OWN_STYLE, Terminal, terminal_of
 
 FORMAT = 1
@@ -36,7 +36,7 @@ def write(text: str) -> None:
 def write_line(text: str, indent: int = 0) -> None:
     """Write a line of a list to stdout; a terminal breaks it between words, what follows is indented by so much."""
     where = terminal()
-    lines = [text] if where.height is None else wrapped(text, where.width, then=" " * min(indent, where.width // 4))
+    lines = [text] if where.height is None else in_lines(text, where.width, then=" " * min(indent, where.width // 4))
     write("\n".join(lines) + "\n")
 
 

@@ -20,7 +20,7 @@ from wiremap.cli.output import talk, terminal, write_json
 from wiremap.cli.screen import Screen
 from wiremap.judge.case import Case, JobNames, Requirements, judge_case
 from wiremap.judge.findings import Verdict
-from wiremap.lines import wrapped
+from wiremap.lines import in_lines
 from wiremap.phone.app import Served, Streams
 from wiremap.phone.doors import Doors, Rates
 from wiremap.phone.guard import Here
@@ -155,7 +155,7 @@ def code_page(url: str, lines: list[str], where: Terminal, rows: int) -> list[st
     What does not fit below the code is cut: the code is what the page is for.
     """
     code = code_lines(url)
-    said = [part for line in (url, *lines) for part in wrapped(line, where.width)]
+    said = [part for line in (url, *lines) for part in in_lines(line, where.width)]
     if not where.blocks or len(code[0]) > where.width or len(code) >= rows:
         height = (where.height or TALLEST) - rows + len(code) + 2
         return [NO_ROOM.format(len(code[0]), height), *said][:rows]

@@ -2,7 +2,7 @@
 
 from wiremap.bench.commission.course import Course, verdict_lines
 from wiremap.bench.commission.steps import BoardStep, steps_of
-from wiremap.lines import wrapped
+from wiremap.lines import in_lines
 from wiremap.records.commissions import Commission, figure_said, limits_said
 from wiremap.report.terminal.display import Terminal
 
@@ -83,4 +83,4 @@ def _asked(course: Course, step: BoardStep, width: int) -> list[str]:
 
 
 def _wrapped(text: str, width: int) -> list[str]:
-    return wrapped(text, width) or [""]
+    return in_lines(text, width) or [""]

@@ -5,7 +5,7 @@ from collections.abc import Iterable
 from wiremap.bench.mend.known import CLOSED
 from wiremap.bench.mend.shown import MendStep, WorkLine
 from wiremap.judge.plugs.evidence import UNREAD
-from wiremap.lines import in_width, wrapped
+from wiremap.lines import in_lines, in_width
 from wiremap.report.card import EMPTY_WORD, Card, CardLine
 from wiremap.report.terminal.card_page import card_page
 from wiremap.report.terminal.display import Terminal
@@ -59,7 +59,7 @@ def work_page(work: tuple[WorkLine, ...], terminal: Terminal) -> str:
     lines = [terminal.styled("Work list: what you say you did.", "1")]
     for number, line in enumerate(work):
         text = f"{work_key(number)} {TICK if line.ticked else NO_TICK} {line.text}"
-        lines += wrapped(text, terminal.width, then=" " * 6)
+        lines += in_lines(text, terminal.width, then=" " * 6)
     room = (terminal.height or 24) - 2
     return "\n".join([*lines[:room], keys]) + "\n"
 
@@ -156,4 +156,4 @@ def _goes_in(line: CardLine) -> str:
 
 
 def _wrapped(text: str, width: int) -> list[str]:
-    return wrapped(text, width) or [""]
+    return in_lines(text, width) or [""]

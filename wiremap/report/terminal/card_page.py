@@ -1,7 +1,7 @@
 """The termination card as text."""
 
 from wiremap.cable.workmanship import workmanship
-from wiremap.lines import in_width, wrapped
+from wiremap.lines import in_lines, in_width
 from wiremap.report.card import CAUTIONS, Card, CardLine, making
 from wiremap.report.terminal.display import Terminal
 from wiremap.report.words.faults import capital
@@ -38,7 +38,7 @@ def _wrapped(text: str | list[str] | None, width: int) -> list[str]:
     """Return a text in lines, lines as they are, and for None a blank one."""
     if text is None:
         return [""]
-    return text if isinstance(text, list) else wrapped(text, width)
+    return text if isinstance(text, list) else in_lines(text, width)
 
 
 def _table(made: Card, terminal: Terminal) -> list[str]:

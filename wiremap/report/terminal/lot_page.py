@@ -2,7 +2,7 @@
 
 from collections.abc import Sequence
 
-from wiremap.lines import wrapped
+from wiremap.lines import in_lines
 from wiremap.records.lots.statistics import FailedLabel, LotSummary
 from wiremap.report.terminal.display import Terminal
 from wiremap.report.words.lots import failed_label_line, failed_labels_heading, origin_of_lot, percent, said_of
@@ -65,4 +65,4 @@ def busiest(hours: tuple[tuple[str, int], ...], most: int = 3) -> list[tuple[str
 def _wrapped(text: str, width: int) -> list[str]:
     if "\x1b" in text:
         return [text]
-    return wrapped(text, width, then="      " if text.startswith(" ") else "") or [""]
+    return in_lines(text, width, then="      " if text.startswith(" ") else "") or [""]

@@ -4,7 +4,7 @@ from collections.abc import Iterable, Sequence
 
 from wiremap.errors import spelled_out
 from wiremap.judge.case import Case
-from wiremap.lines import wrapped
+from wiremap.lines import in_lines
 from wiremap.report.terminal.big_letters import big
 from wiremap.report.terminal.display import Terminal
 from wiremap.report.wire_rows import NOT_ASKED, colour_heading, row_words, wire_rows
@@ -34,8 +34,8 @@ def page(case: Case, terminal: Terminal, below: Sequence[str] = ()) -> str:
         "what it would carry": carried_lines(case, terminal.width),
     }
     blocks = {name: block for name, block in blocks.items() if block}
-    danger = [part for text in dangers(case) for part in wrapped(text, terminal.width)]
-    short = wrapped(DANGER, terminal.width) if danger else []
+    danger = [part for text in dangers(case) for part in in_lines(text, terminal.width)]
+    short = in_lines(DANGER, terminal.width) if danger else []
     for most, gap, tail, shown in (
         (3, [""], end, 2),
         (3, [""], [*end, *_elsewhere(list(blocks)[1:])], 1),
@@ -57,7 +57,7 @@ def page(case: Case, terminal: Terminal, below: Sequence[str] = ()) -> str:
             *table,
             *added,
             *gap,
-            *(line for text in tail for line in wrapped(text, terminal.width)),
+            *(line for text in tail for line in in_lines(text, terminal.width)),
         ]
         if terminal.height is None or len(lines) < terminal.height:
             break
@@ -103,14 +103,14 @@ def _banner(case: Case, terminal: Terminal) -> list[str]:
     if terminal.blocks and terminal.width >= 72 and word in VERDICT_WORDS.values():
         letters = [f" {text}   " for text in big(word)]
         room = terminal.width - len(letters[0])
-        texts = wrapped(about, room)[:1]
-        beside = missing_in_room(left_out, lambda text: len(wrapped(text, room)) <= 3 - bool(about))
-        texts += wrapped(beside, room)
+        texts = in_lines(about, room)[:1]
+        beside = missing_in_room(left_out, lambda text: len(in_lines(text, room)) <= 3 - bool(about))
+        texts += in_lines(beside, room)
         texts += [""] * (3 - len(texts))
         return [terminal.bar(f"{big_line}{text}", verdict) for big_line, text in zip(letters, texts, strict=True)]
     named = "   ".join(text for text in (word, about) if text)
-    beside = missing_in_room(left_out, lambda text: len(wrapped(f"{named}   {text}", terminal.width)) <= 2)
-    lines = wrapped(f"{named}   {beside}", terminal.width, most=2)
+    beside = missing_in_room(left_out, lambda text: len(in_lines(f"{named}   {text}", terminal.width)) <= 2)
+    lines = in_lines(f"{named}   {beside}", terminal.width, most=2)
     return [terminal.bar(text, verdict) for text in lines]
 
 
@@ -118,8 +118,8 @@ def _said(case: Case, terminal: Terminal, most: int) -> list[str]:
     all_said = sentences(case) if case.diagnosis.findings else (" ".join(sentences(case)),)
     more = len(all_said) - most
     text = " ".join(all_said[:most]) + (f" And {more} more, marked {MARKED} below." if more > 0 else "")
-    wrong = [terminal.styled(part, "1") for part in wrapped(text, terminal.width)]
-    return wrong + wrapped(f"Next: {what_next(case)}", terminal.width)
+    wrong = [terminal.styled(part, "1") for part in in_lines(text, terminal.width)]
+    return wrong + in_lines(f"Next: {what_next(case)}", terminal.width)
 
 
 def _short_map(case: Case, terminal: Terminal, room: int) -> list[str]:
@@ -129,8 +129,8 @@ def _short_map(case: Case, terminal: Terminal, room: int) -> list[str]:
     marked = [line for line, row in zip(lines, rows, strict=True) if row.notes]
     rest = _how_others_are([row_words(row, case)[3] for row in rows if not row.notes], bool(marked), case)
     if not marked:
-        return wrapped(rest, terminal.width, INDENT, INDENT)[: max(room, 0)]
-    about_others = wrapped(rest, terminal.width, INDENT, INDENT) if rest else []
+        return in_lines(rest, terminal.width, INDENT, INDENT)[: max(room, 0)]
+    about_others = in_lines(rest, terminal.width, INDENT, INDENT) if rest else []
     if 1 + len(marked) + len(about_others) <= room:
         return [heading, *marked, *about_others]
     shown = marked[: max(room - 2, 0)]

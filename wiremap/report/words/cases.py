@@ -4,7 +4,7 @@ from wiremap.cable.patterns import pattern
 from wiremap.judge.case import Case
 from wiremap.judge.findings import MISPLACED
 from wiremap.judge.remedy.advice import Advice
-from wiremap.lines import wrapped
+from wiremap.lines import in_lines
 from wiremap.report.words.by_eye import next_by_eye, sentences_by_eye
 from wiremap.report.words.faults import Ends, urgent_first, what_is_wrong
 from wiremap.report.words.next_steps import find_sentence, next_step, too_few_sentence
@@ -109,7 +109,7 @@ def more_lines(case: Case, width: int) -> list[str]:
     from wiremap.report.words import repair as said
 
     places = case.requirements.statements.remote_places
-    lines += wrapped(said.remote_line(remote, places), width) if remote is not None else []
+    lines += in_lines(said.remote_line(remote, places), width) if remote is not None else []
     lines += said.loop_lines(loops)
     if case.colours is not None and _of_order(case):
         lines += said.as_built_lines(advice, ends_of(case), case.colours, width)
@@ -121,7 +121,7 @@ def _setup_lines(case: Case, width: int) -> list[str]:
     setup = case.diagnosis.setup
     if setup is None or setup.explains_all:
         return []
-    return wrapped(setup_question(setup, ends_of(case)), width)
+    return in_lines(setup_question(setup, ends_of(case)), width)
 
 
 def _bus_lines(case: Case, width: int) -> list[str]:
@@ -129,7 +129,7 @@ def _bus_lines(case: Case, width: int) -> list[str]:
     seen, ends = case.diagnosis.terminators, ends_of(case)
     if seen is None or all(finding.fault == "terminators" for finding in case.diagnosis.findings):
         return []
-    return wrapped(terminators_line(seen, ends.near, ends.far), width)
+    return in_lines(terminators_line(seen, ends.near, ends.far), width)
 
 
 def dangers(case: Case) -> tuple[str, ...]:
@@ -164,7 +164,7 @@ def all_services(case: Case, width: int) -> list[str]:
         return []
     from wiremap.report.words.services import service_lines
 
-    danger = [line for sentence in dangers(case) for line in wrapped(sentence, width)]
+    danger = [line for sentence in dangers(case) for line in in_lines(sentence, width)]
     return [*danger, *service_lines(case.advice.services, width)]
 
 

@@ -4,7 +4,7 @@ from collections.abc import Sequence
 from typing import TYPE_CHECKING
 
 from wiremap.cable.colours import ColourSet
-from wiremap.lines import wrapped
+from wiremap.lines import in_lines
 from wiremap.report.words.faults import Ends, capital, listed
 
 if TYPE_CHECKING:  # words for what was judged need none of the judging
@@ -154,7 +154,7 @@ def as_built_lines(advice: "Advice", ends: Ends, colours: ColourSet, width: int 
         for number, order in enumerate(orders[: 1 if built.settled else 3]):
             head = f"{name}:" if number == 0 else ""
             text = f"{head:<{widest}}  {chance_percent(order.probability):>9}  {described(order, colours, ends)}"
-            lines += wrapped(text, width, then=" " * (widest + 13))
+            lines += in_lines(text, width, then=" " * (widest + 13))
     return lines
 
 

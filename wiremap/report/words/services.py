@@ -4,7 +4,7 @@ import math
 from collections.abc import Sequence
 from typing import TYPE_CHECKING
 
-from wiremap.lines import wrapped
+from wiremap.lines import in_lines
 from wiremap.report.words.faults import listed
 
 if TYPE_CHECKING:  # words for what was judged need none of the judging
@@ -183,10 +183,10 @@ def service_lines(services: "Sequence[Service]", width: int = 80) -> list[str]:
             rows.append((service.name, service, service.clause))
     widest = max(len(name) for name, _, _ in rows if len(name) <= WIDEST_NAME)
     answers = max(len(ANSWERS[service.answer]) for service in services)
-    lines = wrapped("As it is now (power fed from this end unless the far end is named):", width)
+    lines = in_lines("As it is now (power fed from this end unless the far end is named):", width)
     for name, service, clause in rows:
         text = f"  {name:<{widest}}  {ANSWERS[service.answer]:<{answers}}  {service_said(service)}"
-        lines += wrapped(f"{text.rstrip()} [{clause}]", width, then=" " * 4)
+        lines += in_lines(f"{text.rstrip()} [{clause}]", width, then=" " * 4)
     return lines + _notes(services, width)
 
 
@@ -197,9 +197,9 @@ def _notes(services: "Sequence[Service]", width: int) -> list[str]:
     never = NEVER_MEASURED[1:] if told else NEVER_MEASURED
     unknown = listed([*never, *(SERVICE_REASON_WORDS[reason] for reason in missing)])
     category = " The category is as told." if told else ""
-    notes = wrapped(f"Not measured, and not in these answers: {unknown}.{category}", width)
+    notes = in_lines(f"Not measured, and not in these answers: {unknown}.{category}", width)
     if any("(m)" in f"{one.clause}{service_said(one)}" for one in services):
-        notes += wrapped("(m): from memory, not checked against the standard's text.", width)
+        notes += in_lines("(m): from memory, not checked against the standard's text.", width)
     return notes
 
 
