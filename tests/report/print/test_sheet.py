@@ -5,11 +5,14 @@ import re
 import shlex
 import shutil
 import subprocess
+import zlib
 from collections.abc import Callable
 from pathlib import Path
 
 import pytest
 import zxingcpp
+from fontTools.ttLib import TTFont
+from matplotlib.ft2font import LoadFlags
 from PIL import Image
 
 from tests.records.samples import plain_record, published_key, reading
@@ -17,6 +20,7 @@ from tests.report.print.goldens import GOLDEN, TEXTS, pass_sheet, pdf_text, reve
 from tests.report.print.test_picture import assert_apart
 from tests.report.proofs import JOB, REVERSED_AND_OPEN, crowded, proof
 from wiremap.records.captures.capture import Job, read_capture, to_bytes
+from wiremap.report.print.canvas import MM_PER_POINT, _face, text_width
 from wiremap.report.print.sheet import PAPERS, Paper, sheet
 from wiremap.report.proof import Proof
 from wiremap.report.words import records as record_wording
@@ -63,6 +67,29 @@ def test_verdict_label_and_digest_are_found(made: Callable[[], bytes], verdict: 
         assert wanted in flat, wanted
     assert "certified" not in text.lower()
     assert "qualified" not in text.lower()
+
+
+def test_a_font_is_embedded_once_and_with_no_more_than_its_letters() -> None:
+    """Normal and bold letters are in one font each, ticks and all, and no table of setting text is in it."""
+    streams = re.findall(rb"/Length1 \d+.*?stream\r?\n(.*?)\r?\nendstream", pass_sheet(), re.DOTALL)
+    fonts = [TTFont(io.BytesIO(zlib.decompress(stream))) for stream in streams]
+    assert sorted(font["name"].getDebugName(4) for font in fonts) == ["DejaVu Sans", "DejaVu Sans Bold"]
+    for font in fonts:
+        assert not {"GDEF", "GPOS", "GSUB", "kern"} & set(font.keys())
+        assert 40 < len(font.getGlyphOrder()) < 200
+
+
+@pytest.mark.parametrize("bold", [False, True])
+def test_a_line_is_as_wide_as_its_words_and_blanks(bold: bool) -> None:
+    """A text that is measured word by word is as wide as it is drawn; two letters are never drawn as one."""
+    font = _face(bold)
+    for text in ("Every conductor arrives where it is wanted.", "office, fluff", "AVA To Te.  ✓ 5 µV, Ω", " "):
+        font.set_size(100, 72)
+        font.set_text(text, flags=LoadFlags.NO_HINTING, features=("-liga",))
+        whole = font.get_width_height()[0] / 64 * MM_PER_POINT
+        assert text_width(text, 100, bold) == pytest.approx(whole, abs=0.01)
+    letters = sum(text_width(letter, 100, bold) for letter in "ffi")
+    assert text_width("ffi", 100, bold) == pytest.approx(letters, rel=0.02)
 
 
 @pytest.mark.parametrize("paper", PAPERS)

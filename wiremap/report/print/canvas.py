@@ -8,12 +8,13 @@ from typing import TYPE_CHECKING, Literal
 from wiremap.errors import spelled_out
 
 if TYPE_CHECKING:
-    from matplotlib.axes import Axes
+    from matplotlib.artist import Artist
     from matplotlib.figure import Figure
-    from matplotlib.font_manager import FontProperties
+    from matplotlib.ft2font import FT2Font
 
 FileKind = Literal["pdf", "png", "svg"]
 Align = Literal["left", "center", "right"]
+ALIGNED: dict[Align, float] = {"left": 0.0, "center": 0.5, "right": 1.0}  # of a text's width, left of where it is put
 MM_PER_INCH = 25.4
 MM_PER_POINT = MM_PER_INCH / 72
 INK = "#1d2329"
@@ -21,9 +22,13 @@ SOFT = "#5b6670"
 LINE = "#aeb6bd"
 SMALLEST = 0.72  # of the size asked for
 LONGEST_PRINTED = 2000  # letters of one text
+USUAL_WORD = 32  # letters: no more are measured at first
 NOT_IN_FONT = "\N{WHITE SQUARE}"
+MEASURED_SIZE = 100.0  # points, in which a text is measured
+NO_LIGATURES = ("-liga",)  # each letter for itself: a PDF would have a second font for two letters as one
 SETTINGS = {
     "pdf.fonttype": 42,  # TrueType: text can be selected, fonts are embedded
+    "ps.fonttype": 42,  # matplotlib 3.11 asks this into how many parts a PDF's font comes
     "svg.fonttype": "path",  # looks the same where the font is not installed
     "svg.hashsalt": "wiremap",
     "font.family": ["DejaVu Sans"],  # ships with matplotlib
@@ -33,15 +38,22 @@ SETTINGS = {
 
 
 class Canvas:
-    """What can be drawn on a page; every length in millimetres, y grows downwards."""
+    """What can be drawn on a page; every length in millimetres, y grows downwards.
 
-    def __init__(self, axes: "Axes", width: float, height: float) -> None:
-        self.width = width
-        self.height = height
-        self._axes = axes
-        axes.set_xlim(0, width)
-        axes.set_ylim(height, 0)
-        axes.axis("off")
+    Boxes and shapes lie below lines, and these below text, whatever was drawn first.
+    """
+
+    def __init__(self, figure: "Figure", height: float) -> None:
+        from matplotlib.transforms import Affine2D
+
+        self._figure = figure
+        inches_upwards = Affine2D().translate(0, -height).scale(1 / MM_PER_INCH, -1 / MM_PER_INCH)
+        self._on_page = inches_upwards + figure.dpi_scale_trans
+
+    def _add(self, artist: "Artist") -> None:
+        """Put something on the page; axes would ask each how large they must be for it."""
+        artist.set_transform(self._on_page)
+        self._figure.add_artist(artist)
 
     def box(
         self,
@@ -71,7 +83,7 @@ class Canvas:
             linestyle="--" if dashed else "-",
             hatch=hatch,
         )
-        self._axes.add_patch(patch)
+        self._add(patch)
 
     def shape(
         self,
@@ -83,7 +95,7 @@ class Canvas:
         """Draw a closed shape."""
         from matplotlib.patches import Polygon
 
-        self._axes.add_patch(
+        self._add(
             Polygon(
                 points, closed=True, facecolor=fill or "none", edgecolor=edge or "none", linewidth=line / MM_PER_POINT
             )
@@ -91,8 +103,10 @@ class Canvas:
 
     def stroke(self, points: Sequence[tuple[float, float]], colour: str = INK, line: float = 0.25) -> None:
         """Draw a line through points."""
+        from matplotlib.lines import Line2D
+
         xs, ys = zip(*points, strict=True)
-        self._axes.plot(xs, ys, color=colour, linewidth=line / MM_PER_POINT, solid_capstyle="butt")
+        self._add(Line2D(xs, ys, color=colour, linewidth=line / MM_PER_POINT, solid_capstyle="butt"))
 
     def text(
         self,
@@ -103,20 +117,23 @@ class Canvas:
         colour: str = INK,
         bold: bool = False,
         align: Align = "left",
-        turned: bool = False,
     ) -> None:
         """Write one line, y its middle; size in points. Never read as mathematics."""
-        self._axes.text(
-            x,
-            y,
-            printable_part(text, LONGEST_PRINTED),
-            fontsize=size,
-            color=colour,
-            fontweight="bold" if bold else "normal",
-            ha=align,
-            va="center_baseline",
-            rotation=90 if turned else 0,
-            parse_math=False,
+        from matplotlib.text import Text
+
+        left = x - ALIGNED[align] * text_width(text, size, bold)
+        self._add(
+            Text(
+                left,
+                y,
+                printable_part(text, LONGEST_PRINTED),
+                fontsize=size,
+                color=colour,
+                fontweight="bold" if bold else "normal",
+                va="center_baseline",
+                parse_math=False,
+                fontfeatures=NO_LIGATURES,
+            )
         )
 
     def fitted(
@@ -162,16 +179,19 @@ class Canvas:
     def qr(self, x: float, y: float, module: float, content: str, error: Literal["L", "M", "Q", "H"] = "M") -> float:
         """Draw a QR code (ISO/IEC 18004) without its quiet zone; return its side. module: side of one, mm."""
         import segno
-        from matplotlib.collections import PolyCollection
+        from matplotlib.patches import PathPatch
+        from matplotlib.path import Path
 
         rows = list(segno.make(content, error=error, micro=False, boost_error=False).matrix)
         squares = [
-            [(x + i * module, y + j * module) for i, j in ((c, r), (c + 1, r), (c + 1, r + 1), (c, r + 1))]
+            [(x + i * module, y + j * module) for i, j in ((c, r), (c + 1, r), (c + 1, r + 1), (c, r + 1), (c, r))]
             for r, row in enumerate(rows)
             for c, dark in enumerate(row)
             if dark
         ]
-        self._axes.add_collection(PolyCollection(squares, facecolors="#000000", edgecolors="none", antialiaseds=False))
+        corners = [corner for square in squares for corner in square]
+        steps = [Path.MOVETO, Path.LINETO, Path.LINETO, Path.LINETO, Path.CLOSEPOLY] * len(squares)
+        self._add(PathPatch(Path(corners, steps), facecolor="#000000", edgecolor="none", antialiased=False, snap=True))
         return len(rows) * module
 
 
@@ -180,26 +200,35 @@ def line_step(size: float) -> float:
     return size * MM_PER_POINT * 1.3
 
 
-def _font(bold: bool) -> "FontProperties":
-    from matplotlib.font_manager import FontProperties
+def _face(bold: bool) -> "FT2Font":
+    from matplotlib.font_manager import get_font
 
-    return FontProperties(family=["DejaVu Sans"], weight="bold" if bold else "normal")
+    return get_font(_font_file(bold))
+
+
+@cache
+def _font_file(bold: bool) -> str:
+    from matplotlib.font_manager import FontProperties, findfont
+
+    return findfont(FontProperties(family=["DejaVu Sans"], weight="bold" if bold else "normal"))
 
 
 def text_width(text: str, size: float, bold: bool = False) -> float:
     """Return how wide a text is, mm; of one longer than is ever printed, how wide that much of it is."""
-    return _width_at_one(text[:LONGEST_PRINTED], bold) * size * MM_PER_POINT
+    words = text[:LONGEST_PRINTED].split(" ")  # no letter stands nearer to a blank, so words are measured once
+    at_one = sum(_width_at_one(word, bold) for word in words) + (len(words) - 1) * _width_at_one(" ", bold)
+    return at_one * size * MM_PER_POINT
 
 
 @lru_cache(maxsize=4096)
 def _width_at_one(text: str, bold: bool) -> float:
     """Return how wide a text is in letters of one point, points; letters that are not hinted grow evenly."""
-    from matplotlib.textpath import text_to_path
+    from matplotlib.ft2font import LoadFlags
 
-    font = _font(bold)
-    font.set_size(100)
-    width: float = text_to_path.get_text_width_height_descent(printable(text), font, False)[0]
-    return width / 100
+    font = _face(bold)
+    font.set_size(MEASURED_SIZE, 72)
+    font.set_text(printable(text), flags=LoadFlags.NO_HINTING, features=NO_LIGATURES)
+    return font.get_width_height()[0] / 64 / MEASURED_SIZE  # it says 64ths
 
 
 def wrapped(text: str, width: float, size: float, bold: bool = False, at_most: int = 99) -> list[str]:
@@ -237,13 +266,12 @@ def _pieces(text: str, width: float, size: float, bold: bool) -> list[str]:
 
 
 def _fitting(word: str, width: float, size: float, bold: bool) -> int:
-    """Return how many letters of a word fit a width, at least one; no more than twice that is measured."""
-    most = 1
-    while most < len(word) and text_width(word[:most], size, bold) <= width:
-        most *= 2
-    if text_width(word[:most], size, bold) <= width:
-        return len(word)
-    fits = max(most // 2, 1)
+    """Return how many letters of a word fit a width, at least one; of a long one little more is measured."""
+    fits, most = 1, min(USUAL_WORD, len(word))
+    while text_width(word[:most], size, bold) <= width:
+        if most == len(word):
+            return most
+        fits, most = most, min(2 * most, len(word))
     while most - fits > 1:
         middle = (fits + most) // 2
         if text_width(word[:middle], size, bold) <= width:
@@ -267,9 +295,7 @@ def printable_part(text: str, most: int) -> str:
 
 @cache
 def _has(letter: str) -> bool:
-    from matplotlib.font_manager import findfont, get_font
-
-    return get_font(findfont(_font(False))).get_char_index(ord(letter)) != 0
+    return _face(False).get_char_index(ord(letter)) != 0
 
 
 def render(
@@ -296,7 +322,9 @@ def render_pages(
         if kind == "pdf":
             from matplotlib.backends.backend_pdf import PdfPages
 
-            with PdfPages(file, metadata=metadata) as pages:
+            from wiremap.report.print.pdf_fonts import without_layout
+
+            with without_layout(), PdfPages(file, metadata=metadata) as pages:
                 for draw in draws:
                     pages.savefig(_page(draw, width, height), dpi=dpi)
         else:
@@ -310,5 +338,5 @@ def _page(draw: Callable[[Canvas], None], width: float, height: float) -> "Figur
 
     figure = Figure(figsize=(width / MM_PER_INCH, height / MM_PER_INCH))
     FigureCanvasAgg(figure)
-    draw(Canvas(figure.add_axes((0, 0, 1, 1)), width, height))
+    draw(Canvas(figure, height))
     return figure
