@@ -79,7 +79,7 @@ IN_CODE = {
     "MOST_LOOK_MINUTES": "advice",
     "CLOSED_MINUTES": "advice",
     "PLUG_MINUTES": "advice",
-    "OWN_ORDER_MINUTES": "advice",
+    "RIGHT_PLUG_MINUTES": "advice",
     "WITHIN_M": "advice",
     "WITHIN_RATIO": "advice",
 }

@@ -8,6 +8,7 @@ import pytest
 from tests.judge.plugs.as_built_trials import STRAIGHT, T568A, T568B, TIA
 from tests.judge.remedy.repair_trials import JOINT, RULES, Bench, Cable, Trouble, mend_many
 from wiremap.cable.patterns import pattern
+from wiremap.contact import End
 from wiremap.errors import UsageError
 from wiremap.judge.findings import Fault, Finding
 from wiremap.judge.plugs.as_built import as_built
@@ -106,6 +107,16 @@ def test_of_two_plans_alike_the_one_with_a_standard_order(
         made = [step for step in plan.steps if step.action == "re-terminate"]
         assert len(made) == 1
         assert not made[0].order or made[0].known_as is not None, (plan, built)
+
+
+@pytest.mark.parametrize("right", ["near", "far"])
+def test_of_two_plugs_that_would_do_the_one_that_was_said_to_be_right_stays(right: End) -> None:
+    """A crossover cable where straight is wanted: either plug could become the other's like, so the wrong one does."""
+    turned = straight({1: 3, 2: 6, 3: 1, 6: 2})
+    plan = of((Finding("miswire"),), Evidence(turned, near_reads=(("1", "white-orange"),), sound=(right,)))
+    other = {"near": ("far", "T568B"), "far": ("near", "T568A")}[right]
+    assert [(step.action, step.end, step.known_as) for step in plan.steps] == [("re-terminate", *other)]
+    assert [step.end for step in plan.instead] == [right]
 
 
 def test_both_plugs_when_both_split_their_pairs() -> None:

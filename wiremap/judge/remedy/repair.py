@@ -41,7 +41,7 @@ OF_A_PIECE: tuple[Fault, ...] = ("split-section",)  # made where pieces of a run
 SURFACE: tuple[Fault, ...] = ("contact-film", "leakage")
 WHOLE_CABLE: Mapping[Fault, StepReason] = {"wet-or-wrong-cable": "wet", "conductor-metal": "metal"}
 # What one thing is worth against another, in minutes; assumptions, so that what is hard to open stays shut.
-PLUG_MINUTES, CLOSED_MINUTES, OWN_ORDER_MINUTES = 10.0, 1000.0, 20.0
+PLUG_MINUTES, CLOSED_MINUTES, RIGHT_PLUG_MINUTES = 10.0, 1000.0, 20.0
 NOT_A_FAULT_OF_THE_CABLE: tuple[Fault, ...] = ("foreign-voltage", "equipment-attached")
 
 
@@ -241,7 +241,7 @@ def _by_effort(effort: Effort) -> tuple[End, End]:
 def _cost(option: _Option, built: AsBuilt | None, effort: Effort) -> tuple[float, ...]:
     """Return what speaks against an option: minutes, plugs in an order without a name, contacts that change.
 
-    In the minutes is what an order without a name costs whoever opens the plug next, at an end that was right.
+    In the minutes is what it is worth to leave a plug alone that is right, where it is known that the other one is not.
     """
     spent = 0.0
     for end in option.ends:
@@ -249,9 +249,8 @@ def _cost(option: _Option, built: AsBuilt | None, effort: Effort) -> tuple[float
         spent += PLUG_MINUTES + (CLOSED_MINUTES if to_open is None else to_open)
     if built is not None and len(option.ends) == 1:
         at_fault = built.near_at_fault if "near" in option.ends else built.far_at_fault
-        own_order = not any(step.known_as for step in option.steps)
-        if at_fault < 0.5 and own_order and built.wrong_end != "either":
-            spent += OWN_ORDER_MINUTES
+        if at_fault < 0.5 and built.wrong_end != "either":
+            spent += RIGHT_PLUG_MINUTES
     first, _ = _by_effort(effort)
     return (spent, option.own_orders, option.count, float(first not in option.ends))
 
