@@ -71,6 +71,19 @@ def test_any_page_fits_its_terminal(name: str, seed: int, shorts: int, screen: S
         assert any("Next: " in one for one in lines)
 
 
+@given(st.sampled_from(pattern_names()), st.integers(0, 2**32), st.integers(0, 6))
+@settings(deadline=None, derandomize=True, database=None, max_examples=60)
+def test_what_a_page_has_no_room_for_is_not_left_out_without_a_word(name: str, seed: int, shorts: int) -> None:
+    """What stands on an endless page stands on one of the terminal's height, or that says so, unless it is full."""
+    case = judged_cable(name, seed, shorts)
+    for terminal in (PLAIN, SMALL):
+        lines = page(case, terminal).splitlines()
+        shown, is_full = " ".join(" ".join(lines).split()), len(lines) + 1 == terminal.height
+        whole = page(case, replace(terminal, height=None)).split("\n\n")
+        if not is_full and any(" ".join(part.split()) not in shown for part in whole):
+            assert re.search(r"taller window shows|marked ! below", shown, re.IGNORECASE), shown
+
+
 def test_a_set_up_that_takes_many_words_leaves_the_verdict_on_a_small_page() -> None:
     """A bus without its adapters named: what to do next is longer than 40 x 16, and gives way before the verdict."""
     bus = straight(
@@ -94,6 +107,14 @@ def test_a_small_page_calls_no_contact_ok_that_was_not_asked_for() -> None:
     text = " ".join(page(straight(arrives=one, screen=False), small).split())
     assert "The other 7 are ok. Screen: not asked for." in text
     assert "All 9 contacts are ok." in " ".join(page(straight(), Terminal(40, 9)).split())
+
+
+def test_a_small_page_says_of_one_contact_that_it_is_ok() -> None:
+    """Three of five conductors are exchanged, the screen was not asked for: one is ok, in words for one."""
+    case = judged_cable("m12a-5pole", 0, 0)
+    texts = [" ".join(page(case, Terminal(80, height)).split()) for height in range(8, 17)]
+    assert any("The other one is ok. Screen: not asked for." in text for text in texts)
+    assert not any("other 1 " in text for text in texts)
 
 
 def test_narrow_wire_map_cuts_no_colour_and_no_word() -> None:

@@ -3,12 +3,11 @@
 from wiremap.cable.workmanship import workmanship
 from wiremap.lines import in_lines, in_width
 from wiremap.report.card import CAUTIONS, Card, CardLine, making
-from wiremap.report.terminal.display import Terminal
+from wiremap.report.terminal.display import TALLER, Terminal
 from wiremap.report.words.faults import capital
 
 NARROW_CARD = 50  # columns under which the table says less
 LEFT_OUT = "How the plug is made: in a taller window, or on the picture (--save card.png)."
-TALLER = "A taller window shows more."
 VIEWS = "Key up; a picture of the card shows both views (--save card.png)"
 
 

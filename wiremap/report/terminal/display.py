@@ -12,6 +12,7 @@ from wiremap.judge.findings import Verdict
 BAR: dict[Verdict, str] = {"pass": "1;30;42", "fail": "1;97;41", "undecided": "1;30;43"}
 CUBE = (0, 95, 135, 175, 215, 255)
 BOLD, NO_STYLE = "1", "0"
+TALLER = "A taller window shows more."
 OWN_STYLE = re.compile(rf"(\x1b\[(?:{'|'.join((BOLD, NO_STYLE, *BAR.values()))}|48;5;[0-9]{{1,3}})m)")  # SGR, ECMA-48
 
 

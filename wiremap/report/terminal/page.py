@@ -6,7 +6,7 @@ from wiremap.errors import spelled_out
 from wiremap.judge.case import Case
 from wiremap.lines import in_lines
 from wiremap.report.terminal.big_letters import big
-from wiremap.report.terminal.display import Terminal
+from wiremap.report.terminal.display import TALLER, Terminal
 from wiremap.report.wire_rows import NOT_ASKED, colour_heading, row_words, wire_rows
 from wiremap.report.words.cases import carried_lines, dangers, ends_of, more_lines, sentences, what_next
 from wiremap.report.words.checks import checked_briefly, missing_in_room
@@ -39,12 +39,11 @@ def page(case: Case, terminal: Terminal, below: Sequence[str] = ()) -> str:
     for most, gap, tail, shown in (
         (3, [""], end, 2),
         (3, [""], [*end, *_elsewhere(list(blocks)[1:])], 1),
-        (3, [""], end, 1),
         (3, [""], [*end, *_elsewhere(blocks)], 0),
-        (3, [""], end, 0),
-        (2, [""], end, 0),
-        (2, [], end, 0),
-        (1, [], end, 0),
+        (3, [], [*end, *_elsewhere(blocks)], 0),
+        (2, [], [*end, *_elsewhere(blocks)], 0),
+        (1, [], [*end, *_elsewhere(blocks)], 0),
+        (1, [], [*below, TALLER], 0),
         (1, [], list(below), 0),
     ):
         added = [line for block in list(blocks.values())[:shown] for line in ("", *block)]
@@ -145,8 +144,13 @@ def _how_others_are(notes: Sequence[str], others: bool, case: Case) -> str:
     fine, unasked = notes.count("ok"), notes.count(NOT_ASKED)
     if fine + unasked < len(notes) or not fine:
         return f"A taller window shows {f'the other {len(notes)}' if others else 'the wire map'}."
-    which = f"The other {fine}" if others else f"All {fine} contacts"
-    how = "sit right by their colours" if case.reading.origin == "eyes" else "are ok"
+    which = f"All {fine} contacts" if not others else f"The other {fine}" if fine > 1 else "The other one"
+    sit, are = ("sit", "are") if fine > 1 else ("sits", "is")
+    how = (
+        f"{sit} right by {'their colours' if fine > 1 else 'its colour'}"
+        if case.reading.origin == "eyes"
+        else f"{are} ok"
+    )
     return f"{which} {how}." + (" Screen: not asked for." if unasked else "")
 
 
