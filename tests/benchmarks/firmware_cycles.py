@@ -107,7 +107,7 @@ STEPS = (
     ("guard", "look_over", "looks between"),
     ("safety", "bring_down", "bring down"),
     ("bridge", "run", "capacitance: weighing"),
-    ("bridge", "pairs", "capacitance: arithmetic of pairs"),
+    ("matrix", "pairs", "capacitance: arithmetic of pairs"),
 )
 LOW_LEVEL = ("low level",)
 

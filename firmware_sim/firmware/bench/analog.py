@@ -16,6 +16,7 @@ if TYPE_CHECKING:
 FULL_SCALE = 4096
 # Codes beyond which another eight is too much, and what is left of the scale without them.
 JUMPED = (516 * 256, 1548 * 256, 2580 * 256, 3612 * 256)
+JUMPS_APART = 2 * JUMPED[0]  # from one to the next
 JUMP = 8 * 256
 AT_A_JUMP = 12 * 256  # from such a code, where some readings may lie beyond it and some not
 STRETCHED = (128, 127)  # what is left of the scale without them is 4064 of 4096
@@ -55,6 +56,15 @@ def _mean_at_a_jump(side: int, readings: int) -> int:
     for at in JUMPED:
         total -= JUMP * sum([value > at for value in values])
     return total // readings * STRETCHED[0] // STRETCHED[1]
+
+
+@micropython.native
+def jumps_between(one: int, other: int) -> int:
+    """Return which jumps lie between two means, or so near that some readings may be beyond; 0: none."""
+    low, high = (one, other) if one < other else (other, one)
+    first = (low - AT_A_JUMP + JUMPED[0]) // JUMPS_APART
+    last = (high + AT_A_JUMP + JUMPED[0]) // JUMPS_APART
+    return 0 if first == last else first << 3 | last
 
 
 def plain(side: int) -> int:

@@ -3,14 +3,16 @@
 A net floats, all others are low, its multiplexer looks on. PED lifts it to where the amplifier works, STEP lifts it by
 a known capacitor's worth, then each other net in turn goes high or, of the half that was high, low; then all of it
 back in reverse. What each moves it by, over what STEP does, is its capacitance to the net over 220 pF; no resistor, no
-clock and no supply is in that. What drifts adds on the way there what it takes off on the way back; of a leak that
-hangs on the voltage a share of every move is left, the same of STEP's. The order is another one every time: where the
-converter's code jumps, another one is wrong by it.
+clock and no supply is in that. What drifts adds on the way there what it takes off on the way back, and is told by it;
+of a leak to another net a share of every move is left, the same of STEP's. Where the converter's code jumps a move may
+be wrong by a few counts: it counts less than one of another order, or of the other net's.
 """
 
 import time
 
 import analog
+import drift
+import matrix
 import micropython
 import pins
 import scan
@@ -26,75 +28,70 @@ BRIDGE_REST_US = 60  # a step waits so long, and what the scan's nets took to se
 LONGEST_US = 2000
 LOOKS = 8
 SLOW_US = 150  # what takes so long holds much, a picofarad is a smaller part of a count: twice as many looks
-FINE = 900 * 256  # what STEP lifts a net by, 256ths of a count, from which on the fewest weighings do
-FEWEST = 2
 LOWEST, HIGHEST = 60 * 256, 4_040 * 256  # 256ths of a count, where amplifier and converter work
-LARGEST_FF = 100_000_000
-FIXED = 1 << 52  # of what is turned round, so that whole numbers do
-
-
-class Bridge:
-    """What a net holds: against each other net, and in all, femtofarads; and the scatter of one reading."""
-
-    def __init__(self, nets: "list[list[int]]") -> None:
-        self.nets = nets
-        size = len(nets)
-        self.direct = [[0] * size for _ in range(size)]
-        self.own = [0] * size  # against everything else, all of it low
-        self.spoilt = [False] * size  # by a leak, or out of the amplifier's range
-        self.squares = 0
-        self.freedom = 0
-        self.weighings = 0
+FINE = 900 * 256  # what STEP lifts a net by, 256ths of a count, below which a picofarad is less than a jump of the code
 
 
 class Weighing:
     """What one net was found to hold: against others, and in all, femtofarads; known: what STEP lifted it by."""
 
     def __init__(self) -> None:
-        self.against: "dict[int, int]" = {}
-        self.total = LARGEST_FF
+        self.against: "dict[int, tuple[int, int]]" = {}  # and how much that counts
+        self.total = matrix.LARGEST_FF
         self.known = 0
         self.within = False  # the amplifier's and the converter's range, all the time
         self.sank = False  # below it
 
 
-def run(seen: scan.Scan, most: int) -> Bridge:
-    """Measure every net; most: how often one that holds much is weighed."""
-    found = Bridge(seen.nets)
+def run(seen: scan.Scan, often: int) -> matrix.Matrix:
+    """Measure every net; often: how many times each is weighed, in another order of the others each time."""
+    found = matrix.Matrix(seen.nets)
     found.spoilt = list(seen.leaking)
     size = len(seen.nets)
     settle_us = min(LONGEST_US, BRIDGE_REST_US + seen.settle_us)
     masks = [sum([1 << contact for contact in net]) for net in seen.nets]
     means = [[0] * size for _ in range(size)]
-    known = [0] * size
+    weights = [[0] * size for _ in range(size)]
     for net in range(size):
         weighed: "list[Weighing]" = []
-        while len(weighed) < FEWEST or (len(weighed) < most and weighed[0].known < FINE):
-            first = (net + 1 + len(weighed) * size // most) % size
+        for turn in range(often):
+            first = (net + 1 + turn * size // often) % size
             others = [other % size for other in range(first, first + size) if other % size != net]
-            if len(weighed) & 1:
+            if turn & 1:
                 others.reverse()
             weighed.append(_weigh_in_parts((seen.nets[net][0], net), masks, settle_us, others, []))
             found.spoilt[net] = found.spoilt[net] or not weighed[-1].within
-        count = len(weighed)
-        known[net] = max(1, sum([one.known for one in weighed]))
-        for other in others:
-            means[net][other] = sum([one.against.get(other, 0) for one in weighed]) // count
-        found.own[net] = sum([one.total for one in weighed]) // count
+        _mean_of(weighed, means[net], weights[net])
+        found.own[net] = sum([one.total for one in weighed]) // often
         found.squares += sum([(one.total - found.own[net]) * (one.total - found.own[net]) for one in weighed])
-        found.freedom += count - 1
-        found.weighings += count
+        found.freedom += often - 1
+        found.weighings += often
         watchdog.alive()
     for i in range(size):
         for j in range(i):
             # Both ways measure the same: the finer one counts for more, one that leaks for nothing.
-            one, other = known[i], known[j]
+            one, other = weights[i][j], weights[j][i]
             if found.spoilt[i] != found.spoilt[j]:
                 one, other = (0, 1) if found.spoilt[i] else (1, 0)
-            direct = (means[i][j] * one + means[j][i] * other) // (one + other)
-            found.direct[i][j] = found.direct[j][i] = direct
+            found.direct[i][j] = (means[i][j] * one + means[j][i] * other) // ((one + other) or 1)
+            found.direct[j][i] = found.direct[i][j]
     pins.hold(pins.ALL, 0)
     return found
+
+
+@micropython.native
+def _mean_of(weighed: "list[Weighing]", means: "list[int]", weights: "list[int]") -> None:
+    """Put for each other net what the weighings of one say of it, and how much that counts."""
+    known = 0
+    for one in weighed:
+        known += one.known
+        for other, (direct, smooth) in one.against.items():
+            means[other] += direct * smooth
+            weights[other] += smooth
+    for other, weight in enumerate(weights):
+        if weight:
+            means[other] //= weight
+            weights[other] = weight * max(1, known)
 
 
 def _weigh_in_parts(
@@ -120,6 +117,7 @@ def _weigh_in_parts(
     return weighed
 
 
+@micropython.native
 def _weigh(
     at: "tuple[int, int]", masks: "list[int]", settle_us: int, others: "list[int]", spare: "list[int]", lifting: int
 ) -> Weighing:
@@ -192,56 +190,14 @@ def _weighed(
     found.within = not found.sank and max(levels) <= HIGHEST
     if not back:
         return found
-    lasted = time.ticks_diff(back[0][1], up[0][1])
-    drift = (back[0][0] - up[0][0]) * 1000 // lasted  # 256ths of a count in a millisecond
-    moves = []
-    for place in range(len(up) - 1):
-        moved = up[place + 1][0] - up[place][0] + back[place + 1][0] - back[place][0]
-        late = time.ticks_diff(up[place + 1][1], up[place][1]) - time.ticks_diff(back[place][1], back[place + 1][1])
-        moves.append((moved - drift * late // 1000) // 2)
-    found.known = moves[0]
-    for (other, way), moved in zip(turned, moves[1:]):
-        found.against[other] = selftest.STEP_FF * way * moved // found.known if found.known > 0 else 0
+    moves = drift.moves(up, back)
+    if moves[0][0] < FINE:
+        moves = drift.fine_moves(up, back)
+    found.known = moves[0][0]
+    for (other, way), (moved, smooth) in zip(turned, moves[1:]):
+        direct = selftest.STEP_FF * way * moved // found.known if found.known > 0 else 0
+        found.against[other] = (direct, drift.SMOOTH if smooth else 1)
     if found.known > 0:
         total = selftest.STEP_FF * analog.FULL_SCALE * 256 // found.known - selftest.known.common_ff[side]
-        found.total = max(0, min(LARGEST_FF, total))
+        found.total = max(0, min(matrix.LARGEST_FF, total))
     return found
-
-
-def singles(found: Bridge) -> "list[int]":
-    """Return each net alone against all others low, what its contacts hold included."""
-    return list(found.own)
-
-
-def double(found: Bridge, i: int, j: int) -> int:
-    """Return two nets together against all others low."""
-    return found.own[i] + found.own[j] - 2 * found.direct[i][j]
-
-
-@micropython.native
-def pairs(found: Bridge) -> "list[list[int]]":
-    """Return each two nets, the first driven, the second low, all others floating: (1/K_ii - ...) of the inverse."""
-    size = len(found.nets)
-    rows = [
-        [found.own[i] if i == j else -found.direct[i][j] for j in range(size)]
-        + [FIXED if i == j else 0 for j in range(size)]
-        for i in range(size)
-    ]
-    for at in range(size):
-        pivot = rows[at][at] or 1
-        # Left of these columns nothing is looked at any more, and right of them nothing changes yet.
-        first, end = at + 1, size + at + 1
-        head = rows[at][first:end]
-        for n in range(size):
-            factor = rows[n][at]
-            if n != at and factor:
-                rows[n][first:end] = [value - factor * over // pivot for value, over in zip(rows[n][first:end], head)]
-    # K_ij in FIXED / femtofarad.
-    k = [[rows[i][size + j] // (rows[i][i] or 1) for j in range(size)] for i in range(size)]
-    values = [[0] * size for _ in range(size)]
-    for i in range(size):
-        for j in range(size):
-            if i != j and k[j][j]:
-                left = k[i][i] - k[i][j] * k[j][i] // k[j][j]
-                values[i][j] = FIXED // left if left > 0 else LARGEST_FF
-    return values

@@ -5,6 +5,7 @@ import bridge
 import guard
 import look
 import lowlevel
+import matrix
 import micropython
 import ohms
 import own
@@ -20,7 +21,8 @@ from watch import go_on as go_on
 MODEL = "BENCH-18"
 FEATURES = ("RES", "LOW", "CAP", "GROUP", "FOREIGN", "WATCH")
 MOST_REPEATS = 256
-WEIGHED_ONCE = 2  # repeats asked for are as good as one weighing, whose every level is sixteen readings
+WEIGHED_ONCE = 4  # repeats asked for are one weighing, which reads each level eight times and more, twice
+FEWEST = 2  # weighings, in two orders of the nets
 SHOWN_MV = 50
 
 
@@ -31,7 +33,7 @@ class Scanned:
         self.seen = seen
         self.low = low
         self.equipment = equipment
-        self.held: "list[tuple[int, bridge.Bridge]]" = []
+        self.held: "list[tuple[int, matrix.Matrix]]" = []
 
 
 _last: "list[Scanned]" = []
@@ -110,7 +112,7 @@ def capacitances(given: "list[str]") -> "list[str]":
         return head + [answer.NOT_MEASURED] * (1 + count)
     if not last.held or last.held[0][0] != repeats:
         guard.pass_quickly()
-        last.held[:] = [(repeats, bridge.run(last.seen, max(bridge.FEWEST, repeats // WEIGHED_ONCE)))]
+        last.held[:] = [(repeats, bridge.run(last.seen, max(FEWEST, repeats // WEIGHED_ONCE)))]
         safety.bring_down()
     held = last.held[0][1]
     # The mean of all weighings is then as good as the mean of so many repeats.
@@ -119,17 +121,17 @@ def capacitances(given: "list[str]") -> "list[str]":
 
 
 @micropython.native
-def _shown(held: bridge.Bridge, form: str) -> "list[str]":
+def _shown(held: matrix.Matrix, form: str) -> "list[str]":
     size = pins.CONTACTS
     net_of = [0] * size
     for number, net in enumerate(held.nets):
         for contact in net:
             net_of[contact] = number
     if form.startswith("SING"):
-        singles = bridge.singles(held)
+        singles = matrix.singles(held)
         return [_femtofarads(singles[net_of[a]], held.spoilt[net_of[a]]) for a in range(size)]
     found = []
-    pairs = bridge.pairs(held) if form == "PAIR" else []
+    pairs = matrix.pairs(held) if form == "PAIR" else []
     for a in range(size):
         for b in range(a + 1, size):
             i, j = net_of[a], net_of[b]
@@ -138,7 +140,7 @@ def _shown(held: bridge.Bridge, form: str) -> "list[str]":
             elif i == j:
                 value = _femtofarads(held.own[i], held.spoilt[i])
             else:
-                value = _femtofarads(bridge.double(held, i, j), held.spoilt[i] or held.spoilt[j])
+                value = _femtofarads(matrix.double(held, i, j), held.spoilt[i] or held.spoilt[j])
             found.append(value)
     return found
 
@@ -147,7 +149,7 @@ def _shown(held: bridge.Bridge, form: str) -> "list[str]":
 def _femtofarads(value: int, spoilt: bool) -> str:
     if spoilt:
         return answer.NOT_MEASURED
-    return answer.INFINITY if value >= bridge.LARGEST_FF else "%d" % (value if value > 0 else 0)
+    return answer.INFINITY if value >= matrix.LARGEST_FF else "%d" % (value if value > 0 else 0)
 
 
 def voltage(_given: "list[str]") -> "list[str]":
