@@ -3,6 +3,8 @@
 Each module here has CHECKS, a tuple of Check; the same functions run with a small count under pytest.
 """
 
+import time
+import traceback
 from collections.abc import Callable
 from dataclasses import dataclass
 
@@ -21,3 +23,16 @@ class Check:
     seed: int = 1
     least: int = 1
     from_share: float = 0.0
+
+
+def outcome(check: Check, share: float) -> tuple[bool, float, str]:
+    """Run one check: whether it passed, how many seconds it took, and the line to print of it."""
+    count = max(check.least, round(check.count * share))
+    began = time.monotonic()
+    try:
+        seen, passed = check.run(check.seed, count), True
+    except Exception:
+        seen, passed = traceback.format_exc(), False
+    seconds = time.monotonic() - began
+    word = "passed" if passed else "FAILED"
+    return passed, seconds, f"{word} {check.name} seed={check.seed} count={count} {seconds:.1f} s: {seen}"
