@@ -303,8 +303,7 @@ def _shipped(name: str) -> Pattern:
         return read_pattern(path)
     other = reversed_name(name)
     assert other is not None
-    turned = read_pattern(FOLDER / f"{other}.toml").swapped()
-    return replace(turned, name=name)
+    return replace(_shipped(other).swapped(), name=name)
 
 
 def pattern(name: str) -> Pattern:

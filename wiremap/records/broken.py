@@ -4,7 +4,6 @@ A fault of the program is not the cable's, and must not take the cable's reading
 """
 
 import errno
-import secrets
 import sys
 from collections.abc import Iterator
 from contextlib import contextmanager
@@ -45,6 +44,8 @@ def broken(error: Exception, reading: "Reading | None" = None, source: str = "")
         name = str(error.filename)
         short = name if len(name) <= LONGEST_NAME else f"{name[:LONGEST_NAME]}..."
         return FileError(f"{short}: cannot be used ({error.strerror})", "Check the name and that you may read it.")
+    import secrets
+
     from wiremap.records.home import home
     from wiremap.records.new_file import write_new_files
 

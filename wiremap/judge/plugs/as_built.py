@@ -8,7 +8,6 @@ import math
 
 import numpy as np
 from msgspec.structs import replace
-from numpy.typing import NDArray
 
 from wiremap.cable.colours import ColourSet
 from wiremap.cable.connectors import Connector
@@ -19,10 +18,9 @@ from wiremap.cable.terminations import known_as
 from wiremap.contact import End
 from wiremap.errors import UsageError
 from wiremap.judge.findings import Place
-from wiremap.judge.plugs.contradictions import contradiction
 from wiremap.judge.plugs.evidence import Evidence, Reads
 from wiremap.judge.plugs.found import AsBuilt, Effort, Holds, LikelyOrder, Look, WrongEnd
-from wiremap.judge.plugs.orders import Chances, Rows
+from wiremap.judge.plugs.orders import Chances, Places, Rows
 from wiremap.judge.plugs.posterior import posterior
 from wiremap.judge.plugs.prior import Belief, belief
 from wiremap.judge.plugs.question import Posterior
@@ -54,6 +52,8 @@ def as_built(
     near, used, emptied = _agreeing(believed, colours, evidence)
     if near is None:
         if evidence.near_reads or evidence.far_reads or evidence.sound:
+            from wiremap.judge.plugs.contradictions import contradiction
+
             raise _refused(contradiction(used, colours, believed.conductors))
         return None
     far = _other(near) or posterior(_turned(believed), colours, used.swapped(), together=False)
@@ -190,7 +190,7 @@ def _together(near: Posterior, far: Posterior, known: Belief) -> tuple[Holds, Ho
     return near_holds, far_holds, chance
 
 
-def _row(row: NDArray[np.int8]) -> tuple[int, ...]:
+def _row(row: Rows) -> tuple[int, ...]:
     return tuple(row.tolist())
 
 
@@ -198,7 +198,7 @@ def _as_orders(rows: Rows) -> list[tuple[int, ...]]:
     return list(map(tuple, rows.tolist()))
 
 
-def _most(chance: Chances) -> NDArray[np.intp]:
+def _most(chance: Chances) -> Places:
     """Return where the likeliest rows stand, many more than are listed, since an order may stand there repeatedly."""
     some = min(len(chance), ADDED_UP)
     return np.argpartition(-chance, some - 1)[:some]
@@ -261,13 +261,13 @@ def _name_of(plug: Connector, order: tuple[str | None, ...]) -> str | None:
     return termination.name if termination else None
 
 
-def _labels(known: Belief, colours: ColourSet) -> NDArray[np.intp]:
+def _labels(known: Belief, colours: ColourSet) -> Places:
     """Return for each conductor number the number of what the eye sees; the last entry is an empty contact's."""
     looks = [colours.colour(name).looks for name in known.conductors]
     return np.array([*(looks.index(look) for look in looks), len(looks)], dtype=np.intp)
 
 
-def colour_chances(held: Rows, chance: Chances, labels: NDArray[np.intp]) -> Chances:
+def colour_chances(held: Rows, chance: Chances, labels: Places) -> Chances:
     """Return the chance of each look in each contact, shape (contacts, looks); held: (contacts, R)."""
     size = len(labels)
     return np.stack([np.bincount(labels[conductors], chance, minlength=size) for conductors in held])

@@ -8,13 +8,13 @@ import math
 from collections.abc import Sequence
 from functools import cache
 from itertools import permutations
+from typing import Any
 
 import numpy as np
-from numpy.typing import NDArray
 
-Rows = NDArray[np.int8]
-Chances = NDArray[np.float64]
-Places = NDArray[np.intp]
+Rows = np.ndarray[Any, np.dtype[np.int8]]
+Chances = np.ndarray[Any, np.dtype[np.float64]]
+Places = np.ndarray[Any, np.dtype[np.intp]]
 
 FULL = 8
 
@@ -24,12 +24,12 @@ def _orders(size: int) -> Rows:
     """Return all orders of so many conductors in lexicographic order, shape (size!, size)."""
     if size == 1:
         return np.zeros((1, 1), dtype=np.int8)
-    shorter = _orders(size - 1)
-    blocks = []
-    for first in range(size):
-        rest = shorter + (shorter >= first)
-        blocks.append(np.concatenate([np.full((len(rest), 1), first, dtype=np.int8), rest], axis=1))
-    rows = np.asfortranarray(np.concatenate(blocks).astype(np.int8))  # worked on contact by contact
+    shorter = _orders(size - 1).T[:, np.newaxis]
+    first = np.arange(size, dtype=np.int8)[:, np.newaxis]
+    contacts = np.empty((size, size, shorter.shape[-1]), dtype=np.int8)  # worked on contact by contact
+    contacts[0] = first
+    np.add(shorter, shorter >= first, out=contacts[1:])
+    rows = contacts.reshape(size, -1).T
     rows.setflags(write=False)
     return rows
 
@@ -52,15 +52,25 @@ def rank(order: Sequence[int]) -> int:
     return found
 
 
-def _ranks(contacts: Sequence[NDArray[np.int8]]) -> Places:
-    """Return the same from what is in each contact, (R,) each: how many later ones are smaller, in falling radix."""
-    found = np.zeros(len(contacts[0]), dtype=np.uint16)  # 8! fits
-    for place, here in enumerate(contacts):
-        found *= len(contacts) - place
-        smaller = np.zeros(len(here), dtype=np.uint8)
-        for later in contacts[place + 1 :]:
-            smaller += (later < here).view(np.uint8)
-        found += smaller
+def _ranks(contacts: Sequence[Rows]) -> Places:
+    """Return the same from what is in each contact, (R,) each."""
+    return _in_falling_radix([_smaller(here, contacts[place + 1 :]) for place, here in enumerate(contacts)])
+
+
+def _smaller(here: Rows, others: Sequence[Rows]) -> Rows:
+    """Return how many of others are smaller, (R,)."""
+    found = np.zeros(len(here), dtype=np.int8)
+    for other in others:
+        found += (other < here).view(np.int8)
+    return found
+
+
+def _in_falling_radix(smaller: Sequence[Rows]) -> Places:
+    """Return the rank of orders of which it is said how many of the later contacts hold less than each, (R,) each."""
+    found = np.zeros(len(smaller[0]), dtype=np.uint16)  # 8! fits
+    for place, count in enumerate(smaller):
+        found *= len(smaller) - place
+        found += count.view(np.uint8)
     return found.astype(np.intp)
 
 
@@ -72,24 +82,34 @@ def spread(chances: Chances, theta: float) -> Chances:
     sum over all permutations of theta^(8 - cycles) times the permutation factors into
     prod_{i=2..8} (1 + theta * sum_{j<i} (j i)) (Jucys 1974, Murphy 1981), which makes it 28 look-ups.
     """
+    spreading, part, exchanged = chances.copy(), np.empty_like(chances), np.empty_like(chances)
     for size in range(2, FULL + 1):
         # Rows that begin alike lie together, size! of them, and exchanging two of their last `size` contacts
         # moves them among themselves in the same way everywhere.
-        blocks = chances.reshape(-1, math.factorial(size), chances.shape[1])
-        spreading = blocks.copy()
+        blocks = -1, math.factorial(size), chances.shape[1]
+        np.multiply(spreading, theta, out=part)
         for moved in _exchanged_with_first(size):
-            spreading += theta * np.take(blocks, moved, axis=1)
-        chances = spreading.reshape(chances.shape) / (1.0 + (size - 1) * theta)
-    return chances
+            np.take(part.reshape(blocks), moved, axis=1, out=exchanged.reshape(blocks), mode="clip")
+            spreading += exchanged
+        spreading /= 1.0 + (size - 1) * theta
+    return spreading
 
 
 @cache
 def _exchanged_with_first(size: int) -> tuple[Places, ...]:
     """Return for each contact but the first where the orders of `size` conductors go when it is exchanged with it."""
-    first, *others = _orders(size).T
+    contacts = tuple(_orders(size).T)
+    first = contacts[0]
+    before = [_smaller(here, contacts[place + 1 :]) for place, here in enumerate(contacts)]
     found = []
-    for other, there in enumerate(others):
-        found.append(_ranks((there, *others[:other], first, *others[other + 1 :])))
+    for other in range(1, size):
+        there = contacts[other]
+        between = [
+            before[place] + (first < contacts[place]).view(np.int8) - (there < contacts[place]).view(np.int8)
+            for place in range(1, other)
+        ]
+        at_other = _smaller(first, contacts[other + 1 :])
+        found.append(_in_falling_radix([there, *between, at_other, *before[other + 1 :]]))  # less than n are n
     return tuple(found)
 
 
@@ -102,7 +122,7 @@ def placements(contacts: int, conductors: int) -> Rows:
     return found
 
 
-def exchanges(rows: Rows, template: Sequence[int], conductors: int) -> NDArray[np.intp]:
+def exchanges(rows: Rows, template: Sequence[int], conductors: int) -> Places:
     """Return how many exchanges lead from the template (contacts,) to each row (R, contacts), shape (R,).
 
     Conductors less closed cycles; a chain that ends in an empty contact closes nothing.

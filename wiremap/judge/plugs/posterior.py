@@ -5,7 +5,6 @@ from wiremap.judge.plugs.evidence import Evidence
 from wiremap.judge.plugs.full_plugs import FullEngine
 from wiremap.judge.plugs.prior import Belief, is_full
 from wiremap.judge.plugs.question import Posterior, Question
-from wiremap.judge.plugs.small_plugs import SmallEngine
 
 
 def posterior(known: Belief, colours: ColourSet, evidence: Evidence, together: bool = True) -> Posterior | None:
@@ -15,4 +14,8 @@ def posterior(known: Belief, colours: ColourSet, evidence: Evidence, together: b
     no order agrees with the evidence, or where there are too many to write out.
     """
     question = Question(known, colours, evidence)
-    return FullEngine(question).solve(together) if is_full(known) else SmallEngine(question).solve()
+    if is_full(known):
+        return FullEngine(question).solve(together)
+    from wiremap.judge.plugs.small_plugs import SmallEngine
+
+    return SmallEngine(question).solve()

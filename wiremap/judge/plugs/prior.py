@@ -154,11 +154,10 @@ def belief(pattern: Pattern, colours: ColourSet, habits: Habits, conductors: int
     for one in intended:
         near_others = tuple(other.near for other in intended if other.near != one.near)
         far_others = tuple(other.far for other in intended if other.far != one.far)
-        near.append(_plug(near_plug, one.near, near_others, habits, colours, names))
-        far.append(_plug(far_plug, one.far, far_others, habits, colours, names))
-        orders, shifted = _both(
-            (near_plug, one.near, near_others), (far_plug, one.far, far_others), habits, colours, names
-        )
+        near_side, far_side = (near_plug, one.near, near_others), (far_plug, one.far, far_others)
+        near.append(_plug(*near_side, habits, colours, names))
+        far.append(near[-1] if far_side == near_side else _plug(*far_side, habits, colours, names))
+        orders, shifted = _both(near_side, far_side, habits, colours, names)
         both.append(orders)
         both_shifted.append(shifted)
     return Belief(

@@ -1,10 +1,10 @@
 """What both engines share: the posterior they return, and one belief and one evidence in numbers."""
 
 from collections.abc import Sequence
+from typing import Any
 
 import numpy as np
 from msgspec import Struct
-from numpy.typing import NDArray
 
 from wiremap.cable.colours import ColourSet
 from wiremap.cable.mistakes import EMPTY
@@ -13,7 +13,7 @@ from wiremap.judge.plugs.evidence import Evidence, Reads, seen_as
 from wiremap.judge.plugs.orders import Chances, Rows
 from wiremap.judge.plugs.prior import Belief
 
-Bools = NDArray[np.bool_]
+Bools = np.ndarray[Any, np.dtype[np.bool_]]
 OrderRow = tuple[int, ...]
 ConductorBlock = tuple[tuple[int, ...], tuple[int, ...]]
 
