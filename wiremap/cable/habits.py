@@ -17,7 +17,7 @@ from wiremap.cable.tables import Table, read_table
 
 Order = tuple[str | None, ...]
 Exchange = tuple[tuple[str, str], ...]
-Rename = tuple[tuple[str, str], ...]
+Rename = tuple[int, ...]
 Rule = Literal["none", "other-standard", "turned", "shifted", "alike"]
 RULES: tuple[Rule, ...] = get_args(Rule)
 
@@ -194,28 +194,20 @@ def _alike(intended: Order, colours: ColourSet) -> list[Order]:
 def renames(names: tuple[str, ...], colours: ColourSet, makers: OtherMakers) -> tuple[tuple[Rename, float], ...]:
     """Return how people on no list may take one conductor for another, with chances that add up to 1.
 
-    Each is (conductor, the one that is taken for it) of every conductor of a cable that has these.
+    Each says of every conductor of a cable that has these, in their order, the number of the one taken for it.
     """
-    pairs = [pair for pair in colours.pairs if set(pair) <= set(names)]
-    places = [(names.index(first), names.index(second)) for first, second in pairs]
+    same = tuple(range(len(names)))
+    whole = [pair for pair in colours.pairs if set(pair) <= set(names)]
+    pairs = [(names.index(first), names.index(second)) for first, second in whole]
     in_pairs = set()
     for order in permutations(pairs):
         for taken in product(*((other, other[::-1]) for other in order)):
-            mistaken = list(names)
-            for (first, second), (for_first, for_second) in zip(places, taken, strict=True):
+            mistaken = list(same)
+            for (first, second), (for_first, for_second) in zip(pairs, taken, strict=True):
                 mistaken[first], mistaken[second] = for_first, for_second
-            in_pairs.add(tuple(zip(names, mistaken, strict=True)))
-    exchanged = {
-        tuple({name: {a: b, b: a}.get(name, name) for name in names}.items()) for a, b in combinations(names, 2)
-    }
-    same = tuple((name, name) for name in names)
+            in_pairs.add(tuple(mistaken))
+    exchanged = {tuple({a: b, b: a}.get(one, one) for one in same) for a, b in combinations(same, 2)}
     found: list[tuple[Rename, float]] = []
     for ways_of, weight in ((in_pairs - {same}, makers.pairs), (exchanged, makers.exchanged)):
         found += [(one, weight / len(ways_of) / (makers.pairs + makers.exchanged)) for one in sorted(ways_of)]
     return tuple(found)
-
-
-def renamed(order: Order, rename: Rename) -> Order:
-    """Return an order with every conductor taken for another."""
-    taken = dict(rename)
-    return tuple(None if name is None else taken[name] for name in order)

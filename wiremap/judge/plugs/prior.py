@@ -14,7 +14,7 @@ from msgspec import Struct
 
 from wiremap.cable.colours import ColourSet
 from wiremap.cable.connectors import Connector
-from wiremap.cable.habits import Habits, Order, OtherMakers, orders_of, renamed, renames
+from wiremap.cable.habits import Habits, Order, OtherMakers, orders_of, renames
 from wiremap.cable.patterns import Pattern
 from wiremap.judge.plugs.intended import Intended, intended_orders
 from wiremap.judge.plugs.orders import (
@@ -75,9 +75,9 @@ def _mistaken(
     order: Order, names: tuple[str, ...], colours: ColourSet, makers: OtherMakers
 ) -> tuple[tuple[Numbers, float], ...]:
     """Return an order as numbers with conductors taken for each other in every way, and the chances of these."""
-    number: dict[str | None, int] = {name: place for place, name in enumerate(names)} | {None: -1}
+    numbers = [-1 if name is None else names.index(name) for name in order]
     return tuple(
-        (tuple(map(number.__getitem__, renamed(order, rename))), chance)
+        (tuple(map((*rename, -1).__getitem__, numbers)), chance)  # what is empty stays so
         for rename, chance in renames(names, colours, makers)
     )
 
