@@ -7,7 +7,7 @@ from wiremap.report.words.cases import sentences, what_next
 
 def test_no_run_is_blamed_for_a_contact_that_opens_at_any_moment() -> None:
     """At moments at random, for 2 to 600 ms, nothing is called split and no cable is to be replaced."""
-    assert "intermittent" in never_said_of_the_run(5, 14)
+    assert "intermittent" in never_said_of_the_run(2, 6)
 
 
 def test_a_contact_that_was_open_at_first_and_joined_then_is_named() -> None:

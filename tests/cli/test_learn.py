@@ -14,6 +14,12 @@ import pytest
 
 from tests.reading.strangers import KNOWN, Nets, Stranger, jumper, sight
 
+IMPATIENT = """
+from wiremap.__main__ import main
+from wiremap.cli.commands.tester import learn
+learn.LISTEN_S = 1.0
+main()
+"""
 STRAIGHT: Nets = frozenset(frozenset({("N", n), ("F", n)}) for n in range(8))
 SWAPPED: Nets = frozenset(frozenset({("N", n), ("F", {2: 5, 5: 2}.get(n, n))}) for n in range(8))
 
@@ -53,10 +59,12 @@ def printing(tester: Stranger, nets: Nets) -> Iterator[str]:
             thread.join()
 
 
-def run(home: Path, *words: str, typed: str = "") -> subprocess.CompletedProcess[str]:
+def run(
+    home: Path, *words: str, typed: str = "", program: tuple[str, ...] = ("-m", "wiremap")
+) -> subprocess.CompletedProcess[str]:
     """Run the program with what is typed."""
     return subprocess.run(
-        [sys.executable, "-m", "wiremap", *words],
+        [sys.executable, *program, *words],
         env={**os.environ, "WIREMAP_HOME": str(home), "COLUMNS": "80"},
         input=typed,
         capture_output=True,
@@ -115,9 +123,10 @@ def test_random_strangers_are_told_apart_from_silence(tmp_path: Path) -> None:
     """A port that prints something else is no tester: exit 5, and nothing is kept."""
     tester = Stranger("chatter", lambda _tester, _seen: [f"temp={random.Random(1).random():.3f}"])
     with printing(tester, frozenset()) as address:
-        done = run(tmp_path, "learn", "--tester", address)
+        done = run(tmp_path, "learn", "--tester", address, program=("-c", IMPATIENT))
     assert done.returncode == 5, done.stdout + done.stderr
     assert "could not be learnt" in done.stderr
+    assert not list(tmp_path.iterdir())
 
 
 def test_an_unknown_tester_is_pointed_to_learn(tmp_path: Path) -> None:

@@ -11,7 +11,9 @@ from tests.chain.bare_cables import (
 )
 from tests.chain.intermittents import never_said_of_the_run
 from tests.chain.random_networks import check
+from tests.chain.shown_cables import all_shown_well
 from tests.long import Check
+from tests.named_cables import NAMES
 
 
 def _networks(seed: int, count: int) -> str:
@@ -25,4 +27,5 @@ CHECKS = (
     Check("chain: random cables by bare boards over a bad line", bare_cables_over_a_bad_line, 100),
     Check("chain: contacts that open during a test", never_said_of_the_run, 200),
     Check("chain: named cables by bare boards", named_cables_by_bare_boards, len(NAMED)),
+    Check("chain: named cables, their far plugs in anything", all_shown_well, len(NAMES)),
 )

@@ -32,10 +32,10 @@ def test_every_form_is_learnt_with_one_wire_or_two(tester: Stranger) -> None:
 
 def test_small_counts() -> None:
     """What the long check counts, in little: nothing is read wrong."""
-    count_cables(2, 150)
-    count_damaged(2, 60)
-    count_unaided(2, 100)
-    count_others(2, 60)
+    count_cables(2, 80)
+    count_damaged(2, 30)
+    count_unaided(2, 50)
+    count_others(2, 30)
 
 
 def test_a_description_is_written_and_read_again(tmp_path: Path) -> None:

@@ -6,7 +6,7 @@ from tests.judge.run.split_trials import quads_of_every_asymmetry, untwisted_hav
 
 def test_whole_run_splits() -> None:
     """Sound and split are told apart in every kind, and nothing is said where the cable is too short for it."""
-    whole_run_splits(3, 6)
+    whole_run_splits(3, 4)
 
 
 def test_sound_cables_have_no_split_section() -> None:
