@@ -9,6 +9,8 @@ from wiremap.judge.remedy.service import PAIRS, Cable, Net, Said, Service, Servi
 from wiremap.reading.joined import nets as joined
 
 COLD_C = 20.0  # at which resistance is taken to be measured
+FAR_PLACES = {pair: number for number, pair in enumerate(PAIRS)}
+NEAR_PLACES = {pair: number for number, pair in enumerate(PAIRS, len(PAIRS))}
 Feeds = Mapping[str, set[str]]  # far pair -> near pairs
 
 
@@ -58,16 +60,16 @@ def _fed(rule: PowerRule) -> tuple[str, ...]:
     return tuple(pair for pairs in rule.sets for pair in pairs)
 
 
-def _sources(rule: PowerRule, net: Net) -> set[str]:
-    fed = _fed(rule)
+def _sources(fed: tuple[str, ...], net: Net) -> set[str]:
     return {signal[0] for signal in net.near if signal[0] in fed}
 
 
 def _feeds(rule: PowerRule, wires: Wires) -> Feeds:
     """Return for each far pair the near pairs that feed one of its conductors, nets that short the supply left out."""
     found: dict[str, set[str]] = {}
+    fed = _fed(rule)
     for net in wires.nets:
-        sources = _sources(rule, net)
+        sources = _sources(fed, net)
         if len(sources) == 1:
             for signal in net.far:
                 found.setdefault(signal[0], set()).update(sources)
@@ -76,10 +78,9 @@ def _feeds(rule: PowerRule, wires: Wires) -> Feeds:
 
 def _supply_shorted(rule: PowerRule, wires: Wires) -> list[str]:
     """Return the near pairs, two by two, whose conductors are joined although they are fed differently."""
-    joined_nets = [net for net in wires.nets if len(net.near) > 1]
-    return sorted(
-        {wires.called(pair) for net in joined_nets if len(_sources(rule, net)) > 1 for pair in _sources(rule, net)}
-    )
+    fed = _fed(rule)
+    joined_nets = [_sources(fed, net) for net in wires.nets if len(net.near) > 1]
+    return sorted({wires.called(pair) for sources in joined_nets if len(sources) > 1 for pair in sources})
 
 
 def _dangers(rule: PowerRule, wires: Wires, feeds: Feeds) -> list[Said]:
@@ -112,14 +113,12 @@ def _through_windings(rule: PowerRule, wires: Wires) -> bool:
     A winding lies across each far pair, and across each near pair that is not fed.
     """
     fed = _fed(rule)
-    places = [*(f"far {pair}" for pair in PAIRS), *(f"near {pair}" for pair in PAIRS)]
-    index = {place: number for number, place in enumerate(places)}
     ways = []
     for net in wires.nets:
-        ends = [f"far {signal[0]}" for signal in net.far] + [f"near {signal[0]}" for signal in net.near]
-        ways += [(index[ends[0]], index[end]) for end in ends[1:]]
-    labels = joined(len(places), ways)
-    return len({labels[index[f"near {pair}"]] for pair in fed}) < len(fed)
+        ends = [FAR_PLACES[signal[0]] for signal in net.far] + [NEAR_PLACES[signal[0]] for signal in net.near]
+        ways += [(ends[0], end) for end in ends[1:]]
+    labels = joined(len(FAR_PLACES) + len(NEAR_PLACES), ways)
+    return len({labels[NEAR_PLACES[pair]] for pair in fed}) < len(fed)
 
 
 def _after_windings(rule: PowerRule, wires: Wires) -> list[Said]:

@@ -5,6 +5,7 @@ import re
 import unicodedata
 from collections.abc import Mapping, Sequence
 from datetime import UTC, datetime
+from functools import lru_cache
 from pathlib import Path
 from typing import Annotated, Any, Literal, get_args
 
@@ -123,7 +124,14 @@ class Record(msgspec.Struct, frozen=True, forbid_unknown_fields=True):
 
     def own_limits(self) -> Limits:
         """Return the limits it was judged with; FileError names a value that is not allowed."""
-        return limits_from_builtins(dict(self.limits), self.materials, self.remotes, self.kinds)
+        return _limits_in(msgspec.json.encode((self.limits, self.materials, self.remotes, self.kinds)))
+
+
+@lru_cache(maxsize=16)
+def _limits_in(content: bytes) -> Limits:
+    """Return the limits that stand in some JSON; captures of one version nearly always carry the same."""
+    thresholds, materials, remotes, kinds = msgspec.json.decode(content)
+    return limits_from_builtins(thresholds, materials, remotes, kinds)
 
 
 class Capture(msgspec.Struct, frozen=True):
