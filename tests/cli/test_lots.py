@@ -251,6 +251,20 @@ def test_a_lot_that_is_none_is_not_made_by_making_its_ledger_again(lots: Path, t
     assert lots.is_dir()
 
 
+def test_a_lot_that_is_none_and_one_without_its_ledger_are_told_apart(lots: Path) -> None:
+    """A name that was mistyped, and a lot whose ledger is gone: each is said, with what to do."""
+    ran = run("lots", "rakc", "rack")
+    assert ran.code == 6
+    assert "rakc: there is no such lot" in ran.err
+    assert ran.out.startswith("rack\n5 cables, 5 tests")
+    (lots / "rack" / LEDGER).unlink()
+    ran = run("lots", "rack")
+    assert (ran.code, ran.out) == (6, "")
+    assert "its ledger is gone" in ran.err
+    assert "`wiremap lots --rebuild LOT`" in ran.err
+    assert run("lots", "rack", "--rebuild").code == 0
+
+
 def test_a_capture_without_its_line_is_told_with_what_enters_it(lots: Path) -> None:
     """After a program was stopped between capture and line, it says so and what to do; `batch` then enters it."""
     path = lots / "rack" / LEDGER

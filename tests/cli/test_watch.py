@@ -70,6 +70,15 @@ def test_the_picture_shows_the_events(seen: tuple[int, dict[str, Any], str, Path
     assert seen[3].read_bytes().startswith(b"\x89PNG")
 
 
+@pytest.mark.parametrize("cable", ["empty", "far-open"])
+def test_what_is_in_no_socket_or_in_one_alone_is_not_watched(cable: str) -> None:
+    """Nothing could open there: the page says at once what to plug in, instead of after five minutes."""
+    with simulator(cable=cable) as (address, _):
+        code, said, err = watched(address, "--minutes", "5")
+    assert (code, said["verdict"], said["watch"]) == (3, "fail", None), err
+    assert "It was not watched" in err
+
+
 def test_a_pass_needs_time_and_movements(tmp_path: Path) -> None:
     """A quiet cable passes after the whole time and all movements; when one is missing, it is undecided."""
     with simulator(cable=described(tmp_path)) as (address, _):

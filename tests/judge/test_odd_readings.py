@@ -49,12 +49,12 @@ def test_pairs_that_were_not_seen_are_not_named() -> None:
     two = ("white-orange", "orange", "white-green", "-", "-", "green", "-", "-")
     seen = judge(measured_reading(described(5.0, near=two)), pattern("straight"))
     assert seen.pairs is not None
-    said = run_sentence(seen.pairs, seen.lengths)
+    said = run_sentence(seen)
     assert "1-2 3-6" in said
     assert "4-5" not in said
     assert "7-8" not in said
     nothing = replace(seen.pairs, pairs=(), by_exclusion=())
-    assert "Pairs" not in run_sentence(nothing, seen.lengths)
+    assert "Pairs" not in run_sentence(replace(seen, pairs=nothing))
 
 
 def test_a_split_seen_from_one_end_is_said_of_that_end() -> None:

@@ -35,5 +35,5 @@ def test_the_page_says_that_a_length_is_of_a_dry_cable() -> None:
     cable = draw("cat6-uutp-23", 20.0, rng)
     for trace in (True, False):
         found = judge(measure(cable, rng, trace=trace), pattern("straight"))
-        said = run_sentence(found.pairs, found.lengths, found.kind)
+        said = run_sentence(found)
         assert ("if dry; a wet tenth adds up to 13 %" in said) is not trace

@@ -20,7 +20,7 @@ from wiremap.contact import Contact
 from wiremap.errors import FileError, TesterError, UsageError
 from wiremap.judge.case import Requirements
 from wiremap.records.new_file import check_new, write_new_file
-from wiremap.report.words.faults import Ends, capital
+from wiremap.report.words.faults import Ends, capital, how_many
 
 USUAL_MINUTES = 5.0
 PICTURES = (".png", ".pdf", ".svg")
@@ -88,7 +88,8 @@ class WatchDesk:
             return ["It was not watched: see what stands in the way above."]
         log = watched.log
         how_long = capital(watched_words(log, watched.watched_us))
-        lines = [f"{how_long}, moved {len(log.moved_us)} times, {len(log.events)} events."]
+        moved = how_many(len(log.moved_us), "movement")
+        lines = [f"{how_long}, {moved}, {how_many(len(log.events), 'event')}."]
         if watched.end == "full":
             lines.append("The watch ended there: more events would say nothing new.")
         return lines + [place_line(place, self._ends) for place in places(log)]

@@ -75,7 +75,7 @@ def fragment(view: HandsetView) -> str:
 
 def run_said(case: Case) -> str:
     """Return what is said of the run between the plugs, "" where nothing is."""
-    run = run_sentence(case.diagnosis.pairs, case.diagnosis.lengths, case.diagnosis.kind)
+    run = run_sentence(case.diagnosis)
     return f"<p>{esc(run)}</p>" if run else ""
 
 

@@ -33,6 +33,7 @@ Far = Literal["tester", "open", "joined", "remote", "equipment"]
 FARS: tuple[Far, ...] = get_args(Far)
 Origin = Literal["tester", "simulator", "table", "eyes", "unknown"]
 FORMAT = 1
+NO_READING = "Give a reading or a capture that wiremap wrote, a table (CSV), or the text of a tester."
 TELLS_OHMS, TELLS_JOINED = "RES", "CONT"  # words of a tester whose scan tells ohms, or no more than joined and open
 
 
@@ -148,9 +149,10 @@ def from_builtins(plain: object) -> Reading:
     import msgspec
 
     if not isinstance(plain, dict) or plain.get("format") != FORMAT or isinstance(plain["format"], bool):
-        found = plain.get("format") if isinstance(plain, dict) else type(plain).__name__
+        if not isinstance(plain, dict) or "format" not in plain:
+            raise FileError("reading: is none, it has no format number", NO_READING)
         raise FileError(
-            f"reading: format is {ranges.shown(found)}",
+            f"reading: format is {ranges.shown(plain['format'])}",
             f"This version reads format {FORMAT}; a newer wiremap may read more.",
         )
     fields = {key: value for key, value in plain.items() if key != "format"}

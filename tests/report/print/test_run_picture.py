@@ -9,6 +9,7 @@ from msgspec.structs import replace
 
 from tests.judge.simulated import FAR_OPEN, described, fault, measured_reading
 from tests.report.print.goldens import pdf_text
+from tests.report.terminal.golden_pages import SPLIT_SECTION
 from wiremap.cable.patterns import pattern
 from wiremap.judge.measurements import Length, Pairing
 from wiremap.judge.verdict import judge
@@ -81,14 +82,25 @@ def test_kinds_of_file() -> None:
 def test_sentence_of_a_run() -> None:
     """The page says length with its interval and the pairs, and that pairs are what the whole run shows."""
     diagnosis = judge(measured_reading(CABLES["split"]), STRAIGHT)
-    said = run_sentence(diagnosis.pairs, diagnosis.lengths)
+    said = run_sentence(diagnosis)
     assert said.startswith("Length 19.")
     assert "Pairs 1-2 3-4 5-6 7-8 confirmed" in said
     assert re.search(r"a split section under \d+\.\d m can hide\.$", said)
-    assert run_sentence(None, ()) == ""
+    assert run_sentence(replace(diagnosis, pairs=None, lengths=())) == ""
     unsure = Pairing((("1", "2"),), 0.4, "cannot tell", "two_terminal")
-    assert run_sentence(unsure, ()) == ""
+    assert run_sentence(replace(diagnosis, pairs=unsure, lengths=())) == ""
     assert "cannot tell: margin 0.4" in pairing_words(unsure)
+
+
+def test_a_pair_that_is_split_along_a_part_is_not_called_confirmed() -> None:
+    """Two pairs mixed up along a piece of the run: the sentence names the two others alone."""
+    diagnosis = judge(measured_reading(described(17.6, kind="F/UTP", segments=SPLIT_SECTION)), STRAIGHT)
+    (finding,) = [one for one in diagnosis.findings if one.fault == "split-section"]
+    assert diagnosis.pairs is not None
+    whole = [pair for pair in diagnosis.pairs.pairs if not {*pair} & {*finding.near}]
+    assert 0 < len(whole) < len(diagnosis.pairs.pairs)
+    names = " ".join("-".join(pair) for pair in whole)
+    assert f"Pairs {names} {diagnosis.pairs.verdict}, as" in run_sentence(diagnosis)
 
 
 def test_digits_of_a_length() -> None:

@@ -90,6 +90,7 @@ def _summaries(
     from wiremap.records.lots.plan import planned_cables
     from wiremap.records.lots.statistics import summarise
     from wiremap.report.lot_rows import brief, held_rows
+    from wiremap.report.words.faults import how_many
 
     found: list[LotSummary] = []
     codes: set[int] = set()
@@ -97,7 +98,8 @@ def _summaries(
         try:
             with keeping(source=str(folder)):
                 if rebuild:
-                    talk(f"{folder.name}: {ledger.rebuild(folder)} captures entered again.")
+                    talk(f"{folder.name}: {how_many(ledger.rebuild(folder), 'capture')} entered again.")
+                ledger.check_lot(folder)
                 summary = summarise(folder / ledger.LEDGER, folder.name, planned_cables(folder))
                 seen = held(folder)
                 if close:
@@ -183,11 +185,12 @@ def _keep(found: "Sequence[LotSummary]", folders: Sequence[Path], targets: Seque
     from wiremap.records.lots.ledger import LEDGER
     from wiremap.records.lots.statistics import together
     from wiremap.report.print.lot_files import lot_file
+    from wiremap.report.words.faults import how_many
 
     for target in targets:
         if target.suffix == ".parquet":
             lines = write_parquet([folder / LEDGER for folder in folders], target)
-            talk(f"{target}: {lines} lines")
+            talk(f"{target}: {how_many(lines, 'line')}")
         else:
             lot_file(target, found, together(found), failed)
             talk(str(target))

@@ -71,7 +71,7 @@ def command(
 
 
 class _Seen(NamedTuple):
-    """What a watch gave. watched None: nothing could be watched, since something feeds the cable."""
+    """What a watch gave. watched None: something feeds the cable, or no cable is in both sockets."""
 
     source: str
     reading: "Reading"
@@ -101,7 +101,7 @@ def _watch(
     from wiremap.judge.case import judge_case
     from wiremap.records.calibrations import calibration_of
     from wiremap.records.commissions import refuse_failed
-    from wiremap.report.words.cases import ends_of
+    from wiremap.report.words.cases import ends_of, shows_set_up_alone
     from wiremap.tester.measure import measure, open_tester
 
     near, far = sides
@@ -119,8 +119,9 @@ def _watch(
             return seen, judge_case(seen, wanted, names).diagnosis.findings
 
         reading, watched = read(), None
-        desk = WatchDesk(keyboard, enough, ends_of(judge_case(reading, wanted, names)), as_json, bell)
-        if not reading.foreign and reading.far != "equipment":
+        case = judge_case(reading, wanted, names)
+        desk = WatchDesk(keyboard, enough, ends_of(case), as_json, bell)
+        if not reading.foreign and reading.far != "equipment" and not shows_set_up_alone(case):
             watched = watch(device, enough, desk, time.monotonic, look_closer, near, far)
             if watched.end == "refused":
                 reading = read()

@@ -192,6 +192,15 @@ def _newest_lines(path: Path) -> list[Entry]:
         return []
 
 
+def check_lot(folder: Path, has: str = LEDGER) -> None:
+    """Refuse a folder that is no lot, or whose ledger is gone; has: what it must have, its ledger or its captures."""
+    if is_there(folder / has):
+        return
+    if is_there(folder / CAPTURES):
+        raise FileError(f"{folder}: its ledger is gone", HINT)
+    raise FileError(f"{folder}: there is no such lot", "`wiremap lots` says which there are.")
+
+
 def rebuild(folder: Path) -> int:
     """Make a lot's ledger again from its captures and return how many there are; what was there is set aside.
 
@@ -199,8 +208,7 @@ def rebuild(folder: Path) -> int:
     the old one, whole, until it is the new one, whole; FileError, and all as before, when a program works on the lot,
     or there is none.
     """
-    if not is_there(folder / CAPTURES):
-        raise FileError(f"{folder}: there is no such lot", "`wiremap lots` says which there are.")
+    check_lot(folder, CAPTURES)
     with locked(folder):
         return _made_again(folder)
 

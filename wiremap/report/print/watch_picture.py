@@ -5,6 +5,7 @@ from io import BytesIO
 from typing import Any
 
 from wiremap.reading.parts import Event
+from wiremap.report.words.faults import how_many
 
 WIDTH_INCH, ROW_INCH, FRAME_INCH = 8.27, 0.35, 1.6
 MOST_ROWS = 40
@@ -37,7 +38,7 @@ def watch_picture(events: Sequence[Event], moved_us: Sequence[int], watched_us: 
         axes.set_xlim(0, max(watched_us / 1e6, 1e-3))
         axes.set_xlabel("seconds; dotted: the cable was moved")
         more = f" ({len(rows) - MOST_ROWS} places more are not shown)" if len(rows) > MOST_ROWS else ""
-        axes.set_title((f"{len(events)} events" if events else "No event") + more)
+        axes.set_title((how_many(len(events), "event") if events else "No event") + more)
         axes.spines[["top", "right"]].set_visible(False)
         content = BytesIO()
         figure.savefig(content, format=kind, dpi=150, metadata=metadata)

@@ -5,6 +5,7 @@ from collections.abc import Sequence
 from wiremap.lines import in_lines
 from wiremap.records.lots.statistics import FailedLabel, LotSummary
 from wiremap.report.terminal.display import Terminal
+from wiremap.report.words.faults import how_many
 from wiremap.report.words.lots import failed_label_line, failed_labels_heading, origin_of_lot, percent, said_of
 
 MOST_PLACES = 8
@@ -17,10 +18,11 @@ def lot_page(summary: LotSummary, terminal: Terminal) -> str:
     texts = [terminal.styled(title, "1")]
     if summary.first_pass is None:
         return "\n".join([*texts, "No cable tested."]) + "\n"
-    of = f" of {summary.planned}" if summary.planned is not None else ""
+    cables = how_many(summary.cables if summary.planned is None else summary.planned, "cable")
+    cables = cables if summary.planned is None else f"{summary.cables} of {cables}"
     newest = ", ".join(f"{count} {word}" for word, count in summary.newest if count)
     texts += [
-        f"{summary.cables}{of} cables, {summary.tests} tests, {summary.undone} taken back. Now: {newest}.",
+        f"{cables}, {how_many(summary.tests, 'test')}, {summary.undone} taken back. Now: {newest}.",
         f"First-pass yield  {percent(summary.first_pass)}",
         f"After repair      {percent(summary.final)}",
     ]
@@ -40,7 +42,7 @@ def lot_page(summary: LotSummary, terminal: Terminal) -> str:
             f"Length: median {lengths.median_m:.2f} m, from {lengths.low_m:.2f} to {lengths.high_m:.2f} m "
             f"({lengths.count} measured)."
         )
-    texts += [f"{hour.replace('T', ' ')} h UTC: {tests} tests" for hour, tests in busiest(summary.hours)]
+    texts += [f"{hour.replace('T', ' ')} h UTC: {how_many(tests, 'test')}" for hour, tests in busiest(summary.hours)]
     return "\n".join(line for text in texts for line in _wrapped(text, terminal.width)) + "\n"
 
 

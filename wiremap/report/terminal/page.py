@@ -24,7 +24,7 @@ NARROW = 60  # columns under which the wire map gives up its wide gaps and the h
 
 def page(case: Case, terminal: Terminal, below: Sequence[str] = ()) -> str:
     """Return the page, one line feed at the end; `below` are lines of talk after it (where it was kept)."""
-    run = run_sentence(case.diagnosis.pairs, case.diagnosis.lengths, case.diagnosis.kind)
+    run = run_sentence(case.diagnosis)
     how = how_read(case.reading, case.read_as)
     end = [line for line in (run, how, checked_briefly(case), _not_checked(case), *below) if line]
     head = _banner(case, terminal)
@@ -41,9 +41,8 @@ def page(case: Case, terminal: Terminal, below: Sequence[str] = ()) -> str:
         (3, [""], [*end, *_elsewhere(list(blocks)[1:])], 1),
         (3, [""], [*end, *_elsewhere(blocks)], 0),
         (3, [], [*end, *_elsewhere(blocks)], 0),
-        (2, [], [*end, *_elsewhere(blocks)], 0),
-        (1, [], [*end, *_elsewhere(blocks)], 0),
-        (1, [], [*below, TALLER], 0),
+        *((most, [], end, 0) for most in (3, 2, 1)),
+        *((most, [], [*below, TALLER], 0) for most in (3, 2, 1)),
         (1, [], list(below), 0),
     ):
         added = [line for block in list(blocks.values())[:shown] for line in ("", *block)]

@@ -116,6 +116,12 @@ def more_lines(case: Case, width: int) -> list[str]:
     return lines
 
 
+def shows_set_up_alone(case: Case) -> bool:
+    """Whether nothing was read but what the far plug is in, or that no plug is in the tester."""
+    setup = case.diagnosis.setup
+    return setup is not None and setup.explains_all and setup.seen != "adapter"
+
+
 def _setup_lines(case: Case, width: int) -> list[str]:
     """Return what the set-up may be where that does not explain all, and so is not what to do next."""
     setup = case.diagnosis.setup
@@ -147,8 +153,11 @@ def dangers(case: Case) -> tuple[str, ...]:
 def carried_lines(case: Case, width: int) -> list[str]:
     """Return in at most four lines what may run on the cable as it is.
 
-    Of a good cable only where something is dangerous, or its ports or its kind were stated.
+    Of a good cable only where something is dangerous, or its ports or its kind were stated; of one of which nothing was
+    read but what its plugs are in, nothing.
     """
+    if shows_set_up_alone(case):
+        return []
     said = case.requirements.statements
     asked = said.port_near or said.port_far or case.requirements.kind
     if not case.advice.services or (case.diagnosis.verdict == "pass" and not asked and not dangers(case)):

@@ -109,6 +109,11 @@ def listed(words: Iterable[str], last: str = "and") -> str:
     return f"{', '.join(others)} {last} {final}" if others else final
 
 
+def how_many(count: int, word: str) -> str:
+    """Return "1 test", "2 tests"."""
+    return f"{count} {word}" if count == 1 else f"{count} {word}s"
+
+
 def capital(sentence: str) -> str:
     """Return the sentence with its first letter large."""
     return sentence[:1].upper() + sentence[1:]

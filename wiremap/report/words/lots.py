@@ -9,6 +9,7 @@ from wiremap.records.lots.ends import EndSeen, LotEnd
 from wiremap.records.lots.ledger import LeftBehind
 from wiremap.records.lots.ledger_entry import LedgerFault
 from wiremap.records.lots.statistics import FailedLabel, LotSummary, Share, again_and_again
+from wiremap.report.words.faults import how_many
 from wiremap.report.words.origin import FLAGS
 
 NOW: dict[Verdict, str] = {"pass": "passes now", "fail": "fails", "undecided": "undecided"}
@@ -52,14 +53,14 @@ def found_said(found: LeftBehind) -> str:
     said = []
     if found.unshown:
         labels = ", ".join(label or "reference cord" for label in found.unshown)
-        tests = "1 test" if len(found.unshown) == 1 else f"{len(found.unshown)} tests"
+        tests = how_many(len(found.unshown), "test")
         said.append(f"{tests} whose verdict nobody saw ({labels}): kept as such, and the label is free again")
     if found.again:
-        said.append(f"the ledger was gone: {found.again} captures were entered again")
+        said.append(f"the ledger was gone: {how_many(found.again, 'capture')} entered again")
     if found.cut_bytes:
         said.append(f"half a line of {found.cut_bytes} bytes at the ledger's end, cut off")
     if found.parts:
-        said.append(f"{found.parts} half-written file{'s' if found.parts > 1 else ''}, taken away")
+        said.append(f"{how_many(found.parts, 'half-written file')}, taken away")
     return "This lot was stopped in the middle. Found: " + "; ".join(said) + "." if said else ""
 
 
@@ -79,7 +80,8 @@ def end_problem(seen: EndSeen) -> str:
     if seen.signature == "wrong":
         return f"{seen.file}, the end of the lot: its signature does not fit"
     if seen.state == "cut-off":
-        return f"when it was closed, {_when(seen.end)}, the ledger had {seen.end.lines} lines; some were cut off since"
+        had = how_many(seen.end.lines, "line")
+        return f"when it was closed, {_when(seen.end)}, the ledger had {had}; some were cut off since"
     if seen.state == "not-the-one":
         return f"the ledger is not the one that was closed {_when(seen.end)}"
     return ""
@@ -97,7 +99,8 @@ def end_note(seen: EndSeen) -> str:
 def closed_with(end: LotEnd) -> str:
     """Return what a lot had when it was closed."""
     verdicts = ", ".join(f"{end.verdicts[word]} {word}" for word in VERDICTS if end.verdicts.get(word))
-    return f"{end.lines} lines, {end.captures} captures" + (f" ({verdicts})" if verdicts else "")
+    had = f"{how_many(end.lines, 'line')}, {how_many(end.captures, 'capture')}"
+    return had + (f" ({verdicts})" if verdicts else "")
 
 
 def _when(end: LotEnd) -> str:
@@ -117,7 +120,7 @@ def in_one_line(summary: LotSummary) -> str:
         return f"{name}: no cable tested."
     repaired = f", after repair {summary.final.count} of {summary.final.total}" if summary.final else ""
     return (
-        f"{name}: {summary.cables} cables, {summary.tests} tests, "
+        f"{name}: {how_many(summary.cables, 'cable')}, {how_many(summary.tests, 'test')}, "
         f"first-pass yield {percent(summary.first_pass)}{repaired}."
     )
 

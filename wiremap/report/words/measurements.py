@@ -6,6 +6,7 @@ from collections.abc import Sequence
 from wiremap.cable.kinds import Kind
 from wiremap.calibration import Calibration
 from wiremap.judge.measurements import KNOWN_CABLE, KindSeen, Length, Pairing
+from wiremap.judge.verdict import Diagnosis
 
 METHOD_WORDS = {
     "direct": "capacitance, by grounded groups",
@@ -21,17 +22,19 @@ MOST_LIKE = 2  # kinds that are named
 SPECIAL_KINDS = {KNOWN_CABLE: "the cable it was calibrated with", "wet": "a wet cable"}
 
 
-def run_sentence(pairs: Pairing | None, lengths: Sequence[Length], kind: KindSeen | None = None) -> str:
+def run_sentence(found: Diagnosis) -> str:
     """Return length, kind and pairs of a cable in a sentence or three, "" where neither length nor pairs are known.
 
-    A pair that is only what the others leave over was not seen, and is not named.
+    A pair that is only what the others leave over was not seen, and is not named; nor is one that is split in part.
     """
-    said = []
+    said, lengths, pairs = [], found.lengths, found.pairs
     cable = cable_length(lengths)
     if cable is not None:
         dry = "" if any(one.method == "echo" and one.pair is None for one in lengths) else f" {IF_DRY}"
-        said.append(" ".join(filter(None, (f"Length {length_words(cable)}{dry}.", kind_sentence(kind)))))
+        said.append(" ".join(filter(None, (f"Length {length_words(cable)}{dry}.", kind_sentence(found.kind)))))
+    split = {contact for one in found.findings if one.fault == "split-section" for contact in one.near}
     seen = () if pairs is None else tuple(pair for pair in pairs.pairs if pair not in pairs.by_exclusion)
+    seen = tuple(pair for pair in seen if not split & {*pair})
     if pairs is not None and pairs.verdict != "cannot tell" and seen:
         names = " ".join("-".join(pair) for pair in seen)
         said.append(f"Pairs {names} {pairs.verdict}, as the whole run shows them; {' '.join(hidden_lines(pairs))}.")
