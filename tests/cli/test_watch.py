@@ -76,7 +76,6 @@ def test_what_is_in_no_socket_or_in_one_alone_is_not_watched(cable: str) -> None
     with simulator(cable=cable) as (address, _):
         code, said, err = watched(address, "--minutes", "5")
     assert (code, said["verdict"], said["watch"]) == (3, "fail", None), err
-    assert "It was not watched" in err
 
 
 def test_a_pass_needs_time_and_movements(tmp_path: Path) -> None:
