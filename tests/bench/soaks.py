@@ -29,6 +29,7 @@ from wiremap.bench.watch_page import watch_page
 from wiremap.bench.watcher import Heard, watch
 from wiremap.cli.keyboard import Keyboard
 from wiremap.cli.lot_desk import LotDesk
+from wiremap.cli.screen import Screen
 from wiremap.contact import Contact
 from wiremap.errors import TesterError
 from wiremap.judge.findings import Finding
@@ -109,15 +110,19 @@ class Meter:
         return f"{count} steps, {calls:.0f} calls each, x {grown:.3f} at the end; {blocks:.1f} blocks kept a step"
 
 
-class _Screen:
+class _Screen(Screen):
     """A terminal that keeps the newest page."""
 
-    draws = True
-    terminal = PAGE
-
     def __init__(self) -> None:
+        super().__init__(False)
+        self.draws = True
         self.pages = 0
         self.text = ""
+
+    @property
+    def terminal(self) -> Terminal:
+        """Return one of the usual size, with colours."""
+        return PAGE
 
     def page(self, text: str) -> None:
         """Show a page."""
@@ -132,7 +137,7 @@ class _SoakDesk(Desk):
         super().__init__(bench)
         self._shown = LotDesk("rack", book, Keyboard(), False, False)
         self.screen = _Screen()
-        self._shown._screen = self.screen  # type: ignore[assignment]
+        self._shown._screen = self.screen
         self._meter = meter
 
     def page(self, sweep: Sweep) -> None:
@@ -173,6 +178,10 @@ class _Chattering:
         self._number = 0
         self._event = 0
         self._waiting: list[tuple[int, int, int]] = []
+
+    def clock(self) -> float:
+        """Return the seconds that have gone by."""
+        return self.seconds
 
     def ask(self, header: str, *given: int | str, parse: Callable[[Answer], T], timeout_s: float) -> T:
         """Answer what a watch asks."""
@@ -242,7 +251,7 @@ def watch_soak(count: int, meter: Meter) -> str:
             line = _Chattering()
             desk = _WatchDesk(meter)
             device = OpenTester(cast(Line, line), tester, plug, plug)
-            watched = watch(device, Wanted(0.0, 3), desk, lambda line=line: line.seconds, _never)  # type: ignore[misc]
+            watched = watch(device, Wanted(0.0, 3), desk, line.clock, _never)
             assert watched.end == "full"
             events = watched.log.events
             assert len(events) >= watcher.MOST_WATCHED

@@ -10,6 +10,7 @@ from wiremap.bench.mend.events import (
     Answered,
     Asked,
     Did,
+    FaultAt,
     Mend,
     MendEvent,
     TakenBack,
@@ -203,6 +204,9 @@ def test_without_a_tester_a_new_plug_waits_for_one() -> None:
     assert what_now(after(Tested(reading()), mend=replace(waiting, live=True))).kind == "move"
 
 
+FAULTS = FaultAt("short", ("1", "2"), ("1", "2")), FaultAt("screen-open", ("S",), ())
+
+
 def test_a_repair_goes_on_where_it_was(tmp_path: Path) -> None:
     """What was reported is on the disk at once, answers as they were said; read again it is the same repair."""
     book = begun(tmp_path / "cable.json", Mend(STRAIGHT), {"expect": "straight"})
@@ -211,13 +215,19 @@ def test_a_repair_goes_on_where_it_was(tmp_path: Path) -> None:
         Answered(Asked("colour", "near", ("3",)), "green"),
         TakenBack(),
         Answered(Asked("colour", "near", ("3",)), "?"),
-        Did("re-terminate", "far", (("1", "white-orange"), ("2", None)), ("open near 1 far 1",)),
+        Did("re-terminate", "far", (("1", "white-orange"), ("2", None)), FAULTS),
         Ticked("power-off"),
     ):
         book.report(event)
         kept = read_mend(tmp_path / "cable.json")
         assert kept is not None
         assert gone_on(tmp_path / "cable.json", kept, Mend(STRAIGHT)).mend == book.mend
+    assert [entry.against for entry in kept.entries if entry.against] == [
+        ("short near 1,2 far 1,2", "screen-open near S far ")
+    ]
+    hurt = replace(kept, entries=tuple(replace(one, against=one.against and ("open at 1",)) for one in kept.entries))
+    with pytest.raises(FileError, match="'open at 1' is no fault"):
+        gone_on(tmp_path / "cable.json", hurt, Mend(STRAIGHT))
     (tmp_path / "cable.json").write_bytes(b'{"format":1}\n')
     with pytest.raises(FileError, match="options"):
         read_mend(tmp_path / "cable.json")

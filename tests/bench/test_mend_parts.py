@@ -15,6 +15,7 @@ from wiremap.bench.mend.mend_book import event_kept, kept_as
 from wiremap.bench.mend.mend_page import mend_page
 from wiremap.bench.mend.shown import step_shown
 from wiremap.bench.mend.stage import Stage
+from wiremap.contact import End
 from wiremap.judge.case import requirements
 from wiremap.judge.findings import Finding
 from wiremap.judge.remedy.joints import Joint
@@ -25,9 +26,9 @@ OPENED, CROSSED_OVER = (0, 1, None, 3, 4, 5, 6, 7), (2, 5, 0, 3, 4, 1, 6, 7)
 JOINTS = ("deck plug=2m", "mast foot=5m", "masthead=8m")
 
 
-def at_work(*joints: str, expect: str = "straight", **more: object) -> Mend:
-    """Return a repair of a run with these joints."""
-    return Mend(requirements(expect, statements=Statements(joints=joints)), **more)  # type: ignore[arg-type]
+def at_work(*joints: str, expect: str = "straight", leads: tuple[End, ...] = ()) -> Mend:
+    """Return a repair of a run with these joints, and with leads at these ends."""
+    return Mend(requirements(expect, statements=Statements(joints=joints)), leads=leads)
 
 
 def now(mend: Mend) -> Stage:

@@ -3,10 +3,11 @@
 from tests.bench.test_mend import EXCHANGED, after, answered
 from tests.records.samples import reading
 from wiremap.bench.mend.course.plugs import WELL
-from wiremap.bench.mend.events import Answered, Asked, Did, Mend, Tested
+from wiremap.bench.mend.events import Answered, Asked, Did, FaultAt, Mend, Tested
 from wiremap.bench.mend.known import CLOSED, NEITHER, WAITS, Known
 from wiremap.bench.mend.machine import what_now
 from wiremap.bench.mend.shown import step_shown
+from wiremap.contact import ENDS
 
 OPENED = (0, 1, None, 3, 4, 5, 6, 7)  # contact 3 reaches nothing
 OF_BOTH = Asked("in-plugs", None, ("3", "3"), "open")
@@ -94,14 +95,17 @@ def test_the_plug_of_a_fault_is_sought_before_colours_are_asked_for() -> None:
 
 def test_a_fault_that_another_order_moved_to_another_contact_is_the_same() -> None:
     """Both plugs were made against it, each time it stayed where it was in the other: nobody is asked about it anew."""
-    known = Known(made=[("far", ("open near 3 far 6",)), ("near", ("short near 1,2 far 1,2", "open near 3 far 6"))])
-    assert [known.was_made_against(end, "open near 6 far 6") for end in ("near", "far")] == [True, True]
-    assert not known.was_made_against("near", "high-resistance near 6 far 6")
-    assert not known.was_made_against("near", "open near 6 far 5")
-    moved_first = Known(made=[("far", ("open near 3 far 6",))])
-    assert moved_first.was_made_against("far", "open near 3 far 2")
-    assert not moved_first.was_made_against("near", "open near 3 far 2")
-    assert not Known(made=[("near", ("open near 3 far ",))]).was_made_against("near", "open near 5 far ")
+    opened, shorted = FaultAt("open", ("3",), ("6",)), FaultAt("short", ("1", "2"), ("1", "2"))
+    known = Known(made=[("far", (opened,)), ("near", (shorted, opened))])
+    for end in ENDS:
+        assert known.was_made_against(end, FaultAt("open", ("6",), ("6",)))
+    assert not known.was_made_against("near", FaultAt("high-resistance", ("6",), ("6",)))
+    assert not known.was_made_against("near", FaultAt("open", ("6",), ("5",)))
+    moved_first = Known(made=[("far", (opened,))])
+    assert moved_first.was_made_against("far", FaultAt("open", ("3",), ("2",)))
+    assert not moved_first.was_made_against("near", FaultAt("open", ("3",), ("2",)))
+    at_one_end = Known(made=[("near", (FaultAt("open", ("3",), ()),))])
+    assert not at_one_end.was_made_against("near", FaultAt("open", ("5",), ()))
 
 
 def test_where_one_plug_was_made_in_vain_the_other_is_asked_about_until_that_is_told() -> None:

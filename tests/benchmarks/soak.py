@@ -23,10 +23,9 @@ def main() -> None:
 def _say(what: str, count: int, meter: Meter) -> None:
     each_ms = 1000 * (meter.seconds[-1] - meter.seconds[0]) / count
     most_mb = resource.getrusage(resource.RUSAGE_SELF).ru_maxrss / 1024
-    print(
-        f"{count} {what}s, {each_ms:.2f} ms each; medians, last third / second fifth: {meter.share_of_time():.2f} (1 is"
-    )
-    print(f"wanted); open files {sorted(set(meter.handles))}; most memory so far {most_mb:.0f} MB")
+    share = meter.share_of_time()
+    print(f"{count} {what}s, {each_ms:.2f} ms each; medians, last third / second fifth: {share:.2f} (wanted: 1)")
+    print(f"open files {sorted(set(meter.handles))}; most memory so far {most_mb:.0f} MB")
 
 
 if __name__ == "__main__":

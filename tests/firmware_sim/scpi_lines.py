@@ -85,7 +85,6 @@ VALUES = ("1", "0", "-1", "#H1", "#HFF", "#B101", "#Q17", "#", "#H", "#H12345678
 LETTERS = "".join(chr(code) for code in range(256))
 
 
-
 def pick(of):
     return of[int(draw() * len(of))]
 

@@ -122,18 +122,18 @@ def noise(seed: int = 5) -> Iterator[Figure]:
 def disturbed() -> Iterator[Figure]:
     """Give what parts and leaks do to the mate's value."""
     true = {metres: SAID_UTP.mate * metres for metres in (1, 20)}
-    cases: dict[str, tuple[dict[str, object], str, dict[int, float], float]] = {
-        "40 pF a contact": ({"contact_f": 15e-12}, "", {1: 0.06, 20: 0.27}, 1.0),
-        "100 pF a contact": ({"contact_f": 75e-12}, "", {1: -0.1, 20: -0.24}, 1.0),
-        "multiplexer 150 ohm": ({"channel_ohm": {"COM_A": 150.0}}, "", {1: -0.06, 20: 0.1}, 1.0),
-        "100 nA into the net": ({}, "i_leak 0 N1 100n", {1: -0.04, 20: -0.17}, 1.0),
-        "1 uA into the net": ({}, "i_leak 0 N1 1u", {1: -0.01, 20: -2.1}, 5.0),
-        "10 Mohm to ground": ({}, "r_leak N1 0 10meg", {1: -0.57, 20: -3.93}, 6.0),
-        "1 Mohm to ground": ({}, "r_leak N1 0 1meg", {20: -37.6}, 60.0),
+    cases: dict[str, tuple[Assumed, str, dict[int, float], float]] = {
+        "40 pF a contact": (Assumed(limited=True, contact_f=15e-12), "", {1: 0.06, 20: 0.27}, 1.0),
+        "100 pF a contact": (Assumed(limited=True, contact_f=75e-12), "", {1: -0.1, 20: -0.24}, 1.0),
+        "multiplexer 150 ohm": (Assumed(limited=True, channel_ohm={"COM_A": 150.0}), "", {1: -0.06, 20: 0.1}, 1.0),
+        "100 nA into the net": (Assumed(limited=True), "i_leak 0 N1 100n", {1: -0.04, 20: -0.17}, 1.0),
+        "1 uA into the net": (Assumed(limited=True), "i_leak 0 N1 1u", {1: -0.01, 20: -2.1}, 5.0),
+        "10 Mohm to ground": (Assumed(limited=True), "r_leak N1 0 10meg", {1: -0.57, 20: -3.93}, 6.0),
+        "1 Mohm to ground": (Assumed(limited=True), "r_leak N1 0 1meg", {20: -37.6}, 60.0),
     }
-    for name, (changed, world, said, most) in cases.items():
+    for name, (assumed, world, said, most) in cases.items():
         for metres, before in said.items():
-            found = bridged(SAID_UTP, metres, "2", world=world, assumed=Assumed(limited=True, **changed))  # type: ignore[arg-type]
+            found = bridged(SAID_UTP, metres, "2", world=world, assumed=assumed)
             off = found.picofarads() - true[metres]
             why = "such a net is marked, its capacitance not judged" if name.startswith("1 M") else ""
             yield Figure(f"bridge, {metres} m, {name}: mate off by", "pF", before, off, -most, most, why)

@@ -8,7 +8,7 @@ import pytest
 from firmware_sim.hardware.bare import bare
 from firmware_sim.hardware.bench import bench
 from firmware_sim.hardware.kinds import CLAMP, capacitor, resistor
-from firmware_sim.hardware.part import FREE, GROUND, Board, Part
+from firmware_sim.hardware.part import FREE, GROUND, Board, Kind, Part
 from firmware_sim.hardware.rules import broken_rules
 
 BOARDS = (bench(), bare(), bare(clamped=False))
@@ -41,14 +41,16 @@ def test_every_wire_is_missed(board: Board) -> None:
             assert broken_rules(_with(board, part.reference, nets=nets)), f"{part.reference} pin {place + 1}, {net}"
 
 
-def _with(board: Board, reference: str, **changes: object) -> Board:
-    parts = tuple(replace(part, **changes) if part.reference == reference else part for part in board.parts)  # type: ignore[arg-type]
+def _with(board: Board, reference: str, nets: tuple[str, ...] | None = None, kind: Kind | None = None) -> Board:
+    changed = board.part(reference)
+    changed = replace(changed, nets=nets or changed.nets, kind=kind or changed.kind)
+    parts = tuple(changed if part.reference == reference else part for part in board.parts)
     assert parts != board.parts
     return replace(board, parts=parts)
 
 
-def _kind(reference: str, **changes: object) -> Callable[[Board], Board]:
-    return lambda board: _with(board, reference, kind=replace(board.part(reference).kind, **changes))  # type: ignore[arg-type]
+def _kind(reference: str, changed: Callable[[Kind], Kind]) -> Callable[[Board], Board]:
+    return lambda board: _with(board, reference, kind=changed(board.part(reference).kind))
 
 
 def _added(*parts: Part) -> Callable[[Board], Board]:
@@ -56,8 +58,8 @@ def _added(*parts: Part) -> Callable[[Board], Board]:
 
 
 SPOILT: dict[str, tuple[Callable[[Board], Board], str]] = {
-    "a drive resistor of 1 W": (_kind("R1", watt=1.0), "R1 on contact N1 takes 1.09 W"),
-    "a sense resistor for 50 V": (_kind("R21", volt=50), "R21 on contact N1"),
+    "a drive resistor of 1 W": (_kind("R1", lambda kind: replace(kind, watt=1.0)), "R1 on contact N1 takes 1.09 W"),
+    "a sense resistor for 50 V": (_kind("R21", lambda kind: replace(kind, volt=50)), "R21 on contact N1"),
     "a clamp the wrong way round": (
         lambda board: _with(board, "D1", nets=("VC", GROUND, "N1_K")),
         "no clamp behind R1 of contact N1",
@@ -72,11 +74,14 @@ SPOILT: dict[str, tuple[Callable[[Board], Board], str]] = {
         lambda board: _with(board, "U6", nets=("X11_A", *board.part("U6").nets[1:])),
         "net X11_A has two outputs",
     ),
-    "a small capacitor for a supply pin": (_kind("C6", quantity=10e-9), "decouple U3 U4 U5 U6 U7"),
-    "a capacitor for 6 V": (_kind("C11", volt=6), "C11 is good for 6 V only"),
+    "a small capacitor for a supply pin": (
+        _kind("C6", lambda kind: replace(kind, quantity=10e-9)),
+        "decouple U3 U4 U5 U6 U7",
+    ),
+    "a capacitor for 6 V": (_kind("C11", lambda kind: replace(kind, volt=6)), "C11 is good for 6 V only"),
     "two parts of one name": (_added(Part("R1", resistor(10), ("VC", GROUND), "")), "two parts are called R1"),
     "a part that nothing needs": (_added(Part("C99", capacitor(1e-9, 0.1, ""), ("X", "Y"), "")), "net X joins nothing"),
-    "no bleed": (_kind("R62", quantity=10_000), "nothing bleeds VC"),
+    "no bleed": (_kind("R62", lambda kind: replace(kind, quantity=10_000)), "nothing bleeds VC"),
 }
 
 

@@ -62,6 +62,14 @@ class Answered(Struct, frozen=True):
         check_text("answer", self.word)
 
 
+class FaultAt(Struct, frozen=True):
+    """A fault, by its kind and its contacts in both plugs."""
+
+    fault: str
+    near: tuple[str, ...]
+    far: tuple[str, ...]
+
+
 class Did(Struct, frozen=True):
     """Something is done. order: what the plug was to get, () = not known by colours. against: the faults it was for.
     place: the joint that was opened."""
@@ -69,7 +77,7 @@ class Did(Struct, frozen=True):
     work: Deed
     end: End | None = None
     order: Holds = ()
-    against: tuple[str, ...] = ()
+    against: tuple[FaultAt, ...] = ()
     place: str = ""
 
 

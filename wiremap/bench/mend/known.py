@@ -1,13 +1,12 @@
 """What is known of a cable by what was reported of it: its newest reading, what the plugs hold, what can be reached."""
 
-import re
 from collections.abc import Mapping, Sequence
 from typing import cast
 
 from msgspec import Struct, field
 from msgspec.structs import replace
 
-from wiremap.bench.mend.events import Answered, Asked, Did, Mend, Tested, Ticked, what_stands
+from wiremap.bench.mend.events import Answered, Asked, Did, FaultAt, Mend, Tested, Ticked, what_stands
 from wiremap.cable.mistakes import EMPTY
 from wiremap.cable.patterns import Pattern, pattern
 from wiremap.contact import ENDS, End
@@ -48,7 +47,7 @@ class Known(Struct):
     times: dict[Asked, int] = field(default_factory=dict)
     answers: dict[Asked, str] = field(default_factory=dict)
     neither: dict[Asked, int] = field(default_factory=dict)
-    made: list[tuple[End, tuple[str, ...]]] = field(default_factory=list)
+    made: list[tuple[End, tuple[FaultAt, ...]]] = field(default_factory=list)
     done: list[Did] = field(default_factory=list)
     ticked: set[str] = field(default_factory=set)
     closed: dict[End, str] = field(default_factory=dict)
@@ -59,7 +58,7 @@ class Known(Struct):
     lead: Reading | None = None
     opened: list[str] = field(default_factory=list)
 
-    def was_made_against(self, end: End, fault: str) -> bool:
+    def was_made_against(self, end: End, fault: FaultAt) -> bool:
         """Whether a plug was made anew because of a fault that is there still.
 
         A plug made in another order has it at another contact: it is the same one where the other plug has it still
@@ -73,18 +72,10 @@ class Known(Struct):
         return False
 
 
-def fault_text(fault: str, near: Sequence[str], far: Sequence[str]) -> str:
-    """Return a fault with its contacts, as work against it is kept."""
-    return f"{fault} near {','.join(near)} far {','.join(far)}"
-
-
-def _is_same(before: str, now: str, made: End) -> bool:
+def _is_same(before: FaultAt, now: FaultAt, made: End) -> bool:
     """Whether a fault from before a plug was made is one of after it: its kind, and its contacts in the other plug."""
-    (kind, near, far), (kind_now, near_now, far_now) = (
-        re.split(" near | far ", f"{text} ", maxsplit=2) for text in (before, now)
-    )
-    other, other_now = (far, far_now) if made == "near" else (near, near_now)
-    return kind == kind_now and bool(other.strip()) and other == other_now
+    other, other_now = (before.far, now.far) if made == "near" else (before.near, now.near)
+    return before.fault == now.fault and other != () and other == other_now
 
 
 def learned(mend: Mend) -> Known:

@@ -1,5 +1,6 @@
 """A guided repair kept on the disk as it goes on: what was reported is there before anything more is shown."""
 
+import re
 from datetime import UTC, datetime
 from pathlib import Path
 from typing import cast
@@ -12,6 +13,7 @@ from wiremap.bench.mend.events import (
     Asked,
     Deed,
     Did,
+    FaultAt,
     Mend,
     MendEvent,
     QuestionKind,
@@ -23,6 +25,8 @@ from wiremap.bench.mend.events import (
 from wiremap.errors import FileError
 from wiremap.reading.reading import from_builtins, to_builtins
 from wiremap.records.mend_file import FORMAT, HINT, MendEntry, MendFile, write_mend
+
+FAULT = re.compile(r"([a-z-]+) near ([A-Za-z0-9,]*) far ([A-Za-z0-9,]*)", re.ASCII)
 
 
 def kept_as(event: MendEvent, at_utc: str = "") -> MendEntry:
@@ -42,7 +46,8 @@ def kept_as(event: MendEvent, at_utc: str = "") -> MendEntry:
                 word=word,
             )
         case Did(work, end, order, against, place):
-            return MendEntry("did", at_utc, work=work, end=end or "", order=order, against=against, place=place)
+            faults = tuple(f"{one.fault} near {','.join(one.near)} far {','.join(one.far)}" for one in against)
+            return MendEntry("did", at_utc, work=work, end=end or "", order=order, against=faults, place=place)
         case Ticked(name):
             return MendEntry("ticked", at_utc, word=name)
         case TakenBack():
@@ -60,11 +65,20 @@ def event_kept(entry: MendEntry) -> MendEvent:
         case "answered":
             return Answered(asked, entry.word)
         case "did":
-            return Did(cast(Deed, entry.work), end, entry.order, entry.against, entry.place)
+            return Did(cast(Deed, entry.work), end, entry.order, tuple(map(_fault, entry.against)), entry.place)
         case "ticked":
             return Ticked(entry.word)
         case "taken-back":
             return TakenBack()
+
+
+def _fault(text: str) -> FaultAt:
+    """Return a fault as it is kept: "open near 3 far 3"; FileError where it is none."""
+    found = FAULT.fullmatch(text)
+    if found is None:
+        raise FileError(f"'{text}' is no fault", HINT)
+    near, far = (tuple(part.split(",")) if part else () for part in found.group(2, 3))
+    return FaultAt(found[1], near, far)
 
 
 class MendBook(Struct):

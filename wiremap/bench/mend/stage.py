@@ -5,7 +5,7 @@ from typing import Literal
 from msgspec import Struct
 
 from wiremap.bench.mend.course.pieces import Piece
-from wiremap.bench.mend.events import Asked, Deed
+from wiremap.bench.mend.events import Asked, Deed, FaultAt
 from wiremap.contact import End
 from wiremap.judge.case import Case
 from wiremap.judge.findings import Finding
@@ -52,7 +52,7 @@ class Stage(Struct, frozen=True):
     step: Step | None = None
     finding: Finding | None = None
     paired: bool = False
-    faults: tuple[str, ...] = ()
+    faults: tuple[FaultAt, ...] = ()
     why: StopReason | None = None
     unbelieved: tuple[tuple[End, str], ...] = ()
     piece: Piece | None = None

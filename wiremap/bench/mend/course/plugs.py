@@ -7,8 +7,8 @@ from msgspec.structs import replace
 
 from wiremap.bench.mend.course.pieces import JOINT_MINUTES, Piece, of_joint, piece_of
 from wiremap.bench.mend.course.weighing import MOST_TIMES
-from wiremap.bench.mend.events import Asked, Mend
-from wiremap.bench.mend.known import CLOSED, NEITHER, SLOW, Known, fault_text
+from wiremap.bench.mend.events import Asked, FaultAt, Mend
+from wiremap.bench.mend.known import CLOSED, NEITHER, SLOW, Known
 from wiremap.bench.mend.stage import Stage
 from wiremap.contact import ENDS, End
 from wiremap.judge.case import Case
@@ -30,14 +30,14 @@ def of_order(case: Case) -> bool:
     return plan is not None and any(step.why in BY_ORDER for step in plan.steps)
 
 
-def fault_named(finding: Finding) -> str:
-    """Return a fault with its contacts, as work against it is kept."""
-    return fault_text(finding.fault, finding.near, finding.far)
+def fault_at(finding: Finding) -> FaultAt:
+    """Return a fault by its kind and its contacts."""
+    return FaultAt(finding.fault, finding.near, finding.far)
 
 
-def faults(case: Case) -> tuple[str, ...]:
+def faults(case: Case) -> tuple[FaultAt, ...]:
     """Return all that is wrong, the most urgent first."""
-    return tuple(fault_named(finding) for finding in urgent_first(case.diagnosis.findings))
+    return tuple(fault_at(finding) for finding in urgent_first(case.diagnosis.findings))
 
 
 def remake(case: Case, end: End) -> Stage:
@@ -94,8 +94,8 @@ def in_which(mend: Mend, known: Known, case: Case) -> Stage | None:
     if not unknown:
         return None
     finding = urgent_together(unknown)
-    names = [fault_named(one) for one in unknown if one.fault == finding.fault]
-    made = {end for end in ENDS for name in names if known.was_made_against(end, name)}
+    alike = [fault_at(one) for one in unknown if one.fault == finding.fault]
+    made = {end for end in ENDS for one in alike if known.was_made_against(end, one)}
     piece = piece_of(mend, known, case, [finding])
     found = _found_in(known, case, finding, piece, made)
     return replace(found, piece=piece)
@@ -154,8 +154,7 @@ def comes_and_goes(mend: Mend, known: Known, case: Case) -> Stage | None:
     held = sum(one.work == "again" for one in known.done)
     if all(one.detail == MEANWHILE for one in found) and not held:
         return Stage("do", case, work="again", finding=found[0])
-    names = [fault_named(one) for one in found]
-    made = {end for end in ENDS for name in names if known.was_made_against(end, name)}
+    made = {end for end in ENDS for one in found if known.was_made_against(end, fault_at(one))}
     for end in by_ease(known):
         if known.shaken.get(end) and end not in made:
             return remake(case, end)
