@@ -60,7 +60,7 @@ _NUMBERS = bytes.maketrans(b"23456789]}", b"11111111,,")
 _MAY_DIFFER = (b"0.000000", b".0,")  # no whole number has a sign before its 0: such a one is read as 0
 _DIGITS = bytes.maketrans(b"023456789-+E", b"11111111111e")
 _LONGEST_NUMBER = 40
-_EXPONENT, _LONG, _LONG_WHOLE = b"1e1", b"1" * 16, re.compile(rb"(?<![0-9.])[0-9]{16}")
+_EXPONENT, _LONG, _LONG_WHOLE = b"1e1", b"1" * 16, rb"(?<![0-9.])[0-9]{16}"
 _SORTED_OTHERWISE = bytes(range(0xEE, 0x100))  # in UTF-8, characters that UTF-16 may sort before others: from U+E000 on
 _DIGEST = re.compile(rb"sha256:[0-9a-f]{64}")
 
@@ -83,7 +83,7 @@ def written_fast(value: Any) -> bytes | None:
         return None
     text = _DIGEST.sub(b"", content)
     digits = text.translate(_DIGITS)
-    if _has_exponent(text, digits) or (_LONG in digits and _LONG_WHOLE.search(content) is not None):
+    if _has_exponent(text, digits) or (_LONG in digits and re.search(_LONG_WHOLE, content) is not None):
         return None
     return content
 

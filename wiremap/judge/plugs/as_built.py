@@ -62,9 +62,11 @@ def as_built(
     breaks = (*breaks, *(end for end, _ in emptied))
     if emptied:
         near, far = _without(near, emptied, "near", believed), _without(far, emptied, "far", believed)
-    near_orders = _likeliest(near, believed, "near")
-    far_orders = _likeliest(far, believed, "far")
-    near_now, far_now, together = _together(near, far, believed)
+    near_most = _most(near.chance)
+    far_most = near_most if far.chance is near.chance else _most(far.chance)
+    near_orders = _likeliest(near, near_most, believed, "near")
+    far_orders = _likeliest(far, far_most, believed, "far")
+    near_now, far_now, together = _together(near, near_most, far, believed)
     near_at_fault = 1.0 - near.right * _whole(breaks, "near", believed.habits)
     far_at_fault = 1.0 - far.right * _whole(breaks, "far", believed.habits)
     effort = effort or Effort()
@@ -167,11 +169,13 @@ def _whole(breaks: tuple[Place | None, ...], end: End, known: Habits) -> float:
     return math.prod((0.0 if place == end else 1.0) if place else 1.0 - known.place(end) for place in breaks)
 
 
-def _together(near: Posterior, far: Posterior, known: Belief) -> tuple[Holds, Holds, float]:
-    """Return the likeliest pair of orders that go together, and its chance; of each plug alone where not determined."""
+def _together(near: Posterior, most: Places, far: Posterior, known: Belief) -> tuple[Holds, Holds, float]:
+    """Return the likeliest pair of orders that go together, and its chance; of each plug alone where not determined.
+
+    most: where the near plug's likeliest rows stand.
+    """
     if near.other_rows is not None:
         chances: dict[tuple[tuple[int, ...], tuple[int, ...]], float] = {}
-        most = _most(near.chance)
         for ours, theirs, chance in zip(
             _as_orders(near.rows[most]), _as_orders(near.other_rows[most]), near.chance[most].tolist(), strict=True
         ):
@@ -225,9 +229,8 @@ def _turned(known: Belief) -> Belief:
     )
 
 
-def _likeliest(found: Posterior, known: Belief, end: End) -> tuple[LikelyOrder, ...]:
+def _likeliest(found: Posterior, most: Places, known: Belief, end: End) -> tuple[LikelyOrder, ...]:
     chances: dict[tuple[int, ...], float] = {}
-    most = _most(found.chance)
     for row, chance in zip(_as_orders(found.rows[most]), found.chance[most].tolist(), strict=True):
         chances[row] = chances.get(row, 0.0) + chance
     best = sorted(chances.items(), key=lambda item: (-item[1], item[0]))[:ORDERS_LISTED]

@@ -149,7 +149,8 @@ class FullEngine:
         rows = full_orders()
         far_rows = _carried(rows, self.blocks)
         broken = known.habits.broken**self.open_count
-        joint = self.near * self.far[ranks(far_rows)]
+        joint = self.far[ranks(far_rows)]
+        joint *= self.near
         joint *= (1.0 - known.habit) * self.weights * broken
         for column, places, _, share in self._habits_at_both():
             np.add.at(joint[:, column], places, share)

@@ -172,7 +172,9 @@ def table(plugs: tuple[PlugBelief, ...], theta: float, flat: float) -> Chances:
     for column, plug in enumerate(plugs):
         rows: Rows = np.array([order for order, _ in plug.weighted], dtype=np.int8)
         np.add.at(chances[:, column], ranks(rows), [weight for _, weight in plug.weighted])
-    found = (1.0 - flat) * spread(chances, theta) + flat / len(chances)
+    found = spread(chances, theta)
+    found *= 1.0 - flat
+    found += flat / len(chances)
     found.setflags(write=False)
     return found
 

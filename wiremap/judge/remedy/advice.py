@@ -5,7 +5,6 @@ from typing import TYPE_CHECKING, Any
 from msgspec import Struct
 
 from wiremap.cable.colours import ColourSet, colour_set
-from wiremap.cable.kinds import Kind
 from wiremap.cable.patterns import Pattern
 from wiremap.cable.patterns import pattern as pattern_named
 from wiremap.cable.terminations import usual_for
@@ -16,6 +15,7 @@ from wiremap.judge.verdict import Diagnosis
 from wiremap.judge.wiring.laid_reading import LaidReading
 
 if TYPE_CHECKING:
+    from wiremap.cable.kinds import Kind
     from wiremap.judge.plugs.evidence import Evidence
     from wiremap.judge.plugs.found import AsBuilt
     from wiremap.judge.remedy.repair import Repair
@@ -54,7 +54,7 @@ def advice_on(
     diagnosis: Diagnosis,
     known: Knowledge | None = None,
     colours: ColourSet | None = None,
-    kind: Kind | None = None,
+    kind: "Kind | None" = None,
 ) -> Advice:
     """Return what follows from a diagnosis of a reading, laid out as it was judged.
 
@@ -206,7 +206,7 @@ def _evidence(
     return Evidence(routes, groups, pairs, sure, tuple(opened), *seen, known.sound, known.unread)
 
 
-def _services(laid: LaidReading, diagnosis: Diagnosis, known: Knowledge, kind: Kind | None) -> "tuple[Service, ...]":
+def _services(laid: LaidReading, diagnosis: Diagnosis, known: Knowledge, kind: "Kind | None") -> "tuple[Service, ...]":
     pattern = laid.layout.pattern
     if pattern.use != "ethernet" or (diagnosis.remote is not None and diagnosis.remote.certainty != "exact"):
         return ()
