@@ -18,6 +18,7 @@ from wiremap.errors import FileError, UsageError
 from wiremap.reading.parts import Tester
 from wiremap.records.commissions import BOARD_KINDS, BoardKind, Commission, Found
 from wiremap.report.terminal.display import Terminal
+from wiremap.report.words.faults import capital
 
 AT = datetime(2026, 3, 1, 8, 30, tzinfo=UTC)
 BENCH = {step.name: step for step in steps_of("bench")}
@@ -68,7 +69,13 @@ def test_every_step_fits_and_says_all_of_it(board: BoardKind, terminal: Terminal
         text = step_page(course, terminal)
         assert text.count("\n") <= (terminal.height or 24) - 1, step.name
         flat = " ".join(text.split())
-        for wanted in (step.title, step.caution, step.do, *(() if step.probe else (step.figures[0].name,)), "q stop"):
+        for wanted in (
+            step.title,
+            step.caution,
+            step.do,
+            *(() if step.probe else (capital(step.figures[0].name),)),
+            "q stop",
+        ):
             if not terminal.colours:
                 assert " ".join(wanted.split()) in flat, step.name
         worst = by_tester(course, {figure.name: _wrong(step, number) for number, figure in enumerate(step.figures)}, AT)

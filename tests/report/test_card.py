@@ -215,6 +215,20 @@ def test_pictures_of_all_kinds(tmp_path: Path, kind: str) -> None:
         assert pixels(first).shape[1] / pixels(first).shape[0] == pytest.approx(WIDTH / HEIGHT, rel=0.01)
 
 
+@pytest.mark.parametrize(
+    ("right", "end", "said"), [("near", "far", False), ("near", "near", True), ("far", "near", False)]
+)
+def test_a_card_of_the_plug_that_is_right_says_why_it_would_do(right: End, end: End, said: bool) -> None:
+    """A crossover cable where straight is wanted, one plug known to be right: the other's card needs no such word."""
+    straight = pattern("straight")
+    turned = {n: n for n in range(1, 9)} | {1: 3, 2: 6, 3: 1, 6: 2}
+    told = Statements(near_colours="1=white-orange", sound=(right,))
+    case = judge_case(reading_of(cable(straight, turned), plugs(straight)), requirements("straight", statements=told))
+    made = card_for_repair(case, end)
+    assert ("Either plug would do: made so, the near end fits the other as that is." in made.why) == said
+    assert made.named == ("T568A" if end == "near" else "T568B")
+
+
 @pytest.mark.parametrize("end", [None, "near", "far"])
 def test_no_card_while_nobody_knows_which_end(end: End | None) -> None:
     """As long as the first step is to look, a card shows what is usual at either end, says so, and has no moves."""

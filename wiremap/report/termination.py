@@ -11,7 +11,7 @@ from wiremap.judge.case import Case, JobNames, Requirements
 from wiremap.judge.remedy.repair import Step
 from wiremap.report.card import Card, card, card_of_moves
 from wiremap.report.words.cases import ends_of, what_next
-from wiremap.report.words.repair import which_end
+from wiremap.report.words.repair import why_this_plug
 
 
 def _near_termination(wanted: Requirements, expect: Pattern) -> Termination:
@@ -86,7 +86,7 @@ def card_of_step(case: Case, step: Step) -> Card:
     plug = case.pattern.near_connector if step.end == "near" else case.pattern.far_connector
     assert plug is not None
     end_name = ends.near if step.end == "near" else ends.far
-    why = which_end(built, ends) if built is not None else ""
+    why = why_this_plug(case.advice, step, ends)
     if not step.order:
         return card_of_moves(plug, step.moves, end=end_name, pattern=case.pattern.name, why=why)
     assert case.colours is not None

@@ -5,6 +5,7 @@ from wiremap.bench.commission.steps import BoardStep, steps_of
 from wiremap.lines import in_lines
 from wiremap.records.commissions import Commission, figure_said, limits_said
 from wiremap.report.terminal.display import Terminal
+from wiremap.report.words.faults import capital
 
 JUDGED_WORDS = {"pass": "COMMISSIONED", "fail": "FAILED", "undecided": "NOT PROVEN"}
 LIMIT_WORDS = {
@@ -15,9 +16,9 @@ LIMIT_WORDS = {
 }
 POWER = {"off": "USB UNPLUGGED", "on": ""}
 APART = "   "
-TYPE_KEYS = "a number, Enter   n not measured   u undo   q stop"
-MEASURE_KEYS = "Enter: measure   n not measured   u undo   q stop"
-DOUBT_KEYS = "f it is so, the board fails   u measure again   q stop"
+TYPE_KEYS = "a number   n not measured   u undo   q stop   then Enter"
+MEASURE_KEYS = "Enter alone: measure   n not measured   u undo   q stop   then Enter"
+DOUBT_KEYS = "f it is so, the board fails   u measure again   q stop   then Enter"
 AT_IT = "Measuring ..."
 
 
@@ -79,7 +80,7 @@ def _asked(course: Course, step: BoardStep, width: int) -> list[str]:
         return []
     sought = step.figures[len(course.typed)]
     unit = f" ({sought.unit})" if sought.unit else ""
-    return _wrapped(f"{sought.name}{unit}? Allowed: {limits_said(sought.found(0.0))}.", width)
+    return _wrapped(f"{capital(sought.name)}{unit}? Allowed: {limits_said(sought.found(0.0))}.", width)
 
 
 def _wrapped(text: str, width: int) -> list[str]:

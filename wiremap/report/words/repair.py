@@ -45,6 +45,23 @@ def which_end(built: "AsBuilt", ends: Ends) -> str:
     )
 
 
+def why_this_plug(advice: "Advice", step: "Step", ends: Ends) -> str:
+    """Return which end is wrong, and where it is likelier the other one why this plug may be made all the same."""
+    built, plan = advice.as_built, advice.repair
+    if built is None:
+        return ""
+    mine, other = built.near_at_fault, built.far_at_fault
+    if step.end == "far":
+        mine, other = other, mine
+    steps = plan.steps if plan is not None else ()
+    made = [one for one in steps if one.action == "re-terminate" and not one.if_it_stays]
+    would_do = step.order and step.why in ("order", "wrong-kind") and len(made) == 1 and not step.if_it_stays
+    if not would_do or other - mine < ALIKE:
+        return which_end(built, ends)
+    said = which_end(built, ends)
+    return f"{said} Either plug would do: made so, {_end(step.end, ends)} fits the other as that is."
+
+
 def look_at(look: "Look", ends: Ends) -> str:
     """Return where to look next."""
     option = "near" if look.end == "near" else "far"
