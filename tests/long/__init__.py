@@ -3,6 +3,7 @@
 Each module here has CHECKS, a tuple of Check; the same functions run with a small count under pytest.
 """
 
+import importlib
 import time
 import traceback
 from collections.abc import Callable
@@ -25,8 +26,15 @@ class Check:
     from_share: float = 0.0
 
 
-def outcome(check: Check, share: float) -> tuple[bool, float, str]:
-    """Run one check: whether it passed, how many seconds it took, and the line to print of it."""
+def checks_of(module: str) -> tuple[Check, ...]:
+    """Return the checks of a module here."""
+    found: tuple[Check, ...] = importlib.import_module(f"{__name__}.{module}").CHECKS
+    return found
+
+
+def outcome(module: str, place: int, share: float) -> tuple[bool, float, str]:
+    """Run a module's check: whether it passed, how many seconds it took, and the line to print of it."""
+    check = checks_of(module)[place]
     count = max(check.least, round(check.count * share))
     began = time.monotonic()
     try:

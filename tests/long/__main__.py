@@ -5,7 +5,6 @@ cores), only checks whose name has a WORD. Each runs in a process of its own.
 """
 
 import argparse
-import importlib
 import multiprocessing
 import os
 import pkgutil
@@ -14,7 +13,7 @@ import time
 from concurrent.futures import ProcessPoolExecutor, as_completed
 
 import tests.long
-from tests.long import Check, outcome
+from tests.long import checks_of, outcome
 
 
 def main() -> int:
@@ -25,17 +24,21 @@ def main() -> int:
     parser.add_argument("words", nargs="*", help="only checks whose name contains one of these")
     asked = parser.parse_args()
     words: list[str] = asked.words
-    wanted = [check for check in _checks() if not words or any(word in check.name for word in words)]
-    for check in wanted:
-        if asked.share < check.from_share:
-            print(f"left out {check.name}: at a share of {check.from_share:g} or more")
-    wanted = [check for check in wanted if asked.share >= check.from_share]
+    wanted: list[tuple[str, int]] = []
+    for module in sorted(found.name for found in pkgutil.iter_modules(tests.long.__path__)):
+        for place, check in enumerate(checks_of(module) if not module.startswith("_") else ()):
+            if words and not any(word in check.name for word in words):
+                continue
+            if asked.share < check.from_share:
+                print(f"left out {check.name}: at a share of {check.from_share:g} or more")
+                continue
+            wanted.append((module, place))
     began = time.monotonic()
     failed, sum_s = 0, 0.0
     # A process for each: what one leaves behind is no other's, and memory that a check watches is its own.
     spawned = multiprocessing.get_context("spawn")
     with ProcessPoolExecutor(asked.jobs, spawned, max_tasks_per_child=1) as pool:
-        running = [pool.submit(outcome, check, asked.share) for check in wanted]
+        running = [pool.submit(outcome, module, place, asked.share) for module, place in wanted]
         for ended in as_completed(running):
             passed, seconds, line = ended.result()
             failed += not passed
@@ -44,15 +47,6 @@ def main() -> int:
     print(f"sum {sum_s:.0f} s, in {time.monotonic() - began:.0f} s with {asked.jobs} at a time")
     print(f"{len(wanted) - failed} passed, {failed} failed")
     return 1 if failed else 0
-
-
-def _checks() -> list[Check]:
-    """Return the checks of every module here."""
-    found: list[Check] = []
-    for module in sorted(pkgutil.iter_modules(tests.long.__path__), key=lambda found: found.name):
-        if not module.name.startswith("_"):
-            found.extend(importlib.import_module(f"tests.long.{module.name}").CHECKS)
-    return found
 
 
 if __name__ == "__main__":
