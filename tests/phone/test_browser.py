@@ -261,7 +261,7 @@ def test_a_colour_is_tapped(crossed: Ship) -> None:
         expect(page.locator("#page")).to_contain_text("The mast end is wrong")
         told = page.get_by_role("button", name="3, mast end")
         expect(told).to_have_attribute("aria-label", "3, mast end, wrong, colour told")
-        assert told.evaluate("(el) => getComputedStyle(el).borderRadius") == "50%"
+        expect(told).to_have_css("border-radius", "50%")  # looked at again where the page was just shown anew
 
 
 def test_mended_from_the_first_test_to_the_pass(crossed: Ship) -> None:
