@@ -11,15 +11,21 @@ from tests.cli.running import run
 from tests.report.print.goldens import pdf_text
 from tests.report.proofs import case, proof
 from wiremap.reading.reading import Origin, from_builtins, to_builtins
-from wiremap.records.captures.capture import read_capture
+from wiremap.records.captures.capture import read_capture, to_bytes
 from wiremap.records.captures.check import check
+from wiremap.records.lots.ledger_entry import FORMAT, Entry
 from wiremap.records.lots.rebuild import entry_of_test
+from wiremap.records.lots.statistics import summarise_entries
 from wiremap.report.print.label import label
+from wiremap.report.print.lot_picture import lot_picture
 from wiremap.report.print.phone_page import phone
 from wiremap.report.print.picture import picture
 from wiremap.report.print.sheet import sheet
+from wiremap.report.print.watch_picture import watch_picture
+from wiremap.report.proof import Proof
 from wiremap.report.terminal.display import Terminal
 from wiremap.report.terminal.page import line, page
+from wiremap.report.words.lots import in_one_line
 from wiremap.report.words.origin import FLAGS, ORIGINS
 from wiremap.report.words.records import verified
 
@@ -52,6 +58,30 @@ def test_nothing_printed_looks_like_a_measurement(origin: Origin) -> None:
     assert "PASS" not in pdf_text(label(shown))
     assert FLAGS[origin] in pdf_text(picture(shown.case, "pdf"))
     assert FLAGS[origin] in phone(shown).decode()
+
+
+@pytest.mark.parametrize("origin", get_args(Origin))
+def test_pictures_of_lots_and_watches_say_where_their_readings_come_from(origin: Origin) -> None:
+    """A lot in one line, its picture, and that of a watch carry the flag of what no tester measured, and no other."""
+    entries = [Entry(FORMAT, "test", 1, "2026-03-01T08:00:00Z", "R-1", verdict="pass", origin=origin)]
+    lot = summarise_entries(entries, "rack")
+    watch = watch_picture((), (), 9, "pdf", origin)
+    for said in (in_one_line(lot), pdf_text(lot_picture(lot, "pdf")), pdf_text(watch)):
+        assert {flag for flag in FLAGS.values() if flag in said} == {"", FLAGS[origin]}
+
+
+@pytest.mark.parametrize(
+    ("echo", "title"), [(False, "Length if dry (95 % interval)"), (True, "Length (95 % interval)")]
+)
+def test_a_length_on_paper_is_said_to_be_of_a_dry_cable_where_no_echo_came(echo: bool, title: str) -> None:
+    """As on the page: a flooded part makes a run look longer, and only an echo from its end tells."""
+    plain = json.loads(proof().capture.line)
+    if echo:
+        plain["diagnosis"]["lengths"].append({"method": "echo", "length_m": 18.4, "low_m": 17.9, "high_m": 18.9})
+    shown = Proof(proof().case, read_capture(to_bytes(plain), "x"))
+    assert shown.lengths_title == title
+    assert title in phone(shown).decode()
+    assert title.upper() in pdf_text(sheet(shown))
 
 
 def test_only_what_a_tester_measured_has_no_flag() -> None:

@@ -19,6 +19,7 @@ from wiremap.cli.screen import Screen
 from wiremap.contact import Contact
 from wiremap.errors import FileError, TesterError, UsageError
 from wiremap.judge.case import Requirements
+from wiremap.reading.reading import Origin
 from wiremap.records.new_file import check_new, write_new_file
 from wiremap.report.words.faults import Ends, capital, how_many
 
@@ -168,11 +169,12 @@ def seconds_to_watch(minutes: float | None) -> float:
     return 60 * minutes
 
 
-def write_picture(path: Path, watched: Watched) -> FileError | None:
+def write_picture(path: Path, watched: Watched, origin: Origin) -> FileError | None:
     """Write the picture of a watch; return why it could not be written, None = it is."""
     from wiremap.report.print.watch_picture import watch_picture
 
-    content = watch_picture(watched.log.events, watched.log.moved_us, watched.watched_us, path.suffix.removeprefix("."))
+    log, kind = watched.log, path.suffix.removeprefix(".")
+    content = watch_picture(log.events, log.moved_us, watched.watched_us, kind, origin)
     try:
         write_new_file(path, content)
     except FileError as error:

@@ -101,6 +101,13 @@ class Proof(Struct, frozen=True):
         """Return what was not checked and why, and what a test of this kind never shows."""
         return not_checked_sentence(self.case.diagnosis.not_checked)
 
+    @property
+    def lengths_title(self) -> str:
+        """Return what stands over the lengths: where no echo came from the end they hold for a dry cable alone."""
+        rows = _rows(self._plain(), "lengths", ("length_m",))
+        echoed = any(item.get("method") == "echo" and item.get("pair") is None for item in rows)
+        return wording.LENGTHS_IF_DRY if rows and not echoed else wording.LENGTHS
+
     def lengths(self) -> tuple[tuple[str, str], ...]:
         """Return (pair or cable, length with its interval), as the record has them, and the kind that was told last.
 

@@ -63,7 +63,7 @@ def command(
         case = judge_case(seen.reading, requirements_after(wanted, seen.watched, enough), names)
     code = show(case, "watch", seen.source, cable, keep, said_of_watch(seen.watched), seen.summary)
     if picture is not None and seen.watched is not None:
-        trouble = write_picture(picture, seen.watched)
+        trouble = write_picture(picture, seen.watched, seen.reading.origin)
         if trouble is not None:
             talk_error(trouble)
             code = EXIT_OF_ERROR[trouble.kind]

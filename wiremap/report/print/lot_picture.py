@@ -44,7 +44,7 @@ def _yield(axes: "Axes", summary: LotSummary) -> None:
     axes.set_title("Yield, with 95 % intervals")
     axes.set_xlim(0, 100)
     axes.set_xlabel("%")
-    axes.set_yticks([1, 0], ["first pass", "final"])
+    axes.set_yticks([1, 0], ["first pass", "after repair"])
     axes.set_ylim(-0.6, 1.6)
     for place, found in ((1, summary.first_pass), (0, summary.final)):
         if found is None:
@@ -70,7 +70,10 @@ def _places(axes: "Axes", summary: LotSummary) -> None:
 
 
 def _resistance(axes: "Axes", summary: LotSummary) -> None:
+    from matplotlib.ticker import MaxNLocator
+
     axes.set_title("Conductor resistance of the cables that passed")
+    axes.xaxis.set_major_locator(MaxNLocator(integer=True))
     axes.set_xlabel("test, in order")
     axes.set_ylabel("ohm")
     values, found = summary.contact_ohm, summary.drift
@@ -85,7 +88,10 @@ def _resistance(axes: "Axes", summary: LotSummary) -> None:
 
 
 def _hours(axes: "Axes", summary: LotSummary) -> None:
+    from matplotlib.ticker import MaxNLocator
+
     axes.set_title("Tests by the hour")
+    axes.yaxis.set_major_locator(MaxNLocator(integer=True))
     shown = summary.hours[-24:]
     axes.bar(range(len(shown)), [tests for _, tests in shown], color=INK)
     every = max(1, len(shown) // 8)

@@ -70,7 +70,7 @@ def phone(proof: Proof) -> bytes:
         _map(proof),
         _section(wording.CHECKED, f"<p>{esc(proof.checked())}</p>"),
         _section(wording.NOT_CHECKED, f"<p>{esc(proof.not_checked())}</p>"),
-        _section(wording.LENGTHS, _pairs(proof.lengths()) or f"<p>{esc(wording.NO_LENGTH)}</p>"),
+        _section(proof.lengths_title, _pairs(proof.lengths()) or f"<p>{esc(wording.NO_LENGTH)}</p>"),
         _section(wording.SERVICES, _pairs(proof.services())) if proof.services() else "",
         _work(proof),
         _section(wording.RECORD, _record(proof)),

@@ -147,7 +147,7 @@ def _map_and_facts(proof: Proof, across: float, letters: float) -> Block:
         (wording.CHECKED, wrapped(proof.checked(), FACTS_WIDTH, letters)),
         (wording.NOT_CHECKED, wrapped(proof.not_checked(), FACTS_WIDTH, letters)),
         (
-            wording.LENGTHS,
+            proof.lengths_title,
             [part for name, value in proof.lengths() for part in wrapped(f"{name}: {value}", FACTS_WIDTH, letters)]
             or [wording.NO_LENGTH],
         ),

@@ -5,7 +5,9 @@ from io import BytesIO
 from typing import Any
 
 from wiremap.reading.parts import Event
+from wiremap.reading.reading import Origin
 from wiremap.report.words.faults import how_many
+from wiremap.report.words.origin import FLAGS
 
 WIDTH_INCH, ROW_INCH, FRAME_INCH = 8.27, 0.35, 1.6
 MOST_ROWS = 40
@@ -14,8 +16,10 @@ LEAST_SHARE = 0.003  # of the picture's width, so that an event of a millisecond
 SETTINGS = {"pdf.fonttype": 42, "svg.hashsalt": "wiremap", "font.size": 8, "axes.edgecolor": INK}
 
 
-def watch_picture(events: Sequence[Event], moved_us: Sequence[int], watched_us: int, kind: str) -> bytes:
-    """Return a PNG, PDF or SVG file; the same watch gives the same bytes."""
+def watch_picture(
+    events: Sequence[Event], moved_us: Sequence[int], watched_us: int, kind: str, origin: Origin
+) -> bytes:
+    """Return a PNG, PDF or SVG file; the same watch gives the same bytes. origin: of the reading that it is of."""
     import matplotlib.style
     from matplotlib.backends.backend_agg import FigureCanvasAgg
     from matplotlib.figure import Figure
@@ -38,7 +42,8 @@ def watch_picture(events: Sequence[Event], moved_us: Sequence[int], watched_us: 
         axes.set_xlim(0, max(watched_us / 1e6, 1e-3))
         axes.set_xlabel("seconds; dotted: the cable was moved")
         more = f" ({len(rows) - MOST_ROWS} places more are not shown)" if len(rows) > MOST_ROWS else ""
-        axes.set_title((how_many(len(events), "event") if events else "No event") + more)
+        count = how_many(len(events), "event") if events else "No event"
+        axes.set_title("   ".join(text for text in (FLAGS[origin], count + more) if text))
         axes.spines[["top", "right"]].set_visible(False)
         content = BytesIO()
         figure.savefig(content, format=kind, dpi=150, metadata=metadata)

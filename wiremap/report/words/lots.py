@@ -115,9 +115,10 @@ CLOSE_CLAIM = (
 
 def in_one_line(summary: LotSummary) -> str:
     """Return a lot in one line."""
-    name = ", ".join(summary.lots)
+    name, origin = ", ".join(summary.lots), origin_of_lot(summary)
     if summary.first_pass is None:
         return f"{name}: no cable tested."
+    name += f", {origin}" if origin else ""
     repaired = f", after repair {summary.final.count} of {summary.final.total}" if summary.final else ""
     return (
         f"{name}: {how_many(summary.cables, 'cable')}, {how_many(summary.tests, 'test')}, "

@@ -29,7 +29,7 @@ TICKED, NOT_TICKED = "☒", "☐"
 SIGNS = {"pass": "✓", "fail": "✕", "undecided": "?"}
 
 SHEET = "Cable test sheet"
-LENGTHS = "Length (95 % interval)"
+LENGTHS, LENGTHS_IF_DRY = "Length (95 % interval)", "Length if dry (95 % interval)"
 SERVICES = "As it is it would carry"
 CHECKED = "Checked"
 NOT_CHECKED = "Not checked"
