@@ -72,7 +72,9 @@ def test_a_ledger_that_is_gone_is_made_again_at_once_or_not_at_all(
             pass
     with open_ledger(shop.folder) as ledger:
         assert [(entry.kind, entry.label, entry.capture) for entry in ledger.entries] == before
-        assert found_said(ledger.found).endswith(f"the ledger was gone: {len(before)} captures entered again.")
+        assert found_said(ledger.found) == (
+            f"This lot was stopped in the middle. Found: the ledger was gone: {len(before)} captures entered again."
+        )
 
 
 def test_half_a_line_that_could_not_be_cut_off_is_before_the_next(shop: Shop, monkeypatch: pytest.MonkeyPatch) -> None:

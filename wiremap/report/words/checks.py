@@ -12,7 +12,7 @@ CHECKED_WORDS: dict[Check, str] = {
     "shorts": "that no contacts are joined that should not be",
     "screen": "where the screen is joined",
     "resistance": "each conductor's resistance",
-    "resistance-unbalance": "that both conductors of a pair have the same",
+    "resistance-unbalance": "that both conductors of a pair have the same resistance",
     "contact-film": "films on contacts",
     "foreign-voltage": "that nothing else feeds the cable",
     "capacitance": "capacitance",
