@@ -77,11 +77,26 @@ def test_what_a_page_has_no_room_for_is_not_left_out_without_a_word(name: str, s
     """What stands on an endless page stands on one of the terminal's height, or that says so, unless it is full."""
     case = judged_cable(name, seed, shorts)
     for terminal in (PLAIN, SMALL):
-        lines = page(case, terminal).splitlines()
-        shown, is_full = " ".join(" ".join(lines).split()), len(lines) + 1 == terminal.height
-        whole = page(case, replace(terminal, height=None)).split("\n\n")
-        if not is_full and any(" ".join(part.split()) not in shown for part in whole):
-            assert re.search(r"taller window shows|marked ! below", shown, re.IGNORECASE), shown
+        assert says_what_is_left_out(case, terminal)
+
+
+def says_what_is_left_out(case: Case, terminal: Terminal) -> bool:
+    """Whether a page has all that an endless one has, or says that it has not, or has no line left to say it."""
+    lines = page(case, terminal).splitlines()
+    shown = " ".join(" ".join(lines).split())
+    whole = page(case, replace(terminal, height=None)).split("\n\n")
+    is_whole = all(" ".join(part.split()) in shown for part in whole)
+    is_full = len(lines) + 1 == terminal.height
+    return is_whole or is_full or re.search(r"taller window shows|marked ! below", shown, re.IGNORECASE) is not None
+
+
+def test_a_page_of_any_height_says_what_it_left_out() -> None:
+    """A crossover cable where straight is wanted, and a good one, from eight lines to forty."""
+    turned = {n: n for n in range(1, 9)} | {1: 3, 2: 6, 3: 1, 6: 2}
+    for case in (straight(arrives=turned), straight()):
+        for height in range(8, 41):
+            for width in (40, 80):
+                assert says_what_is_left_out(case, Terminal(width, height)), page(case, Terminal(width, height))
 
 
 def test_a_set_up_that_takes_many_words_leaves_the_verdict_on_a_small_page() -> None:

@@ -41,7 +41,7 @@ def page(case: Case, terminal: Terminal, below: Sequence[str] = ()) -> str:
         (3, [""], [*end, *_elsewhere(list(blocks)[1:])], 1),
         (3, [""], [*end, *_elsewhere(blocks)], 0),
         (3, [], [*end, *_elsewhere(blocks)], 0),
-        *((most, [], end, 0) for most in (3, 2, 1)),
+        *((most, [], [*end, *more], 0) for most in (3, 2, 1) for more in ([TALLER], [])),
         *((most, [], [*below, TALLER], 0) for most in (3, 2, 1)),
         (1, [], list(below), 0),
     ):
@@ -67,6 +67,8 @@ def page(case: Case, terminal: Terminal, below: Sequence[str] = ()) -> str:
         if len(said) > room:  # the verdict and what is wrong stay, what to do next is cut, and says so
             said = [*said[: max(room - 1, 0)], NEXT_IS_CUT][: max(room, 0)]
         lines += [*said, *_short_map(case, terminal, room - len(said))]
+        if len(lines) + 1 < terminal.height and "aller window" not in lines[-1]:
+            lines.append(TALLER)
     return "\n".join(line.rstrip() if not terminal.colours else line for line in lines) + "\n"
 
 
