@@ -219,7 +219,8 @@ def test_any_output_encoding_is_served(tmp_path: Path, encoding: str) -> None:
 
 def test_the_shell_completes_commands_and_options() -> None:
     """`--show-completion` prints a script for the shell, and what that script asks is answered."""
-    script = _completed({}, "--show-completion", "bash")
+    named = {"_TYPER_COMPLETE_TEST_DISABLE_SHELL_DETECTION": "1"}  # the shell that is named, not the one that runs this
+    script = _completed(named, "--show-completion", "bash")
     assert "complete -o default -F _wiremap_completion wiremap" in script
     asking = {"_WIREMAP_COMPLETE": "complete_bash"}
     assert _completed({**asking, "COMP_WORDS": "wiremap te", "COMP_CWORD": "1"}).split() == ["test", "testers"]
