@@ -26,6 +26,14 @@ MAKER = "WIREMAP"
 SIMULATED = "SIM"  # the word of a tester that is none
 WATCH = "WATCH"
 QUICK_S, SCAN_S, CAPACITANCE_S, ECHO_S = 3.0, 15.0, 30.0, 10.0
+STEADY_HINT = (
+    "Hold the cable still and measure again; `wiremap watch` tells whether a contact comes and goes. "
+    "If it stays so, repair the tester."
+)
+DRY_HINT = (
+    "Hold the cable still and measure again; look for water or salt in both plugs, and dry them: a leak of some 10 "
+    "kohm to 1 Mohm is taken for joined or for open. If it stays so, repair the tester."
+)
 CAPACITANCE = "MEASure:ARRay:CAPacitance?"
 CAPACITANCE_REPEATS, ECHO_REPEATS, ECHO_DRIVE_OHM = 8, 64, 50
 
@@ -307,11 +315,11 @@ def _resistances(tester: OpenTester, view: View) -> tuple[Ohm, ...]:
             return found
         if last:
             break
-    asked = "RESistance" if TELLS_OHMS in tester.tester.features else "CONTinuity"
+    ohms = TELLS_OHMS in tester.tester.features
+    asked = "RESistance" if ohms else "CONTinuity"
     raise TesterError(
         f"the tester contradicts itself, asked 'MEASure:ARRay:{asked}?' twice: {why}",
-        "Hold the cable still and measure again; `wiremap watch` tells whether a contact comes and goes. "
-        "If it stays so, repair the tester.",
+        STEADY_HINT if ohms else DRY_HINT,
     )
 
 

@@ -247,7 +247,7 @@ MEASURED = {
     "too-short": "the cable is shorter than specified{n}",
     "wet-or-wrong-cable": "length by capacitance and by echo disagree: the cable is wet, or not the kind that was told",
     "conductor-metal": "{who} has more resistance than its length explains: thin or copper-clad wire",
-    "contact-film": "{who} {has} a film that current breaks through{n}",
+    "contact-film": "{who} {has} a film that current breaks through, or opened for a moment{n}",
     "intermittent": "{who} {comes_and_goes} when the cable moves",
 }
 
