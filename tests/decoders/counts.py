@@ -61,7 +61,7 @@ def decoders_are_searched(seed: int, count: int, least: int = 1) -> str:
     said = []
     with _every() as every:
         for name, entry in every.items():
-            part = max(min(least, count), count // entry.one_in)
+            part = max(min(least, count), count // entry.searched_one_in)
             lines, new = guided(entry.sound, entry.read, random.Random(f"{seed} {name}"), part)
             said.append(f"{name} {part} ({lines} lines, {new} led on)")
     return "; ".join(said)
