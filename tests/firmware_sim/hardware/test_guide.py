@@ -100,8 +100,9 @@ def test_the_guide_says_that_nobody_built_it() -> None:
 
 
 def test_the_program_of_the_guide(tmp_path: Path, capsys: pytest.CaptureFixture[str]) -> None:
-    """Its files are named by the guide's command; on the simulator it finds a sound cable sound."""
-    assert "python -m firmware_sim --files bench" in GUIDE
+    """Its files are named by the command that the guide points to; on the simulator it finds a sound cable sound."""
+    assert "as under [Flashing](#flashing)" in GUIDE
+    assert "python -m firmware_sim --files bench" in MANUAL.partition("\n## Flashing\n")[2].partition("\n## ")[0]
     assert main(["--files", "bench"]) == 0
     files = capsys.readouterr().out.split()
     assert any(Path(file).parent.name == "bench" for file in files)
