@@ -209,5 +209,6 @@ def renames(names: tuple[str, ...], colours: ColourSet, makers: OtherMakers) -> 
     exchanged = {tuple({a: b, b: a}.get(one, one) for one in same) for a, b in combinations(same, 2)}
     found: list[tuple[Rename, float]] = []
     for ways_of, weight in ((in_pairs - {same}, makers.pairs), (exchanged, makers.exchanged)):
-        found += [(one, weight / len(ways_of) / (makers.pairs + makers.exchanged)) for one in sorted(ways_of)]
+        in_order = sorted(ways_of, key=lambda one: [names[place] for place in one])
+        found += [(one, weight / len(ways_of) / (makers.pairs + makers.exchanged)) for one in in_order]
     return tuple(found)
